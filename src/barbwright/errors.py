@@ -1,0 +1,69 @@
+"""What can go wrong, each kind with the exit code the command line ends with.
+
+Every error carries all its faults at once: a user who mistyped three values
+should read three messages, not meet them one run at a time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing that is wrong: what, the value given, the limit, and what to do."""
+
+    what: str
+    given: str = ""
+    limit: str = ""
+    do: str = ""
+
+    def __str__(self) -> str:
+        """Return the fault as one sentence for a terminal."""
+        text = self.what
+        if self.given:
+            text += f" (given: {self.given})"
+        if self.limit:
+            text += f"; limit: {self.limit}"
+        if self.do:
+            text += f"; do: {self.do}"
+        return text
+
+
+class BarbwrightError(Exception):
+    """Base of every error a user can cause or meet."""
+
+    exit_code = 1
+
+    def __init__(self, faults: Fault | str | Iterable[Fault | str]) -> None:
+        if isinstance(faults, (Fault, str)):
+            faults = [faults]
+        self.faults: tuple[Fault, ...] = tuple(
+            fault if isinstance(fault, Fault) else Fault(fault) for fault in faults
+        )
+        super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+class InputError(BarbwrightError):
+    """An option, a unit, a name or a profile file cannot be used."""
+
+    exit_code = 2
+
+
+class NoSizeError(BarbwrightError):
+    """No size satisfies all limits: two of them collide."""
+
+    exit_code = 2
+
+
+class CheckFailedError(BarbwrightError):
+    """A check fails, so no files are written."""
+
+    exit_code = 3
+
+
+class BuildError(BarbwrightError):
+    """A solid, a file or its verification came out wrong."""
+
+    exit_code = 4
