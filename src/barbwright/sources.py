@@ -1,0 +1,205 @@
+"""The bibliography: every source an equation, a check or a profile may name, by key.
+
+A status says how far we looked: ``seen`` (the document was read), ``second-hand`` (quoted by
+another), ``from memory`` (named, not opened), ``own`` (derived or computed by us) and
+``judgement`` (chosen by us, to be replaced by a bench test).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+STATUSES = ("seen", "second-hand", "from memory", "own", "judgement")
+
+
+@dataclass(frozen=True)
+class Source:
+    """One entry of the bibliography.
+
+    Parameters
+    ----------
+    key : str
+        Name used in docstrings, checks and profiles [-].
+    citation : str
+        Author, year, title, place, as far as known [-].
+    status : str
+        One of `STATUSES` [-].
+    """
+
+    key: str
+    citation: str
+    status: str
+
+    def __post_init__(self) -> None:
+        if self.status not in STATUSES:
+            message = f"source {self.key}: status {self.status!r} is none of {STATUSES}"
+            raise ValueError(message)
+
+
+_ENTRIES = (
+    # Strength of printed walls
+    Source("lame", "Lame, thick-walled cylinder; any strength-of-materials text", "from memory"),
+    Source(
+        "shigley",
+        "Shigley's Mechanical Engineering Design, chapter 3 (thick cylinders, example 3-14), "
+        "eq. 7-39 to 7-45 (press fits)",
+        "from memory",
+    ),
+    Source("timoshenko", "Timoshenko, Strength of Materials, part II", "from memory"),
+    Source(
+        "felippa", "Felippa, finite-element benchmark 14.1, thick cylinder in plane strain", "seen"
+    ),
+    Source(
+        "lame_verification", "Public solver verification page for the Lame cylinder (L1)", "seen"
+    ),
+    Source("iit_eso202", "IIT ESO202, tutorial 6, thick cylinder (statement)", "seen"),
+    Source("hearn", "Hearn, Mechanics of Materials: collapse of thick cylinders", "from memory"),
+    Source("roark", "Roark's Formulas for Stress and Strain: thick sphere", "from memory"),
+    Source("faupel", "Faupel, burst pressure of thick cylinders from yield and ultimate", "seen"),
+    Source("barlow", "Barlow's formula with the outer diameter; any piping text", "seen"),
+    Source("beam_theory", "Bending, torsion and axial stress; any strength text", "from memory"),
+    Source(
+        "cuesta2025",
+        "Cuesta et al. 2025 (abstract): printed elbows burst below classical formulas and brittle",
+        "seen",
+    ),
+    Source(
+        "makulsawatudom2004",
+        "Makulsawatudom, Mackenzie and Hamilton 2004, stress concentration at crossing bores, "
+        "as quoted by Nziu and Masu 2019",
+        "second-hand",
+    ),
+    Source("nziu_masu2019", "Nziu and Masu 2019, IJMME 14:16, table 2 and abstract", "seen"),
+    Source(
+        "crossing_bores_fe",
+        "Our finite elements of crossing bores: closed ends, pressure on all wetted walls, nu 0.3; "
+        "reproduce published cross-bore factors within 2-6 %",
+        "own",
+    ),
+    Source(
+        "crossing_sphere",
+        "Own derivation: a small hole in a wall in equal biaxial tension doubles the stress, its "
+        "own pressure adds p: peak 2 s + p",
+        "own",
+    ),
+    Source("asme_b31_3", "ASME B31.3-2016, A302.3 (one-tenth cap, laminates)", "seen"),
+    Source("b31_3", "ASME B31.3, hydrostatic leak test pattern at 1.5 times design", "seen"),
+    # Tube on barb
+    Source(
+        "gent1958",
+        "Gent 1958, indentation hardness and Young's modulus of rubber; constants seen in three "
+        "public sources",
+        "seen",
+    ),
+    Source("ruess", "Ruess relation, log10 E = 0.0235 S - 0.6403", "seen"),
+    Source(
+        "press_fit", "Press fit of cylinders; public calculator's worked case, Shigley 7-39", "seen"
+    ),
+    Source(
+        "neo_hookean_tube",
+        "Own derivation: neo-Hookean tube on a rigid barb at large strain, quadrature-checked",
+        "own",
+    ),
+    Source("en_iso_8029", "EN ISO 8029, thermoplastic water hose: 0.50-0.51 at 55 C", "seen"),
+    Source("hose_practice", "Hose practice for liquids other than water: burst at 4:1", "seen"),
+    Source("tube_tables", "Public tube size tables; the row's own status counts", "seen"),
+    Source("nylon_tube_burst", "One nylon tube's stated burst at 23, 40 and 100 C", "seen"),
+    # Tip in wood
+    Source(
+        "wood_handbook",
+        "USDA Forest Products Laboratory, Wood Handbook, FPL-GTR-282: green values, tables 5-1, "
+        "5-3 and 5-11a",
+        "seen",
+    ),
+    Source(
+        "wood_handbook_regression",
+        "Wood Handbook, property against green specific gravity, table 5-11a; constants agree "
+        "with 15 seen rows within -20 to +25 %",
+        "from memory",
+    ),
+    Source(
+        "wood_elastic_ratios", "Wood Handbook, table 5-1, elastic ratios of wood", "from memory"
+    ),
+    Source("astm_d2555", "ASTM D2555-type table: coefficient of variation 0.28", "seen"),
+    Source(
+        "orthotropic_hole",
+        "Hole in an orthotropic sheet in tension (Lekhnitskii's form), used for splitting wood",
+        "from memory",
+    ),
+    Source("wedge_friction", "Friction of a wedge or taper; any statics text", "from memory"),
+    Source("wet_wood_friction", "Wet wood on steel: 0.70 static to 0.15 at 4 m/s", "seen"),
+    Source("side_grain_crush", "Side-grain stress at 1 mm crush: 1.6-1.85 x C90", "seen"),
+    Source("taper_pins", "1:20 taper pins and self-holding tapers", "seen"),
+    Source("small_bore_conical", "Small-bore conical fittings with 6 % taper", "seen"),
+    Source("sap_tapping_practice", "Sap-tapping practice: over-driven taps split and leak", "seen"),
+    # Column, hammer
+    Source(
+        "euler_johnson", "Euler and Johnson columns; any machine-design textbook", "from memory"
+    ),
+    Source("impact", "Kinetic energy and first stress wave; any dynamics text", "from memory"),
+    # Materials and processes
+    Source("iso_17295", "ISO 17295, additive manufacturing: part positioning terms", "from memory"),
+    Source("iso_astm_52900", "ISO/ASTM 52900, additive manufacturing: vocabulary", "from memory"),
+    Source(
+        "morales_planas2018",
+        "Morales-Planas et al. 2018, Materials 11, 1472 (abstract): watertight printed PA12",
+        "seen",
+    ),
+    Source(
+        "mireles2011",
+        "Mireles et al. 2011: sealed extruded parts held 20-40 psi",
+        "seen",
+    ),
+    Source("safka2021", "Safka et al. 2021, Materials 14, 2165 (abstract)", "seen"),
+    Source(
+        "design_record",
+        "The material record in profiles/materials: derated from the published figures beside it",
+        "judgement",
+    ),
+    Source("user_profile", "A figure from the user's own profile, kit or --set", "judgement"),
+    # Bits
+    Source("asme_b94_11m", "ASME B94.11M, twist drills, inch series", "from memory"),
+    Source("iso_235", "ISO 235 / BS 328, twist drills, metric series", "from memory"),
+    # Flow, vessel and trees
+    Source("hagen_poiseuille", "Hagen-Poiseuille; any fluid mechanics text", "from memory"),
+    Source("darcy_weisbach", "Darcy-Weisbach; any fluid mechanics text", "from memory"),
+    Source("churchill1977", "Churchill 1977, friction factor over all Reynolds numbers", "seen"),
+    Source(
+        "silverberg_darby1999",
+        "Silverberg and Darby 1999, three-constant fitting losses K1/Re + Ki(1 + Kd/D^0.3)",
+        "seen",
+    ),
+    Source(
+        "crane_tp410",
+        "Crane TP-410, examples 7-1 and 7-13; printed answers seen in a public notebook",
+        "second-hand",
+    ),
+    Source(
+        "iapws_short", "IAPWS, short form for liquid water at 0.1 MPa (viscosity)", "from memory"
+    ),
+    Source("iapws_r12_08", "IAPWS R12-08, viscosity of water, table 4", "seen"),
+    Source("iapws_95", "IAPWS-95, density of water", "second-hand"),
+    Source("kell", "Kell, density of water, ITS-90 form", "from memory"),
+    Source(
+        "sinclair_larsen1981",
+        "Sinclair and Larsen 1981, J. Arboric. 7(1):6-10: water uptake at 0.7 kgf/cm2",
+        "seen",
+    ),
+    Source("reil1979", "Reil 1979: 6 in between ports for trunks over 16 in", "seen"),
+    Source("boyle", "Boyle's law and polytropic expansion; any physics text", "from memory"),
+    Source("pcc2_501", "ASME PCC-2, 501-II: stored energy of a pressure test", "seen"),
+    Source("brode", "Brode: stored energy (p2 - p1) V/(n - 1)", "seen"),
+    Source("cfr_1065_644", "40 CFR 1065.644, vacuum-decay leak rate", "seen"),
+    # Ourselves
+    Source("own_derivation", "Own derivation, given in the function's docstring", "own"),
+    Source("own_arithmetic", "Own arithmetic", "own"),
+    Source("own_trial_fe", "Our trial finite elements, to be confirmed by prove", "own"),
+    Source("judgement", "Our judgement, to be replaced by a bench test", "judgement"),
+    Source(
+        "common_practice",
+        "Common practice of trunk watering and printing; no published source",
+        "judgement",
+    ),
+)
+
+SOURCES: dict[str, Source] = {entry.key: entry for entry in _ENTRIES}
