@@ -163,11 +163,13 @@ _ENTRIES = (
     # Flow, vessel and trees
     Source("hagen_poiseuille", "Hagen-Poiseuille; any fluid mechanics text", "from memory"),
     Source("darcy_weisbach", "Darcy-Weisbach; any fluid mechanics text", "from memory"),
-    Source("churchill1977", "Churchill 1977, friction factor over all Reynolds numbers", "seen"),
+    Source(
+        "churchill1977", "Churchill 1977, friction factor over all Reynolds numbers", "from memory"
+    ),
     Source(
         "silverberg_darby1999",
         "Silverberg and Darby 1999, three-constant fitting losses K1/Re + Ki(1 + Kd/D^0.3)",
-        "seen",
+        "from memory",
     ),
     Source(
         "crane_tp410",
@@ -177,7 +179,7 @@ _ENTRIES = (
     Source(
         "iapws_short", "IAPWS, short form for liquid water at 0.1 MPa (viscosity)", "from memory"
     ),
-    Source("iapws_r12_08", "IAPWS R12-08, viscosity of water, table 4", "seen"),
+    Source("iapws_r12_08", "IAPWS R12-08, viscosity of water, table 4", "second-hand"),
     Source("iapws_95", "IAPWS-95, density of water", "second-hand"),
     Source("kell", "Kell, density of water, ITS-90 form", "from memory"),
     Source(

@@ -1,0 +1,648 @@
+"""The door for every number with a unit: text in, bare floats in our inside units out.
+
+Our own pattern reads sign, number, fraction and unit; pint converts. pint alone misreads
+"1 1/4 in", "4,3 mm", "35C" and lets "nan mm" through, so it never sees the user's text.
+Inside: mm, MPa (gauge), degrees C, N, N mm, mL, s, mPa s, kg/m3, mL/min, g.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+import re
+import unicodedata
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from decimal import Context, Decimal
+from fractions import Fraction
+from typing import Any, TypeVar
+
+import pint
+
+from barbwright.errors import BarbwrightError, Fault, InputError
+
+T = TypeVar("T")
+
+LONGEST_TEXT = 60
+
+# One registry, exact: Fraction arithmetic makes parse(format(x)) = x hold to the last bit.
+_DEFINITIONS = """
+meter = [length]
+second = [time]
+gram = [mass]
+kelvin = [temperature]; offset: 0
+degC = kelvin; offset: 273.15
+degF = 5 / 9 * kelvin; offset: 233.15 + 200 / 9
+millimeter = 0.001 * meter
+centimeter = 0.01 * meter
+inch = 25.4 * millimeter
+foot = 12 * inch
+minute = 60 * second
+hour = 60 * minute
+day = 24 * hour
+kilogram = 1000 * gram
+pound = 453.59237 * gram
+ounce = 0.0625 * pound
+newton = kilogram * meter / second ** 2
+kilonewton = 1000 * newton
+pound_force = 4.4482216152605 * newton
+newton_meter = newton * meter
+newton_millimeter = 0.001 * newton_meter
+inch_pound_force = inch * pound_force
+foot_pound_force = foot * pound_force
+pascal = newton / meter ** 2
+kilopascal = 1000 * pascal
+megapascal = 1000000 * pascal
+bar = 100000 * pascal
+psi = pound_force / inch ** 2
+millipascal_second = 0.001 * pascal * second
+pascal_second = pascal * second
+milliliter = centimeter ** 3
+liter = 1000 * milliliter
+gallon = 231 * inch ** 3
+fluid_ounce = 0.0078125 * gallon
+kilogram_per_cubic_meter = kilogram / meter ** 3
+gram_per_milliliter = gram / milliliter
+milliliter_per_minute = milliliter / minute
+milliliter_per_second = milliliter / second
+liter_per_minute = liter / minute
+liter_per_hour = liter / hour
+gallon_per_hour = gallon / hour
+gallon_per_minute = gallon / minute
+"""
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of quantity: its inside unit, the spellings we read, and what a bare one may mean.
+
+    Parameters
+    ----------
+    name : str
+        What a message calls it, "length" [-].
+    inside : str
+        pint's name of the unit used inside [-].
+    spellings : dict
+        Spelling in the user's text to pint's name [-].
+    readings : tuple of str
+        The units named when the user gave none [-].
+    example : str
+        One right text, for messages [-].
+    signed : bool
+        True where zero and negative values have a meaning [-].
+    """
+
+    name: str
+    inside: str
+    spellings: dict[str, str]
+    readings: tuple[str, ...]
+    example: str
+    signed: bool = False
+
+
+def _spell(**units: str) -> dict[str, str]:
+    """Turn ``inch='in inch "'`` into {'in': 'inch', ...}; "_" stands for a space."""
+    return {
+        spelling.replace("_", " "): unit
+        for unit, text in units.items()
+        for spelling in text.split()
+    }
+
+
+KINDS: dict[str, Kind] = {
+    "length": Kind(
+        "length",
+        "millimeter",
+        _spell(
+            millimeter="mm millimeter millimetre millimeters millimetres",
+            centimeter="cm centimeter centimetre",
+            meter="m meter metre meters metres",
+            inch='in in. inch inches "',
+            foot="ft ft. foot feet",
+        ),
+        ("mm", "in"),
+        "4.3 mm or 0.170in",
+    ),
+    "pressure": Kind(
+        "pressure",
+        "megapascal",
+        _spell(
+            psi="psi psig psi_g lbf/in2 lb/in2",
+            bar="bar barg bar_g bar(g)",
+            pascal="Pa",
+            kilopascal="kPa kPag kPa_g",
+            megapascal="MPa",
+        ),
+        ("psi", "bar"),
+        "45psi or 3.1 bar",
+    ),
+    "temperature": Kind(
+        "temperature",
+        "degC",
+        _spell(
+            degC="C °C degC deg_C degreeC celsius degrees_C degree_C",
+            degF="F °F degF deg_F degreeF fahrenheit degrees_F degree_F",
+        ),
+        ("C", "F"),
+        "35C or 95F",
+        signed=True,
+    ),
+    "force": Kind(
+        "force",
+        "newton",
+        _spell(newton="N newton newtons", kilonewton="kN", pound_force="lbf lb_f"),
+        ("N", "lbf"),
+        "10 N or 2.2 lbf",
+    ),
+    "torque": Kind(
+        "torque",
+        "newton_millimeter",
+        _spell(
+            newton_meter="N_m Nm N*m N.m N-m",
+            newton_millimeter="N_mm Nmm N*mm N.mm N-mm",
+            inch_pound_force="in_lbf in-lbf in*lbf in_lb in-lb lbf_in lbf-in",
+            foot_pound_force="ft_lbf ft-lbf ft*lbf ft_lb ft-lb lbf_ft lbf-ft",
+        ),
+        ("N m", "in lbf"),
+        "1 N m or 9 in lbf",
+    ),
+    "volume": Kind(
+        "volume",
+        "milliliter",
+        _spell(
+            milliliter="mL ml cm3 cc milliliter millilitre milliliters millilitres",
+            liter="L l liter litre liters litres",
+            gallon="gal gallon gallons US_gal",
+            fluid_ounce="fl_oz fl._oz. floz US_fl_oz",
+        ),
+        ("mL", "fl oz"),
+        "500 mL, 4 L or 1 gal (US)",
+    ),
+    "time": Kind(
+        "time",
+        "second",
+        _spell(
+            second="s sec second seconds",
+            minute="min mins minute minutes",
+            hour="h hr hrs hour hours",
+            day="d day days",
+        ),
+        ("min", "s"),
+        "10 min or 600 s",
+    ),
+    "viscosity": Kind(
+        "viscosity",
+        "millipascal_second",
+        _spell(
+            millipascal_second="mPa_s mPas mPa*s mPa-s mPa.s cP cp centipoise",
+            pascal_second="Pa_s Pas Pa*s Pa-s Pa.s",
+        ),
+        ("mPa s", "Pa s"),
+        "1.0 mPa s or 1.0 cP",
+    ),
+    "density": Kind(
+        "density",
+        "kilogram_per_cubic_meter",
+        _spell(
+            kilogram_per_cubic_meter="kg/m3 kg/m^3 kg/m**3",
+            gram_per_milliliter="g/cm3 g/cm^3 g/cc g/mL g/ml kg/L kg/l",
+        ),
+        ("kg/m3", "g/cm3"),
+        "998 kg/m3 or 0.998 g/cm3",
+    ),
+    "flow": Kind(
+        "flow",
+        "milliliter_per_minute",
+        _spell(
+            milliliter_per_minute="mL/min ml/min cm3/min cc/min",
+            milliliter_per_second="mL/s ml/s",
+            liter_per_minute="L/min l/min",
+            liter_per_hour="L/h l/h L/hr l/hr",
+            gallon_per_hour="gal/h gal/hr gph",
+            gallon_per_minute="gal/min gpm",
+        ),
+        ("mL/min", "L/h"),
+        "80 mL/min or 4.8 L/h",
+    ),
+    "mass": Kind(
+        "mass",
+        "gram",
+        _spell(gram="g gram grams", kilogram="kg", ounce="oz", pound="lb lbs"),
+        ("g", "oz"),
+        "200 g or 7 oz",
+    ),
+}
+
+# Spellings that a reader could take for a unit of ours, with what to write instead.
+_REFUSED_SPELLINGS: dict[tuple[str, str], tuple[str, str]] = {
+    ("length", "'"): ("' (feet) is not read beside inches", "write 5 ft or 60 in"),
+    ("length", "mil"): ("a mil is 0.001 in or, to some, a millimetre", "write mm or in"),
+    ("length", "mils"): ("a mil is 0.001 in or, to some, a millimetre", "write mm or in"),
+    ("pressure", "psia"): ("psia is absolute; pressures here are gauge", "give the gauge reading"),
+    ("pressure", "bara"): ("bara is absolute; pressures here are gauge", "give the gauge reading"),
+    ("pressure", "mPa"): ("mPa is a millipascal", "write MPa for megapascal"),
+    ("viscosity", "MPa s"): ("MPa is a megapascal", "write mPa s for millipascal second"),
+    ("volume", "oz"): ("oz is a mass", "write fl oz for a volume"),
+    ("force", "lb"): ("lb is a mass", "write lbf for a force"),
+}
+
+_NUMBER = r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3}(?![0-9]))?"
+_PATTERN = re.compile(
+    rf"(?P<sign>[+-]?) ?(?:(?:(?P<whole>[0-9]+)(?: ?- ?| ))?(?P<top>[0-9]+) ?/ ?(?P<bottom>[0-9]+)"
+    rf"|(?P<number>{_NUMBER})) ?(?P<unit>[^0-9 ,+-][^,]*)?"
+)
+_COMMA = re.compile(r"([+-]?[0-9]*),([0-9]+)(?: ?([^0-9,]*))?")
+_LOOKALIKES = {
+    "″": '"', "”": '"', "“": '"', "''": '"', "′′": '"', "′": "'", "’": "'", "‘": "'",
+    "−": "-", "–": "-", "º": "°", "˚": "°", "℃": "°C", "℉": "°F", "·": "*", "⋅": "*", "×": "*",
+    "²": "2", "³": "3", "⁄": "/", "µ": "u", "μ": "u",
+}  # fmt: skip
+
+
+@functools.cache
+def registry() -> pint.UnitRegistry[Any]:
+    """Return the one unit registry, exact in fractions, of our own few units.
+
+    Returns
+    -------
+    pint.UnitRegistry
+        Built at the first call: the default registry takes 0.2 s more to read [-].
+    """
+    units: pint.UnitRegistry[Any] = pint.UnitRegistry(
+        None, non_int_type=Fraction, autoconvert_offset_to_baseunit=True
+    )
+    for line in _DEFINITIONS.strip().splitlines():
+        units.define(line)
+    return units
+
+
+@functools.cache
+def _line(unit: str, inside: str) -> tuple[Fraction, Fraction]:
+    """Return (factor, offset) with inside value = factor x value + offset, as pint converts."""
+    units = registry()
+    at_0 = Fraction(units.Quantity(Fraction(0), unit).to(inside).magnitude)
+    at_1 = Fraction(units.Quantity(Fraction(1), unit).to(inside).magnitude)
+    return at_1 - at_0, at_0
+
+
+def _shown(text: str) -> str:
+    shown = repr(text if len(text) <= 40 else text[:37] + "...")
+    return shown[1:-1] if shown[1:-1] == text else shown
+
+
+def _plain(text: str) -> str:
+    """Return text with typographic quotes, signs, spaces and fractions made plain."""
+    out = ""
+    for letter in text:
+        if unicodedata.decomposition(letter).startswith("<fraction>"):
+            # "1½" must become "1 1/2": plain NFKC would join it to "11/2".
+            out += " " + unicodedata.normalize("NFKC", letter).replace("⁄", "/")
+        elif unicodedata.category(letter) == "Zs":
+            out += " "
+        else:
+            out += letter
+    for odd, plain in _LOOKALIKES.items():
+        out = out.replace(odd, plain)
+    return re.sub(r" +", " ", out).strip()
+
+
+def _refuse(name: str, problem: str, text: str, limit: str, do: str) -> InputError:
+    return InputError(Fault(f"{name}: {problem}", given=_shown(text), limit=limit, do=do))
+
+
+def _unit_name(kind: Kind, spelling: str) -> str | None:
+    if spelling in kind.spellings:
+        return kind.spellings[spelling]
+    folded = spelling.casefold()
+    names = {unit for known, unit in kind.spellings.items() if known.casefold() == folded}
+    return names.pop() if len(names) == 1 else None
+
+
+def _owner(spelling: str) -> str | None:
+    return next((k.name for k in KINDS.values() if _unit_name(k, spelling)), None)
+
+
+def read_number(text: str) -> tuple[Fraction, str, str] | None:
+    """Read sign, number or mixed fraction, and the rest.
+
+    Parameters
+    ----------
+    text : str
+        Such as "1 1/4 in" [-].
+
+    Returns
+    -------
+    tuple or None
+        Exact value, its text, and the text of the unit ("" if none); None where it is no
+        number. A zero denominator or an improper part of a mixed fraction is no number [-].
+    """
+    found = _PATTERN.fullmatch(text)
+    if not found:
+        return None
+    sign, whole, top, bottom = found["sign"], found["whole"], found["top"], found["bottom"]
+    if top is None:
+        value = Fraction(found["number"])
+        number = found["number"]
+    else:
+        if int(bottom) == 0 or (whole is not None and int(top) >= int(bottom)):
+            return None
+        value = Fraction(int(top), int(bottom)) + int(whole or 0)
+        number = f"{whole} {top}/{bottom}" if whole else f"{top}/{bottom}"
+    unit = (found["unit"] or "").strip()
+    return (-value if sign == "-" else value), ("-" if sign == "-" else "") + number, unit
+
+
+def parse_quantity(
+    text: str,
+    kind: str,
+    *,
+    name: str | None = None,
+    zero_allowed: bool = False,
+    negative_allowed: bool = False,
+) -> float:
+    """Read one number with its unit.
+
+    Parameters
+    ----------
+    text : str
+        What the user wrote [-].
+    kind : str
+        A key of `KINDS` [-].
+    name : str, optional
+        What to call it in a message, such as "--tube-id"; default the kind [-].
+    zero_allowed, negative_allowed : bool
+        Whether zero, or a value below it, has a meaning here; a temperature's always has [-].
+
+    Returns
+    -------
+    float
+        Value in the kind's inside unit (mm, MPa gauge, C, N, N mm, mL, s, mPa s, kg/m3,
+        mL/min, g).
+
+    Raises
+    ------
+    InputError
+        With one fault: no unit, another kind's unit, not finite, not positive, not understood.
+    """
+    is_a = KINDS[kind]
+    name = name or is_a.name
+    example = f"write it like {is_a.example}"
+    limit = f"one number and one unit of {is_a.name}"
+    if not isinstance(text, str):
+        text = str(text)
+    if len(text) > LONGEST_TEXT:
+        problem = f"{len(text)} characters are too many for one number"
+        raise _refuse(name, problem, text, f"{LONGEST_TEXT} characters", example)
+    if any(unicodedata.category(letter)[0] == "C" for letter in text.strip()):
+        raise _refuse(name, "a line break or control character stands in it", text, limit, example)
+    plain = _plain(text)
+    if not plain:
+        raise _refuse(name, "nothing was given", text, limit, example)
+    comma = _COMMA.fullmatch(plain)
+    if comma:
+        unit = f" {comma[3]}" if comma[3] else ""
+        do = f"write {comma[1] or 0}.{comma[2]}{unit} with a decimal point"
+        if len(comma[2]) == 3:
+            do += f", or {comma[1]}{comma[2]}{unit} without a separator"
+        raise _refuse(name, "a comma is not read", text, "a decimal point, no separators", do)
+    if re.match(r"[+-]? ?(nan|inf)", plain, re.IGNORECASE):
+        raise _refuse(name, "not a finite number", text, limit, example)
+    read = read_number(plain)
+    if read is None:
+        raise _refuse(name, "not understood as a number with a unit", text, limit, example)
+    number, shown, spelling = read
+    if not spelling:
+        readings = " or ".join(f"{shown} {unit}" for unit in is_a.readings)
+        raise _refuse(name, f"{shown} has no unit: {readings}?", text, limit, example)
+    unit_name = _checked_unit(is_a, spelling, name, text, limit, example)
+    factor, offset = _line(unit_name, is_a.inside)
+    try:
+        value = float(factor * number + offset)
+    except OverflowError:
+        value = math.inf
+    if not math.isfinite(value):
+        raise _refuse(name, "too large to be a size", text, limit, example)
+    if kind == "temperature":
+        if value < -273.15:
+            raise _refuse(name, "colder than absolute zero", text, "-273.15 C", example)
+    elif value < 0 and not negative_allowed:
+        raise _refuse(name, "negative", text, "above zero", example)
+    elif value == 0 and not (zero_allowed or negative_allowed):
+        raise _refuse(name, "zero", text, "above zero", example)
+    return value + 0.0
+
+
+def _checked_unit(kind: Kind, spelling: str, name: str, text: str, limit: str, example: str) -> str:
+    refused = _REFUSED_SPELLINGS.get((kind.name, spelling))
+    if refused:
+        raise _refuse(name, refused[0], text, limit, refused[1])
+    unit_name = _unit_name(kind, spelling)
+    if unit_name:
+        return unit_name
+    owner = _owner(spelling)
+    problem = (
+        f"{spelling} is a unit of {owner}, not of {kind.name}"
+        if owner
+        else f"{_shown(spelling)} is not a unit of {kind.name} that is read here"
+    )
+    raise _refuse(name, problem, text, limit, example)
+
+
+def format_quantity(value: float, kind: str, unit: str | None = None) -> str:
+    """Write a number so that reading it back gives the same float.
+
+    Parameters
+    ----------
+    value : float
+        In the kind's inside unit.
+    kind : str
+        A key of `KINDS` [-].
+    unit : str, optional
+        A spelling of `KINDS[kind]`; default the inside unit's first spelling [-].
+
+    Returns
+    -------
+    str
+        The fewest digits that read back the same, and the unit. In the rare case that no
+        text of a readable length does (a temperature of 1e-30 C in F), the inside unit [-].
+    """
+    is_a = KINDS[kind]
+    home = next(s for s, name in is_a.spellings.items() if name == is_a.inside)
+    if not math.isfinite(value):
+        raise _refuse(is_a.name, "not a finite number", str(value), "a finite number", "")
+    spelling = unit or home
+    unit_name = _checked_unit(is_a, spelling, is_a.name, spelling, "", is_a.example)
+    factor, offset = _line(unit_name, is_a.inside)
+    exact = (Fraction(value) - offset) / factor
+    for digits in (*range(1, 20), 22, 25, 30, 40):
+        context = Context(prec=digits)
+        number = context.divide(Decimal(exact.numerator), Decimal(exact.denominator))
+        try:
+            same = float(factor * Fraction(number) + offset) == value
+        except OverflowError:
+            same = False
+        if same:
+            text = _plain_decimal(number)
+            return f"{text}{spelling}" if spelling == '"' else f"{text} {spelling}"
+    return f"{value!r} {home}"
+
+
+def _plain_decimal(number: Decimal) -> str:
+    number = number.normalize()
+    if number == 0:
+        return "0"
+    return f"{number:f}" if -8 < number.adjusted() < 17 else f"{number:E}"
+
+
+def parse_length(text: str, **options: Any) -> float:
+    """Read a length; see `parse_quantity`. Returns [mm]."""
+    return parse_quantity(text, "length", **options)
+
+
+def parse_pressure(text: str, **options: Any) -> float:
+    """Read a gauge pressure; see `parse_quantity`. Returns [MPa]."""
+    return parse_quantity(text, "pressure", **options)
+
+
+def parse_temperature(text: str, **options: Any) -> float:
+    """Read a temperature; see `parse_quantity`. Returns [C]."""
+    return parse_quantity(text, "temperature", **options)
+
+
+def parse_force(text: str, **options: Any) -> float:
+    """Read a force; see `parse_quantity`. Returns [N]."""
+    return parse_quantity(text, "force", **options)
+
+
+def parse_torque(text: str, **options: Any) -> float:
+    """Read a torque; see `parse_quantity`. Returns [N mm]."""
+    return parse_quantity(text, "torque", **options)
+
+
+def parse_volume(text: str, **options: Any) -> float:
+    """Read a volume, gallons and fluid ounces being US ones; see `parse_quantity`. Returns [mL]."""
+    return parse_quantity(text, "volume", **options)
+
+
+def parse_time(text: str, **options: Any) -> float:
+    """Read a time; see `parse_quantity`. Returns [s]."""
+    return parse_quantity(text, "time", **options)
+
+
+def parse_viscosity(text: str, **options: Any) -> float:
+    """Read a dynamic viscosity; see `parse_quantity`. Returns [mPa s]."""
+    return parse_quantity(text, "viscosity", **options)
+
+
+def parse_density(text: str, **options: Any) -> float:
+    """Read a density; see `parse_quantity`. Returns [kg/m3]."""
+    return parse_quantity(text, "density", **options)
+
+
+def parse_flow(text: str, **options: Any) -> float:
+    """Read a flow; see `parse_quantity`. Returns [mL/min]."""
+    return parse_quantity(text, "flow", **options)
+
+
+def parse_mass(text: str, **options: Any) -> float:
+    """Read a mass; see `parse_quantity`. Returns [g]."""
+    return parse_quantity(text, "mass", **options)
+
+
+def format_length(length_mm: float, unit: str = "mm") -> str:
+    """Write a length [mm] in a unit so that it reads back the same [-]."""
+    return format_quantity(length_mm, "length", unit)
+
+
+def format_pressure(pressure_mpa: float, unit: str = "psi") -> str:
+    """Write a gauge pressure [MPa] in a unit so that it reads back the same [-]."""
+    return format_quantity(pressure_mpa, "pressure", unit)
+
+
+def format_temperature(temperature_c: float, unit: str = "C") -> str:
+    """Write a temperature [C] in a unit so that it reads back the same [-]."""
+    return format_quantity(temperature_c, "temperature", unit)
+
+
+def format_force(force_n: float, unit: str = "N") -> str:
+    """Write a force [N] in a unit so that it reads back the same [-]."""
+    return format_quantity(force_n, "force", unit)
+
+
+def format_torque(torque_n_mm: float, unit: str = "N m") -> str:
+    """Write a torque [N mm] in a unit so that it reads back the same [-]."""
+    return format_quantity(torque_n_mm, "torque", unit)
+
+
+def format_volume(volume_ml: float, unit: str = "mL") -> str:
+    """Write a volume [mL] in a unit so that it reads back the same [-]."""
+    return format_quantity(volume_ml, "volume", unit)
+
+
+def format_time(time_s: float, unit: str = "s") -> str:
+    """Write a time [s] in a unit so that it reads back the same [-]."""
+    return format_quantity(time_s, "time", unit)
+
+
+def format_viscosity(viscosity_mpa_s: float, unit: str = "mPa s") -> str:
+    """Write a dynamic viscosity [mPa s] in a unit so that it reads back the same [-]."""
+    return format_quantity(viscosity_mpa_s, "viscosity", unit)
+
+
+def format_density(density_kg_m3: float, unit: str = "kg/m3") -> str:
+    """Write a density [kg/m3] in a unit so that it reads back the same [-]."""
+    return format_quantity(density_kg_m3, "density", unit)
+
+
+def format_flow(flow_ml_min: float, unit: str = "mL/min") -> str:
+    """Write a flow [mL/min] in a unit so that it reads back the same [-]."""
+    return format_quantity(flow_ml_min, "flow", unit)
+
+
+def format_mass(mass_g: float, unit: str = "g") -> str:
+    """Write a mass [g] in a unit so that it reads back the same [-]."""
+    return format_quantity(mass_g, "mass", unit)
+
+
+class FaultCollector:
+    """Read several values and report every fault among them at once.
+
+    Examples
+    --------
+    >>> collect = FaultCollector()
+    >>> tube_id_mm = collect.read(parse_length, "0.170in", name="--tube-id")
+    >>> collect.raise_if_any()
+    """
+
+    def __init__(self) -> None:
+        self.faults: list[Fault] = []
+
+    def read(self, reader: Callable[..., T], *given: Any, **options: Any) -> T | None:
+        """Call a reader and keep its faults.
+
+        Parameters
+        ----------
+        reader : callable
+            Such as `parse_length`; may raise a `BarbwrightError` [-].
+        *given, **options
+            Passed on to it [-].
+
+        Returns
+        -------
+        object or None
+            What the reader returned; None where it refused [-].
+        """
+        try:
+            return reader(*given, **options)
+        except BarbwrightError as error:
+            self.faults.extend(error.faults)
+            return None
+
+    def add(self, faults: Fault | Iterable[Fault]) -> None:
+        """Keep a fault, or several, found by other means."""
+        self.faults.extend([faults] if isinstance(faults, Fault) else faults)
+
+    def raise_if_any(self, error: type[BarbwrightError] = InputError) -> None:
+        """Raise one error with all faults kept so far, if there are any."""
+        if self.faults:
+            raise error(self.faults)
