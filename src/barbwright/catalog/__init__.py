@@ -1,1 +1,70 @@
-"""."""
+"""Materials, tubes, woods, bits and small tables: profile files read into frozen records.
+
+The shipped `profiles/` first, the user's own on top; each table is read when first asked for,
+with all faults of all its files at once.
+"""
+
+from barbwright.catalog.bits import Bit, bits, nearest_bits, parse_bit
+from barbwright.catalog.folders import (
+    profile_files,
+    profile_folders,
+    shipped_folder,
+    user_folder,
+)
+from barbwright.catalog.lookup import find, nearest_names
+from barbwright.catalog.materials import FLUID_CLASSES, Material, find_material, materials
+from barbwright.catalog.tables import (
+    CrossingBores,
+    Judgement,
+    Uptake,
+    crossing_bores,
+    judgements,
+    uptakes,
+)
+from barbwright.catalog.tubes import (
+    Tube,
+    TubeKind,
+    TubeMaterial,
+    find_tube,
+    find_tube_material,
+    match_tube,
+    tube_kinds,
+    tubes,
+    with_rating,
+)
+from barbwright.catalog.woods import Wood, find_wood, woods
+
+__all__ = [
+    "FLUID_CLASSES",
+    "Bit",
+    "CrossingBores",
+    "Judgement",
+    "Material",
+    "Tube",
+    "TubeKind",
+    "TubeMaterial",
+    "Uptake",
+    "Wood",
+    "bits",
+    "crossing_bores",
+    "find",
+    "find_material",
+    "find_tube",
+    "find_tube_material",
+    "find_wood",
+    "judgements",
+    "match_tube",
+    "materials",
+    "nearest_bits",
+    "nearest_names",
+    "parse_bit",
+    "profile_files",
+    "profile_folders",
+    "shipped_folder",
+    "tube_kinds",
+    "tubes",
+    "uptakes",
+    "user_folder",
+    "with_rating",
+    "woods",
+]

@@ -1,0 +1,143 @@
+"""Where profile files are, and reading them: shipped ones first, the user's own on top."""
+
+from __future__ import annotations
+
+import functools
+import os
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+from barbwright.catalog.validate import faults_in, load_schema
+from barbwright.errors import Fault, InputError
+
+R = TypeVar("R")
+
+USER_FOLDER_VARIABLE = "BARBWRIGHT_PROFILES"
+
+# One place says which files make a table; a single file stands for a table that has no folder.
+TABLES = ("materials", "tubing", "woods", "bits", "uptake", "crossing_bores", "judgement", "kits")
+
+
+def shipped_folder() -> Path:
+    """Return the folder of shipped profiles.
+
+    Returns
+    -------
+    Path
+        Inside the installed package, else at the top of the checkout [-].
+    """
+    package = Path(__file__).resolve().parents[1]
+    installed = package / "profiles"
+    return installed if installed.is_dir() else package.parents[1] / "profiles"
+
+
+def user_folder() -> Path:
+    """Return the folder of the user's own profiles, which may not exist.
+
+    Returns
+    -------
+    Path
+        From the variable BARBWRIGHT_PROFILES, else the platform's place for settings [-].
+    """
+    given = os.environ.get(USER_FOLDER_VARIABLE)
+    if given:
+        return Path(given)
+    import platformdirs
+
+    return Path(platformdirs.user_config_dir("barbwright")) / "profiles"
+
+
+def profile_folders() -> tuple[Path, ...]:
+    """Return the profile folders, the later ones overriding the earlier [-]."""
+    shipped = shipped_folder()
+    if not shipped.is_dir():
+        raise InputError(
+            Fault("the shipped profiles are missing", str(shipped), do="install barbwright again")
+        )
+    return (shipped, user_folder())
+
+
+def profile_files(table: str, folder: Path) -> list[Path]:
+    """Return the files of one table in one folder, by name.
+
+    Parameters
+    ----------
+    table : str
+        One of `TABLES` [-].
+    folder : Path
+        One of `profile_folders()` [-].
+
+    Returns
+    -------
+    list of Path
+        `table.toml` and everything in the folder `table/` [-].
+    """
+    single = folder / f"{table}.toml"
+    files = [single] if single.is_file() else []
+    return files + sorted((folder / table).glob("*.toml"))
+
+
+@functools.cache
+def _read(path: Path, table: str) -> tuple[dict[str, Any], tuple[Fault, ...]]:
+    """Return a file's data and its faults; tubes and their kinds share one reading."""
+    try:
+        text = path.read_text(encoding="utf-8")
+        data = tomllib.loads(text)
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        return {}, (Fault(f"{path}: not readable as TOML: {error}", do="mend the file"),)
+    return data, tuple(faults_in(data, load_schema(table), str(path)))
+
+
+def load_table(
+    table: str,
+    folders: tuple[Path, ...],
+    make: Callable[[dict[str, Any], str], list[tuple[str, R]]],
+) -> dict[str, R]:
+    """Read all files of a table into records.
+
+    Parameters
+    ----------
+    table : str
+        One of `TABLES` that has a schema [-].
+    folders : tuple of Path
+        The later ones override the earlier, record by record [-].
+    make : callable
+        From a file's data and its path to (key, record) pairs; may raise InputError [-].
+
+    Returns
+    -------
+    dict
+        Key to record, in the order of the files [-].
+
+    Raises
+    ------
+    InputError
+        With every fault of every file, each with its path.
+    """
+    records: dict[str, R] = {}
+    faults: list[Fault] = []
+    for folder in folders:
+        owner: dict[str, Path] = {}
+        for path in profile_files(table, folder):
+            data, found = _read(path, table)
+            if found:
+                faults += found
+                continue
+            try:
+                pairs = make(data, str(path))
+            except InputError as error:
+                faults += error.faults
+                continue
+            for key, record in pairs:
+                if key in owner:
+                    both = "twice" if owner[key] == path else f"here and in {owner[key]}"
+                    faults.append(
+                        Fault(f"{path}: the name {key!r} stands {both}", do="rename one of them")
+                    )
+                owner[key] = path
+                records[key] = record
+    if faults:
+        raise InputError(faults)
+    return records

@@ -1,0 +1,104 @@
+"""Find a record by what a person would type: any case, words in any order, or its id."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Mapping
+from typing import Protocol, TypeVar
+
+from barbwright.errors import Fault, InputError
+
+
+class Named(Protocol):
+    """A record with a name."""
+
+    @property
+    def name(self) -> str:
+        """Name a person reads [-]."""
+
+
+N = TypeVar("N", bound=Named)
+
+
+def _words(text: str) -> tuple[str, ...]:
+    return tuple(sorted(re.findall(r"[a-z0-9./]+", text.casefold())))
+
+
+def find(records: Mapping[str, N], text: str, what: str) -> N:
+    """Return the one record a text names.
+
+    Parameters
+    ----------
+    records : mapping
+        Id to record [-].
+    text : str
+        An id or a name, in any case, its words in any order; fewer words do if only one
+        record has them all [-].
+    what : str
+        What is looked for, as a message says it: "wood" [-].
+
+    Returns
+    -------
+    record
+        The match [-].
+
+    Raises
+    ------
+    InputError
+        Unknown: with the three nearest names. Ambiguous: with all that match.
+    """
+    wanted = _words(text)
+    exact = [
+        record
+        for key, record in records.items()
+        if wanted and wanted in (_words(key), _words(record.name))
+    ]
+    if len(exact) == 1:
+        return exact[0]
+    some = exact or [
+        record
+        for key, record in records.items()
+        if wanted and set(wanted) <= {*_words(key), *_words(record.name)}
+    ]
+    if len(some) == 1:
+        return some[0]
+    if some:
+        names = ", ".join(record.name for record in some)
+        raise InputError(
+            Fault(f"{what}: several have this name", given=text[:60], do=f"name one of {names}")
+        )
+    near = nearest_names(records, text)
+    raise InputError(
+        Fault(f"{what}: unknown", given=text[:60], limit="", do="nearest: " + ", ".join(near))
+    )
+
+
+def nearest_names(records: Mapping[str, N], text: str, n: int = 3) -> list[str]:
+    """Return the names most like a text.
+
+    Parameters
+    ----------
+    records : mapping
+        Id to record [-].
+    text : str
+        What was typed [-].
+    n : int
+        How many [-].
+
+    Returns
+    -------
+    list of str
+        Nearest first, compared with words sorted and in the order typed [-].
+    """
+    folded = text.casefold()[:60]
+    ordered = " ".join(_words(folded))
+
+    def likeness(key: str, record: N) -> float:
+        candidates = (key.casefold(), record.name.casefold())
+        plain = max(difflib.SequenceMatcher(None, folded, name).ratio() for name in candidates)
+        name = " ".join(_words(record.name))
+        return max(plain, difflib.SequenceMatcher(None, ordered, name).ratio())
+
+    ranked = sorted(records.items(), key=lambda item: -likeness(*item))
+    return [record.name for _, record in ranked[:n]]

@@ -1,0 +1,278 @@
+"""Print materials: what a service prints, derated from published figures."""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+import itertools
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from barbwright.catalog.folders import load_table, profile_folders
+from barbwright.catalog.lookup import find
+from barbwright.errors import Fault, InputError
+
+FloatArray = NDArray[np.float64]
+Curve = tuple[tuple[float, float], ...]
+
+FLUID_CLASSES = (
+    "water",
+    "dilute_acid",
+    "strong_mineral_acid",
+    "alkali",
+    "alcohol",
+    "oil",
+    "oxidiser",
+    "solvent",
+    "chloride_brine",
+    "unknown",
+)
+LONG_TERM_DESIGN_FACTOR = 0.5
+STRENGTH_CAP_RATIO = 10.0
+LEAST_TEMPERATURE_C = 5.0
+
+
+@dataclass(frozen=True)
+class Provenance:
+    """Where a shipped figure comes from: its status and its source key."""
+
+    status: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Published:
+    """A figure as a document prints it, beside the derated one we ship."""
+
+    property: str
+    value: float | str
+    document: str
+    status: str
+
+
+@dataclass(frozen=True)
+class Material:
+    """A print material and process: strengths [MPa], process limits [mm], heat [C], fluids.
+
+    `strength_z_mpa` already holds the knock-down across layers. `min_wall_exposed_mm` is for
+    a wall wet inside and open to air, `min_wall_covered_mm` inside tube, wood or bark,
+    `min_wall_mm` for any wall; `min_gap_mm` is the smallest detail, `min_text_line_mm` an
+    engraved stroke. `provenance` gives status and source of each figure by its name.
+    """
+
+    id: str
+    name: str
+    trade_name: str
+    process_52900: str
+    process_status: str
+    basis: str
+    pressure_use: str
+    tapping: bool
+    pressure: bool
+    field: bool
+    prototype_only: bool
+    use_status: str
+    refuse: tuple[str, ...]
+    refused_fluids: tuple[str, ...]
+    cautioned_fluids: tuple[str, ...]
+    fluid_status: str
+    strength_xy_mpa: float
+    strength_z_mpa: float
+    modulus_mpa: float
+    poisson: float
+    elongation_xy_pct: float
+    elongation_z_pct: float
+    wet_factor: float
+    temperature_factor: Curve
+    long_term_factor: float
+    max_temperature_c: float
+    thermal_expansion_per_k: float
+    tolerance_mm: float
+    tolerance_pct: float
+    min_wall_exposed_mm: float
+    min_wall_covered_mm: float
+    min_wall_mm: float
+    min_bore_mm: float
+    min_gap_mm: float
+    min_text_line_mm: float
+    build_box_mm: tuple[float, float, float]
+    density_g_cm3: float
+    rounded_down_allowable_mpa: Curve
+    rounded_down_short_term_mpa: Curve
+    published: tuple[Published, ...]
+    path: str
+    provenance: dict[str, Provenance] = dataclasses.field(compare=False, repr=False)
+
+    def temperature_factor_at(self, temperature_c: ArrayLike) -> FloatArray:
+        """Return the factor on strength and stiffness at a temperature.
+
+        Parameters
+        ----------
+        temperature_c : float or array
+            Part temperature [C].
+
+        Returns
+        -------
+        array
+            Linear between the record's points, 1 below the first, not a number above
+            `max_temperature_c` or beyond the last point [-].
+        """
+        points = np.asarray(self.temperature_factor)
+        t = np.asarray(temperature_c, dtype=float)
+        factor = np.interp(t, points[:, 0], points[:, 1])
+        limit = min(self.max_temperature_c, points[-1, 0])
+        return np.where(t <= limit, factor, np.nan)[()]
+
+    def short_term_mpa(
+        self, temperature_c: ArrayLike, direction: Literal["z", "xy"] = "z"
+    ) -> FloatArray:
+        """Return the wet short-term strength, for handling loads.
+
+        Parameters
+        ----------
+        temperature_c : float or array
+            Part temperature [C].
+        direction : {"z", "xy"}
+            "xy" only where the stress truly lies in the layers, and in compression [-].
+
+        Returns
+        -------
+        array
+            strength x wet_factor x temperature factor, not rounded [MPa].
+        """
+        strength = {"z": self.strength_z_mpa, "xy": self.strength_xy_mpa}[direction]
+        return strength * self.wet_factor * self.temperature_factor_at(temperature_c)
+
+    def wet_short_term_compressive_mpa(self, temperature_c: ArrayLike) -> FloatArray:
+        """Return the wet short-term strength in compression, from strength_xy.
+
+        Parameters
+        ----------
+        temperature_c : float or array
+            Part temperature [C].
+
+        Returns
+        -------
+        array
+            Not rounded [MPa].
+        """
+        return self.short_term_mpa(temperature_c, "xy")
+
+    def allowable_mpa(self, temperature_c: ArrayLike) -> FloatArray:
+        """Return the long-term allowable stress under pressure.
+
+        Parameters
+        ----------
+        temperature_c : float or array
+            Part temperature [C].
+
+        Returns
+        -------
+        array
+            min(strength_z x wet x temperature x long-term factor x 0.5, strength_z/10),
+            not rounded; only its print is [MPa].
+        """
+        lasting = self.short_term_mpa(temperature_c) * self.long_term_factor
+        cap = self.strength_z_mpa / STRENGTH_CAP_RATIO
+        return np.minimum(lasting * LONG_TERM_DESIGN_FACTOR, cap)
+
+    def modulus_at_mpa(self, temperature_c: ArrayLike) -> FloatArray:
+        """Return Young's modulus at a temperature.
+
+        Parameters
+        ----------
+        temperature_c : float or array
+            Part temperature [C].
+
+        Returns
+        -------
+        array
+            modulus x temperature factor [MPa].
+        """
+        return self.modulus_mpa * self.temperature_factor_at(temperature_c)
+
+    def tolerance_mm_at(self, size_mm: ArrayLike) -> FloatArray:
+        """Return how far a printed size may be off, either way.
+
+        Parameters
+        ----------
+        size_mm : float or array
+            Drawn diameter or length [mm].
+
+        Returns
+        -------
+        array
+            The larger of `tolerance_mm` and `tolerance_pct` of the size [mm].
+        """
+        share = self.tolerance_pct / 100.0 * np.abs(np.asarray(size_mm, dtype=float))
+        tolerance: FloatArray = np.maximum(self.tolerance_mm, share)[()]
+        return tolerance
+
+    def is_too_hot(self, temperature_c: ArrayLike) -> NDArray[np.bool_]:
+        """Return whether a temperature [C] is above the record's maximum [-]."""
+        return np.asarray(np.asarray(temperature_c) > self.max_temperature_c)[()]
+
+    def is_temperature_covered(self, temperature_c: ArrayLike) -> NDArray[np.bool_]:
+        """Return whether a temperature [C] is one the record speaks for: 5 C to its maximum [-]."""
+        t = np.asarray(temperature_c)
+        return np.asarray((t >= LEAST_TEMPERATURE_C) & (t <= self.max_temperature_c))[()]
+
+
+def _curve(points: list[list[float]]) -> Curve:
+    return tuple((float(x), float(y)) for x, y in points)
+
+
+def is_rising(points: list[list[float]]) -> bool:
+    """Return whether a curve's first column rises from point to point [-]."""
+    return all(a[0] < b[0] for a, b in itertools.pairwise(points))
+
+
+def _make(data: dict[str, Any], path: str) -> list[tuple[str, Material]]:
+    data = dict(data)
+    figures = data.pop("figures")
+    rounded = data.pop("rounded_down", {})
+    published = tuple(Published(**entry) for entry in data.pop("published", ()))
+    points = figures["temperature_factor"]["value"]
+    if not is_rising(points):
+        what = f"{path}: figures.temperature_factor: temperatures do not rise"
+        raise InputError(Fault(what, given=str(points)))
+    values: dict[str, Any] = {}
+    for key, figure in figures.items():
+        value = figure["value"]
+        if key == "temperature_factor":
+            values[key] = _curve(value)
+        elif isinstance(value, list):
+            values[key] = tuple(map(float, value))
+        else:
+            values[key] = float(value)
+    for key in ("refuse", "refused_fluids", "cautioned_fluids"):
+        data[key] = tuple(data.get(key, ()))
+    material = Material(
+        **data,
+        **values,
+        rounded_down_allowable_mpa=_curve(rounded.get("allowable_mpa", [])),
+        rounded_down_short_term_mpa=_curve(rounded.get("short_term_mpa", [])),
+        published=published,
+        path=path,
+        provenance={k: Provenance(f["status"], f["source"]) for k, f in figures.items()},
+    )
+    return [(material.id, material)]
+
+
+@functools.cache
+def _load(folders: tuple[Path, ...]) -> dict[str, Material]:
+    return load_table("materials", folders, _make)
+
+
+def materials() -> dict[str, Material]:
+    """Return all print materials by id, the user's own included [-]."""
+    return _load(profile_folders())
+
+
+def find_material(text: str) -> Material:
+    """Return the material of an id or name, any case, words in any order [-]."""
+    return find(materials(), text, "material")

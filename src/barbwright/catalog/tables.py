@@ -1,0 +1,123 @@
+"""Small tables: water uptake of trees, stress at crossing bores, and the judgement numbers."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from barbwright.catalog.folders import load_table, profile_folders
+from barbwright.errors import Fault, InputError
+
+
+@dataclass(frozen=True)
+class Uptake:
+    """Water taken up by one hole of a species: flows [mL/min], conductance [mL/min/kPa]."""
+
+    name: str
+    scientific_name: str
+    trunk_diameter_cm: tuple[float, float]
+    mean_ml_min_per_hole: float
+    conductance_ml_min_per_kpa: float
+    september_ml_min_per_hole: float | None
+    september_sd: float | None
+    june_ml_min_per_hole: float | None
+    june_sd: float | None
+    pressure_kpa: float
+    status: str
+    source: str
+
+
+@dataclass(frozen=True)
+class CrossingBores:
+    """Stress ratios at crossing bores, one entry a ratio of outer to inner diameter [-]."""
+
+    outer_to_inner_ratio: tuple[float, ...]
+    equal_tee_scf: tuple[float, ...]
+    half_branch_tee_scf: tuple[float, ...]
+    elbow_inner_scf: tuple[float, ...]
+    equal_tee_von_mises_ratio: tuple[float, ...]
+    elbow_inner_von_mises_ratio: tuple[float, ...]
+    status: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """A number no standard hands us: its value, unit, sensible range, meaning and status."""
+
+    name: str
+    value: float
+    unit: str
+    least: float
+    most: float
+    meaning: str
+    status: str
+    source: str
+
+
+def _make_uptake(data: dict[str, Any], _path: str) -> list[tuple[str, Uptake]]:
+    shared = {key: data[key] for key in ("pressure_kpa", "status", "source")}
+    empty: dict[str, Any] = dict.fromkeys(
+        ("september_ml_min_per_hole", "september_sd", "june_ml_min_per_hole", "june_sd")
+    )
+    found = []
+    for row in data["species"]:
+        values = {**empty, **shared, **row}
+        values["trunk_diameter_cm"] = tuple(map(float, row["trunk_diameter_cm"]))
+        found.append((row["scientific_name"], Uptake(**values)))
+    return found
+
+
+def _make_crossing(data: dict[str, Any], path: str) -> list[tuple[str, CrossingBores]]:
+    rows = data["row"]
+    ratios = [row["outer_to_inner_ratio"] for row in rows]
+    if ratios != sorted(set(ratios)):
+        raise InputError(Fault(f"{path}: row: ratios do not rise", given=str(ratios)))
+    columns = {key: tuple(float(row[key]) for row in rows) for key in rows[0]}
+    return [
+        ("crossing_bores", CrossingBores(**columns, status=data["status"], source=data["source"]))
+    ]
+
+
+def _make_judgement(data: dict[str, Any], path: str) -> list[tuple[str, Judgement]]:
+    found = [(name, Judgement(name=name, **entry)) for name, entry in data.items()]
+    faults = [
+        Fault(f"{path}: {name}: outside its own range", str(j.value), f"{j.least} to {j.most}")
+        for name, j in found
+        if not j.least <= j.value <= j.most
+    ]
+    if faults:
+        raise InputError(faults)
+    return found
+
+
+@functools.cache
+def _load_uptake(folders: tuple[Path, ...]) -> dict[str, Uptake]:
+    return load_table("uptake", folders, _make_uptake)
+
+
+@functools.cache
+def _load_crossing(folders: tuple[Path, ...]) -> CrossingBores:
+    return load_table("crossing_bores", folders, _make_crossing)["crossing_bores"]
+
+
+@functools.cache
+def _load_judgement(folders: tuple[Path, ...]) -> dict[str, Judgement]:
+    return load_table("judgement", folders, _make_judgement)
+
+
+def uptakes() -> dict[str, Uptake]:
+    """Return water uptake by scientific name [-]."""
+    return _load_uptake(profile_folders())
+
+
+def crossing_bores() -> CrossingBores:
+    """Return the table of stress at crossing bores [-]."""
+    return _load_crossing(profile_folders())
+
+
+def judgements() -> dict[str, Judgement]:
+    """Return the judgement numbers by name; the user's own profile overrides each [-]."""
+    return _load_judgement(profile_folders())

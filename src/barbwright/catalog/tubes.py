@@ -1,0 +1,327 @@
+"""Tubes on the market, their kinds, and which of them a measured tube may be."""
+
+from __future__ import annotations
+
+import functools
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from barbwright.catalog.folders import load_table, profile_folders
+from barbwright.catalog.lookup import find
+from barbwright.catalog.materials import Curve, is_rising
+from barbwright.errors import Fault, InputError
+from barbwright.units import parse_pressure
+
+RATING_TEMPERATURE_C = 23.0
+TUBE_MATCH_MM = 0.05
+
+
+@dataclass(frozen=True)
+class TubeKind:
+    """A kind of tube material: density, softening with heat, scatter of its sizes.
+
+    `words` name the whole kind ("polyethylene"), `grades` only those tubes that say so
+    ("LLDPE"). `temperature_factor` are (C, factor) points on modulus, yield and rating.
+    """
+
+    name: str
+    words: tuple[str, ...]
+    grades: tuple[str, ...]
+    density_g_cm3: float
+    temperature_factor: Curve
+    id_tolerance_mm: float
+    od_tolerance_mm: float
+    status: str
+    source: str
+
+    def temperature_factor_at(self, temperature_c: ArrayLike) -> NDArray[np.float64]:
+        """Return the factor on modulus, yield and rating at a temperature.
+
+        Parameters
+        ----------
+        temperature_c : float or array
+            Tube temperature [C].
+
+        Returns
+        -------
+        array
+            Linear between points, flat below the first, not a number beyond the last [-].
+        """
+        points = np.asarray(self.temperature_factor)
+        t = np.asarray(temperature_c, dtype=float)
+        factor = np.interp(t, points[:, 0], points[:, 1])
+        return np.where(t <= points[-1, 0], factor, np.nan)[()]
+
+    @property
+    def max_temperature_c(self) -> float:
+        """Hottest temperature the factor is known for [C]."""
+        return self.temperature_factor[-1][0]
+
+
+@dataclass(frozen=True)
+class Tube:
+    """One tube of a table: sizes [mm], stiffness and yield low and high [MPa], rating [MPa].
+
+    None stands for what the table does not say. `rating_mpa` holds at `rating_c` [C].
+    """
+
+    id: str
+    name: str
+    material: str
+    kind: TubeKind
+    basis: str
+    id_mm: float
+    od_mm: float | None
+    wall_mm: float | None
+    status: str
+    stated_rating: str
+    rating_psi: float | None
+    rating_mpa: float | None
+    rating_c: float
+    shore_a: float | None
+    modulus_low_mpa: float | None
+    modulus_high_mpa: float | None
+    yield_low_mpa: float | None
+    yield_high_mpa: float | None
+    mechanical_status: str
+    source: str
+    path: str
+
+
+@dataclass(frozen=True)
+class TubeMaterial:
+    """What a material word alone says: the kind, and the widest range of the rows it names.
+
+    Lowest low and highest high over those rows, so a tube of this material lies inside; the
+    hardness likewise. `rows` counts them.
+    """
+
+    word: str
+    kind: TubeKind
+    shore_a_low: float | None
+    shore_a_high: float | None
+    modulus_low_mpa: float | None
+    modulus_high_mpa: float | None
+    yield_low_mpa: float | None
+    yield_high_mpa: float | None
+    rows: int
+    is_grade_without_rows: bool
+
+
+def _kind(entry: dict[str, Any], path: str) -> TubeKind:
+    points = entry["temperature_factor"]
+    if not is_rising(points):
+        what = f"{path}: kind.temperature_factor: temperatures do not rise"
+        raise InputError(Fault(what, given=str(points)))
+    entry = {**entry, "temperature_factor": tuple((float(x), float(y)) for x, y in points)}
+    for key in ("words", "grades"):
+        entry[key] = tuple(entry.get(key, ()))
+    return TubeKind(**entry)
+
+
+def _make_kinds(data: dict[str, Any], path: str) -> list[tuple[str, TubeKind]]:
+    return [(data["kind"]["name"], _kind(data["kind"], path))] if "kind" in data else []
+
+
+_NUMBERS = (
+    "od_mm", "wall_mm", "rating_psi", "shore_a", "modulus_low_mpa", "modulus_high_mpa",
+    "yield_low_mpa", "yield_high_mpa",
+)  # fmt: skip
+
+
+def _tube(
+    row: dict[str, Any], file_kind: str, kinds: Mapping[str, TubeKind], path: str
+) -> Tube | Fault:
+    where = f"{path}: tube {row['id']}"
+    name = row.get("kind", file_kind)
+    if name not in kinds:
+        return Fault(f"{where}: kind unknown", given=name, limit="one of " + ", ".join(kinds))
+    inner, outer, wall = row["id_mm"], row.get("od_mm"), row.get("wall_mm")
+    if outer is not None and outer <= inner:
+        return Fault(f"{where}: outside not above bore", given=f"{outer} mm", limit=f"{inner} mm")
+    if outer is not None and wall is not None and abs((outer - inner) / 2 - wall) > 0.01:
+        return Fault(
+            f"{where}: wall_mm disagrees with bore and outside",
+            given=f"{wall} mm",
+            limit=f"{(outer - inner) / 2:g} mm",
+        )
+    for what in ("modulus", "yield"):
+        low, high = row.get(f"{what}_low_mpa"), row.get(f"{what}_high_mpa")
+        if (low is None) != (high is None) or (low is not None and low > high):
+            return Fault(f"{where}: {what} needs a low and a high, low first")
+    values: dict[str, Any] = {
+        key: None if row.get(key) is None else float(row[key]) for key in _NUMBERS
+    }
+    rating = values["rating_psi"]
+    return Tube(
+        id=row["id"],
+        name=row["name"],
+        material=row["material"],
+        kind=kinds[name],
+        basis=row["basis"],
+        id_mm=float(inner),
+        status=row["status"],
+        stated_rating=row.get("stated_rating", ""),
+        rating_mpa=None if rating is None else parse_pressure(f"{rating} psi"),
+        rating_c=float(row.get("rating_c", RATING_TEMPERATURE_C)),
+        mechanical_status=row.get("mechanical_status", row["status"]),
+        source=row["source"],
+        path=path,
+        **values,
+    )
+
+
+@functools.cache
+def _load_kinds(folders: tuple[Path, ...]) -> dict[str, TubeKind]:
+    return load_table("tubing", folders, _make_kinds)
+
+
+@functools.cache
+def _load(folders: tuple[Path, ...]) -> dict[str, Tube]:
+    kinds = _load_kinds(folders)
+
+    def make(data: dict[str, Any], path: str) -> list[tuple[str, Tube]]:
+        file_kind = data.get("kind", {}).get("name", "")
+        made = [_tube(row, file_kind, kinds, path) for row in data.get("tube", ())]
+        faults = [one for one in made if isinstance(one, Fault)]
+        if faults:
+            raise InputError(faults)
+        return [(one.id, one) for one in made if isinstance(one, Tube)]
+
+    return load_table("tubing", folders, make)
+
+
+def tube_kinds() -> dict[str, TubeKind]:
+    """Return the kinds of tube material by name, the user's own included [-]."""
+    return _load_kinds(profile_folders())
+
+
+def tubes() -> dict[str, Tube]:
+    """Return all tubes by id, the user's own included [-]."""
+    return _load(profile_folders())
+
+
+def find_tube(text: str) -> Tube:
+    """Return the tube of an id or name, any case, words in any order [-]."""
+    return find(tubes(), text, "tube")
+
+
+def _words(text: str) -> list[str]:
+    return re.findall(r"[a-z0-9]+", text.casefold())
+
+
+def _is_of(tube: Tube, word: str) -> bool:
+    """Return whether all words of a material word fit a tube: its kind's or its own text's."""
+    kind = {w.casefold() for w in tube.kind.words}
+    own = {*_words(tube.material), *_words(tube.name)}
+    return all(part in kind or part in own for part in _words(word))
+
+
+def match_tube(
+    id_mm: float,
+    od_mm: float,
+    material_word: str,
+    rows: Mapping[str, Tube] | None = None,
+    within_mm: float = TUBE_MATCH_MM,
+) -> list[Tube]:
+    """Return every tube of the table that a measured tube may be.
+
+    Parameters
+    ----------
+    id_mm, od_mm : float
+        Measured inner and outer diameter [mm].
+    material_word : str
+        "LLDPE" names only tubes that say LLDPE; "PE" or "polyethylene" all of that kind [-].
+    rows : mapping, optional
+        Tubes by id; default all [-].
+    within_mm : float
+        Largest difference of each diameter [mm].
+
+    Returns
+    -------
+    list of Tube
+        All matches, lowest rating first and unrated ones before it: several with the same
+        sizes may hold 30 or 150 psi, so the caller must warn [-].
+    """
+    slack = within_mm + 1e-9
+    found = [
+        tube
+        for tube in (tubes() if rows is None else rows).values()
+        if tube.od_mm is not None
+        and abs(tube.id_mm - id_mm) <= slack
+        and abs(tube.od_mm - od_mm) <= slack
+        and _words(material_word)
+        and _is_of(tube, material_word)
+    ]
+    return sorted(found, key=lambda tube: (tube.rating_mpa or 0.0, tube.id))
+
+
+def find_tube_material(word: str) -> TubeMaterial:
+    """Return what a tube's material word alone says.
+
+    Parameters
+    ----------
+    word : str
+        Such as "LLDPE", "vinyl", "TPU", "PA12", "polyethylene", any case [-].
+
+    Returns
+    -------
+    TubeMaterial
+        The kind with the widest range over the rows of this grade; where the table has no
+        row of the grade, over all rows of the kind (`is_grade_without_rows`), which for a
+        stiffer grade than any of them, such as HDPE, is not conservative for pushing on [-].
+
+    Raises
+    ------
+    InputError
+        Unknown word: with the three nearest.
+    """
+    parts = _words(word)
+    kinds = tube_kinds()
+    general = {w.casefold(): kind for kind in kinds.values() for w in kind.words}
+    grades = {w.casefold(): kind for kind in kinds.values() for w in kind.grades}
+    kind = next((grades[p] for p in parts if p in grades), None) or next(
+        (general[p] for p in parts if p in general), None
+    )
+    if kind is None:
+        every = {w: Word(w) for k in kinds.values() for w in (*k.words, *k.grades)}
+        find(every, word, "tube material")
+        raise InputError(Fault("tube material: unknown", given=word[:60]))
+    of_kind = [tube for tube in tubes().values() if tube.kind.name == kind.name]
+    of_word = [tube for tube in of_kind if _is_of(tube, word)]
+    used = of_word or of_kind
+
+    def end(key: str, pick: Any) -> float | None:
+        values = [getattr(tube, key) for tube in used if getattr(tube, key) is not None]
+        return pick(values) if values else None
+
+    return TubeMaterial(
+        word=word,
+        kind=kind,
+        shore_a_low=end("shore_a", min),
+        shore_a_high=end("shore_a", max),
+        modulus_low_mpa=end("modulus_low_mpa", min),
+        modulus_high_mpa=end("modulus_high_mpa", max),
+        yield_low_mpa=end("yield_low_mpa", min),
+        yield_high_mpa=end("yield_high_mpa", max),
+        rows=len(used),
+        is_grade_without_rows=not of_word,
+    )
+
+
+@dataclass(frozen=True)
+class Word:
+    """A material word, so that the look-up can name the nearest ones."""
+
+    name: str
+
+
+def with_rating(tube: Tube, rating_mpa: float, rating_c: float) -> Tube:
+    """Return a tube with the user's own rating [MPa] at its temperature [C]."""
+    return replace(tube, rating_mpa=rating_mpa, rating_psi=None, rating_c=rating_c)
