@@ -1,1 +1,1 @@
-"""."""
+"""The network of a chain, its vessel and its plan: numbers only."""

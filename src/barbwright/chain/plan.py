@@ -1,0 +1,455 @@
+"""What a chain is: ports, tube, fittings, tree, fluid, vessel; and its network of losses.
+
+Pressures are gauge kPa and flows mL/min here, as people read them; the network is in MPa, mm3/s.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from barbwright.chain.network import (
+    Array,
+    Element,
+    Expansion,
+    Fitting,
+    Network,
+    Solution,
+    Tube,
+    step,
+)
+from barbwright.equations import fittings
+from barbwright.equations.fittings import FittingGeometry
+from barbwright.equations.water import water_viscosity_mpa_s
+from barbwright.errors import Fault, InputError
+
+MM3_S_PER_ML_MIN = 1000.0 / 60.0
+KPA_PER_MPA = 1000.0
+DEFAULT_SPACING_MM = 150.0
+MAX_PORTS = 60
+
+
+def ports_for_diameter(diameter_mm: float, spacing_mm: float = DEFAULT_SPACING_MM) -> int:
+    """Ports round a trunk, ceil(pi D / spacing).
+
+    Parameters
+    ----------
+    diameter_mm : float
+        Trunk diameter [mm].
+    spacing_mm : float
+        Largest spacing along the bark [mm].
+
+    Returns
+    -------
+    int
+        Number of ports [-].
+    """
+    return ports_for_girth(math.pi * diameter_mm, spacing_mm)
+
+
+def ports_for_girth(girth_mm: float, spacing_mm: float = DEFAULT_SPACING_MM) -> int:
+    """Ports round a trunk of a measured girth, ceil(girth / spacing).
+
+    Parameters
+    ----------
+    girth_mm : float
+        Girth [mm].
+    spacing_mm : float
+        Largest spacing along the bark [mm].
+
+    Returns
+    -------
+    int
+        Number of ports [-].
+    """
+    # A girth of exactly 8 spacings is 8 ports, whatever the last bit of the division says.
+    return max(1, math.ceil(girth_mm / spacing_mm - 1e-9))
+
+
+@dataclass(frozen=True)
+class VesselPlan:
+    """The vessel that drives the chain.
+
+    Parameters
+    ----------
+    volume_ml : float
+        Whole inside volume [mL].
+    liquid_ml : float
+        Liquid filled in; the rest is the air head [mL].
+    relief_kpa : float or None
+        Gauge pressure at which its relief valve opens [kPa].
+    regulated : bool
+        True when a regulator holds the pressure; else the air head runs down [-].
+    recharge_at_kpa : float or None
+        Gauge pressure at which the user pumps up again; None is 75 % of the start
+        (judgement) [kPa].
+    reserve_ml : float or None
+        Liquid that must stay in, so that no air enters the tree; None is the larger of 5 % of the
+        volume and 100 mL (judgement) [mL].
+    temperature_c : float
+        Temperature when filled [C].
+    expected_exponent : float
+        Expected polytropic exponent, between 1 (slow) and 1.4 (fast); 1.1 is judgement: minutes
+        are slow for a small air head in a wetted wall [-].
+    """
+
+    volume_ml: float
+    liquid_ml: float
+    relief_kpa: float | None = None
+    regulated: bool = False
+    recharge_at_kpa: float | None = None
+    reserve_ml: float | None = None
+    temperature_c: float = 20.0
+    expected_exponent: float = 1.1
+
+    @property
+    def air_head_ml(self) -> float:
+        """Air volume at the start [mL]."""
+        return self.volume_ml - self.liquid_ml
+
+    @property
+    def kept_ml(self) -> float:
+        """Liquid that must stay in the vessel [mL]."""
+        return max(0.05 * self.volume_ml, 100.0) if self.reserve_ml is None else self.reserve_ml
+
+
+@dataclass(frozen=True)
+class ChainPlan:
+    """All inputs of one chain.
+
+    Parameters
+    ----------
+    ports : int
+        Number of ports: ports - 1 tees and one elbow at the far end [-].
+    tube_id_mm : float
+        Bore of the tube between ports [mm].
+    tee, elbow : FittingGeometry
+        Bores and lengths of the printed fittings.
+    supply_kpa : float
+        Gauge pressure at the vessel's outlet, at the start [kPa].
+    conductance_ml_min_kpa : float
+        Expected conductance of the tree per port, at `conductance_viscosity_mpa_s` [mL/(min kPa)].
+    conductance_low_ml_min_kpa, conductance_high_ml_min_kpa : float or None
+        Its range; None is the expected value [mL/(min kPa)].
+    port_factors : tuple of float
+        Multiplies the conductance per port: 0 blocked, 20 a leaking seat; empty is all 1 [-].
+    conductance_viscosity_mpa_s : float
+        Viscosity at which the conductance was measured; default water at 20 C [mPa s].
+    spacing_mm : float
+        Port to port along the bark [mm].
+    supply_length_mm : float
+        Tube from the vessel to the first tee [mm].
+    supply_tube_id_mm : float or None
+        Its bore; None is `tube_id_mm` [mm].
+    supply_loss_k : float
+        Loss coefficient of valves and couplers in the supply, on its bore [-].
+    heights_mm : tuple of float
+        Height of each port above the vessel's gauge; one value serves all, empty is level [mm].
+    viscosity_mpa_s, density_kg_m3 : float
+        The fluid [mPa s], [kg/m3].
+    fitting_factor : float
+        Multiplies all fitting losses [-].
+    tube_slack : float
+        Extra tube between ports, share of the spacing (judgement 0.05) [-].
+    dose_ml : float or None
+        Volume the user wants to deliver to the whole tree; None gives no times [mL].
+    vessel : VesselPlan or None
+        The vessel; None is an unlimited regulated supply.
+    ratings_kpa : tuple of (str, float)
+        Rated gauge pressure of each thing in the assembly at service temperature [kPa].
+    largest_run_bore_mm : float or None
+        Widest run bore the design can be drawn with on this tube; None is the tube's bore [mm].
+    next_tube_id_mm : float or None
+        Bore of the next larger tube on sale; None is 1 mm more [mm].
+    spare_tees, spare_elbows : int or None
+        Spares to print; None is one in ten and at least one (judgement) [-].
+    atmosphere_kpa : float
+        Absolute ambient pressure [kPa].
+    """
+
+    ports: int
+    tube_id_mm: float
+    tee: FittingGeometry
+    elbow: FittingGeometry
+    supply_kpa: float
+    conductance_ml_min_kpa: float
+    conductance_low_ml_min_kpa: float | None = None
+    conductance_high_ml_min_kpa: float | None = None
+    port_factors: tuple[float, ...] = ()
+    conductance_viscosity_mpa_s: float = float(water_viscosity_mpa_s(20.0))
+    spacing_mm: float = DEFAULT_SPACING_MM
+    supply_length_mm: float = 2000.0
+    supply_tube_id_mm: float | None = None
+    supply_loss_k: float = 0.0
+    heights_mm: tuple[float, ...] = ()
+    viscosity_mpa_s: float = float(water_viscosity_mpa_s(20.0))
+    density_kg_m3: float = 998.2
+    fitting_factor: float = 1.0
+    tube_slack: float = 0.05
+    dose_ml: float | None = None
+    vessel: VesselPlan | None = None
+    ratings_kpa: tuple[tuple[str, float], ...] = ()
+    largest_run_bore_mm: float | None = None
+    next_tube_id_mm: float | None = None
+    spare_tees: int | None = None
+    spare_elbows: int | None = None
+    atmosphere_kpa: float = 101.325
+
+    @property
+    def supply_bore_mm(self) -> float:
+        """Bore of the supply tube [mm]."""
+        return self.tube_id_mm if self.supply_tube_id_mm is None else self.supply_tube_id_mm
+
+    @property
+    def node_heights_mm(self) -> Array:
+        """Height of every port, shape (ports,) [mm]."""
+        if len(self.heights_mm) <= 1:
+            return np.full(self.ports, self.heights_mm[0] if self.heights_mm else 0.0)
+        return np.asarray(self.heights_mm, float)
+
+    @property
+    def printed_parts(self) -> tuple[FittingGeometry, ...]:
+        """The fitting at each port, the elbow last."""
+        return (*[self.tee] * (self.ports - 1), self.elbow)
+
+    @property
+    def conductances_ml_min_kpa(self) -> dict[str, float]:
+        """Conductance low, expected and high, brought to this fluid's viscosity [mL/(min kPa)]."""
+        to_fluid = self.conductance_viscosity_mpa_s / self.viscosity_mpa_s
+        expected = self.conductance_ml_min_kpa
+        low, high = self.conductance_low_ml_min_kpa, self.conductance_high_ml_min_kpa
+        return {
+            "low": to_fluid * (expected if low is None else low),
+            "expected": to_fluid * expected,
+            "high": to_fluid * (expected if high is None else high),
+        }
+
+    def tube_length_mm(self, port: int) -> float:
+        """Free tube bore between the barb ends of two neighbours.
+
+        Parameters
+        ----------
+        port : int
+            Index of the downstream port, from 1; 0 is the supply [-].
+
+        Returns
+        -------
+        float
+            Length [mm].
+        """
+        if port == 0:
+            return self.supply_length_mm
+        arms = self.tee.arm_length_mm + self.printed_parts[port].arm_length_mm
+        return self.spacing_mm * (1.0 + self.tube_slack) - arms
+
+
+def check_plan(plan: ChainPlan) -> None:
+    """Refuse a plan that cannot be a chain, all faults at once.
+
+    Parameters
+    ----------
+    plan : ChainPlan
+        The plan.
+
+    Raises
+    ------
+    InputError
+        With one fault per thing that is wrong.
+    """
+    faults = []
+
+    def need(good: bool, what: str, given: object, limit: str, do: str = "") -> None:
+        if not good:
+            faults.append(Fault(what, str(given), limit, do))
+
+    def finite(value: float | None) -> bool:
+        return value is None or math.isfinite(value)
+
+    need(1 <= plan.ports <= MAX_PORTS, "number of ports", plan.ports, f"1 to {MAX_PORTS}")
+    above_zero = {
+        "tube bore": plan.tube_id_mm,
+        "supply tube bore": plan.supply_bore_mm,
+        "supply pressure": plan.supply_kpa,
+        "spacing": plan.spacing_mm,
+        "viscosity": plan.viscosity_mpa_s,
+        "viscosity of the calibration": plan.conductance_viscosity_mpa_s,
+        "density": plan.density_kg_m3,
+        "ambient pressure": plan.atmosphere_kpa,
+        **{
+            f"{part.kind} {name}": getattr(part, name)
+            for part in (plan.tee, plan.elbow)
+            for name in ("run_bore_mm", "tip_bore_mm", "run_length_mm", "tip_length_mm")
+        },
+    }
+    if plan.dose_ml is not None:
+        above_zero["volume to deliver"] = plan.dose_ml
+    for what, value in above_zero.items():
+        need(math.isfinite(value) and value > 0, what, value, "finite, above 0")
+    not_below_zero = (
+        ("conductance", plan.conductance_ml_min_kpa),
+        ("lowest conductance", plan.conductance_low_ml_min_kpa),
+        ("highest conductance", plan.conductance_high_ml_min_kpa),
+        ("supply length", plan.supply_length_mm),
+        ("supply loss coefficient", plan.supply_loss_k),
+        ("tube slack", plan.tube_slack),
+        ("fitting factor", plan.fitting_factor),
+        *(("port factor", factor) for factor in plan.port_factors),
+    )
+    for what, optional in not_below_zero:
+        good = optional is None or (math.isfinite(optional) and optional >= 0)
+        need(good, what, optional, "finite, not below 0")
+    g = plan.conductances_ml_min_kpa if plan.viscosity_mpa_s > 0 else None
+    if g is not None and all(map(finite, g.values())):
+        need(
+            g["low"] <= g["expected"] <= g["high"],
+            "conductances",
+            g,
+            "low, expected, high in order",
+        )
+    need(
+        len(plan.port_factors) in (0, plan.ports),
+        "port factors",
+        len(plan.port_factors),
+        "one a port",
+    )
+    need(
+        len(plan.heights_mm) in (0, 1, plan.ports),
+        "heights",
+        len(plan.heights_mm),
+        "one, or one a port",
+    )
+    need(all(map(finite, plan.heights_mm)), "heights", plan.heights_mm, "finite")
+    if plan.ports > 1:
+        need(
+            min(plan.tube_length_mm(1), plan.tube_length_mm(plan.ports - 1)) >= 0.0,
+            "spacing",
+            f"{plan.spacing_mm:g} mm",
+            "the two fittings' arms must fit between two ports",
+            "space the ports wider or shorten the arms",
+        )
+    if plan.vessel is not None:
+        vessel = plan.vessel
+        need(vessel.volume_ml > 0, "vessel volume", vessel.volume_ml, "above 0")
+        need(
+            0 < vessel.liquid_ml < vessel.volume_ml
+            or (vessel.regulated and vessel.air_head_ml == 0),
+            "liquid in the vessel",
+            vessel.liquid_ml,
+            f"above 0 and under the volume of {vessel.volume_ml:g} mL",
+            "leave an air head: it drives the liquid",
+        )
+        need(
+            vessel.liquid_ml > vessel.kept_ml,
+            "liquid in the vessel",
+            vessel.liquid_ml,
+            f"above the {vessel.kept_ml:g} mL that must stay in",
+            "fill more, or set a smaller reserve",
+        )
+        need(1 <= vessel.expected_exponent <= 1.4, "exponent", vessel.expected_exponent, "1 to 1.4")
+        if vessel.relief_kpa is not None:
+            need(
+                plan.supply_kpa <= vessel.relief_kpa,
+                "supply pressure",
+                f"{plan.supply_kpa:.0f} kPa",
+                f"the relief opens at {vessel.relief_kpa:.0f} kPa",
+            )
+        if vessel.recharge_at_kpa is not None:
+            need(
+                0 < vessel.recharge_at_kpa < plan.supply_kpa,
+                "recharge pressure",
+                f"{vessel.recharge_at_kpa:.0f} kPa",
+                f"above 0 and under the {plan.supply_kpa:.0f} kPa of the start",
+            )
+    if faults:
+        raise InputError(faults)
+
+
+def build_network(plan: ChainPlan) -> Network:
+    """Lay out every loss between the vessel and the holes.
+
+    Parameters
+    ----------
+    plan : ChainPlan
+        The plan.
+
+    Returns
+    -------
+    Network
+        Ready to be solved at any pressure.
+    """
+    runs: list[list[Element]] = []
+    ports: list[list[Element]] = []
+    for index, part in enumerate(plan.printed_parts):
+        run: list[Element] = []
+        if index == 0:
+            bore = plan.supply_bore_mm
+            run += [Fitting(bore, fittings.entrance_loss() + plan.supply_loss_k)]
+        else:
+            bore = plan.tube_id_mm
+            tee = plan.tee
+            # What goes on past a tee pays for its run; what leaves pays for its branch.
+            run += [_three_constant(fittings.TEE_RUN, tee.run_bore_mm)]
+            run += [Tube(tee.run_bore_mm, tee.arm_length_mm), *step(tee.run_bore_mm, bore)]
+        run += [Tube(bore, plan.tube_length_mm(index)), *step(bore, part.run_bore_mm)]
+        run += [Tube(part.run_bore_mm, part.arm_length_mm)]
+        runs.append(run)
+        turn = fittings.MITRED_ELBOW if part.kind == "elbow" else fittings.TEE_BRANCH
+        mouth = max(part.run_bore_mm, part.relief_mm)
+        ports.append(
+            [
+                _three_constant(turn, part.run_bore_mm),
+                *step(mouth, part.tip_bore_mm),
+                Tube(part.tip_bore_mm, part.tip_length_mm),
+                Expansion(part.tip_bore_mm, 0.0),
+            ]
+        )
+    return Network(
+        runs,
+        ports,
+        plan.node_heights_mm,
+        plan.viscosity_mpa_s,
+        plan.density_kg_m3,
+        plan.fitting_factor,
+    )
+
+
+def solve_plan(
+    plan: ChainPlan,
+    network: Network | None = None,
+    case: str = "expected",
+    supply_kpa: float | None = None,
+    start: Solution | None = None,
+) -> Solution:
+    """Solve a plan's network for one conductance case and supply pressure.
+
+    Parameters
+    ----------
+    plan : ChainPlan
+        The plan.
+    network : Network, optional
+        Its network, when already built.
+    case : str
+        ``low``, ``expected`` or ``high`` conductance [-].
+    supply_kpa : float, optional
+        Gauge pressure at the supply; the plan's own when not given [kPa].
+    start : Solution, optional
+        A like solution to start from.
+
+    Returns
+    -------
+    Solution
+        Flows and pressures.
+    """
+    network = build_network(plan) if network is None else network
+    factors = np.asarray(plan.port_factors or np.ones(plan.ports), float)
+    conductance = plan.conductances_ml_min_kpa[case] * MM3_S_PER_ML_MIN * KPA_PER_MPA * factors
+    pressure = plan.supply_kpa if supply_kpa is None else supply_kpa
+    return network.solve(
+        pressure / KPA_PER_MPA, conductance, None if start is None else start.flow_mm3_s
+    )
+
+
+def _three_constant(constants: fittings.ThreeConstants, bore_mm: float) -> Fitting:
+    return Fitting(bore_mm, fittings.three_constant_limit(constants, bore_mm), constants.k_laminar)

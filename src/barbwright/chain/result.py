@@ -1,0 +1,254 @@
+"""What a chain does: pressures, flows, times, odd cases, what would help, what to print and cut."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from barbwright.chain.network import Network
+from barbwright.chain.parts import bill_of_parts, purge_volume_ml
+from barbwright.chain.plan import (
+    KPA_PER_MPA,
+    ChainPlan,
+    build_network,
+    check_plan,
+    solve_plan,
+)
+from barbwright.chain.run_down import (
+    ADIABATIC,
+    ISOTHERMAL,
+    Delivery,
+    deliver,
+    describe_vessel,
+)
+from barbwright.chain.what_if import (
+    CaseResult,
+    Improvement,
+    advise,
+    evenness,
+    find_cases,
+    find_improvements,
+    flow_ml_min,
+)
+
+UPTAKE_PRESSURE_KPA = 68.65
+
+
+@dataclass(frozen=True)
+class PortResult:
+    """One port, counted from the supply.
+
+    Parameters
+    ----------
+    index : int
+        From 1 [-].
+    node_pressure_kpa, hole_pressure_kpa : float
+        Gauge pressure at the crossing and in the hole [kPa].
+    flow_ml_min : float
+        Flow into the tree [mL/min].
+    flow_low_ml_min, flow_high_ml_min : float
+        The same with the lowest and highest conductance [mL/min].
+    dose_ml : float or None
+        Its part of the volume [mL].
+    """
+
+    index: int
+    node_pressure_kpa: float
+    hole_pressure_kpa: float
+    flow_ml_min: float
+    flow_low_ml_min: float
+    flow_high_ml_min: float
+    dose_ml: float | None
+
+
+@dataclass(frozen=True)
+class ChainResult:
+    """All results of one chain.
+
+    Parameters
+    ----------
+    plan : ChainPlan
+        The inputs.
+    ports : tuple of PortResult
+        One per port, in order.
+    total_flow_ml_min : float
+        Flow of all ports [mL/min].
+    last_to_first : float or None
+        Flow of the last open port over the first [-].
+    limited_by : str
+        ``tree`` when most of the pressure's work is spent in the tree, else ``line`` [-].
+    tree_share : float
+        That share [-].
+    improvements : tuple of Improvement
+        Best first.
+    advice : str
+        One sentence on what helps most [-].
+    dose_minutes : dict or None
+        ``low``, ``expected``, ``high`` [min].
+    purge_ml : float
+        Volume of line and fittings to fill before the ports see liquid [mL].
+    vessel : dict or None
+        See `describe_vessel`.
+    cases : tuple of CaseResult
+        Blocked port, leaking seat, doubled fitting loss.
+    parts : tuple of dict
+        What to print and cut: ``item``, ``quantity``, ``spare`` and for tube ``length_mm``.
+    weakest_rating : tuple of (str, float) or None
+        Name and rated gauge pressure [kPa].
+    warnings : tuple of str
+        What the user must know [-].
+    """
+
+    plan: ChainPlan
+    ports: tuple[PortResult, ...]
+    total_flow_ml_min: float
+    last_to_first: float | None
+    limited_by: str
+    tree_share: float
+    improvements: tuple[Improvement, ...]
+    advice: str
+    dose_minutes: dict[str, float] | None
+    purge_ml: float
+    vessel: dict[str, Any] | None
+    cases: tuple[CaseResult, ...]
+    parts: tuple[dict[str, Any], ...]
+    weakest_rating: tuple[str, float] | None
+    warnings: tuple[str, ...]
+
+    def to_json_dict(self) -> dict[str, Any]:
+        """Return plain values for ``chain --json``; a time without end is null.
+
+        Returns
+        -------
+        dict
+            Units stand in the key names [-].
+        """
+        minutes = self.dose_minutes
+        if minutes is not None:
+            minutes = {k: v if math.isfinite(v) else None for k, v in minutes.items()}  # type: ignore[misc]
+        return {
+            "ports": [dict(vars(port)) for port in self.ports],
+            "total_flow_ml_min": self.total_flow_ml_min,
+            "last_to_first": self.last_to_first,
+            "limited_by": self.limited_by,
+            "tree_share": self.tree_share,
+            "advice": self.advice,
+            "improvements": [dict(vars(item)) for item in self.improvements],
+            "dose_minutes": minutes,
+            "purge_ml": self.purge_ml,
+            "vessel": self.vessel,
+            "cases": [dict(vars(case)) for case in self.cases],
+            "parts": [dict(part) for part in self.parts],
+            "weakest_rating": None
+            if self.weakest_rating is None
+            else {"name": self.weakest_rating[0], "rating_kpa": self.weakest_rating[1]},
+            "warnings": list(self.warnings),
+        }
+
+
+def solve_chain(plan: ChainPlan) -> ChainResult:
+    """Solve a chain and everything a user asks about it.
+
+    Parameters
+    ----------
+    plan : ChainPlan
+        The inputs.
+
+    Returns
+    -------
+    ChainResult
+        The answers.
+
+    Raises
+    ------
+    InputError
+        When the plan cannot be a chain.
+    """
+    check_plan(plan)
+    network = build_network(plan)
+    solution = solve_plan(plan, network)
+    flow = flow_ml_min(solution)
+    low, high = (flow_ml_min(solve_plan(plan, network, case)) for case in ("low", "high"))
+    deliveries = _deliveries(plan, network)
+    improvements = find_improvements(plan, solution)
+    total = float(flow.sum())
+    work = plan.supply_kpa * total
+    share = float(flow @ solution.hole_mpa) * KPA_PER_MPA / work if work > 0.0 else 1.0
+    limited_by = "tree" if share >= 0.5 else "line"
+    ratings = plan.ratings_kpa
+    weakest = min(ratings, key=lambda item: item[1]) if ratings else None
+    expected = deliveries.get("expected")
+    return ChainResult(
+        plan=plan,
+        ports=tuple(
+            PortResult(
+                index + 1,
+                float(solution.node_mpa[index]) * KPA_PER_MPA,
+                float(solution.hole_mpa[index]) * KPA_PER_MPA,
+                float(flow[index]),
+                float(low[index]),
+                float(high[index]),
+                None if expected is None else expected.port_ml[index],
+            )
+            for index in range(plan.ports)
+        ),
+        total_flow_ml_min=total,
+        last_to_first=evenness(plan, flow),
+        limited_by=limited_by,
+        tree_share=share,
+        improvements=improvements,
+        advice=advise(limited_by, share, improvements),
+        dose_minutes={name: way.minutes for name, way in deliveries.items()} or None,
+        purge_ml=purge_volume_ml(plan),
+        vessel=describe_vessel(plan, deliveries),
+        cases=find_cases(plan, network, solution),
+        parts=bill_of_parts(plan),
+        weakest_rating=weakest,
+        warnings=_warnings(plan, flow, weakest, deliveries),
+    )
+
+
+def _deliveries(plan: ChainPlan, network: Network) -> dict[str, Delivery]:
+    if plan.dose_ml is None:
+        return {}
+    exponent = 1.0 if plan.vessel is None else plan.vessel.expected_exponent
+    # The shortest time has the most open tree and air that stays warm; the longest the reverse.
+    ways = (
+        ("low", "high", ISOTHERMAL),
+        ("expected", "expected", exponent),
+        ("high", "low", ADIABATIC),
+    )
+    return {name: deliver(plan, network, case, n) for name, case, n in ways}
+
+
+def _warnings(
+    plan: ChainPlan,
+    flow: Any,
+    weakest: tuple[str, float] | None,
+    deliveries: dict[str, Delivery],
+) -> tuple[str, ...]:
+    found = ["Fitting losses are known to about +-50 %: look at the doubled case."]
+    if plan.supply_kpa > UPTAKE_PRESSURE_KPA:
+        found.append(
+            "That uptake grows in proportion to pressure was not measured above 69 kPa (10 psi); "
+            "trees differ six-fold: take times as a range and calibrate on the tree."
+        )
+    if weakest is not None and weakest[1] < plan.supply_kpa:
+        found.append(
+            f"The {weakest[0]} is rated {weakest[1]:.0f} kPa, under the supply's "
+            f"{plan.supply_kpa:.0f} kPa."
+        )
+    backward = [str(index + 1) for index in np.flatnonzero(flow < 0.0)]
+    if backward:
+        found.append(f"Port {', '.join(backward)} stands too high: liquid would run back.")
+    tank = plan.vessel
+    if tank is not None and tank.relief_kpa is None:
+        found.append("No relief valve was given: a vessel needs its own, with no valve between.")
+    if any(way.refills for way in deliveries.values()):
+        found.append("The vessel holds less than the volume to deliver: refill on the way.")
+    if any(not math.isfinite(way.minutes) for way in deliveries.values()):
+        found.append("With the lowest conductance nothing flows: that time has no end.")
+    return tuple(found)

@@ -1,0 +1,320 @@
+"""What if: changes that would help, and ordinary mishaps, each found by solving the chain again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from barbwright.chain.network import Network, Solution
+from barbwright.chain.plan import MM3_S_PER_ML_MIN, ChainPlan, check_plan, solve_plan
+from barbwright.errors import InputError
+
+LEAKING_FACTOR = 20.0
+LEAST_GAIN = 0.02
+RELIEF_MARGIN = 0.9
+
+
+@dataclass(frozen=True)
+class Improvement:
+    """One change to the chain and what it brings, found by solving the changed chain.
+
+    Parameters
+    ----------
+    change : str
+        The change in words [-].
+    last_flow_ml_min : float
+        Flow at the last port after it [mL/min].
+    gain : float
+        Share the last port gains [-].
+    last_to_first : float or None
+        Evenness after it [-].
+    on_the_line : bool
+        False for a rise in pressure [-].
+    """
+
+    change: str
+    last_flow_ml_min: float
+    gain: float
+    last_to_first: float | None
+    on_the_line: bool
+
+
+@dataclass(frozen=True)
+class CaseResult:
+    """An ordinary mishap, at the port where it hurts the others most.
+
+    Parameters
+    ----------
+    case : str
+        ``blocked_port``, ``leaking_seat`` or ``double_fitting_loss`` [-].
+    port : int or None
+        Where it happens, from 1 [-].
+    total_flow_ml_min, last_flow_ml_min : float
+        Flows then [mL/min].
+    last_to_first : float or None
+        Evenness then [-].
+    worst_port : int
+        The other port whose flow changes most [-].
+    worst_change : float
+        Its change, share of the ordinary flow [-].
+    sentence : str
+        The same in words [-].
+    """
+
+    case: str
+    port: int | None
+    total_flow_ml_min: float
+    last_flow_ml_min: float
+    last_to_first: float | None
+    worst_port: int
+    worst_change: float
+    sentence: str
+
+
+def flow_ml_min(solution: Solution) -> Any:
+    """Return the port flows of a solution.
+
+    Parameters
+    ----------
+    solution : Solution
+        A solved chain.
+
+    Returns
+    -------
+    numpy.ndarray
+        Flow per port [mL/min].
+    """
+    return solution.flow_mm3_s / MM3_S_PER_ML_MIN
+
+
+def _open_ports(plan: ChainPlan) -> Any:
+    return np.flatnonzero(np.asarray(plan.port_factors or np.ones(plan.ports)) > 0.0)
+
+
+def evenness(plan: ChainPlan, flow: Any) -> float | None:
+    """Flow of the last open port over the first.
+
+    Parameters
+    ----------
+    plan : ChainPlan
+        The inputs.
+    flow : numpy.ndarray
+        Flow per port, any unit.
+
+    Returns
+    -------
+    float or None
+        Ratio; None where no port takes anything [-].
+    """
+    is_open = _open_ports(plan)
+    if not is_open.size or flow[is_open[0]] <= 0.0:
+        return None
+    return float(flow[is_open[-1]] / flow[is_open[0]])
+
+
+def _changed_plans(plan: ChainPlan) -> Iterator[tuple[str, ChainPlan, bool]]:
+    tee, elbow = plan.tee, plan.elbow
+
+    def with_bores(base: ChainPlan, run_mm: float, tip_mm: float) -> ChainPlan:
+        def widen(part: Any) -> Any:
+            run, tip = part.run_bore_mm + run_mm, part.tip_bore_mm + tip_mm
+            relief = part.relief_mm * max(run / part.run_bore_mm, 1.0)
+            return replace(part, run_bore_mm=run, tip_bore_mm=tip, relief_mm=relief)
+
+        return replace(base, tee=widen(tee), elbow=widen(elbow))
+
+    widest = plan.tube_id_mm if plan.largest_run_bore_mm is None else plan.largest_run_bore_mm
+    run_bore = max(tee.run_bore_mm, elbow.run_bore_mm)
+    more = min(1.0, widest - run_bore)
+    if more > 0.05:
+        yield (
+            f"a run bore {more:.1f} mm wider ({run_bore + more:.1f} mm)",
+            with_bores(plan, more, 0.0),
+            True,
+        )
+    tip_bore = max(tee.tip_bore_mm, elbow.tip_bore_mm)
+    yield (
+        f"a tip bore 1.0 mm wider ({tip_bore + 1.0:.1f} mm)",
+        with_bores(plan, 0.0, 1.0),
+        True,
+    )
+    next_id = plan.tube_id_mm + 1.0 if plan.next_tube_id_mm is None else plan.next_tube_id_mm
+    grow = next_id - plan.tube_id_mm
+    if grow > 0.0:
+        bigger = with_bores(replace(plan, tube_id_mm=next_id), grow, 0.0)
+        yield (
+            f"the next larger tube ({next_id:.2f} mm bore) with fittings bored {grow:.2f} mm wider",
+            bigger,
+            True,
+        )
+        if plan.supply_length_mm > 0.0 and plan.supply_bore_mm < next_id:
+            yield (
+                f"a supply tube of {next_id:.2f} mm bore",
+                replace(plan, supply_tube_id_mm=next_id),
+                True,
+            )
+    if plan.ports > 1:
+        half = replace(plan, spacing_mm=plan.spacing_mm / 2.0)
+        yield f"ports half as far apart ({half.spacing_mm:.0f} mm)", half, True
+    if plan.supply_length_mm > 0.0:
+        half = replace(plan, supply_length_mm=plan.supply_length_mm / 2.0)
+        yield f"half the supply length ({half.supply_length_mm:.0f} mm)", half, True
+    limits = [(f"the rating of the {name}", value) for name, value in plan.ratings_kpa]
+    if plan.vessel is not None and plan.vessel.relief_kpa is not None:
+        limits.append(("nine tenths of the relief", RELIEF_MARGIN * plan.vessel.relief_kpa))
+    if limits:
+        name, limit = min(limits, key=lambda item: item[1])
+        if limit > plan.supply_kpa:
+            yield (
+                f"raising the pressure to {limit:.0f} kPa, {name}",
+                replace(plan, supply_kpa=limit),
+                False,
+            )
+
+
+def find_improvements(plan: ChainPlan, solution: Solution) -> tuple[Improvement, ...]:
+    """Solve the chain again with each change that could help the last port.
+
+    Parameters
+    ----------
+    plan : ChainPlan
+        The inputs.
+    solution : Solution
+        The chain as it is.
+
+    Returns
+    -------
+    tuple of Improvement
+        Best for the last port first.
+    """
+    is_open = _open_ports(plan)
+    if not is_open.size:
+        return ()
+    last = is_open[-1]
+    before = float(flow_ml_min(solution)[last])
+    if before <= 0.0:
+        return ()
+    found = []
+    for change, changed, on_the_line in _changed_plans(plan):
+        try:
+            check_plan(changed)
+        except InputError:
+            continue
+        flow = flow_ml_min(solve_plan(changed, start=solution))
+        after = float(flow[last])
+        found.append(
+            Improvement(change, after, after / before - 1.0, evenness(plan, flow), on_the_line)
+        )
+    return tuple(sorted(found, key=lambda item: -item.gain))
+
+
+def advise(limited_by: str, share: float, improvements: tuple[Improvement, ...]) -> str:
+    """Say in one sentence what limits the chain and what helps most.
+
+    Parameters
+    ----------
+    limited_by : str
+        ``tree`` or ``line`` [-].
+    share : float
+        Share of the pressure's work spent in the tree [-].
+    improvements : tuple of Improvement
+        Best first.
+
+    Returns
+    -------
+    str
+        The sentence [-].
+    """
+    spent = (
+        f"{share:.0%} of the pressure's work is spent in the tree: "
+        if limited_by == "tree"
+        else f"{1.0 - share:.0%} of the pressure's work is spent in the line: "
+    )
+    worth = [item for item in improvements if item.gain >= LEAST_GAIN]
+    if not worth:
+        return spent + f"no change tried gives the last port {LEAST_GAIN:.0%} more."
+
+    def say(item: Improvement) -> str:
+        even = "" if item.last_to_first is None else f", last over first {item.last_to_first:.2f}"
+        return (
+            f"{item.change} gives the last port {item.gain:.0%} more "
+            f"({_amount(item.last_flow_ml_min)} mL/min{even})"
+        )
+
+    text = f"{spent}of the changes tried, {say(worth[0])}"
+    if not worth[0].on_the_line:
+        line = [item for item in worth if item.on_the_line]
+        text += f"; on the line itself, {say(line[0])}" if line else "; on the line itself, nothing"
+    return text + "."
+
+
+def find_cases(plan: ChainPlan, network: Network, solution: Solution) -> tuple[CaseResult, ...]:
+    """Block each port, let each seat leak, and double the fitting losses.
+
+    Parameters
+    ----------
+    plan : ChainPlan
+        The inputs.
+    network : Network
+        Its network.
+    solution : Solution
+        The chain as it is.
+
+    Returns
+    -------
+    tuple of CaseResult
+        Each mishap at the port where it hurts another most.
+    """
+    usual = flow_ml_min(solution)
+    is_open = _open_ports(plan)
+    if not is_open.size or np.all(usual[is_open] <= 0.0):
+        return ()
+    factors = np.asarray(plan.port_factors or np.ones(plan.ports), float)
+
+    def result(case: str, words: str, port: int | None, flow: Any) -> CaseResult:
+        others = [i for i in is_open if i != port and usual[i] > 0.0]
+        change = {i: float(flow[i] / usual[i] - 1.0) for i in others}
+        worst = max(change, key=lambda i: abs(change[i])) if change else int(is_open[-1])
+        moved = change.get(worst, 0.0)
+        sentence = (
+            f"{words}: {_amount(flow.sum())} mL/min in all; port {worst + 1} changes most "
+            f"among the others, by {moved:+.1%}."
+            if change
+            else f"{words}: {_amount(flow.sum())} mL/min in all."
+        )
+        return CaseResult(
+            case,
+            None if port is None else int(port) + 1,
+            float(flow.sum()),
+            float(flow[is_open[-1]]),
+            evenness(plan, flow),
+            int(worst) + 1,
+            moved,
+            sentence,
+        )
+
+    found = []
+    for case, words, factor in (
+        ("blocked_port", "Port {} blocked", 0.0),
+        ("leaking_seat", f"Seat {{}} leaking {LEAKING_FACTOR:.0f}-fold", LEAKING_FACTOR),
+    ):
+        tried = []
+        for port in is_open:
+            changed = factors.copy()
+            changed[port] *= factor
+            altered = replace(plan, port_factors=tuple(changed.tolist()))
+            flow = flow_ml_min(solve_plan(altered, network, start=solution))
+            tried.append(result(case, words.format(port + 1), int(port), flow))
+        found.append(max(tried, key=lambda item: abs(item.worst_change)))
+    doubled = replace(plan, fitting_factor=2.0 * plan.fitting_factor)
+    words = "Fitting losses doubled (they are known to about +-50 %)"
+    flow = flow_ml_min(solve_plan(doubled, start=solution))
+    found.append(result("double_fitting_loss", words, None, flow))
+    return tuple(found)
+
+
+def _amount(value: float) -> str:
+    return f"{value:.0f}" if abs(value) >= 100.0 else f"{value:.3g}"

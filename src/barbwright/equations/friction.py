@@ -1,0 +1,217 @@
+"""Friction of a round tube: Reynolds number, Darcy friction factor, pressure loss."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from barbwright.equations import Number
+
+LAMINAR_BELOW_REYNOLDS = 1.0
+
+
+def mean_velocity_mm_s(flow_mm3_s: Number, bore_mm: Number) -> Number:
+    """Mean velocity in a round bore.
+
+    Parameters
+    ----------
+    flow_mm3_s : float or array
+        Flow [mm3/s].
+    bore_mm : float or array
+        Bore diameter [mm].
+
+    Returns
+    -------
+    float or array
+        Mean velocity [mm/s].
+
+    Source: own_arithmetic
+    """
+    return np.asarray(flow_mm3_s, float) * 4.0 / (np.pi * np.square(bore_mm))
+
+
+def reynolds_number(
+    flow_mm3_s: Number, bore_mm: Number, viscosity_mpa_s: Number, density_kg_m3: Number
+) -> Number:
+    """Reynolds number of a flow in a round bore, rho v D / mu.
+
+    Parameters
+    ----------
+    flow_mm3_s : float or array
+        Flow [mm3/s].
+    bore_mm : float or array
+        Bore diameter [mm].
+    viscosity_mpa_s : float or array
+        Dynamic viscosity [mPa s].
+    density_kg_m3 : float or array
+        Density [kg/m3].
+
+    Returns
+    -------
+    float or array
+        Reynolds number, without sign [-].
+
+    Source: darcy_weisbach
+    """
+    speed = np.abs(mean_velocity_mm_s(flow_mm3_s, bore_mm))
+    value: Number = 1e-3 * np.asarray(density_kg_m3) * speed * np.asarray(bore_mm) / viscosity_mpa_s
+    return value
+
+
+def darcy_friction_factor(reynolds: Number, relative_roughness: float = 0.0) -> Number:
+    """Darcy friction factor over all flow regimes, Churchill 1977.
+
+    The formula is the fluids library's `Churchill_1977`, one smooth rising curve of loss. That
+    library's automatic selector (`friction_factor`) steps up by 57 % at Reynolds 2040, where a
+    chain port may well work; a step leaves Newton's method without a root, so it is not used.
+    Below Reynolds 1 the library's powers overflow and 64/Re, equal there to the last digit, stands.
+
+    Parameters
+    ----------
+    reynolds : float or array
+        Reynolds number, above 0 [-].
+    relative_roughness : float
+        Wall roughness over bore; 0 is smooth plastic [-].
+
+    Returns
+    -------
+    float or array
+        Darcy friction factor [-].
+
+    Source: churchill1977
+    """
+    from fluids.friction import Churchill_1977
+
+    reynolds = np.asarray(reynolds, float)
+    full = np.frompyfunc(Churchill_1977, 2, 1)(
+        np.maximum(reynolds, LAMINAR_BELOW_REYNOLDS), relative_roughness
+    )
+    return np.where(reynolds < LAMINAR_BELOW_REYNOLDS, 64.0 / reynolds, np.asarray(full, float))[()]
+
+
+def friction_exponent(reynolds: Number, relative_roughness: float = 0.0) -> Number:
+    """Logarithmic slope of Churchill's friction factor, d ln f / d ln Re.
+
+    Own derivative of the formula (no library has it): -1 where laminar, about -0.2 where
+    turbulent. The loss of a tube goes with flow to the power of 2 + this, always above 0.
+
+    Parameters
+    ----------
+    reynolds : float or array
+        Reynolds number, above 0 [-].
+    relative_roughness : float
+        Wall roughness over bore [-].
+
+    Returns
+    -------
+    float or array
+        Exponent [-].
+
+    Source: churchill1977, own_derivation
+    """
+    given = np.asarray(reynolds, float)
+    re = np.maximum(given, LAMINAR_BELOW_REYNOLDS)
+    smooth = (7.0 / re) ** 0.9
+    inner = smooth + 0.27 * relative_roughness
+    log_inner = 2.457 * np.log(inner)
+    turbulent, bridge = log_inner**16, (37530.0 / re) ** 16
+    total = turbulent + bridge
+    # Re times the derivative of each term, so that no division by a small Reynolds number remains.
+    slope = 16.0 * log_inner**15 * 2.457 * (-0.9 * smooth / inner) - 16.0 * bridge
+    laminar = (8.0 / re) ** 12
+    exponent = (-12.0 * laminar - 1.5 * total**-2.5 * slope) / (12.0 * (laminar + total**-1.5))
+    return np.where(given < LAMINAR_BELOW_REYNOLDS, -1.0, exponent)[()]
+
+
+def hagen_poiseuille_loss_mpa(
+    flow_mm3_s: Number, bore_mm: Number, length_mm: Number, viscosity_mpa_s: Number
+) -> Number:
+    """Pressure loss of laminar flow in a round tube, 128 mu L Q / (pi D^4).
+
+    Parameters
+    ----------
+    flow_mm3_s : float or array
+        Flow [mm3/s].
+    bore_mm : float or array
+        Bore diameter [mm].
+    length_mm : float or array
+        Length [mm].
+    viscosity_mpa_s : float or array
+        Dynamic viscosity [mPa s].
+
+    Returns
+    -------
+    float or array
+        Pressure loss, with the flow's sign [MPa].
+
+    Source: hagen_poiseuille
+    """
+    value: Number = (
+        128e-9
+        * np.asarray(viscosity_mpa_s)
+        * np.asarray(length_mm)
+        * np.asarray(flow_mm3_s)
+        / (np.pi * np.asarray(bore_mm, float) ** 4)
+    )
+    return value
+
+
+def velocity_pressure_mpa(flow_mm3_s: Number, bore_mm: Number, density_kg_m3: Number) -> Number:
+    """Velocity pressure rho v^2 / 2, what a loss coefficient multiplies.
+
+    Parameters
+    ----------
+    flow_mm3_s : float or array
+        Flow [mm3/s].
+    bore_mm : float or array
+        Bore diameter [mm].
+    density_kg_m3 : float or array
+        Density [kg/m3].
+
+    Returns
+    -------
+    float or array
+        Velocity pressure [MPa].
+
+    Source: darcy_weisbach
+    """
+    speed = mean_velocity_mm_s(flow_mm3_s, bore_mm)
+    return 0.5e-12 * np.asarray(density_kg_m3) * np.square(speed)
+
+
+def tube_loss_mpa(
+    flow_mm3_s: Number,
+    bore_mm: Number,
+    length_mm: Number,
+    viscosity_mpa_s: Number,
+    density_kg_m3: Number,
+    relative_roughness: float = 0.0,
+) -> Number:
+    """Darcy-Weisbach pressure loss of a round tube, f L/D rho v^2/2, laminar to turbulent.
+
+    Parameters
+    ----------
+    flow_mm3_s : float or array
+        Flow [mm3/s].
+    bore_mm : float or array
+        Bore diameter [mm].
+    length_mm : float or array
+        Length [mm].
+    viscosity_mpa_s : float or array
+        Dynamic viscosity [mPa s].
+    density_kg_m3 : float or array
+        Density [kg/m3].
+    relative_roughness : float
+        Wall roughness over bore [-].
+
+    Returns
+    -------
+    float or array
+        Pressure loss, with the flow's sign; 0 for no flow [MPa].
+
+    Source: darcy_weisbach, churchill1977
+    """
+    reynolds = reynolds_number(flow_mm3_s, bore_mm, viscosity_mpa_s, density_kg_m3)
+    safe = np.maximum(reynolds, 1e-12)
+    # f Re / 64 times the laminar loss: finite at rest, where f itself is not.
+    excess = darcy_friction_factor(safe, relative_roughness) * safe / 64.0
+    return excess * hagen_poiseuille_loss_mpa(flow_mm3_s, bore_mm, length_mm, viscosity_mpa_s)
