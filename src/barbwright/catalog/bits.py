@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import functools
 import re
 from dataclasses import dataclass
@@ -26,7 +27,7 @@ class Bit:
     designation: str
     series: str
     diameter_mm: float
-    status: str = "seen"
+    status: str = "own"
     source: str = "user_profile"
 
     @property
@@ -51,6 +52,10 @@ def _load(folders: tuple[Path, ...]) -> dict[str, Bit]:
 def bits() -> dict[str, Bit]:
     """Return all bits by designation: "15/64", "#7", "F", "6.1 mm" [-]."""
     return _load(profile_folders())
+
+
+def _by_spelling() -> dict[str, Bit]:
+    return {designation.casefold(): bit for designation, bit in bits().items()}
 
 
 def nearest_bits(
@@ -149,6 +154,9 @@ def parse_bit(text: str, name: str = "--bit") -> Bit:
         do = 'write it like 15/64, no7 or "#7", F, 6.1 mm or 0.234in'
         if "comma" in fault.what:
             do = fault.do
+        elif "not understood" in fault.what:
+            near = difflib.get_close_matches(plain.casefold(), _by_spelling(), 3, 0.0)
+            do += "; nearest: " + _list([_by_spelling()[spelling] for spelling in near])
         raise InputError(Fault(fault.what, fault.given, "a bit", do)) from None
     return _sized(diameter_mm, text.strip(), name)
 
@@ -201,5 +209,6 @@ def _sized(diameter_mm: float, text: str, name: str) -> Bit:
     own = [bit for bit in found if (bit.series == "metric") == is_metric]
     if own:
         return own[0]
-    shown = f"{diameter_mm:.4f}".rstrip("0").rstrip(".")
-    return Bit(f"{shown} mm", "custom", diameter_mm)
+    size, unit = (diameter_mm, "mm") if is_metric else (diameter_mm / 25.4, "in")
+    shown = f"{size:.4f}".rstrip("0").rstrip(".")
+    return Bit(f"{shown} {unit}", "custom", diameter_mm)

@@ -1,0 +1,111 @@
+"""Material records: the rule reproduces the shipped tables, and every figure keeps its status."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from barbwright.catalog import Material, find_material, judgements, materials
+from barbwright.sources import SOURCES, STATUSES
+
+IDS = ["fff_asa", "fff_petg", "fff_pla", "mjf_pa12", "mjf_pp", "pa11", "pa12_gf", "sls_pa12"]
+
+
+def down(value: float) -> float:
+    """Round down to 0.1 as the tables do; the slack takes binary dust such as 3.5999999."""
+    return math.floor(value * 10 + 1e-9) / 10
+
+
+@pytest.fixture(params=IDS)
+def material(request: pytest.FixtureRequest) -> Material:
+    return materials()[request.param]
+
+
+def test_all_eight_are_there() -> None:
+    assert sorted(materials()) == IDS
+
+
+def test_the_rule_gives_the_shipped_allowables(material: Material) -> None:
+    assert len(material.rounded_down_allowable_mpa) >= 2
+    for temperature_c, shipped_mpa in material.rounded_down_allowable_mpa:
+        assert down(float(material.allowable_mpa(temperature_c))) == shipped_mpa
+
+
+def test_the_rule_gives_the_shipped_short_term_strengths(material: Material) -> None:
+    assert len(material.rounded_down_short_term_mpa) >= 2
+    for temperature_c, shipped_mpa in material.rounded_down_short_term_mpa:
+        assert down(float(material.short_term_mpa(temperature_c))) == shipped_mpa
+
+
+# Own arithmetic by hand from the record: 40 x 0.9 x 0.75 x 0.33 x 0.5 = 4.455 > 40/10.
+def test_pa12_by_hand() -> None:
+    pa12 = find_material("mjf_pa12")
+    assert pa12.allowable_mpa(40.0) == pytest.approx(4.0)
+    assert pa12.allowable_mpa(50.0) == pytest.approx(40 * 0.9 * 0.65 * 0.33 * 0.5)
+    assert pa12.temperature_factor_at(30.0) == pytest.approx(1 - 0.25 * 7 / 17)
+    assert pa12.short_term_mpa(40.0, "xy") == pytest.approx(43 * 0.9 * 0.75)
+    assert pa12.wet_short_term_compressive_mpa(40.0) == pa12.short_term_mpa(40.0, "xy")
+    assert pa12.modulus_at_mpa(40.0) == pytest.approx(1050.0)
+
+
+def test_above_the_maximum_there_is_no_number(material: Material) -> None:
+    hot = material.max_temperature_c + 0.1
+    assert np.isnan(material.allowable_mpa(hot))
+    assert np.isnan(material.short_term_mpa(hot))
+    assert material.is_too_hot(hot)
+    assert not material.is_temperature_covered(hot)
+    assert np.isfinite(material.allowable_mpa(material.max_temperature_c))
+
+
+def test_below_five_degrees_is_not_covered(material: Material) -> None:
+    assert not material.is_temperature_covered(4.9)
+    assert material.is_temperature_covered(5.0)
+    assert material.temperature_factor_at(-10.0) == 1.0
+
+
+def test_arrays_go_through_as_floats_do(material: Material) -> None:
+    t = np.array([10.0, 23.0, 35.0, 40.0, 99.0])
+    together = material.allowable_mpa(t)
+    assert together.shape == (5,)
+    np.testing.assert_array_equal(together, [material.allowable_mpa(x) for x in t])
+    finite = together[np.isfinite(together)]
+    assert np.all(np.diff(finite) <= 0)
+
+
+def test_tolerance_is_the_larger_of_fixed_and_share() -> None:
+    pp = find_material("mjf_pp")
+    assert pp.tolerance_mm_at(10.0) == 0.7
+    assert pp.tolerance_mm_at(100.0) == pytest.approx(1.75)
+    np.testing.assert_allclose(pp.tolerance_mm_at(np.array([10.0, 100.0])), [0.7, 1.75])
+
+
+def test_every_shipped_figure_keeps_status_and_source(material: Material) -> None:
+    assert len(material.provenance) == 21
+    for figure in material.provenance.values():
+        assert any(word in figure.status for word in STATUSES)
+        assert figure.source in SOURCES
+    for entry in material.published:
+        assert any(word in entry.status for word in STATUSES)
+        assert entry.document
+
+
+def test_shipped_strength_is_never_above_the_published_one(material: Material) -> None:
+    for entry in material.published:
+        if entry.property == "tensile_strength_xy_mpa":
+            assert isinstance(entry.value, float)
+            assert material.strength_xy_mpa < entry.value
+    assert material.strength_z_mpa <= material.strength_xy_mpa
+
+
+def test_rule_constants_agree_with_the_judgement_table() -> None:
+    from barbwright.catalog.materials import (
+        LEAST_TEMPERATURE_C,
+        LONG_TERM_DESIGN_FACTOR,
+        STRENGTH_CAP_RATIO,
+    )
+
+    assert judgements()["long_term_design_factor"].value == LONG_TERM_DESIGN_FACTOR
+    assert judgements()["strength_cap_ratio"].value == STRENGTH_CAP_RATIO
+    assert judgements()["temperature_least_c"].value == LEAST_TEMPERATURE_C

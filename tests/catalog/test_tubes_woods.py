@@ -1,0 +1,198 @@
+"""Tubes, their kinds, woods and the small tables; finding a record by name."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from barbwright.catalog import (
+    crossing_bores,
+    find_material,
+    find_tube,
+    find_tube_material,
+    find_wood,
+    judgements,
+    match_tube,
+    tube_kinds,
+    tubes,
+    uptakes,
+    with_rating,
+    woods,
+)
+from barbwright.errors import InputError
+from barbwright.sources import SOURCES, STATUSES
+
+
+def test_counts() -> None:
+    assert len(tubes()) == 46
+    assert sorted(tube_kinds()) == ["PE", "PU", "PVC", "nylon", "silicone"]
+    assert len(woods()) == 32
+    assert len(uptakes()) == 14
+
+
+def test_lldpe_picks_the_pressure_tube() -> None:
+    found = match_tube(4.318, 6.35, "LLDPE")
+    assert [tube.id for tube in found] == ["lldpe-0.170x0.250in"]
+    # 150 psi stated at 70 F; seen
+    assert found[0].rating_mpa == pytest.approx(1.0342, abs=5e-5)
+    assert found[0].rating_c == 21.0
+    assert (found[0].modulus_low_mpa, found[0].modulus_high_mpa) == (250.0, 400.0)
+
+
+@pytest.mark.parametrize("word", ["PE", "pe", "polyethylene", "Polyethylene"])
+def test_polyethylene_finds_drip_and_pressure_tube_alike(word: str) -> None:
+    found = match_tube(4.318, 6.35, word)
+    assert {tube.rating_psi for tube in found} == {None, 30.0, 150.0}
+    ratings = [tube.rating_mpa or 0.0 for tube in found]
+    assert ratings == sorted(ratings)
+
+
+def test_match_needs_both_diameters_within_the_limit() -> None:
+    assert match_tube(4.318 + 0.05, 6.35 - 0.05, "LLDPE")
+    assert not match_tube(4.318 + 0.051, 6.35, "LLDPE")
+    assert not match_tube(4.318, 6.35 + 0.051, "LLDPE")
+    assert not match_tube(4.318, 6.35, "silicone")
+    assert not match_tube(4.318, 6.35, "")
+
+
+def test_vinyl_is_pvc() -> None:
+    assert [tube.id for tube in match_tube(4.318, 6.35, "vinyl")] == ["pvc-clear-0.170x0.250in"]
+
+
+@pytest.mark.parametrize(
+    ("word", "kind", "without_rows"),
+    [
+        ("LLDPE", "PE", False), ("HDPE", "PE", True), ("PE", "PE", False),
+        ("polyethylene", "PE", False), ("vinyl", "PVC", False), ("pvc", "PVC", False),
+        ("PU", "PU", False), ("TPU", "PU", False), ("polyurethane", "PU", False),
+        ("nylon", "nylon", False), ("PA", "nylon", False), ("PA12", "nylon", True),
+        ("silicone", "silicone", False),
+    ],
+)  # fmt: skip
+def test_material_words(word: str, kind: str, without_rows: bool) -> None:
+    found = find_tube_material(word)
+    assert found.kind.name == kind
+    assert found.is_grade_without_rows is without_rows
+
+
+def test_a_word_takes_the_widest_range_of_its_rows() -> None:
+    polyethylene = find_tube_material("PE")
+    assert (polyethylene.modulus_low_mpa, polyethylene.modulus_high_mpa) == (120.0, 400.0)
+    assert (polyethylene.yield_low_mpa, polyethylene.yield_high_mpa) == (7.0, 14.0)
+    lldpe = find_tube_material("LLDPE")
+    assert (lldpe.modulus_low_mpa, lldpe.modulus_high_mpa) == (250.0, 400.0)
+    assert find_tube_material("PU").shore_a_low == 95.0
+    assert find_tube_material("PVC").modulus_low_mpa is None
+
+
+def test_unknown_material_word_gets_three_nearest() -> None:
+    with pytest.raises(InputError, match=r"nearest: .*, .*, "):
+        find_tube_material("polyethilene glycol")
+
+
+# EN ISO 8029 keeps 0.50-0.51 at 55 C (seen); 0.55 at 40 C for PVC and PU from memory; nylon
+# burst 1450, 1160, 535 psi at 23, 40, 100 C (seen).
+@pytest.mark.parametrize(
+    ("kind", "temperature_c", "factor"),
+    [
+        ("PE", 55.0, 0.50), ("PE", 23.0, 1.0), ("PE", 10.0, 1.0), ("PE", 39.0, 0.75),
+        ("PVC", 40.0, 0.55), ("PU", 40.0, 0.55), ("nylon", 40.0, 1160 / 1450),
+        ("nylon", 100.0, 535 / 1450),
+    ],
+)  # fmt: skip
+def test_kinds_soften(kind: str, temperature_c: float, factor: float) -> None:
+    got = tube_kinds()[kind].temperature_factor_at(temperature_c)
+    assert got == pytest.approx(factor, abs=0.005)
+
+
+def test_softening_is_refused_beyond_the_last_point() -> None:
+    kind = tube_kinds()["PE"]
+    assert np.isnan(kind.temperature_factor_at(55.1))
+    assert kind.max_temperature_c == 55.0
+    assert np.isnan(kind.temperature_factor_at(np.array([23.0, 60.0]))).tolist() == [False, True]
+
+
+def test_every_tube_and_wood_keeps_its_status() -> None:
+    for record in (*tubes().values(), *woods().values(), *tube_kinds().values()):
+        assert any(word in record.status for word in STATUSES)
+        assert record.source in SOURCES
+    drip = find_tube("pe-drip-0.170x0.250in")
+    assert drip.stated_rating == "30-35 (max operating)"
+    assert drip.rating_c == 23.0
+    assert drip.mechanical_status == "from memory"
+
+
+def test_own_rating_replaces_the_row() -> None:
+    tube = with_rating(find_tube("pe-0.170x0.250in"), 1.0, 20.0)
+    assert (tube.rating_mpa, tube.rating_c) == (1.0, 20.0)
+
+
+# USDA Wood Handbook, FPL-GTR-282, green values (seen): C90 of northern red oak 4.2 MPa,
+# tension perpendicular 5.2 MPa, specific gravity 0.56.
+def test_northern_red_oak() -> None:
+    oak = find_wood("oak northern red")
+    assert (oak.specific_gravity_green, oak.compression_perpendicular_mpa) == (0.56, 4.2)
+    assert oak.tension_perpendicular_mpa == 5.2
+    assert oak.is_hardwood
+
+
+def test_regressed_figures_are_named_and_missing_ones_are_none() -> None:
+    assert find_wood("maple sugar").regressed == ("tension_perpendicular_mpa",)
+    assert find_wood("oak white").regressed == ()
+    assert find_wood("oak white").et_over_el is None
+    assert find_wood("hickory shagbark").side_hardness_n is None
+    assert not find_wood("fir balsam").is_hardwood
+
+
+@pytest.mark.parametrize(
+    "text", ["northern red oak", "OAK northern RED", "oak-northern-red", "red northern oak"]
+)
+def test_names_in_any_order_and_case(text: str) -> None:
+    assert find_wood(text).name == "oak northern red"
+
+
+def test_ids_and_names_of_materials() -> None:
+    assert find_material("MJF PA12").id == "mjf_pa12"
+    assert find_material("pa12 mjf").id == "mjf_pa12"
+    assert find_material("PA11").id == "pa11"
+
+
+def test_an_unknown_name_gets_three_nearest() -> None:
+    with pytest.raises(InputError) as caught:
+        find_wood("nothern red oke")
+    do = caught.value.faults[0].do
+    assert do.startswith("nearest: oak northern red, ")
+    assert do.count(",") == 2
+
+
+def test_an_ambiguous_name_lists_them() -> None:
+    with pytest.raises(InputError, match="oak northern red, oak white, oak pin"):
+        find_wood("oak")
+
+
+def test_crossing_bores_as_computed() -> None:
+    table = crossing_bores()
+    assert table.status == "own"
+    assert table.outer_to_inner_ratio == (1.4, 1.5, 1.75, 2.0, 2.5, 3.0)
+    assert table.equal_tee_scf[3] == 3.36
+    assert list(table.equal_tee_scf) == sorted(table.equal_tee_scf, reverse=True)
+
+
+# Sinclair and Larsen 1981, J. Arboric. 7(1):6-10 (seen): red oak 116 and 45 mL/min per hole.
+def test_uptake_conductance_is_mean_over_pressure() -> None:
+    oak = uptakes()["Quercus rubra"]
+    assert (oak.september_ml_min_per_hole, oak.june_ml_min_per_hole) == (116.0, 45.0)
+    for row in uptakes().values():
+        expected = row.mean_ml_min_per_hole / row.pressure_kpa
+        assert row.conductance_ml_min_per_kpa == pytest.approx(expected, abs=6e-4)
+
+
+def test_judgement_numbers_name_meaning_status_and_range() -> None:
+    assert len(judgements()) > 100
+    for entry in judgements().values():
+        assert entry.least <= entry.value <= entry.most
+        assert entry.source in SOURCES
+        assert entry.meaning
+    assert judgements()["wood_fifth_percentile"].status == "seen"
+    # 5th percentile of a normal spread at coefficient of variation 0.28: 1 - 1.645 x 0.28
+    assert judgements()["wood_fifth_percentile"].value == pytest.approx(1 - 1.645 * 0.28, abs=0.005)
