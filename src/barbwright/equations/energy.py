@@ -53,7 +53,9 @@ def brode_energy_j(
     ambient_abs_mpa: float = ATMOSPHERE_MPA,
     exponent: float = 1.4,
 ) -> Number:
-    """Energy stored in a gas by Brode, (P - Pa) V/(k - 1): the highest of the usual forms.
+    """Energy stored in a gas by Brode, (P - Pa) V/(k - 1).
+
+    The highest of the forms here up to about 0.9 MPa; above that the isothermal one is.
 
     Parameters
     ----------

@@ -1,0 +1,26 @@
+"""A chain for the tests: our own scenario, sizes near the demo kit's."""
+
+from dataclasses import replace
+
+from barbwright.chain.plan import ChainPlan, VesselPlan
+from barbwright.equations.fittings import FittingGeometry
+
+TEE = FittingGeometry("tee", 2.5, 2.5, 40.0, 30.0, 4.0, 8.0)
+ELBOW = FittingGeometry("elbow", 2.5, 2.5, 20.0, 30.0, 4.0, 8.0)
+
+
+def example_plan(**changes):
+    plan = ChainPlan(
+        ports=8,
+        tube_id_mm=4.318,
+        tee=TEE,
+        elbow=ELBOW,
+        supply_kpa=310.0,
+        conductance_ml_min_kpa=0.3,
+        conductance_low_ml_min_kpa=0.1,
+        conductance_high_ml_min_kpa=0.9,
+        dose_ml=3000.0,
+        vessel=VesselPlan(12000.0, 6000.0, relief_kpa=379.0),
+        ratings_kpa=(("tube", 1034.0), ("elbow", 450.0)),
+    )
+    return replace(plan, **changes)

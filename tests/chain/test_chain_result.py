@@ -1,0 +1,143 @@
+import json
+import subprocess
+import sys
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from example_chain import example_plan
+
+from barbwright.chain.plan import VesselPlan
+from barbwright.chain.result import solve_chain
+from barbwright.errors import InputError
+
+
+@pytest.fixture(scope="module")
+def result():
+    return solve_chain(example_plan())
+
+
+def test_json_has_the_promised_keys(result):
+    values = result.to_json_dict()
+    assert {
+        "ports",
+        "total_flow_ml_min",
+        "last_to_first",
+        "limited_by",
+        "dose_minutes",
+        "purge_ml",
+        "vessel",
+        "parts",
+    } <= set(values)
+    assert {"index", "node_pressure_kpa", "hole_pressure_kpa", "flow_ml_min"} <= set(
+        values["ports"][0]
+    )
+    assert set(values["dose_minutes"]) == {"low", "expected", "high"}
+    assert values["limited_by"] in ("tree", "line")
+    assert json.loads(json.dumps(values, allow_nan=False)) == values
+
+
+def test_figures_belong_together(result):
+    flows = [port.flow_ml_min for port in result.ports]
+    assert [port.index for port in result.ports] == list(range(1, 9))
+    assert result.total_flow_ml_min == pytest.approx(sum(flows))
+    assert result.last_to_first == pytest.approx(flows[-1] / flows[0])
+    for port in result.ports:
+        assert port.flow_ml_min == pytest.approx(0.3 * port.hole_pressure_kpa)
+        assert port.flow_low_ml_min < port.flow_ml_min < port.flow_high_ml_min
+        assert port.hole_pressure_kpa < port.node_pressure_kpa < 310.0
+    assert np.all(np.diff([port.node_pressure_kpa for port in result.ports]) < 0)
+    assert sum(port.dose_ml for port in result.ports) == pytest.approx(3000.0, rel=1e-6)
+    share = sum(p.flow_ml_min * p.hole_pressure_kpa for p in result.ports)
+    assert result.tree_share == pytest.approx(share / (310 * sum(flows)))
+
+
+def test_times_lie_in_order_and_are_not_shorter_than_at_full_pressure(result):
+    minutes = result.dose_minutes
+    assert minutes["low"] < minutes["expected"] < minutes["high"]
+    assert minutes["expected"] > 3000.0 / result.total_flow_ml_min
+    held = solve_chain(example_plan(vessel=VesselPlan(12000.0, 6000.0, regulated=True)))
+    assert held.dose_minutes["expected"] == pytest.approx(3000.0 / result.total_flow_ml_min)
+
+
+def test_slow_trees_limit_and_thirsty_trees_let_the_line_limit():
+    slow = example_plan(conductance_low_ml_min_kpa=None, conductance_ml_min_kpa=0.05)
+    assert solve_chain(slow).limited_by == "tree"
+    thirsty = example_plan(
+        conductance_ml_min_kpa=5.0, conductance_high_ml_min_kpa=None, conductance_low_ml_min_kpa=1.0
+    )
+    assert solve_chain(thirsty).limited_by == "line"
+
+
+def test_weakest_rating_and_warnings():
+    good = solve_chain(example_plan())
+    assert good.weakest_rating == ("elbow", 450.0)
+    assert not any("rated" in text for text in good.warnings)
+    weak = solve_chain(example_plan(ratings_kpa=(("tube", 210.0), ("elbow", 450.0))))
+    assert any("tube is rated 210 kPa" in text for text in weak.warnings)
+    bare = replace(example_plan().vessel, relief_kpa=None)
+    assert any("relief" in text for text in solve_chain(example_plan(vessel=bare)).warnings)
+    high = solve_chain(example_plan(ports=2, heights_mm=(0.0, 40000.0)))
+    assert any("Port 2 stands too high" in text for text in high.warnings)
+    assert any("refill" in text for text in solve_chain(example_plan(dose_ml=9000.0)).warnings)
+
+
+def test_without_a_volume_there_are_no_times():
+    values = solve_chain(example_plan(dose_ml=None, vessel=None, ratings_kpa=())).to_json_dict()
+    assert values["dose_minutes"] is None
+    assert values["vessel"] is None
+    assert values["weakest_rating"] is None
+    assert values["ports"][0]["dose_ml"] is None
+
+
+def test_a_time_without_end_is_null_and_said():
+    result = solve_chain(example_plan(conductance_low_ml_min_kpa=0.0))
+    assert result.to_json_dict()["dose_minutes"]["high"] is None
+    assert any("no end" in text for text in result.warnings)
+
+
+def test_blocked_and_leaking_ports_are_ordinary():
+    result = solve_chain(example_plan(port_factors=(0.0, 1.0, 20.0, 1.0, 1.0, 1.0, 1.0, 0.0)))
+    assert result.ports[0].flow_ml_min == 0.0
+    assert result.ports[0].hole_pressure_kpa == pytest.approx(result.ports[0].node_pressure_kpa)
+    assert result.last_to_first == pytest.approx(
+        result.ports[6].flow_ml_min / result.ports[1].flow_ml_min
+    )
+
+
+def test_a_plan_that_cannot_be_is_refused():
+    with pytest.raises(InputError):
+        solve_chain(example_plan(spacing_mm=10.0))
+
+
+def test_common_practice_chain_no_source():
+    """Common practice, no source: six ports near 40 psi take about 2.8 L in 7-8 min.
+
+    And about 3.8 L in under 10 min near 50 psi. Red oak's two months less and plus one deviation
+    (2 to 172 mL/min at 68.65 kPa) must bracket it; nothing closer can be asked without a source.
+    """
+    spread = {
+        "ports": 6,
+        "conductance_ml_min_kpa": 80.5 / 68.65,
+        "conductance_low_ml_min_kpa": 2.0 / 68.65,
+        "conductance_high_ml_min_kpa": 172.0 / 68.65,
+        "vessel": None,
+    }
+    at_40 = solve_chain(example_plan(**spread, supply_kpa=275.8, dose_ml=2800.0)).dose_minutes
+    assert at_40["low"] < 7.0 < 8.0 < at_40["high"]
+    at_50 = solve_chain(example_plan(**spread, supply_kpa=344.7, dose_ml=3800.0)).dose_minutes
+    assert at_50["low"] < 10.0 < at_50["high"]
+
+
+def test_the_chain_never_loads_the_kernel():
+    code = (
+        "import sys; sys.path.insert(0, 'tests/chain'); "
+        "from example_chain import example_plan; "
+        "from barbwright.chain.result import solve_chain; "
+        "early = [m for m in ('scipy', 'fluids') if m in sys.modules]; "
+        "solve_chain(example_plan()); "
+        "late = [m for m in ('cadquery', 'OCP', 'vtk', 'trimesh', 'ngsolve') if m in sys.modules]; "
+        "assert not late and not early, (late, early)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
