@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -20,6 +21,8 @@ from barbwright.design.shape import (
     Shape,
     WallProbe,
 )
+from barbwright.solid.build import Built, build
+from barbwright.solid.mesh import TriangleMesh, mesh_solid
 
 DOWN = (0.0, 0.0, -1.0)
 LEFT = (-1.0, 0.0, 0.0)
@@ -314,3 +317,10 @@ def revolved_volume(body: Revolved) -> float:
 
 
 ALL = {"elbow": elbow, "tee": tee, "barb": barb, "tip": inline_tip}
+
+
+@cache
+def built(kind: str) -> tuple[Built, TriangleMesh]:
+    """The solid and the mesh of a kind at demo sizes, built once per test run."""
+    solid = build(ALL[kind]())
+    return solid, mesh_solid(kind, solid.marked)

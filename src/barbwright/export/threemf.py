@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import ctypes
+import io
 import uuid
 from pathlib import Path
 from typing import Any
@@ -81,8 +83,17 @@ def put_3mf(temporary: Path, mesh: TriangleMesh, name: str) -> None:
     writer = model.QueryWriter("3mf")
     writer.SetStrictModeActive(True)
     writer.SetDecimalPrecision(DECIMALS)
+    # Through memory: lib3mf writing a file itself kills the process when the disk is full.
+    stream = io.BytesIO()
+
+    def write(address: int, size: int, _: object) -> None:
+        stream.write(ctypes.string_at(address, size))
+
+    def seek(position: int, _: object) -> None:
+        stream.seek(position)
+
     try:
-        writer.WriteToFile(str(temporary))
+        writer.WriteToCallback(lib3mf.WriteCallback(write), lib3mf.SeekCallback(seek), None)
     except Exception as error:  # lib3mf raises its own kinds, by version
         fault = Fault("3MF: lib3mf cannot write the file", given=str(error))
         raise BuildError(fault) from error
@@ -91,6 +102,7 @@ def put_3mf(temporary: Path, mesh: TriangleMesh, name: str) -> None:
             [Fault("3MF: lib3mf warns while writing", given=str(writer.GetWarning(number)))
              for number in range(writer.GetWarningCount())]
         )  # fmt: skip
+    temporary.write_bytes(stream.getvalue())
 
 
 def require_same(content: ThreeMfContent, mesh: TriangleMesh, name: str) -> None:
