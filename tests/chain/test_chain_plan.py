@@ -8,11 +8,13 @@ from example_chain import ELBOW, TEE, example_plan
 from barbwright.chain.network import Expansion, Fitting, step
 from barbwright.chain.plan import (
     VesselPlan,
+    build_network,
     check_plan,
     ports_for_diameter,
     ports_for_girth,
     solve_plan,
 )
+from barbwright.equations import fittings, friction
 from barbwright.errors import InputError
 
 
@@ -84,3 +86,42 @@ def test_tube_between_ports_is_what_the_arms_leave():
     plan = example_plan()
     assert plan.tube_length_mm(0) == 2000.0
     assert plan.tube_length_mm(1) == pytest.approx(150 * 1.05 - 20 - 20)
+
+
+def test_every_loss_stands_once_and_in_its_own_bore():
+    """Two ports laid out by hand: entrance, tube, step, arms, run, turn, mouth, tip, exit."""
+    plan = example_plan(ports=2, supply_loss_k=3.0, viscosity_mpa_s=1.2, density_kg_m3=1010.0)
+    flow, fluid = 4000.0, (1.2, 1010.0)
+    tube_head, head = (friction.velocity_pressure_mpa(flow, d, 1010.0) for d in (4.318, 2.5))
+    reynolds = friction.reynolds_number(flow, 2.5, *fluid)
+    ratio = (2.5 / 4.318) ** 2
+
+    def bore(diameter, length):
+        return friction.tube_loss_mpa(flow, diameter, length, *fluid)
+
+    def turn(kind):
+        return fittings.three_constant_loss(kind, reynolds, 2.5) * head
+
+    narrow = 0.5 * (1 - ratio) * head
+    tip = 0.5 * (1 - (2.5 / 4.0) ** 2) * head + bore(2.5, 30.0)
+    tip += fittings.expansion_loss(reynolds, 0.0) * head
+    expected = [
+        (0.5 + 3.0) * tube_head + bore(4.318, 2000.0) + narrow + bore(2.5, 20.0),
+        turn(fittings.TEE_RUN)
+        + bore(2.5, 20.0)
+        + fittings.expansion_loss(reynolds, ratio) * head
+        + bore(4.318, 150 * 1.05 - 40)
+        + narrow
+        + bore(2.5, 20.0),
+        turn(fittings.TEE_BRANCH) + tip,
+        turn(fittings.MITRED_ELBOW) + tip,
+    ]
+    assert build_network(plan).losses(np.full(4, flow))[0] == pytest.approx(expected, rel=1e-12)
+    doubled = build_network(replace(plan, fitting_factor=2.0)).losses(np.full(4, flow))[0]
+    tubes = [
+        bore(4.318, 2000.0) + bore(2.5, 20.0),
+        bore(2.5, 40.0) + bore(4.318, 117.5),
+        bore(2.5, 30.0),
+        bore(2.5, 30.0),
+    ]
+    assert doubled == pytest.approx(2 * np.array(expected) - tubes, rel=1e-12)

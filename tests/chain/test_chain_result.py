@@ -2,6 +2,7 @@ import json
 import subprocess
 import sys
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -131,7 +132,7 @@ def test_common_practice_chain_no_source():
 
 def test_the_chain_never_loads_the_kernel():
     code = (
-        "import sys; sys.path.insert(0, 'tests/chain'); "
+        f"import sys; sys.path.insert(0, {str(Path(__file__).parent)!r}); "
         "from example_chain import example_plan; "
         "from barbwright.chain.result import solve_chain; "
         "early = [m for m in ('scipy', 'fluids') if m in sys.modules]; "

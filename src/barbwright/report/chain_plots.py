@@ -1,0 +1,165 @@
+"""Plots of a chain as SVG: pressure and flow along it, vessel pressure against volume.
+
+Pure functions that return bytes; equal results give equal bytes under one matplotlib version.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from barbwright.chain.result import ChainResult
+
+# Okabe and Ito's colours, told apart by people who do not see red and green.
+BLUE, ORANGE, GREEN, GREY = "#0072B2", "#D55E00", "#009E73", "#666666"
+WIDTH_IN = 6.3
+KPA_PER_PSI = 6.894757293168
+
+
+def pressure_and_flow_svg(result: ChainResult) -> bytes:
+    """Pressure at each node and in each hole, and the flow per port with its range.
+
+    Parameters
+    ----------
+    result : ChainResult
+        A solved chain.
+
+    Returns
+    -------
+    bytes
+        One SVG document.
+    """
+    from matplotlib.ticker import MaxNLocator
+
+    index = [port.index for port in result.ports]
+    with _style():
+        figure = _new_figure(5.2)
+        top, bottom = figure.subplots(2, 1, sharex=True)
+        top.axhline(result.plan.supply_kpa, color=GREY, linestyle="--", label="at the vessel")
+        node = [port.node_pressure_kpa for port in result.ports]
+        # The two lie close: a large open ring stays visible behind the small square.
+        ring = {"marker": "o", "markersize": 9, "markerfacecolor": "none"}
+        top.plot(index, node, color=BLUE, label="at the crossing", **ring)
+        hole = [port.hole_pressure_kpa for port in result.ports]
+        top.plot(index, hole, color=ORANGE, marker="s", markersize=4, label="in the hole")
+        top.set_ylabel("pressure [kPa]")
+        top.set_ylim(bottom=min(0.0, *hole), top=1.1 * result.plan.supply_kpa)
+        _psi_axis(top)
+        top.legend(loc="lower left", ncols=3)
+
+        flow = [port.flow_ml_min for port in result.ports]
+        below = [port.flow_ml_min - port.flow_low_ml_min for port in result.ports]
+        above = [port.flow_high_ml_min - port.flow_ml_min for port in result.ports]
+        bottom.bar(index, flow, color=BLUE, alpha=0.6, width=0.6, label="expected")
+        if any(below) or any(above):
+            # A port of negative flow has its range the other way round.
+            spread = [[max(x, 0.0) for x in below], [max(x, 0.0) for x in above]]
+            bottom.errorbar(
+                index,
+                flow,
+                yerr=spread,
+                fmt="none",
+                ecolor=ORANGE,
+                capsize=4,
+                label="range of the tree",
+            )
+        bottom.set_ylabel("flow [mL/min]")
+        bottom.set_xlabel("port, counted from the vessel")
+        bottom.xaxis.set_major_locator(MaxNLocator(integer=True))
+        bottom.legend(loc="upper right", ncols=2)
+        return _to_svg(figure, "Pressure and flow along the chain")
+
+
+def vessel_pressure_svg(result: ChainResult) -> bytes | None:
+    """Vessel pressure against delivered volume, quick (adiabatic) to slow (isothermal).
+
+    Parameters
+    ----------
+    result : ChainResult
+        A solved chain.
+
+    Returns
+    -------
+    bytes or None
+        One SVG document; None without a vessel that runs down.
+    """
+    vessel = result.vessel
+    if vessel is None or "run_down" not in vessel:
+        return None
+    import numpy as np
+
+    from barbwright.equations.vessel import pressure_after_delivery_mpa
+
+    ambient = result.plan.atmosphere_kpa
+    litres = np.linspace(0.0, vessel["stop_after_ml"], 121) / 1000.0
+    with _style():
+        figure = _new_figure(3.8)
+        axes = figure.subplots()
+        start = result.plan.supply_kpa + ambient
+        low, high = (
+            np.maximum(
+                pressure_after_delivery_mpa(start, vessel["air_head_ml"], 1000.0 * litres, n)
+                - ambient,
+                0.0,
+            )
+            for n in (1.4, 1.0)
+        )
+        axes.fill_between(litres, low, high, color=BLUE, alpha=0.25, linewidth=0)
+        axes.plot(litres, high, color=BLUE, label="slow (isothermal)")
+        axes.plot(litres, low, color=BLUE, linestyle=":", label="quick (adiabatic)")
+        axes.axhline(vessel["recharge_at_kpa"], color=ORANGE, linestyle="--", label="pump up again")
+        axes.axvline(litres[-1], color=GREEN, linestyle="-.", label="stop: liquid must remain")
+        if vessel["relief_kpa"] is not None:
+            axes.axhline(vessel["relief_kpa"], color=GREY, label="relief opens")
+        axes.set_xlabel("delivered without pumping up [L]")
+        axes.set_ylabel("vessel pressure [kPa]")
+        axes.set_xlim(left=0.0)
+        axes.set_ylim(bottom=0.0, top=1.15 * max(result.plan.supply_kpa, vessel["relief_kpa"] or 0))
+        _psi_axis(axes)
+        figure.legend(loc="outside lower center", ncols=3)
+        return _to_svg(figure, "Vessel pressure against delivered volume")
+
+
+@contextmanager
+def _style() -> Iterator[None]:
+    import matplotlib as mpl
+
+    settings = {
+        "svg.hashsalt": "barbwright",
+        "svg.fonttype": "path",
+        "font.family": "DejaVu Sans",
+        "font.size": 9,
+        "axes.grid": True,
+        "grid.alpha": 0.3,
+        "axes.axisbelow": True,
+        "legend.fontsize": 8,
+    }
+    # Start from the library's defaults, so that a user's matplotlibrc cannot change a sheet.
+    with mpl.rc_context():
+        mpl.rcdefaults()
+        mpl.rcParams.update(settings)
+        yield
+
+
+def _new_figure(height_in: float) -> Any:
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
+    FigureCanvasSVG(figure)
+    return figure
+
+
+def _psi_axis(axes: Any) -> None:
+    right = axes.secondary_yaxis(
+        "right", functions=(lambda kpa: kpa / KPA_PER_PSI, lambda psi: psi * KPA_PER_PSI)
+    )
+    right.set_ylabel("[psi]")
+
+
+def _to_svg(figure: Any, title: str) -> bytes:
+    stream = io.BytesIO()
+    figure.savefig(stream, format="svg", metadata={"Date": None, "Title": title})
+    return stream.getvalue()
