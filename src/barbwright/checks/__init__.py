@@ -1,1 +1,1 @@
-"""."""
+"""Equations applied to a design at its worst case: one function per check."""

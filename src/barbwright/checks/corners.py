@@ -1,0 +1,242 @@
+"""The worst case: two whole-part corners, each with the smallest and the largest hole.
+
+Every array in here has the corners on its first axis, in the order of `CORNERS`,
+and the design's own shape behind it. Checks never look at the drawn sizes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from barbwright.design.barb import Barb
+from barbwright.design.conditions import Conditions, TubeConditions
+from barbwright.design.part import Design, Kind
+from barbwright.equations import Number
+from barbwright.equations.grip import neo_hookean_contact, plastic_contact_cap, stretched_outer
+
+Array = NDArray[np.float64]
+
+CORNERS = (
+    "lean part, smallest hole",
+    "lean part, largest hole",
+    "fat part, smallest hole",
+    "fat part, largest hole",
+)
+_OUTSIDE = (-1.0, -1.0, 1.0, 1.0)
+_LARGE_HOLE = (0.0, 1.0, 0.0, 1.0)
+
+
+@dataclass(frozen=True)
+class BarbCorner:
+    """One barb with its tube at the corners.
+
+    Attributes
+    ----------
+    drawn : Barb
+        Drawn sizes: land, pitch and crest less root keep their drawn difference.
+    tube : TubeConditions
+        The tube.
+    root_mm, crest_mm, nose_mm, neck_mm, tube_inner_mm : (4, ...) ndarray
+        Diameters at the corners [mm].
+    """
+
+    drawn: Barb
+    tube: TubeConditions
+    root_mm: Array
+    crest_mm: Array
+    nose_mm: Array
+    neck_mm: Array
+    tube_inner_mm: Array
+
+    @property
+    def expansion(self) -> Array:
+        """Crest over the tube's bore, less one; never negative [-]."""
+        return np.maximum(self.crest_mm / self.tube_inner_mm - 1.0, 0.0)
+
+    def fresh_contact(self, modulus_mpa: Number, yield_mpa: Number) -> Array:
+        """Return the contact pressure of a tube just pushed on [MPa].
+
+        Parameters
+        ----------
+        modulus_mpa, yield_mpa : float or array
+            The tube's modulus and yield; a NaN yield caps nothing [MPa].
+        """
+        tube = self.tube
+        elastic = neo_hookean_contact(
+            modulus_mpa, self.tube_inner_mm, tube.outer_mm, self.expansion
+        )
+        outer = stretched_outer(self.tube_inner_mm, tube.outer_mm, self.expansion)
+        cap = plastic_contact_cap(yield_mpa, self.tube_inner_mm * (1 + self.expansion), outer)
+        return np.asarray(np.fmin(elastic, np.where(np.isnan(cap), np.inf, cap)))
+
+
+@dataclass(frozen=True)
+class TipCorner:
+    """The tip in its hole at the corners.
+
+    Attributes
+    ----------
+    bore_mm, lead_mm, root_mm : (4, ...) ndarray
+        Diameters at the corners [mm].
+    start_mm : (4, ...) ndarray
+        From the lead end to first contact, hand-tight [mm].
+    mouth_mm : (4, ...) ndarray
+        Diameter at the sound wood's surface after the full travel [mm].
+    proud_mm : (4, ...) ndarray
+        Length of taper that stands out of the bark after the full travel [mm].
+    free_mm : (4, ...) ndarray
+        From the sound wood's surface to the struck face after the full travel [mm].
+    """
+
+    bore_mm: Array
+    lead_mm: Array
+    root_mm: Array
+    start_mm: Array
+    mouth_mm: Array
+    proud_mm: Array
+    free_mm: Array
+
+
+@dataclass(frozen=True)
+class BeforeSizing:
+    """What is known before a size is: enough for heat, fluid and use.
+
+    Attributes
+    ----------
+    kind : Kind
+        The kind of part.
+    conditions : Conditions
+        Loads, tube, wood and material.
+    rules : mapping
+        Judgement numbers.
+    """
+
+    kind: Kind
+    conditions: Conditions
+    rules: Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class WorstCase(BeforeSizing):
+    """A design at all its corners; what every check works on.
+
+    Attributes
+    ----------
+    design : Design
+        The drawn part.
+    bore_mm : (4, ...) ndarray
+        Bore through the arms at the corners [mm].
+    hole_mm : (4, ...) ndarray
+        Hole at the corners [mm].
+    barbs : tuple of BarbCorner
+        One, or two where the ends differ.
+    ball_mm, relief_mm : (4, ...) ndarray or None
+        Hub and relief ball at the corners [mm].
+    tip : TipCorner or None
+        The tip at the corners.
+    ring_mm, driver_bore_mm : (4, ...) ndarray or None
+        Shoulder ring and the driver's bore at the corners [mm].
+    """
+
+    design: Design
+    bore_mm: Array
+    hole_mm: Array
+    barbs: tuple[BarbCorner, ...]
+    ball_mm: Array | None
+    relief_mm: Array | None
+    tip: TipCorner | None
+    ring_mm: Array | None
+    driver_bore_mm: Array | None
+
+
+def worst_case(design: Design) -> WorstCase:
+    """Return a design at its lean and fat corners, with the smallest and largest hole.
+
+    Lean: every outside diameter less the tolerance, every bore plus it. Fat: the
+    other way. A named tube's bore is largest with lean and smallest with fat.
+
+    Parameters
+    ----------
+    design : Design
+        Drawn sizes, floats or arrays [mm].
+
+    Returns
+    -------
+    WorstCase
+        Sizes with the four corners on the first axis [mm].
+
+    Source: judgement
+    """
+    conditions, material = design.conditions, design.conditions.material
+    shape = np.broadcast(
+        design.bore_mm,
+        conditions.pressure_mpa,
+        conditions.hole_low_mm,
+        conditions.temperature_c,
+        material.tolerance_mm,
+    ).shape
+    side = np.array(_OUTSIDE).reshape((4,) + (1,) * len(shape))
+    large = np.array(_LARGE_HOLE).reshape(side.shape)
+
+    def outside(size_mm: Number) -> Array:
+        return np.asarray(size_mm + side * material.tolerance_at(size_mm))
+
+    def inside(size_mm: Number) -> Array:
+        return np.asarray(size_mm - side * material.tolerance_at(size_mm))
+
+    hole = conditions.hole_low_mm + large * (conditions.hole_high_mm - conditions.hole_low_mm)
+    barbs = []
+    for barb, tube in zip(design.barbs, conditions.tubes, strict=True):
+        shift = side * material.tolerance_at(barb.crest_mm)
+        barbs.append(
+            BarbCorner(
+                drawn=barb,
+                tube=tube,
+                # One shell moves together: crest less root keeps its drawn difference.
+                root_mm=np.asarray(barb.root_mm + shift),
+                crest_mm=np.asarray(barb.crest_mm + shift),
+                nose_mm=np.asarray(barb.nose_mm + shift),
+                neck_mm=outside(barb.neck_mm),
+                tube_inner_mm=np.asarray(tube.inner_mm - side * tube.inner_tolerance_mm),
+            )
+        )
+    hub, ring = design.hub, design.ring
+    tip = _tip_corner(design, side, hole) if design.tip is not None else None
+    return WorstCase(
+        kind=design.kind,
+        conditions=conditions,
+        rules=conditions.rules,
+        design=design,
+        bore_mm=inside(design.bore_mm),
+        hole_mm=np.asarray(hole),
+        barbs=tuple(barbs),
+        ball_mm=outside(hub.ball_mm) if hub is not None else None,
+        relief_mm=inside(hub.relief_mm) if hub is not None else None,
+        tip=tip,
+        ring_mm=outside(ring.ring_mm) if ring is not None else None,
+        driver_bore_mm=inside(ring.driver_bore_mm) if ring is not None else None,
+    )
+
+
+def _tip_corner(design: Design, side: Array, hole_mm: Array) -> TipCorner:
+    tip, conditions = design.tip, design.conditions
+    assert tip is not None
+    material = conditions.material
+    lead = tip.lead_mm + side * material.tolerance_at(tip.lead_mm)
+    start = np.maximum((hole_mm - lead) / tip.taper, 0.0)
+    proud = np.maximum(tip.seat_mm - start - tip.contact_mm - conditions.bark_mm, 0.0)
+    driven = design.driven_length_mm
+    return TipCorner(
+        bore_mm=np.asarray(tip.bore_mm - side * material.tolerance_at(tip.bore_mm)),
+        lead_mm=np.asarray(lead),
+        root_mm=np.asarray(tip.root_mm + side * material.tolerance_at(tip.root_mm)),
+        start_mm=np.asarray(start),
+        # First contact is where the printed taper meets the hole, whatever was drawn.
+        mouth_mm=np.asarray(hole_mm + tip.taper * tip.contact_mm),
+        proud_mm=np.asarray(proud),
+        free_mm=np.asarray(tip.seat_mm - start - tip.contact_mm + driven),
+    )

@@ -1,0 +1,265 @@
+"""Can the process make it, and is the material fit for the use. Drawn sizes count here."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from barbwright.checks.corners import BeforeSizing, WorstCase
+from barbwright.checks.result import (
+    CAUTION,
+    FAIL,
+    PASS,
+    Finding,
+    check,
+    not_checked,
+    single,
+    together,
+)
+from barbwright.equations import Number
+
+
+def _drawn(sizes: list[tuple[Number, Number]]) -> Finding:
+    """Return drawn sizes against their process limits, as one finding."""
+    return together(
+        *(
+            single(
+                np.atleast_1d(size)[None, ...] if np.ndim(size) else np.array([size]),
+                np.atleast_1d(limit)[None, ...] if np.ndim(limit) else np.array([limit]),
+            )
+            for size, limit in sizes
+        )
+    )
+
+
+@check(
+    title="wall that is wet and open to air",
+    stage="making",
+    unit="mm",
+    needs="open",
+    equation="drawn wall >= least watertight wall: neck, hub, taper that stands proud of the bark",
+    sources=("design_record",),
+    basis="judgement",
+    remedy="a wider neck (--set neck=...) or hub, a smaller bore, or a measured hole (--hole)",
+)
+def exposed_wall(case: WorstCase) -> Finding:
+    """Return the drawn walls that drip when they leak against the process limit.
+
+    Source: design_record
+    """
+    design, limit = case.design, case.conditions.material.min_wall_exposed_mm
+    sizes: list[tuple[Number, Number]] = []
+    if design.ring is None:
+        sizes += [((barb.neck_mm - design.bore_mm) / 2.0, limit) for barb in design.barbs]
+    if design.hub is not None:
+        sizes.append(((design.hub.ball_mm - design.hub.relief_mm) / 2.0, limit))
+    if design.ring is not None:
+        widest = np.maximum(design.bore_mm, design.tip.bore_mm if design.tip else 0.0)
+        sizes.append(((design.ring.ring_mm - widest) / 2.0, limit))
+    if design.tip is not None and case.tip is not None:
+        tip = design.tip
+        # The fat part in the smallest hole stands proudest.
+        proud = np.max(case.tip.proud_mm, axis=0)
+        at_bark = tip.root_mm - tip.taper * proud
+        sizes.append(((at_bark - tip.bore_mm) / 2.0, limit))
+    return _drawn(sizes)
+
+
+@check(
+    title="wall inside tube, wood or bark",
+    stage="making",
+    unit="mm",
+    equation="drawn wall >= least covered wall: barb root, tip between and under ticks",
+    sources=("design_record",),
+    basis="judgement",
+    remedy="a larger bit or tube, or a smaller bore where the process allows it",
+)
+def print_wall(case: WorstCase) -> Finding:
+    """Return the drawn walls that a tube or wood covers against the process limit.
+
+    Source: design_record
+    """
+    design, limit = case.design, case.conditions.material.min_wall_covered_mm
+    sizes = [((barb.root_mm - design.bore_mm) / 2.0, limit) for barb in design.barbs]
+    if design.tip is not None and case.tip is not None:
+        tip = design.tip
+        sizes.append(((tip.lead_mm - tip.bore_mm) / 2.0, limit))
+        # The lowest tick stands where the bark can first be, on the fat part.
+        fat = np.min(case.tip.start_mm, axis=0)
+        lowest = tip.lead_mm + tip.taper * (fat + case.conditions.bark_mm)
+        under = np.minimum(lowest, tip.root_mm - tip.taper * tip.tick_mm)
+        sizes.append(((under - tip.bore_mm) / 2.0 - tip.tick_mm, limit))
+    return _drawn(sizes)
+
+
+@check(
+    title="wall at the barb's nose",
+    stage="making",
+    unit="mm",
+    needs="barb",
+    equation="(nose - bore)/2 >= least printable wall",
+    sources=("design_record",),
+    basis="judgement",
+    remedy="a smaller bore (--set bore=...) or a tube of wider bore",
+)
+def print_nose(case: WorstCase) -> Finding:
+    """Return the nose's drawn wall against the least the process prints at all.
+
+    Source: design_record
+    """
+    design, limit = case.design, case.conditions.material.min_wall_mm
+    return _drawn([((barb.nose_mm - design.bore_mm) / 2.0, limit) for barb in design.barbs])
+
+
+@check(
+    title="bores the process can clear",
+    stage="making",
+    unit="mm",
+    equation="drawn bore >= least bore",
+    sources=("design_record",),
+    basis="judgement",
+    remedy="a wider bore, hence a larger tube or bit; or a process with finer channels",
+)
+def print_bore(case: WorstCase) -> Finding:
+    """Return the drawn bores against the least channel the process can clear.
+
+    Source: design_record
+    """
+    design, limit = case.design, case.conditions.material.min_bore_mm
+    sizes = [(design.bore_mm, limit)]
+    if design.tip is not None:
+        sizes.append((design.tip.bore_mm, limit))
+    return _drawn(sizes)
+
+
+@check(
+    title="smallest details",
+    stage="making",
+    unit="mm",
+    equation="land and tick >= smallest detail; mark's stroke >= engraved stroke",
+    sources=("design_record",),
+    basis="judgement",
+    remedy="a wider land (--set land=...)",
+)
+def print_detail(case: WorstCase) -> Finding:
+    """Return lands, ticks and strokes against the smallest detail of the process.
+
+    Source: design_record
+    """
+    design, material = case.design, case.conditions.material
+    sizes = [(barb.land_mm, material.min_gap_mm) for barb in design.barbs]
+    if design.tip is not None:
+        sizes.append((design.tip.tick_mm, material.min_gap_mm))
+    if design.mark.lines:
+        sizes.append((design.mark.stroke_mm, material.min_text_line_mm))
+    return _drawn(sizes)
+
+
+@check(
+    title="fits the build volume",
+    stage="making",
+    unit="mm",
+    equation="sorted part sizes <= sorted build volume",
+    sources=("design_record",),
+    basis="judgement",
+    remedy="a shorter part, or a larger machine",
+)
+def build_box(case: WorstCase) -> Finding:
+    """Return the machine's build volume against the part, each side with its own.
+
+    Source: design_record
+    """
+    shape = np.shape(case.bore_mm)[1:]
+    sides = [np.broadcast_to(side, shape) for side in case.design.envelope_mm]
+    part = np.sort(np.stack(sides), axis=0)
+    box = np.sort(
+        np.stack([np.broadcast_to(side, shape) for side in case.conditions.material.build_box_mm]),
+        axis=0,
+    )
+    return single(box, part)
+
+
+@check(
+    title="material against heat",
+    stage="making",
+    unit="degC",
+    equation="service temperature <= the record's maximum; below 5 C nothing is known",
+    sources=("design_record",),
+    basis="judgement",
+    remedy="a material for more heat, or a cooler day",
+    before_sizing=True,
+    yes_no=True,
+)
+def heat(case: BeforeSizing) -> Finding:
+    """Return the service temperature against what the material's record covers.
+
+    Source: design_record
+    """
+    temperature = np.atleast_1d(np.asarray(case.conditions.temperature_c, dtype=float))[None, ...]
+    limit = case.conditions.material.max_temperature_c + 0.0 * temperature
+    cold = np.all(temperature < case.rules["temperature_least_c"])
+    if cold:
+        return not_checked(
+            f"below {case.rules['temperature_least_c']:g} C the material's strength is not known"
+        )
+    known = np.where(temperature < case.rules["temperature_least_c"], np.nan, limit)
+    verdict = np.where(temperature <= limit + 1e-9, PASS, FAIL)
+    return Finding(known, known, temperature, temperature, verdict=verdict, single_capacity=True)
+
+
+@check(
+    title="material against the liquid",
+    stage="making",
+    unit="-",
+    equation="the liquid's class is not among those the record refuses or cautions",
+    sources=("design_record",),
+    basis="judgement",
+    remedy="a material whose record allows this class of liquid",
+    before_sizing=True,
+    yes_no=True,
+)
+def fluid(case: BeforeSizing) -> Finding:
+    """Return whether the material's record allows the liquid's class.
+
+    Source: design_record
+    """
+    answer = np.atleast_1d(np.asarray(case.conditions.suitability.fluid))[None, ...]
+    if np.all(answer == 3):
+        return not_checked("the liquid's class is unknown: --fluid with a class of the record")
+    verdict = np.where(answer == 2, FAIL, np.where(answer == 1, CAUTION, PASS))
+    allowed = np.where(answer == 3, np.nan, np.where(answer == 2, 0.0, 1.0))
+    return Finding(allowed, allowed, np.ones(answer.shape), np.ones(answer.shape), verdict=verdict)
+
+
+@check(
+    title="material against the use",
+    stage="making",
+    unit="-",
+    equation="the record allows tapping (parts with a tip), pressure and field use",
+    sources=("design_record", "mireles2011"),
+    basis="judgement",
+    remedy="a material whose record allows tapping, pressure and field use, such as mjf_pa12",
+    before_sizing=True,
+    yes_no=True,
+)
+def use(case: BeforeSizing) -> Finding:
+    """Return whether the material's record allows what this part is for.
+
+    FFF parts are prototypes: sealed FFF held 20-40 psi in the one paper found.
+
+    Source: design_record, mireles2011
+    """
+    suitability = case.conditions.suitability
+    allowed = np.asarray(suitability.pressure, dtype=bool) & np.asarray(
+        suitability.field, dtype=bool
+    )
+    if case.kind.tip:
+        allowed = allowed & np.asarray(suitability.tapping, dtype=bool)
+    allowed = np.atleast_1d(allowed)[None, ...]
+    number = allowed.astype(float)
+    return Finding(
+        number,
+        number,
+        np.ones(number.shape),
+        np.ones(number.shape),
+        verdict=np.where(allowed, PASS, FAIL),
+    )

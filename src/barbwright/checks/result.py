@@ -1,0 +1,298 @@
+"""What a check says: numbers, verdict, and how checks are declared and judged."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from barbwright.checks.corners import WorstCase
+from barbwright.equations import Number
+
+Stage = Literal["service", "handling", "making"]
+Verdict = Literal["pass", "caution", "fail", "not_checked"]
+VERDICTS: tuple[Verdict, ...] = ("pass", "caution", "fail", "not_checked")
+PASS, CAUTION, FAIL, NOT_CHECKED = 0, 1, 2, 3
+# Sizes compare with this slack; it is rounding, not tolerance.
+_SLACK = 1e-6
+
+
+@dataclass(frozen=True)
+class Finding:
+    """The numbers of one check, before they are judged.
+
+    Every array has the cases the check looked at (corners, sections, ends) on
+    its first axis.
+
+    Attributes
+    ----------
+    capacity, capacity_expected : (n, ...) ndarray
+        Lower and expected capacity, never divided by a design factor.
+    demand, demand_upper : (n, ...) ndarray
+        Expected and upper demand.
+    design_factor : float or array
+        What is demanded of capacity over demand [-].
+    verdict : (n, ...) ndarray of int or None
+        Overrides the general rule where a check has one of its own.
+    at_worst : int
+        The worst verdict this check may give (a caution at most, for some).
+    single_capacity : bool
+        Whether lower and expected capacity are the same by nature.
+    because : str
+        Why the check could not be made; empty when it was made.
+    advice : mapping
+        Values for the handling rule or remedy: name to number [unit in name].
+    """
+
+    capacity: Number
+    capacity_expected: Number
+    demand: Number
+    demand_upper: Number
+    design_factor: Number = 1.0
+    verdict: NDArray[np.int64] | None = None
+    at_worst: int = FAIL
+    single_capacity: bool = False
+    because: str = ""
+    advice: Mapping[str, Number] = field(default_factory=dict)
+
+
+def not_checked(because: str) -> Finding:
+    """Return the finding of a check that could not be made, with the reason."""
+    nan = np.array([np.nan])
+    return Finding(nan, nan, nan, nan, because=because)
+
+
+def single(
+    capacity: Number, demand: Number, design_factor: Number = 1.0, **rest: object
+) -> Finding:
+    """Return a finding with one capacity and one demand."""
+    return Finding(capacity, capacity, demand, demand, design_factor, single_capacity=True, **rest)  # type: ignore[arg-type]
+
+
+def together(*findings: Finding) -> Finding:
+    """Return several findings of one check as one, the worst of which counts.
+
+    Parameters
+    ----------
+    findings : Finding
+        Cases of the same check: sections, ends, loads. Unlike units must have
+        been turned into ratios first.
+
+    Returns
+    -------
+    Finding
+        All cases on the first axis.
+    """
+    made = [finding for finding in findings if not finding.because]
+    if not made:
+        return findings[0]
+    shape = np.broadcast_shapes(
+        *(np.shape(getattr(f, name))[1:] for f in made for name in ("capacity", "demand_upper"))
+    )
+
+    def stack(name: str) -> NDArray[np.float64]:
+        rows = []
+        for finding in made:
+            count = max(
+                np.shape(getattr(finding, key))[0]
+                for key in ("capacity", "capacity_expected", "demand", "demand_upper")
+            )
+            value = np.asarray(getattr(finding, name), dtype=float)
+            if value.ndim == 0:
+                value = value[None]
+            rows.append(np.broadcast_to(value, (count, *shape)))
+        return np.concatenate(rows)
+
+    advice: dict[str, Number] = {}
+    for finding in made:
+        advice.update(finding.advice)
+    return Finding(
+        stack("capacity"),
+        stack("capacity_expected"),
+        stack("demand"),
+        stack("demand_upper"),
+        stack("design_factor"),
+        at_worst=max(finding.at_worst for finding in made),
+        single_capacity=all(finding.single_capacity for finding in made),
+        advice=advice,
+    )
+
+
+@dataclass(frozen=True)
+class CheckInfo:
+    """A check's declaration: what `explain` prints and the registry holds.
+
+    Attributes
+    ----------
+    id, title : str
+        Key and words.
+    stage : {"service", "handling", "making"}
+        When it matters.
+    unit : str
+        Unit of capacity and demand.
+    equation : str
+        In words and symbols.
+    sources : tuple of str
+        Bibliography keys.
+    basis : str
+        published, from_memory, judgement, user or own: the weakest link.
+    judgement : tuple of str
+        Names of the judgement numbers it leans on.
+    remedy : str
+        What to do when it fails, one line.
+    rule : str
+        The handling rule a caution becomes, with {names} of its advice.
+    rule_value, rule_unit : str
+        Which advice the handling rule's number is, and its unit.
+    needs : {"any", "tip", "barb", "hub", "crossing"}
+        Which parts have it.
+    function : callable
+        From a `WorstCase` to a `Finding`.
+    before_sizing : bool
+        Judged before sizing, so that an unsuitable material is told first.
+    yes_no : bool
+        A limit without a safety factor.
+    """
+
+    id: str
+    title: str
+    stage: Stage
+    unit: str
+    equation: str
+    sources: tuple[str, ...]
+    basis: str
+    remedy: str
+    function: Callable[[WorstCase], Finding]
+    judgement: tuple[str, ...] = ()
+    rule: str = ""
+    rule_value: str = ""
+    rule_unit: str = ""
+    needs: str = "any"
+    before_sizing: bool = False
+    yes_no: bool = False
+
+    @property
+    def explanation(self) -> str:
+        """What the check asks, from its function's docstring."""
+        return (self.function.__doc__ or "").strip()
+
+
+CHECKS: dict[str, CheckInfo] = {}
+
+
+def check(**info: object) -> Callable[[Callable[[WorstCase], Finding]], Callable[..., Finding]]:
+    """Declare a function as a check; its docstring becomes its page in `explain`."""
+
+    def register(function: Callable[[WorstCase], Finding]) -> Callable[[WorstCase], Finding]:
+        name = function.__name__
+        CHECKS[name] = CheckInfo(id=name, function=function, **info)  # type: ignore[arg-type]
+        return function
+
+    return register
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A check's outcome for each design: the case that governs it.
+
+    Attributes
+    ----------
+    verdict : (...) ndarray of int
+        0 pass, 1 caution, 2 fail, 3 not checked [-].
+    capacity, capacity_expected, demand, demand_upper : (...) ndarray
+        Numbers of the worst case.
+    safety_factor, design_factor : (...) ndarray
+        Lower capacity over expected demand, and what is asked of it [-].
+    case : (...) ndarray of int
+        Index of the worst case [-].
+    because : str
+        Why it was not checked.
+    advice : mapping
+        Values for rule and remedy, at the worst case.
+    """
+
+    verdict: NDArray[np.int64]
+    capacity: NDArray[np.float64]
+    capacity_expected: NDArray[np.float64]
+    demand: NDArray[np.float64]
+    demand_upper: NDArray[np.float64]
+    safety_factor: NDArray[np.float64]
+    design_factor: NDArray[np.float64]
+    case: NDArray[np.int64]
+    because: str
+    advice: Mapping[str, NDArray[np.float64]]
+
+
+def judge(finding: Finding) -> Judged:
+    """Return the verdict of a finding, worst case first.
+
+    Pass: lower capacity covers design factor times upper demand. Caution: the
+    expected capacity covers design factor times expected demand and the lower
+    one at least the expected demand (or, with a single capacity, design factor
+    times it). Fail otherwise. A number that cannot be had is not checked.
+
+    Parameters
+    ----------
+    finding : Finding
+        Numbers with the cases on the first axis.
+
+    Returns
+    -------
+    Judged
+        One outcome a design.
+
+    Source: judgement
+    """
+    lower, expected, demand, upper, factor = np.broadcast_arrays(
+        *(
+            np.atleast_1d(np.asarray(value, dtype=float))
+            for value in (
+                finding.capacity,
+                finding.capacity_expected,
+                finding.demand,
+                finding.demand_upper,
+                finding.design_factor,
+            )
+        )
+    )
+    with np.errstate(all="ignore"):
+        if finding.verdict is None:
+            slack = _SLACK * np.maximum(np.abs(lower), 1.0)
+            good = lower + slack >= factor * upper
+            floor = factor * demand if finding.single_capacity else demand
+            fair = (expected + slack >= factor * demand) & (lower + slack >= floor)
+            verdict = np.where(good, PASS, np.where(fair, CAUTION, FAIL))
+        else:
+            verdict = np.broadcast_to(finding.verdict, lower.shape)
+        unknown = np.isnan(lower) | np.isnan(upper) | np.isnan(expected) | np.isnan(demand)
+        safety = np.where(demand > 0.0, lower / np.where(demand > 0.0, demand, 1.0), np.inf)
+    verdict = np.minimum(verdict, finding.at_worst)
+    # A case that cannot be judged must not hide one that fails, but hides one that passes.
+    rank = np.where(unknown, 1.5, verdict)
+    order = rank * 1e6 - np.minimum(1e5, np.nan_to_num(safety / factor, nan=0.0, posinf=1e5))
+    case = np.argmax(order, axis=0)
+
+    def pick(values: Number) -> NDArray[np.float64]:
+        full = np.broadcast_to(values, lower.shape)
+        return np.take_along_axis(full, case[None, ...], axis=0)[0]
+
+    worst = np.where(pick(unknown), NOT_CHECKED, pick(verdict)).astype(np.int64)
+    advice = {
+        name: pick(value) if np.shape(value)[:1] == lower.shape[:1] else np.asarray(value)
+        for name, value in finding.advice.items()
+    }
+    return Judged(
+        verdict=worst,
+        capacity=pick(lower),
+        capacity_expected=pick(expected),
+        demand=pick(demand),
+        demand_upper=pick(upper),
+        safety_factor=pick(safety),
+        design_factor=pick(factor),
+        case=case,
+        because=finding.because,
+        advice=advice,
+    )

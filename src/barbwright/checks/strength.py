@@ -1,0 +1,268 @@
+"""Does the wall hold: barb, tip, crossing bores, side load."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from barbwright.checks.corners import Array, WorstCase
+from barbwright.checks.result import Finding, check, single, together
+from barbwright.design.draw import side_port_from_lead_mm
+from barbwright.equations import Number
+from barbwright.equations.column import bending_stress
+from barbwright.equations.crossing import crossing_factor, relief_ball_peak
+from barbwright.equations.cylinder import (
+    external_hoop_at_bore,
+    lame_hoop,
+    lame_von_mises,
+)
+
+N_PER_LBF = 4.4482216152605
+
+
+@check(
+    title="barb wall under pressure",
+    stage="service",
+    unit="MPa",
+    needs="barb",
+    equation="max(p (k2+1)/(k2-1), sqrt(3) p k2/(k2-1)) at the thinnest root, k = root/bore",
+    sources=("lame", "shigley", "design_record"),
+    basis="judgement",
+    remedy="a smaller bore (--set bore=...), a stronger material or less pressure",
+)
+def barb_wall(case: WorstCase) -> Finding:
+    """Return the barb root's wall stress against the long-term allowable.
+
+    The tube outside helps and is not counted. The nose is wet on both sides and
+    carries nothing.
+
+    Source: lame, shigley
+    """
+    pressure = case.conditions.pressure_mpa
+    allowable = case.conditions.material.allowable_mpa
+    findings = []
+    for barb in case.barbs:
+        hoop = lame_hoop(pressure, case.bore_mm, barb.root_mm)
+        mises = lame_von_mises(pressure, case.bore_mm, barb.root_mm)
+        findings.append(
+            single(
+                allowable + 0.0 * hoop,
+                _sound(np.maximum(hoop, mises), case.bore_mm, barb.root_mm),
+                case.rules["design_factor_wall"],
+            )
+        )
+    return together(*findings)
+
+
+@check(
+    title="tip wall under pressure",
+    stage="service",
+    unit="MPa",
+    needs="tip",
+    equation="max(p (k2+1)/(k2-1), sqrt(3) p k2/(k2-1)) at the lead end, k = lead/bore",
+    sources=("lame", "shigley", "design_record"),
+    basis="judgement",
+    remedy="a larger bit, a stronger material or less pressure",
+)
+def tip_wall(case: WorstCase) -> Finding:
+    """Return the tip's thinnest wall stress against the long-term allowable.
+
+    The wood outside helps and is not counted.
+
+    Source: lame, shigley
+    """
+    assert case.tip is not None
+    pressure = case.conditions.pressure_mpa
+    bore, lead = case.tip.bore_mm, case.tip.lead_mm
+    stress = np.maximum(lame_hoop(pressure, bore, lead), lame_von_mises(pressure, bore, lead))
+    return single(
+        case.conditions.material.allowable_mpa + 0.0 * stress,
+        _sound(stress, bore, lead),
+        case.rules["design_factor_wall"],
+    )
+
+
+@check(
+    title="stress where bores cross",
+    stage="service",
+    unit="MPa",
+    needs="crossing",
+    equation="1.25 (2 s + p), s = p (2 + k3)/(2 (k3 - 1)), k = hub ball/relief ball; side ports: "
+    "table factor x 1.10 x Lame hoop",
+    sources=("roark", "own_derivation", "crossing_bores_fe", "makulsawatudom2004", "nziu_masu2019"),
+    basis="judgement",
+    judgement=("crossing_uncertainty", "crossing_table_uncertainty"),
+    remedy="a larger hub ball (--set hub_ball=...), a stronger material or less pressure",
+)
+def crossing_bores(case: WorstCase) -> Finding:
+    """Return the peak principal stress where bores cross against the allowable.
+
+    Across layers is assumed, because in a tee one arm always is. A pair of side
+    ports crosses the tip's bore without a relief ball: there the table counts.
+
+    Source: roark, own_derivation, crossing_bores_fe
+    """
+    pressure = case.conditions.pressure_mpa
+    allowable = case.conditions.material.allowable_mpa
+    factor = case.rules["design_factor_crossing_bores"]
+    findings = []
+    if case.ball_mm is not None and case.relief_mm is not None:
+        peak = relief_ball_peak(pressure, case.relief_mm, case.ball_mm)
+        peak = case.rules["crossing_uncertainty"] * peak
+        peak = _sound(peak, case.relief_mm, case.ball_mm)
+        findings.append(single(allowable + 0.0 * peak, peak, factor))
+    if case.design.forced.get("side_ports") and case.tip is not None:
+        tip = case.design.tip
+        assert tip is not None
+        bore = case.tip.bore_mm
+        outer = case.tip.lead_mm + tip.taper * side_port_from_lead_mm(tip)
+        ratios, factors = crossing_table()
+        concentration = crossing_factor(outer / bore, ratios, factors)
+        peak = (
+            case.rules["crossing_table_uncertainty"]
+            * concentration
+            * lame_hoop(pressure, bore, outer)
+        )
+        # Below the table's first row nothing is known: that is a refusal, not a pass.
+        peak = np.where(np.isnan(peak), np.inf, peak)
+        findings.append(single(allowable + 0.0 * peak, peak, factor))
+    return together(*findings)
+
+
+def crossing_table() -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Return the equal-tee column of the crossing-bores table: ratios, factors [-].
+
+    Source: crossing_bores_fe
+    """
+    from barbwright.catalog import crossing_bores as rows
+
+    table = rows()
+    return (
+        tuple(row.outer_to_inner_ratio for row in table),
+        tuple(row.equal_tee_scf for row in table),
+    )
+
+
+@check(
+    title="side force on an arm",
+    stage="handling",
+    unit="MPa",
+    equation="F L (D/2)/I + p a2/(b2 - a2), or hoop if larger, at barb root, neck and tip",
+    sources=("shigley", "lame", "design_record"),
+    basis="judgement",
+    judgement=("side_force_expected_n", "side_force_upper_n"),
+    remedy="a stiffer arm: wider root (--set root=...), or a stronger material",
+    rule="no more than {side_force_n:.0f} N ({side_force_lbf:.1f} lbf) sideways on an arm; "
+    "it breaks near {breaking_n:.0f} N ({breaking_lbf:.1f} lbf)",
+    rule_value="side_force_n",
+    rule_unit="N",
+)
+def side_load(case: WorstCase) -> Finding:
+    """Return the stress of a snagged line against short-term strength.
+
+    The force acts at an arm's nose, in the direction that is worst for each
+    section: barb root, neck, and the tip where sound wood lets go of it.
+
+    Source: shigley, lame
+    """
+    conditions, rules, design = case.conditions, case.rules, case.design
+    pressure = conditions.pressure_mpa
+    strength = conditions.material.short_z_mpa
+    forces = rules["side_force_expected_n"], rules["side_force_upper_n"]
+    factor = rules["design_factor_side_load"]
+    sections = []
+    for barb in case.barbs:
+        insertion = barb.drawn.insertion_mm
+        sections.append((insertion, case.bore_mm, barb.root_mm))
+        if case.ball_mm is not None:
+            sections.append((insertion + design.neck_length_mm, case.bore_mm, barb.neck_mm))
+    if case.tip is not None:
+        tip = case.tip
+        # From the arm's axis (or, in line, the nose) down to where sound wood holds.
+        if design.hub is not None:
+            lever = np.maximum(
+                tip.free_mm - design.hub.pad_height_mm, design.arm_length_mm + 0.0 * tip.free_mm
+            )
+        else:
+            lever = tip.free_mm + design.barbs[0].insertion_mm
+        sections.append((lever, tip.bore_mm, tip.mouth_mm))
+    findings = []
+    for lever, bore, outer in sections:
+        axial = pressure * bore**2 / (outer**2 - bore**2)
+        hoop = lame_hoop(pressure, bore, outer)
+        per_newton = bending_stress(1.0 * lever, bore, outer)
+        demand, upper = (
+            _sound(np.maximum(force * per_newton + axial, hoop), bore, outer) for force in forces
+        )
+        capacity = strength + 0.0 * demand
+        breaking = np.maximum(strength - axial, 0.0) / per_newton
+        allowed = np.maximum(strength / factor - axial, 0.0) / per_newton
+        findings.append((capacity, demand, upper, breaking, allowed))
+    stacked = [np.concatenate([row[i] for row in findings]) for i in range(5)]
+    capacity, demand, upper, breaking, allowed = stacked
+    return Finding(
+        capacity,
+        capacity,
+        demand,
+        upper,
+        factor,
+        single_capacity=True,
+        advice={
+            "side_force_n": allowed,
+            "side_force_lbf": allowed / N_PER_LBF,
+            "breaking_n": breaking,
+            "breaking_lbf": breaking / N_PER_LBF,
+        },
+    )
+
+
+@check(
+    title="root squeezed by the tube",
+    stage="service",
+    unit="MPa",
+    needs="barb",
+    equation="2 po b2/(b2 - a2) at the lean root, po the fresh contact",
+    sources=("lame", "design_record"),
+    basis="judgement",
+    remedy="a smaller bore, or a softer tube",
+)
+def root_crush(case: WorstCase) -> Finding:
+    """Return the hoop compression of the root under a fresh tube against strength.
+
+    Source: lame
+    """
+    conditions = case.conditions
+    strength = conditions.material.short_xy_mpa
+    findings = []
+    for barb in case.barbs:
+        tube = barb.tube
+        heat = tube.temperature_factor
+        mean = barb.fresh_contact(
+            (tube.modulus_low_mpa + tube.modulus_high_mpa) / 2.0 * heat,
+            (tube.yield_low_mpa + tube.yield_high_mpa) / 2.0 * heat,
+        )
+        high = barb.fresh_contact(tube.modulus_high_mpa * heat, tube.yield_high_mpa * heat)
+        demand, upper = (
+            _sound(
+                -external_hoop_at_bore(contact, case.bore_mm, barb.root_mm),
+                case.bore_mm,
+                barb.root_mm,
+            )
+            for contact in (mean, high)
+        )
+        capacity = strength + 0.0 * demand
+        findings.append(
+            Finding(
+                capacity,
+                capacity,
+                demand,
+                upper,
+                case.rules["design_factor_root_crush"],
+                single_capacity=True,
+            )
+        )
+    return together(*findings)
+
+
+def _sound(stress_mpa: Number, bore_mm: Array, outer_mm: Array) -> Array:
+    """Return a stress, infinite where the corner has no wall left."""
+    return np.asarray(np.where(outer_mm > bore_mm, stress_mpa, np.inf))

@@ -1,0 +1,247 @@
+"""The whole table applied to a design: every check, the verdict, what governs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+# Importing a module declares its checks; the order here is the order of the table.
+from barbwright.checks import sealing  # noqa: F401  isort: skip
+from barbwright.checks import strength  # noqa: F401  isort: skip
+from barbwright.checks import wood  # noqa: F401  isort: skip
+from barbwright.checks import driving  # noqa: F401  isort: skip
+from barbwright.checks import printing  # noqa: F401  isort: skip
+from barbwright.checks.corners import CORNERS, BeforeSizing, worst_case
+from barbwright.checks.result import (
+    CHECKS,
+    FAIL,
+    NOT_CHECKED,
+    PASS,
+    VERDICTS,
+    CheckInfo,
+    Judged,
+    Verdict,
+    judge,
+)
+from barbwright.design.conditions import Conditions
+from barbwright.design.part import Design, Kind
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One check's outcome on one design, as numbers and words.
+
+    Attributes
+    ----------
+    info : CheckInfo
+        The check.
+    verdict : {"pass", "caution", "fail", "not_checked"}
+        What it says.
+    capacity, capacity_expected, demand, demand_upper : float or None
+        Numbers of the worst case, in the check's unit.
+    safety_factor, design_factor : float or None
+        Lower capacity over expected demand, and what is asked of it [-].
+    corner : str
+        Which corner governs, where corners are what differs.
+    because : str
+        Why it was not checked.
+    rule : str
+        The handling rule a caution becomes.
+    advice : dict
+        Values of the rule and remedy.
+    """
+
+    info: CheckInfo
+    verdict: Verdict
+    capacity: float | None
+    capacity_expected: float | None
+    demand: float | None
+    demand_upper: float | None
+    safety_factor: float | None
+    design_factor: float | None
+    corner: str
+    because: str
+    rule: str
+    advice: dict[str, float]
+
+    @property
+    def use(self) -> float:
+        """Safety factor over design factor; infinite where there is none [-]."""
+        if self.safety_factor is None or not self.design_factor:
+            return float("inf")
+        return self.safety_factor / self.design_factor
+
+
+def wanted(kind: Kind, design: Design | None = None) -> list[CheckInfo]:
+    """Return the checks that a kind of part has, in table order."""
+    has = {
+        "any": True,
+        "tip": kind.tip,
+        "barb": kind.arms > 0,
+        "hub": kind.hub,
+        "open": True,
+        "crossing": kind.hub or bool(design is not None and design.forced.get("side_ports")),
+    }
+    return [info for info in CHECKS.values() if has[info.needs]]
+
+
+def judge_before(kind: Kind, conditions: Conditions) -> dict[str, Judged]:
+    """Return heat, fluid and use, which need no sizes.
+
+    Parameters
+    ----------
+    kind : Kind
+        The kind of part.
+    conditions : Conditions
+        Floats or arrays.
+
+    Returns
+    -------
+    dict of str to Judged
+        By check id.
+
+    Source: judgement
+    """
+    case = BeforeSizing(kind, conditions, conditions.rules)
+    return {
+        info.id: judge(info.function(case))  # type: ignore[arg-type]
+        for info in wanted(kind)
+        if info.before_sizing
+    }
+
+
+def judge_all(design: Design) -> dict[str, Judged]:
+    """Return every check of a design at its worst case.
+
+    Parameters
+    ----------
+    design : Design
+        One design or arrays of them.
+
+    Returns
+    -------
+    dict of str to Judged
+        By check id, in table order.
+
+    Source: judgement
+    """
+    case = worst_case(design)
+    with np.errstate(all="ignore"):
+        return {info.id: judge(info.function(case)) for info in wanted(design.kind, design)}
+
+
+def outcomes(judged: dict[str, Judged]) -> list[Outcome]:
+    """Return the outcomes of one design (no arrays), in table order."""
+    return [_outcome(CHECKS[name], result) for name, result in judged.items()]
+
+
+def _outcome(info: CheckInfo, result: Judged) -> Outcome:
+    verdict = VERDICTS[int(np.ravel(result.verdict)[0])]
+    because = result.because
+    if verdict == "not_checked" and not because:
+        because = "an input it needs is not known"
+    advice = {name: float(np.ravel(value)[0]) for name, value in result.advice.items()}
+    rule = ""
+    if info.stage == "handling" and verdict in {"caution"} and info.rule:
+        rule = info.rule.format(**advice)
+    made = verdict != "not_checked"
+    number = {
+        name: _float(getattr(result, name)) if made else None
+        for name in (
+            "capacity",
+            "capacity_expected",
+            "demand",
+            "demand_upper",
+            "safety_factor",
+            "design_factor",
+        )
+    }
+    if info.yes_no:
+        number["safety_factor"] = None
+    index = int(np.ravel(result.case)[0])
+    corner = CORNERS[index % len(CORNERS)] if made and info.stage != "making" else ""
+    return Outcome(
+        info=info,
+        verdict=verdict,
+        corner=corner,
+        because=because,
+        rule=rule,
+        advice=advice,
+        **number,
+    )
+
+
+def _float(value: object) -> float | None:
+    number = float(np.ravel(np.asarray(value))[0])
+    return number if np.isfinite(number) else None
+
+
+def overall(results: Iterable[Outcome]) -> Verdict:
+    """Return the verdict over all checks.
+
+    A handling caution is an instruction, not an alarm: it does not lower the
+    verdict. A service or making check that is not passed or not made does.
+
+    Parameters
+    ----------
+    results : iterable of Outcome
+        All checks of a design.
+
+    Returns
+    -------
+    {"pass", "caution", "fail"}
+        The verdict.
+
+    Source: judgement
+    """
+    results = list(results)
+    if any(result.verdict == "fail" for result in results):
+        return "fail"
+    if any(result.verdict != "pass" and result.info.stage != "handling" for result in results):
+        return "caution"
+    return "pass"
+
+
+def overall_code(judged: dict[str, Judged]) -> np.ndarray:  # type: ignore[type-arg]
+    """Return `overall` for arrays: 0 pass, 1 caution, 2 fail [-].
+
+    Parameters
+    ----------
+    judged : dict of str to Judged
+        All checks of the designs.
+
+    Source: judgement
+    """
+    worst: np.ndarray | int = PASS  # type: ignore[type-arg]
+    for name, result in judged.items():
+        code = np.where(result.verdict == NOT_CHECKED, 1, result.verdict)
+        if CHECKS[name].stage == "handling":
+            code = np.where(result.verdict == FAIL, FAIL, PASS)
+        worst = np.maximum(worst, code)
+    return np.asarray(worst)
+
+
+def governing(results: Iterable[Outcome]) -> Outcome | None:
+    """Return the check that governs: the worst verdict, then the least margin.
+
+    Process limits sit at 1.00 by design, so a making check governs only if it
+    fails.
+
+    Parameters
+    ----------
+    results : iterable of Outcome
+        All checks of a design.
+
+    Source: judgement
+    """
+    rank = {"fail": 0, "caution": 1, "pass": 2}
+    candidates = [
+        result
+        for result in results
+        if result.verdict == "fail" or (result.info.stage != "making" and result.verdict in rank)
+    ]
+    if not candidates:
+        return None
+    return min(candidates, key=lambda result: (rank[result.verdict], result.use))

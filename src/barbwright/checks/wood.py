@@ -1,0 +1,221 @@
+"""Does the tip seal and stay in green wood, and does the wood stay whole."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from barbwright.checks.corners import Array, WorstCase
+from barbwright.checks.result import CAUTION, Finding, check, not_checked, single, together
+from barbwright.equations.cylinder import end_thrust, external_hoop_at_bore
+from barbwright.equations.seat import holding_force, seat_area, taper_half_angle
+
+NO_WOOD = "no wood is named: --wood, or --wood with a specific gravity"
+
+
+def relaxed_contacts(case: WorstCase) -> tuple[Array, Array]:
+    """Return the lower and the expected contact of relaxed wood on the tip [MPa].
+
+    Crush-limited and capped where a check would start; the lower is the 5th
+    percentile of the species.
+
+    Parameters
+    ----------
+    case : WorstCase
+        For wood and judgement numbers [MPa].
+
+    Source: wood_handbook, astm_d2555, judgement
+    """
+    wood = case.conditions.wood
+    mean = case.rules["wood_relaxation"] * np.minimum(wood.crush_mpa, wood.splitting_mpa)
+    mean = mean + 0.0 * case.hole_mm
+    return case.rules["wood_fifth_percentile"] * mean, mean
+
+
+@check(
+    title="seal of tip in wood",
+    stage="service",
+    unit="MPa",
+    needs="tip",
+    equation="0.5 min(C90, q_split) over p; lower 0.54 of it",
+    sources=("wood_handbook", "astm_d2555", "orthotropic_hole"),
+    basis="judgement",
+    judgement=("wood_relaxation", "wood_fifth_percentile"),
+    remedy="less pressure, or a harder wood",
+)
+def wood_seal(case: WorstCase) -> Finding:
+    """Return the contact of relaxed wood on the tip against the pressure.
+
+    Contact is limited by the wood's crushing, not by how far the tip is driven:
+    driving harder does not seal better, it splits.
+
+    Source: wood_handbook, astm_d2555, orthotropic_hole
+    """
+    if not case.conditions.wood.known:
+        return not_checked(NO_WOOD)
+    lower, expected = relaxed_contacts(case)
+    pressure = case.conditions.pressure_mpa + 0.0 * lower
+    return Finding(lower, expected, pressure, pressure, case.rules["design_factor_wood_seal"])
+
+
+@check(
+    title="hold of tip in wood",
+    stage="service",
+    unit="N",
+    needs="tip",
+    equation="pc Ac (mu cos a - sin a) on contact - 1 mm >= 3 p pi/4 (hole + taper contact)2",
+    sources=("wedge_friction", "wood_handbook", "astm_d2555"),
+    basis="judgement",
+    judgement=("wood_friction_hold", "wood_relaxation", "tap_reading_mm"),
+    remedy="less pressure, a harder wood, or a bit that allows more contact",
+)
+def wood_hold(case: WorstCase) -> Finding:
+    """Return the friction that holds the tip against the thrust that ejects it.
+
+    Source: wedge_friction, wood_handbook, astm_d2555
+    """
+    if not case.conditions.wood.known:
+        return not_checked(NO_WOOD)
+    tip, rules = case.design.tip, case.rules
+    assert tip is not None
+    assert case.tip is not None
+    length = np.maximum(tip.contact_mm - rules["tap_reading_mm"], 0.0)
+    area = seat_area(case.hole_mm, tip.taper, length)
+    lower, expected = (
+        np.maximum(holding_force(contact, area, tip.taper, rules["wood_friction_hold"]), 0.0)
+        for contact in relaxed_contacts(case)
+    )
+    thrust = end_thrust(case.conditions.pressure_mpa, case.tip.mouth_mm)
+    return Finding(lower, expected, thrust, thrust, rules["design_factor_wood_hold"])
+
+
+@check(
+    title="start of a check in the wood",
+    stage="service",
+    unit="MPa",
+    needs="tip",
+    equation="C90 (expected), 1.3 C90 (upper) against q_split = T90 k/(n - 1)",
+    sources=("orthotropic_hole", "wood_handbook"),
+    basis="judgement",
+    judgement=("split_crush_expected", "split_crush_upper"),
+    remedy="stop at the last tick; drill where the wood is sound and the bit is sharp",
+)
+def wood_split(case: WorstCase) -> Finding:
+    """Return the pressure that starts a check at the hole's edge against the wood's crushing.
+
+    A short check at the edge is seldom the end of a seal, so this is a caution
+    at worst.
+
+    Source: orthotropic_hole, wood_handbook
+    """
+    wood = case.conditions.wood
+    if not wood.known:
+        return not_checked(NO_WOOD)
+    ones = np.ones_like(case.hole_mm)
+    return Finding(
+        wood.splitting_mpa * ones,
+        wood.splitting_mpa * ones,
+        case.rules["split_crush_expected"] * wood.crush_mpa * ones,
+        case.rules["split_crush_upper"] * wood.crush_mpa * ones,
+        case.rules["design_factor_wood_split"],
+        at_worst=CAUTION,
+        single_capacity=True,
+    )
+
+
+@check(
+    title="interference of tip in wood",
+    stage="service",
+    unit="-",
+    needs="tip",
+    equation="taper (contact + 1 mm)/hole <= 0.12",
+    sources=("judgement",),
+    basis="judgement",
+    judgement=("interference_limit", "tap_reading_mm"),
+    remedy="less contact (--set contact=...) or a smaller taper",
+)
+def interference(case: WorstCase) -> Finding:
+    """Return how far the tip widens the hole against what wood takes.
+
+    Source: judgement
+    """
+    tip = case.design.tip
+    assert tip is not None
+    spread = tip.taper * (tip.contact_mm + case.rules["tap_reading_mm"]) / case.hole_mm
+    return single(
+        case.rules["interference_limit"] + 0.0 * spread,
+        spread,
+        case.rules["design_factor_interference"],
+    )
+
+
+@check(
+    title="taper holds itself",
+    stage="service",
+    unit="-",
+    needs="tip",
+    equation="mu/tan(a) >= 3, a half the taper's angle",
+    sources=("taper_pins", "wedge_friction"),
+    basis="judgement",
+    judgement=("wood_friction_hold", "tip_taper"),
+    remedy="a slimmer taper (--set taper=0.05)",
+)
+def self_holding(case: WorstCase) -> Finding:
+    """Return friction over the taper's slope: a steep taper backs out by itself.
+
+    Source: taper_pins, wedge_friction
+    """
+    tip = case.design.tip
+    assert tip is not None
+    slope = np.tan(taper_half_angle(tip.taper)) * np.ones_like(case.hole_mm)
+    return single(
+        case.rules["wood_friction_hold"] + 0.0 * slope,
+        slope,
+        case.rules["design_factor_self_holding"],
+    )
+
+
+@check(
+    title="tip squeezed by the wood",
+    stage="service",
+    unit="MPa",
+    needs="tip",
+    equation="2 q b2/(b2 - a2) at the smallest section in sound wood; q 1.3 and 2 C90 driving, "
+    "0.5 C90 staying",
+    sources=("lame", "wood_handbook", "design_record"),
+    basis="judgement",
+    judgement=("drive_crush_expected", "drive_crush_upper", "staying_crush"),
+    remedy="a larger bit, or a stronger material",
+)
+def tip_crush(case: WorstCase) -> Finding:
+    """Return the hoop compression of the tip in wood, while driven and for good.
+
+    Driving against short-term strength, staying against long-term strength.
+
+    Source: lame, wood_handbook
+    """
+    conditions, rules = case.conditions, case.rules
+    if not conditions.wood.known:
+        return not_checked(NO_WOOD)
+    assert case.tip is not None
+    crush, bore = conditions.wood.crush_mpa, case.tip.bore_mm
+    strength = conditions.material.short_xy_mpa
+
+    def squeeze(share: float) -> Array:
+        stress = -external_hoop_at_bore(share * crush, bore, case.hole_mm)
+        return np.asarray(np.where(case.hole_mm > bore, stress, np.inf))
+
+    factor = rules["design_factor_tip_crush"]
+    driving = squeeze(rules["drive_crush_expected"])
+    short = strength + 0.0 * driving
+    staying = squeeze(rules["staying_crush"])
+    return together(
+        Finding(
+            short,
+            short,
+            driving,
+            squeeze(rules["drive_crush_upper"]),
+            factor,
+            single_capacity=True,
+        ),
+        single(short * conditions.material.long_term_factor, staying, factor),
+    )

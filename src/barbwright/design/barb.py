@@ -1,0 +1,168 @@
+"""A barb's sizes from the tube that goes on it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from barbwright.design.conditions import MaterialConditions, TubeConditions
+from barbwright.design.rounding import round_down, round_up
+from barbwright.equations import Number
+from barbwright.equations.grip import stretched_outer
+
+
+@dataclass(frozen=True)
+class Barb:
+    """Drawn sizes of one barbed arm, from the nose to where the tube stops.
+
+    Attributes
+    ----------
+    root_mm, crest_mm, nose_mm, neck_mm, shoulder_mm : float or array
+        Diameters [mm]. The neck is the arm between shoulder and hub.
+    land_mm, pitch_mm, ramp_mm, nose_ramp_mm : float or array
+        Lengths along the axis [mm].
+    insertion_mm : float or array
+        From the nose's end to the shoulder [mm].
+    barb_count : int
+        Number of barbs [-].
+    expansion : float or array
+        Drawn crest over the tube's bore, less one [-].
+    friction_length_mm : float or array
+        Lands and half of each ramp, over all barbs [mm].
+    tube_on_crest_mm : float or array
+        Outer diameter of the tube on the crest, for a clamp [mm].
+    """
+
+    root_mm: Number
+    crest_mm: Number
+    nose_mm: Number
+    neck_mm: Number
+    shoulder_mm: Number
+    land_mm: Number
+    pitch_mm: Number
+    ramp_mm: Number
+    nose_ramp_mm: Number
+    insertion_mm: Number
+    barb_count: int
+    expansion: Number
+    friction_length_mm: Number
+    tube_on_crest_mm: Number
+
+
+def run_bore(
+    tube: TubeConditions, material: MaterialConditions, given: Mapping[str, Number]
+) -> Number:
+    """Return the bore through the arms that a tube allows.
+
+    As wide as the wall under the tube permits, because flow and evenness along
+    the chain depend on it more than on anything else that is drawn.
+
+    Parameters
+    ----------
+    tube : TubeConditions
+        The tube [mm].
+    material : MaterialConditions
+        The printed material [mm].
+    given : mapping
+        Sizes forced by the user [mm].
+
+    Returns
+    -------
+    float or array
+        Bore diameter, a multiple of 0.1 unless forced [mm].
+
+    Source: judgement
+    """
+    if "bore" in given:
+        return given["bore"]
+    widest = tube.inner_mm - 2.0 * material.min_wall_covered_mm
+    return round_down(np.maximum(material.min_bore_mm, widest), 0.1)
+
+
+def size_barb(
+    tube: TubeConditions,
+    bore_mm: Number,
+    material: MaterialConditions,
+    rules: Mapping[str, float],
+    given: Mapping[str, Number],
+) -> Barb:
+    """Return the barb for a tube.
+
+    Parameters
+    ----------
+    tube : TubeConditions
+        The tube [mm].
+    bore_mm : float or array
+        Bore through the arm [mm].
+    material : MaterialConditions
+        The printed material [mm].
+    rules : mapping
+        Judgement numbers [-].
+    given : mapping
+        Sizes forced by the user [mm].
+
+    Returns
+    -------
+    Barb
+        Drawn sizes [mm].
+
+    Source: judgement
+    """
+    inner = tube.inner_mm
+    t_crest = material.tolerance_at(inner)
+    root = given.get("root")
+    if root is None:
+        root = round_up(np.maximum(inner, bore_mm + 2.0 * material.min_wall_covered_mm), 0.01)
+    crest = given.get("crest")
+    if crest is None:
+        wanted = inner * (1.0 + given.get("expansion", tube.expansion))
+        # The process may print the crest thin: it must still stretch the tube.
+        lean = inner * rules["lean_crest_over_bore"] + t_crest
+        crest = round_up(
+            np.maximum(np.maximum(wanted, root + rules["crest_over_root_mm"]), lean), 0.01
+        )
+    # A nose wider than the root would be no nose; the tube must start by hand even when fat.
+    nose = given.get(
+        "nose", np.minimum(round_down(inner - material.tolerance_at(inner), 0.01), root)
+    )
+    neck = given.get("neck", bore_mm + 2.0 * material.min_wall_exposed_mm)
+    shoulder = np.maximum(neck, round_up(inner + rules["shoulder_over_bore_mm"], 0.01))
+    land = given.get("land", np.maximum(rules["land_mm"], material.min_gap_mm))
+    slope = np.tan(np.radians(given.get("barb_angle", rules["barb_angle_deg"])))
+    ramp = (crest - root) / 2.0 / slope
+    nose_ramp = (crest - nose) / 2.0 / slope
+    count = int(rules["barb_count"])
+    insertion = np.maximum(rules["insertion_over_bore"] * inner, rules["insertion_least_mm"])
+    # Half a pitch of plain root stays behind the last back face, for the bite to act on.
+    pitch = given.get("pitch")
+    if pitch is None:
+        pitch = np.maximum(rules["pitch_least_mm"], insertion / (count + 0.5))
+        pitch = np.maximum(
+            pitch, np.maximum(nose_ramp, ramp + 2.0 * rules["back_face_radius_mm"]) + land
+        )
+        pitch = round_up(pitch, 0.01)
+    insertion = np.maximum(insertion, round_up((count + 0.5) * pitch, 0.01))
+    # A ramp grips where the tube touches it: from the root or the tube's bore, whichever is wider.
+    gripping = (crest - np.maximum(root, inner)) / 2.0 / slope
+    outer = np.where(
+        np.isnan(tube.outer_mm), rules["tube_outer_over_inner_default"] * inner, tube.outer_mm
+    )
+    expansion = crest / inner - 1.0
+    return Barb(
+        root_mm=root,
+        crest_mm=crest,
+        nose_mm=nose,
+        neck_mm=neck,
+        shoulder_mm=shoulder,
+        land_mm=land,
+        pitch_mm=pitch,
+        ramp_mm=ramp,
+        nose_ramp_mm=nose_ramp,
+        insertion_mm=insertion,
+        barb_count=count,
+        expansion=expansion,
+        friction_length_mm=count * (land + rules["ramp_in_contact"] * gripping),
+        tube_on_crest_mm=stretched_outer(inner, outer, expansion),
+    )

@@ -1,0 +1,121 @@
+"""The ball where bores cross, and the pad a hammer meets."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from barbwright.design.conditions import Conditions
+from barbwright.design.rounding import round_up
+from barbwright.equations import Number
+
+
+@dataclass(frozen=True)
+class Hub:
+    """Drawn sizes of the hub ball, its relief ball and the strike pad.
+
+    Attributes
+    ----------
+    ball_mm, relief_mm : float or array
+        Diameters of the hub ball and of the relief ball at the crossing [mm].
+    blend_mm : float or array
+        Radius of the blends between necks and ball [mm].
+    pad_mm, stem_mm : float or array
+        Diameters of the strike pad and of the stem it stands on [mm].
+    pad_thickness_mm, pad_height_mm, crown_mm : float or array
+        Pad's thickness; its face above the hub's centre; the crown's rise [mm].
+    """
+
+    ball_mm: Number
+    relief_mm: Number
+    blend_mm: Number
+    pad_mm: Number
+    stem_mm: Number
+    pad_thickness_mm: Number
+    pad_height_mm: Number
+    crown_mm: Number
+
+
+def least_ball(neck_mm: Number, other_mm: Number, blend_mm: Number) -> Number:
+    """Return the ball on which two necks at 90 degrees keep their blends apart.
+
+    Parameters
+    ----------
+    neck_mm, other_mm : float or array
+        Diameters of the neighbouring necks [mm].
+    blend_mm : float or array
+        Radius of both blends [mm].
+
+    Returns
+    -------
+    float or array
+        Least ball diameter: (R + f)2 = (r1 + f)2 + (r2 + f)2 [mm].
+
+    Source: own_derivation
+    """
+    apart = np.hypot(neck_mm / 2.0 + blend_mm, other_mm / 2.0 + blend_mm)
+    return 2.0 * (apart - blend_mm)
+
+
+def size_hub(
+    conditions: Conditions,
+    *,
+    bore_mm: Number,
+    neck_mm: Number,
+    tube_on_crest_mm: Number,
+    tip_root_mm: Number,
+    mark_pad_mm: Number,
+    given: Mapping[str, Number],
+) -> Hub:
+    """Return the hub for arms of one bore and neck with a tip below them.
+
+    Parameters
+    ----------
+    conditions : Conditions
+        What the part is designed for [mm].
+    bore_mm, neck_mm : float or array
+        Bore and neck diameter of the arms [mm].
+    tube_on_crest_mm : float or array
+        Outer diameter of the tube on its barb [mm].
+    tip_root_mm : float or array
+        Diameter of the tip's plain neck [mm].
+    mark_pad_mm : float or array
+        Pad diameter the mark asks for [mm].
+    given : mapping
+        Sizes forced by the user [mm].
+
+    Returns
+    -------
+    Hub
+        Drawn sizes [mm].
+
+    Source: own_derivation, judgement
+    """
+    rules, material = conditions.rules, conditions.material
+    relief = given.get("relief_ball", round_up(rules["relief_ball_factor"] * bore_mm, 0.01))
+    blend = rules["neck_blend_radius_mm"]
+    rise = rules["pad_above_ball_limit_mm"]
+    least = np.maximum(
+        relief + 2.0 * material.min_wall_exposed_mm, rules["hub_over_relief"] * relief
+    )
+    # A hair more than the geometry asks, so that two blends never meet in a point.
+    apart = rules["blend_gap_mm"]
+    least = np.maximum(least, least_ball(neck_mm, tip_root_mm, blend) + apart)
+    least = np.maximum(least, np.sqrt(2.0) * (neck_mm + 2.0 * blend) - 2.0 * blend + apart)
+    # The pad may rise little above the ball and must clear the tube on its barb.
+    clear = tube_on_crest_mm / 2.0 + rules["pad_above_tube_mm"] - rise
+    least = np.maximum(least, 2.0 * clear)
+    ball = given.get("hub_ball", round_up(least, 0.1))
+    pad = np.maximum(rules["pad_over_bit"] * conditions.bit_mm, mark_pad_mm)
+    return Hub(
+        ball_mm=ball,
+        relief_mm=relief,
+        blend_mm=blend,
+        pad_mm=given.get("pad", round_up(pad, 0.1)),
+        stem_mm=np.minimum(tip_root_mm, neck_mm),
+        pad_thickness_mm=rise,
+        pad_height_mm=ball / 2.0 + rise,
+        crown_mm=rules["pad_crown_mm"],
+    )

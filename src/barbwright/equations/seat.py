@@ -1,0 +1,256 @@
+"""A tapered tip in green wood: contact, holding, driving, freeing, splitting."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from barbwright.equations import Number
+
+
+def crush_from_gravity(specific_gravity: Number, *, hardwood: bool) -> Number:
+    """Return the green compression strength across the grain from density.
+
+    Parameters
+    ----------
+    specific_gravity : float or array
+        Green specific gravity [-].
+    hardwood : bool
+        Hardwood or softwood row of the regression.
+
+    Returns
+    -------
+    float or array
+        18.5 G^2.48 or 8.8 G^1.53 [MPa].
+
+    Source: wood_handbook
+    """
+    if hardwood:
+        return 18.5 * np.power(specific_gravity, 2.48)
+    return 8.8 * np.power(specific_gravity, 1.53)
+
+
+def tension_from_gravity(specific_gravity: Number, *, hardwood: bool) -> Number:
+    """Return the green tension strength across the grain from density.
+
+    Parameters
+    ----------
+    specific_gravity : float or array
+        Green specific gravity [-].
+    hardwood : bool
+        Hardwood or softwood row of the regression.
+
+    Returns
+    -------
+    float or array
+        10.5 G^1.37 or 3.8 G^0.78 [MPa].
+
+    Source: wood_handbook
+    """
+    if hardwood:
+        return 10.5 * np.power(specific_gravity, 1.37)
+    return 3.8 * np.power(specific_gravity, 0.78)
+
+
+def hole_edge_factor(et_over_el: Number, glt_over_el: Number, nu_lt: Number) -> Number:
+    """Return the hoop tension at a pressed hole's edge over the pressure.
+
+    Parameters
+    ----------
+    et_over_el : float or array
+        Tangential over longitudinal modulus [-].
+    glt_over_el : float or array
+        Shear modulus in the LT plane over the longitudinal modulus [-].
+    nu_lt : float or array
+        Poisson's ratio, strain along T from stress along L [-].
+
+    Returns
+    -------
+    float or array
+        (n - 1)/k with k = sqrt(EL/ET), n = sqrt(2 (k - nu) + EL/GLT) [-].
+
+    Source: orthotropic_hole, wood_handbook
+    """
+    kk = np.sqrt(1.0 / et_over_el)
+    n = np.sqrt(2.0 * (kk - nu_lt) + 1.0 / glt_over_el)
+    return (n - 1.0) / kk
+
+
+def splitting_pressure(tension_mpa: Number, edge_factor: Number) -> Number:
+    """Return the pressure on a hole's wall at which a check starts in the wood.
+
+    Parameters
+    ----------
+    tension_mpa : float or array
+        Green tension strength across the grain [MPa].
+    edge_factor : float or array
+        Hoop tension at the edge over the pressure [-].
+
+    Returns
+    -------
+    float or array
+        Pressure at the start of a check [MPa].
+
+    Source: orthotropic_hole
+    """
+    return tension_mpa / edge_factor
+
+
+def taper_half_angle(taper: Number) -> Number:
+    """Return the half angle of a taper given on the diameter.
+
+    Parameters
+    ----------
+    taper : float or array
+        Growth of the diameter per length [-].
+
+    Returns
+    -------
+    float or array
+        Angle between flank and axis [rad].
+
+    Source: taper_pins
+    """
+    return np.arctan(np.asarray(taper, dtype=float) / 2.0)
+
+
+def seat_area(hole_mm: Number, taper: Number, contact_mm: Number) -> Number:
+    """Return the area of a taper's flank in contact with the wood.
+
+    Parameters
+    ----------
+    hole_mm : float or array
+        Hole diameter [mm].
+    taper : float or array
+        Taper on the diameter [-].
+    contact_mm : float or array
+        Length in contact [mm].
+
+    Returns
+    -------
+    float or array
+        pi Dmean L/cos a [mm2].
+
+    Source: own_derivation
+    """
+    mean = hole_mm + taper * contact_mm / 2.0
+    return np.pi * mean * contact_mm / np.cos(taper_half_angle(taper))
+
+
+def driving_force(contact_mpa: Number, area_mm2: Number, taper: Number, friction: Number) -> Number:
+    """Return the axial force that drives a taper further in.
+
+    Parameters
+    ----------
+    contact_mpa : float or array
+        Pressure on the flank [MPa].
+    area_mm2 : float or array
+        Flank in contact [mm2].
+    taper : float or array
+        Taper on the diameter [-].
+    friction : float or array
+        Coefficient of friction [-].
+
+    Returns
+    -------
+    float or array
+        q A (mu cos a + sin a) [N].
+
+    Source: wedge_friction
+    """
+    a = taper_half_angle(taper)
+    return contact_mpa * area_mm2 * (friction * np.cos(a) + np.sin(a))
+
+
+def holding_force(contact_mpa: Number, area_mm2: Number, taper: Number, friction: Number) -> Number:
+    """Return the axial force a seated taper holds against being pushed out.
+
+    Parameters
+    ----------
+    contact_mpa : float or array
+        Pressure on the flank [MPa].
+    area_mm2 : float or array
+        Flank in contact [mm2].
+    taper : float or array
+        Taper on the diameter [-].
+    friction : float or array
+        Coefficient of friction [-].
+
+    Returns
+    -------
+    float or array
+        q A (mu cos a - sin a) [N].
+
+    Source: wedge_friction
+    """
+    a = taper_half_angle(taper)
+    return contact_mpa * area_mm2 * (friction * np.cos(a) - np.sin(a))
+
+
+def freeing_torque(
+    contact_mpa: Number, area_mm2: Number, mean_mm: Number, friction: Number
+) -> Number:
+    """Return the torque that turns a seated taper loose.
+
+    Parameters
+    ----------
+    contact_mpa : float or array
+        Pressure on the flank [MPa].
+    area_mm2 : float or array
+        Flank in contact [mm2].
+    mean_mm : float or array
+        Mean diameter of the contact [mm].
+    friction : float or array
+        Coefficient of friction [-].
+
+    Returns
+    -------
+    float or array
+        mu q A D/2 [N mm].
+
+    Source: wedge_friction
+    """
+    return friction * contact_mpa * area_mm2 * mean_mm / 2.0
+
+
+def removal_over_driving(taper: Number, friction: Number) -> Number:
+    """Return the ratio of the force out to the force in at the same pressure.
+
+    Parameters
+    ----------
+    taper : float or array
+        Taper on the diameter [-].
+    friction : float or array
+        Coefficient of friction [-].
+
+    Returns
+    -------
+    float or array
+        (mu - tan a)/(mu + tan a) [-].
+
+    Source: wedge_friction
+    """
+    tan_a = np.asarray(taper, dtype=float) / 2.0
+    return (friction - tan_a) / (friction + tan_a)
+
+
+def nail_withdrawal(specific_gravity: Number, diameter_mm: Number, depth_mm: Number) -> Number:
+    """Return the published withdrawal load of a smooth nail in side grain.
+
+    Not used by any check; it stands beside the tip's holding force as the one
+    published load for something round driven into wood.
+
+    Parameters
+    ----------
+    specific_gravity : float or array
+        Specific gravity, oven-dry [-].
+    diameter_mm, depth_mm : float or array
+        Nail diameter and penetration [mm].
+
+    Returns
+    -------
+    float or array
+        54.12 G^2.5 D L [N].
+
+    Source: wood_handbook
+    """
+    return 54.12 * np.power(specific_gravity, 2.5) * diameter_mm * depth_mm
