@@ -8,9 +8,9 @@ import sys
 from pathlib import Path
 
 import cadquery as cq
-import example_shapes as ex
 import numpy as np
 
+import example_shapes as ex
 from barbwright.solid.font import font_path
 
 
@@ -57,4 +57,4 @@ for mark in shape.engravings:
 folder = Path(sys.argv[1])
 cq.exporters.export(cq.Workplane(tee), str(folder / "bare.step"))
 tee.exportStl(str(folder / "bare.stl"), tolerance=0.005, angularTolerance=0.5, relative=False)
-print(tee.Volume())
+sys.stdout.write(f"{tee.Volume()}\n")

@@ -4,10 +4,10 @@ import sys
 import zipfile
 from pathlib import Path
 
-import example_shapes as ex
 import numpy as np
 import pytest
 
+import example_shapes as ex
 from barbwright.errors import BuildError
 from barbwright.export import step, stl, threemf
 from barbwright.reread.mesh import Expected

@@ -4,9 +4,9 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
-import example_shapes as ex
 import pytest
 
+import example_shapes as ex
 from barbwright.errors import BuildError, InputError
 from barbwright.export import part as parts
 from barbwright.export.part import write_part

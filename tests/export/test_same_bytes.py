@@ -7,9 +7,9 @@ import subprocess
 import sys
 from pathlib import Path
 
-import example_shapes as ex
 import pytest
 
+import example_shapes as ex
 from barbwright.export.part import write_part
 from barbwright.reread.worker import Rereader
 

@@ -1,16 +1,16 @@
 from dataclasses import replace
 
-import example_shapes as ex
 import numpy as np
 import pytest
 
+import example_shapes as ex
 from barbwright.errors import BuildError
 from barbwright.export.stl import FACET, stl_bytes
 from barbwright.reread.mesh import Expected, MeshReport, measure_mesh
 from barbwright.reread.worker import Rereader
 
 
-@pytest.fixture()
+@pytest.fixture
 def tee(tmp_path):
     solid, mesh = ex.built("tee")
     path = tmp_path / "part_mm.stl"

@@ -1,12 +1,12 @@
 import math
 from dataclasses import replace
 
-import example_shapes as ex
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+import example_shapes as ex
 from barbwright.design.shape import X_AXIS, Y_AXIS, Z_AXIS, Engraving, Extruded, Revolved, Shape
 from barbwright.errors import BuildError
 from barbwright.reread.mesh import measure_mesh
@@ -104,7 +104,7 @@ def centre_of(solid) -> np.ndarray:
 def test_two_bodies_apart_are_refused():
     one = ex.cylinder("one", 0, 1, 2, X_AXIS, Z_AXIS)
     two = ex.cylinder("two", 5, 6, 2, X_AXIS, Z_AXIS)
-    with pytest.raises(BuildError, match="not one body.*2"):
+    with pytest.raises(BuildError, match=r"not one body.*2"):
         build(simple(one, two))
 
 
@@ -117,7 +117,7 @@ def test_a_volume_out_of_bounds_is_refused():
 
 def test_an_open_or_empty_result_is_refused():
     one = ex.cylinder("one", 0, 1, 2, X_AXIS, Z_AXIS)
-    with pytest.raises(BuildError, match="not one body.*0"):
+    with pytest.raises(BuildError, match=r"not one body.*0"):
         build(simple(one, cuts=[ex.cylinder("all", -1, 2, 3, X_AXIS, Z_AXIS)]))
 
 

@@ -1,9 +1,9 @@
-import example_shapes as ex
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import example_shapes as ex
 from barbwright.design.shape import X_AXIS, Z_AXIS
 from barbwright.errors import BuildError
 from barbwright.solid import mesh as meshes
