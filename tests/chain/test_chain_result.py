@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from example_chain import example_plan
 
-from barbwright.chain.plan import VesselPlan
+from barbwright.chain.plan import VesselPlan, build_network
 from barbwright.chain.result import solve_chain
+from barbwright.chain.run_down import deliver
 from barbwright.errors import InputError
 
 
@@ -59,6 +60,13 @@ def test_times_lie_in_order_and_are_not_shorter_than_at_full_pressure(result):
     assert minutes["expected"] > 3000.0 / result.total_flow_ml_min
     held = solve_chain(example_plan(vessel=VesselPlan(12000.0, 6000.0, regulated=True)))
     assert held.dose_minutes["expected"] == pytest.approx(3000.0 / result.total_flow_ml_min)
+
+
+def test_the_range_of_times_pairs_a_thirsty_tree_with_warm_air_and_the_reverse(result):
+    network = build_network(result.plan)
+    for name, case, exponent in (("low", "high", 1.0), ("high", "low", 1.4)):
+        way = deliver(result.plan, network, case, exponent)
+        assert result.dose_minutes[name] == pytest.approx(way.minutes)
 
 
 def test_slow_trees_limit_and_thirsty_trees_let_the_line_limit():

@@ -105,3 +105,12 @@ def test_no_cases_where_nothing_flows():
     assert cases(plan) == {}
     assert improvements(plan) == ()
     assert evenness(plan, flow_ml_min(solve_plan(plan))) is None
+
+
+def test_a_mishap_multiplies_the_factor_a_port_has_already():
+    plan = example_plan(port_factors=(0.5,) * 8)
+    case = cases(plan)["leaking_seat"]
+    factors = [0.5] * 8
+    factors[case.port - 1] = 10.0
+    flow = flow_ml_min(solve_plan(replace(plan, port_factors=tuple(factors))))
+    assert case.total_flow_ml_min == pytest.approx(flow.sum())
