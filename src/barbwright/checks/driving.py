@@ -178,8 +178,8 @@ def drive_buckle(case: WorstCase) -> Finding:
         free >= factor * upper, PASS, np.where(guided >= factor * expected, CAUTION, FAIL)
     )
 
-    def flat(values: Array) -> Array:
-        return np.reshape(values, (-1, *values.shape[2:]))
+    def flat(values: Number) -> Array:
+        return np.reshape(values, (-1, *np.shape(values)[2:]))
 
     return Finding(
         flat(free),
@@ -187,7 +187,7 @@ def drive_buckle(case: WorstCase) -> Finding:
         flat(expected),
         flat(upper),
         factor,
-        verdict=flat(verdict),
+        verdict=flat(verdict).astype(np.int64),
         advice={"guided_n": flat(guided), "free_n": flat(free), "socket_n": flat(socket)},
     )
 

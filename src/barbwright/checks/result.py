@@ -60,7 +60,15 @@ class Finding:
 
 
 def not_checked(because: str) -> Finding:
-    """Return the finding of a check that could not be made, with the reason."""
+    """Return the finding of a check that could not be made, with the reason.
+
+    Parameters
+    ----------
+    because : str
+        The reason, in words [-].
+
+    Source: judgement
+    """
     nan = np.array([np.nan])
     return Finding(nan, nan, nan, nan, because=because)
 
@@ -68,7 +76,19 @@ def not_checked(because: str) -> Finding:
 def single(
     capacity: Number, demand: Number, design_factor: Number = 1.0, **rest: object
 ) -> Finding:
-    """Return a finding with one capacity and one demand."""
+    """Return a finding with one capacity and one demand.
+
+    Parameters
+    ----------
+    capacity, demand : (n, ...) ndarray
+        Both in the check's own unit [-].
+    design_factor : float or array
+        What is demanded of capacity over demand [-].
+    rest : object
+        Other fields of `Finding` [-].
+
+    Source: judgement
+    """
     return Finding(capacity, capacity, demand, demand, design_factor, single_capacity=True, **rest)  # type: ignore[arg-type]
 
 
@@ -79,12 +99,14 @@ def together(*findings: Finding) -> Finding:
     ----------
     findings : Finding
         Cases of the same check: sections, ends, loads. Unlike units must have
-        been turned into ratios first.
+        been turned into ratios first [-].
 
     Returns
     -------
     Finding
         All cases on the first axis.
+
+    Source: judgement
     """
     made = [finding for finding in findings if not finding.because]
     if not made:
@@ -184,7 +206,15 @@ CHECKS: dict[str, CheckInfo] = {}
 
 
 def check(**info: object) -> Callable[[Callable[[WorstCase], Finding]], Callable[..., Finding]]:
-    """Declare a function as a check; its docstring becomes its page in `explain`."""
+    """Declare a function as a check; its docstring becomes its page in `explain`.
+
+    Parameters
+    ----------
+    info : object
+        Fields of `CheckInfo` but its id and function [-].
+
+    Source: judgement
+    """
 
     def register(function: Callable[[WorstCase], Finding]) -> Callable[[WorstCase], Finding]:
         name = function.__name__
@@ -237,7 +267,7 @@ def judge(finding: Finding) -> Judged:
     Parameters
     ----------
     finding : Finding
-        Numbers with the cases on the first axis.
+        Numbers with the cases on the first axis, in the check's own unit [-].
 
     Returns
     -------
@@ -277,7 +307,7 @@ def judge(finding: Finding) -> Judged:
 
     def pick(values: Number) -> NDArray[np.float64]:
         full = np.broadcast_to(values, lower.shape)
-        return np.take_along_axis(full, case[None, ...], axis=0)[0]
+        return np.asarray(np.take_along_axis(full, case[None, ...], axis=0)[0])
 
     worst = np.where(pick(unknown), NOT_CHECKED, pick(verdict)).astype(np.int64)
     advice = {

@@ -141,7 +141,7 @@ def barb_grip(case: WorstCase) -> Finding:
     for barb in case.barbs:
         if not _tube_known(barb):
             return not_checked(_NO_TUBE)
-        drawn, tube = barb.drawn, barb.tube
+        drawn = barb.drawn
         low, mean = _relaxed(case, barb)
         crest = barb.crest_mm
         clamped = np.where(
@@ -222,6 +222,7 @@ def push_on(case: WorstCase) -> Finding:
     """
     rules = case.rules
     by_hand, limit = rules["push_on_by_hand_n"], rules["push_on_limit_n"]
+    angle = case.design.forced.get("barb_angle", rules["barb_angle_deg"])
     findings = []
     for barb in case.barbs:
         if not _tube_known(barb):
@@ -231,11 +232,7 @@ def push_on(case: WorstCase) -> Finding:
         warm = barb.fresh_contact(soft * tube.modulus_low_mpa, soft * tube.yield_low_mpa)
         cold = barb.fresh_contact(tube.modulus_high_mpa, tube.yield_high_mpa)
         expected, upper = (
-            np.asarray(
-                push_on_force(
-                    contact, barb.crest_mm, drawn.friction_length_mm, mu, rules["barb_angle_deg"]
-                )
-            )
+            np.asarray(push_on_force(contact, barb.crest_mm, drawn.friction_length_mm, mu, angle))
             for contact, mu in (
                 (warm, rules["push_on_friction_expected"]),
                 (cold, rules["push_on_friction_upper"]),

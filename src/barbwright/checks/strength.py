@@ -24,7 +24,7 @@ N_PER_LBF = 4.4482216152605
     stage="service",
     unit="MPa",
     needs="barb",
-    equation="max(p (k2+1)/(k2-1), sqrt(3) p k2/(k2-1)) at the thinnest root, k = root/bore",
+    equation="max(p (k2+1)/(k2-1), sqrt(3) p k2/(k2-1)) at the thinnest of root and neck",
     sources=("lame", "shigley", "design_record"),
     basis="judgement",
     remedy="a smaller bore (--set bore=...), a stronger material or less pressure",
@@ -41,12 +41,16 @@ def barb_wall(case: WorstCase) -> Finding:
     allowable = case.conditions.material.allowable_mpa
     findings = []
     for barb in case.barbs:
-        hoop = lame_hoop(pressure, case.bore_mm, barb.root_mm)
-        mises = lame_von_mises(pressure, case.bore_mm, barb.root_mm)
+        # A neck is wider than the root unless it was forced; an in-line tip's is the ring.
+        outer = barb.root_mm
+        if case.design.ring is None:
+            outer = np.minimum(outer, barb.neck_mm)
+        hoop = lame_hoop(pressure, case.bore_mm, outer)
+        mises = lame_von_mises(pressure, case.bore_mm, outer)
         findings.append(
             single(
                 allowable + 0.0 * hoop,
-                _sound(np.maximum(hoop, mises), case.bore_mm, barb.root_mm),
+                _sound(np.maximum(hoop, mises), case.bore_mm, outer),
                 case.rules["design_factor_wall"],
             )
         )
@@ -136,10 +140,7 @@ def crossing_table() -> tuple[tuple[float, ...], tuple[float, ...]]:
     from barbwright.catalog import crossing_bores as rows
 
     table = rows()
-    return (
-        tuple(row.outer_to_inner_ratio for row in table),
-        tuple(row.equal_tee_scf for row in table),
-    )
+    return table.outer_to_inner_ratio, table.equal_tee_scf
 
 
 @check(
@@ -169,7 +170,7 @@ def side_load(case: WorstCase) -> Finding:
     strength = conditions.material.short_z_mpa
     forces = rules["side_force_expected_n"], rules["side_force_upper_n"]
     factor = rules["design_factor_side_load"]
-    sections = []
+    sections: list[tuple[Number, Array, Array]] = []
     for barb in case.barbs:
         insertion = barb.drawn.insertion_mm
         sections.append((insertion, case.bore_mm, barb.root_mm))
@@ -179,12 +180,11 @@ def side_load(case: WorstCase) -> Finding:
         tip = case.tip
         # From the arm's axis (or, in line, the nose) down to where sound wood holds.
         if design.hub is not None:
-            lever = np.maximum(
-                tip.free_mm - design.hub.pad_height_mm, design.arm_length_mm + 0.0 * tip.free_mm
-            )
+            # Square to the line from nose to section, in the plane of arm and tip, is the worst.
+            reach = np.hypot(tip.free_mm - design.hub.pad_height_mm, design.arm_length_mm)
         else:
-            lever = tip.free_mm + design.barbs[0].insertion_mm
-        sections.append((lever, tip.bore_mm, tip.mouth_mm))
+            reach = tip.free_mm + design.barbs[0].insertion_mm
+        sections.append((reach, tip.bore_mm, tip.mouth_mm))
     findings = []
     for lever, bore, outer in sections:
         axial = pressure * bore**2 / (outer**2 - bore**2)

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 # Importing a module declares its checks; the order here is the order of the table.
 from barbwright.checks import sealing  # noqa: F401  isort: skip
@@ -75,7 +76,17 @@ class Outcome:
 
 
 def wanted(kind: Kind, design: Design | None = None) -> list[CheckInfo]:
-    """Return the checks that a kind of part has, in table order."""
+    """Return the checks that a kind of part has, in table order.
+
+    Parameters
+    ----------
+    kind : Kind
+        The kind of part [-].
+    design : Design, optional
+        Tells whether side ports were forced [-].
+
+    Source: judgement
+    """
     has = {
         "any": True,
         "tip": kind.tip,
@@ -133,7 +144,15 @@ def judge_all(design: Design) -> dict[str, Judged]:
 
 
 def outcomes(judged: dict[str, Judged]) -> list[Outcome]:
-    """Return the outcomes of one design (no arrays), in table order."""
+    """Return the outcomes of one design (no arrays), in table order.
+
+    Parameters
+    ----------
+    judged : dict of str to Judged
+        By check id [-].
+
+    Source: judgement
+    """
     return [_outcome(CHECKS[name], result) for name, result in judged.items()]
 
 
@@ -204,7 +223,7 @@ def overall(results: Iterable[Outcome]) -> Verdict:
     return "pass"
 
 
-def overall_code(judged: dict[str, Judged]) -> np.ndarray:  # type: ignore[type-arg]
+def overall_code(judged: dict[str, Judged]) -> NDArray[np.int64]:
     """Return `overall` for arrays: 0 pass, 1 caution, 2 fail [-].
 
     Parameters
@@ -214,7 +233,7 @@ def overall_code(judged: dict[str, Judged]) -> np.ndarray:  # type: ignore[type-
 
     Source: judgement
     """
-    worst: np.ndarray | int = PASS  # type: ignore[type-arg]
+    worst: NDArray[np.int64] = np.asarray(PASS)
     for name, result in judged.items():
         code = np.where(result.verdict == NOT_CHECKED, 1, result.verdict)
         if CHECKS[name].stage == "handling":

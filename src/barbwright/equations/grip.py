@@ -24,14 +24,14 @@ def gent_modulus(shore_a: Number) -> Number:
     """
     s = np.asarray(shore_a, dtype=float)
     modulus = 0.0981 * (56.0 + 7.62336 * s) / (0.137505 * (254.0 - 2.54 * s))
-    return np.where((s >= 20.0) & (s <= 95.0), modulus, np.nan)
+    return np.asarray(np.where((s >= 20.0) & (s <= 95.0), modulus, np.nan))
 
 
 def ruess_modulus(shore_a: Number) -> Number:
     """Return Young's modulus of a rubber from its Shore A hardness (Ruess).
 
-    The power is of ten; the same line with e is a known misprint and is four
-    times off at 60A.
+    The power is of ten; the same line with e is a known misprint and gives 2.7
+    times less at 60A.
 
     Parameters
     ----------
@@ -118,7 +118,7 @@ def plastic_contact_cap(yield_mpa: Number, inner_mm: Number, outer_mm: Number) -
 
     Source: hearn
     """
-    return 2.0 / np.sqrt(3.0) * yield_mpa * np.log(outer_mm / inner_mm)
+    return np.asarray(2.0 / np.sqrt(3.0) * yield_mpa * np.log(outer_mm / inner_mm))[()]
 
 
 def push_on_force(

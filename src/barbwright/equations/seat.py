@@ -22,7 +22,7 @@ def crush_from_gravity(specific_gravity: Number, *, hardwood: bool) -> Number:
     float or array
         18.5 G^2.48 or 8.8 G^1.53 [MPa].
 
-    Source: wood_handbook
+    Source: wood_handbook_regression
     """
     if hardwood:
         return 18.5 * np.power(specific_gravity, 2.48)
@@ -44,7 +44,7 @@ def tension_from_gravity(specific_gravity: Number, *, hardwood: bool) -> Number:
     float or array
         10.5 G^1.37 or 3.8 G^0.78 [MPa].
 
-    Source: wood_handbook
+    Source: wood_handbook_regression
     """
     if hardwood:
         return 10.5 * np.power(specific_gravity, 1.37)
@@ -68,7 +68,7 @@ def hole_edge_factor(et_over_el: Number, glt_over_el: Number, nu_lt: Number) -> 
     float or array
         (n - 1)/k with k = sqrt(EL/ET), n = sqrt(2 (k - nu) + EL/GLT) [-].
 
-    Source: orthotropic_hole, wood_handbook
+    Source: orthotropic_hole, wood_elastic_ratios
     """
     kk = np.sqrt(1.0 / et_over_el)
     n = np.sqrt(2.0 * (kk - nu_lt) + 1.0 / glt_over_el)
