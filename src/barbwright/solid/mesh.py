@@ -14,9 +14,10 @@ from numpy.typing import NDArray
 
 from barbwright.errors import BuildError, Fault
 from barbwright.solid.kernel import load_kernel
+from barbwright.solid.turned import turn_sagging_edges
 
 if TYPE_CHECKING:
-    from OCP.TopoDS import TopoDS_Shape
+    from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 
 CHORD_MM = 0.005
 ANGLE_RAD = 0.5
@@ -103,8 +104,9 @@ def _triangulate(
     # A kept mesh of another tolerance would be handed out again.
     BRepTools.Clean_s(solid)
     BRepMesh_IncrementalMesh(solid, chord_mm, False, ANGLE_RAD, False)
-    vertices: list[tuple[float, float, float]] = []
-    triangles: list[tuple[int, int, int]] = []
+    patches: list[NDArray[np.float64]] = []
+    facets: list[NDArray[np.int64]] = []
+    base = 0
     explorer = TopExp_Explorer(solid, TopAbs_FACE)
     while explorer.More():
         face = TopoDS.Face(explorer.Current())
@@ -112,21 +114,42 @@ def _triangulate(
         patch = BRep_Tool.Triangulation_s(face, location)
         if patch is None or patch.NbTriangles() == 0:
             raise BuildError(Fault(f"{name}: a face of the solid got no triangles"))
-        move = location.Transformation()
-        moved = not location.IsIdentity()
-        base = len(vertices) - 1
-        for number in range(1, patch.NbNodes() + 1):
-            node = patch.Node(number)
-            if moved:
-                node = node.Transformed(move)
-            vertices.append((node.X(), node.Y(), node.Z()))
-        reverse = face.Orientation() == TopAbs_REVERSED
-        for number in range(1, patch.NbTriangles() + 1):
-            a, b, c = patch.Triangle(number).Get()
-            triangles.append((base + a, base + c, base + b) if reverse
-                             else (base + a, base + b, base + c))  # fmt: skip
+        nodes = [patch.Node(number) for number in range(1, patch.NbNodes() + 1)]
+        if not location.IsIdentity():
+            nodes = [node.Transformed(location.Transformation()) for node in nodes]
+        points = np.array([(node.X(), node.Y(), node.Z()) for node in nodes])
+        triangles = np.array(
+            [patch.Triangle(number).Get() for number in range(1, patch.NbTriangles() + 1)],
+            dtype=np.int64,
+        )
+        triangles -= 1
+        axis = _turning_axis(face)
+        if axis is not None:
+            triangles = turn_sagging_edges(points, triangles, *axis, chord_mm)
+        if face.Orientation() == TopAbs_REVERSED:
+            triangles = triangles[:, ::-1]
+        patches.append(points)
+        facets.append(triangles + base)
+        base += len(points)
         explorer.Next()
-    return np.array(vertices), np.array(triangles, dtype=np.int64)
+    return np.concatenate(patches), np.concatenate(facets)
+
+
+def _turning_axis(face: TopoDS_Face) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
+    """Axis of a cylinder or cone, as a point [mm] and a unit vector; none for other faces."""
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
+    from OCP.GeomAbs import GeomAbs_Cone, GeomAbs_Cylinder
+
+    surface = BRepAdaptor_Surface(face)
+    kind = surface.GetType()
+    if kind not in (GeomAbs_Cone, GeomAbs_Cylinder):
+        return None
+    line = (surface.Cone() if kind == GeomAbs_Cone else surface.Cylinder()).Axis()
+    point, direction = line.Location(), line.Direction()
+    return (
+        np.array([point.X(), point.Y(), point.Z()]),
+        np.array([direction.X(), direction.Y(), direction.Z()]),
+    )
 
 
 def weld(
