@@ -146,7 +146,7 @@ SIZES = st.builds(
 
 
 @given(kind=st.sampled_from(sorted(ex.ALL)), sizes=SIZES)
-@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_a_random_part_builds_meshes_and_measures_as_drawn(kind, sizes):
     shape = ex.ALL[kind](sizes)
     solid = build(shape)

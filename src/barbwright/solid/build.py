@@ -72,28 +72,24 @@ def build(shape: Shape, font_file: Path | None = None) -> Built:
         whose volume cannot be right.
     """
     load_kernel()
+    name = shape.name
     adds = [body(part) for part in shape.adds]
     add_volumes = [volume(part) for part in adds]
-    joined = _fuse(shape.name, adds)
-    _require_volume(f"{shape.name} joined", joined, max(add_volumes), sum(add_volumes))
-    unmarked = joined
+    unmarked = _fuse(name, adds)
+    unmarked_volume = volume(unmarked)
+    _require_volume(f"{name} joined", unmarked_volume, max(add_volumes), sum(add_volumes))
     if shape.cuts:
-        cuts = [body(part) for part in shape.cuts]
-        unmarked = _cut(f"{shape.name} cut", joined, cuts)
-        least = volume(joined) - sum(volume(cut) for cut in cuts)
-        _require_volume(f"{shape.name} cut", unmarked, least, volume(joined))
-    _require_volume(f"{shape.name}", unmarked, *shape.volume_bounds_mm3)
+        unmarked, unmarked_volume = _cut_away(
+            f"{name} cut", unmarked, unmarked_volume, [body(part) for part in shape.cuts]
+        )
+    _require_volume(name, unmarked_volume, *shape.volume_bounds_mm3)
     if not shape.engravings:
-        unmarked_volume = volume(unmarked)
         return Built(shape, unmarked, unmarked, unmarked_volume, unmarked_volume)
     letters = [_letters(engraving, font_file) for engraving in shape.engravings]
-    marked = _cut(f"{shape.name} engraved", unmarked, letters)
-    unmarked_volume = volume(unmarked)
-    least = unmarked_volume - sum(volume(letter) for letter in letters)
-    _require_volume(f"{shape.name} engraved", marked, least, unmarked_volume)
-    if volume(marked) > unmarked_volume * (1 - VOLUME_SLACK):
-        raise BuildError(Fault(f"{shape.name}: the mark does not reach the part's surface"))
-    return Built(shape, marked, unmarked, volume(marked), unmarked_volume)
+    marked, marked_volume = _cut_away(f"{name} engraved", unmarked, unmarked_volume, letters)
+    if marked_volume > unmarked_volume * (1 - VOLUME_SLACK):
+        raise BuildError(Fault(f"{name}: the mark does not reach the part's surface"))
+    return Built(shape, marked, unmarked, marked_volume, unmarked_volume)
 
 
 def body(part: Revolved | Extruded) -> TopoDS_Solid:
@@ -170,8 +166,7 @@ def require_one_solid(name: str, result: TopoDS_Shape) -> TopoDS_Solid:
     return solids[0]
 
 
-def _require_volume(name: str, solid: TopoDS_Shape, least: float, largest: float) -> None:
-    found = volume(solid)
+def _require_volume(name: str, found: float, least: float, largest: float) -> None:
     slack = VOLUME_SLACK * max(abs(largest), 1.0)
     if not (least - slack <= found <= largest + slack and found > 0):
         raise BuildError(
@@ -312,10 +307,17 @@ def _fuse(name: str, bodies: Sequence[TopoDS_Shape]) -> TopoDS_Solid:
     return _boolean(f"{name} joined", BRepAlgoAPI_Fuse(), bodies[:1], bodies[1:])
 
 
-def _cut(name: str, base: TopoDS_Shape, tools: Sequence[TopoDS_Shape]) -> TopoDS_Solid:
+def _cut_away(
+    name: str, base: TopoDS_Shape, base_volume: float, tools: Sequence[TopoDS_Shape]
+) -> tuple[TopoDS_Solid, float]:
+    """Cut all tools at once; return what is left and its volume [mm3], checked."""
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
 
-    return _boolean(name, BRepAlgoAPI_Cut(), [base], tools)
+    left = _boolean(name, BRepAlgoAPI_Cut(), [base], tools)
+    left_volume = volume(left)
+    least = base_volume - sum(volume(tool) for tool in tools)
+    _require_volume(name, left_volume, least, base_volume)
+    return left, left_volume
 
 
 def _boolean(
