@@ -170,8 +170,9 @@ def column_load(
     return np.where(
         stocky,
         johnson_load(modulus_mpa, strength_mpa, bore_mm, outer_mm, effective_mm),
-        euler_load(modulus_mpa, inertia, effective_mm),
-    )
+        # An unknown strength must not pass for a slender column.
+        euler_load(modulus_mpa, inertia, effective_mm) + 0.0 * strength_mpa,
+    )[()]
 
 
 def hammer_energy(mass_kg: Number, speed_m_s: Number) -> Number:
