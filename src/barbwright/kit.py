@@ -306,7 +306,7 @@ def read_job(
             Fault(
                 "--hole does not belong to this bit",
                 given=inputs["hole"].text,
-                limit=f"{bit.diameter_mm - 0.1:.2f} to {bit.diameter_mm + 1.0:.2f} mm for {bit.name}",
+                limit=f"{bit.name}: {bit.diameter_mm - 0.1:.2f} to {bit.diameter_mm + 1.0:.2f} mm",
                 do="measure again, or name the bit that drilled it",
             )
         )
@@ -314,6 +314,8 @@ def read_job(
     _sane(relief, "relief", inputs, collect)
     _sane_lengths(tubes, bit, bark, inputs, collect)
     collect.raise_if_any(InputError)
+    assert material is not None
+    assert bit is not None
     return Job(
         inputs={name: inputs[name] for name in INPUT_NAMES if name in inputs},
         tubes=tuple(tubes),
@@ -441,7 +443,8 @@ def _read_tube(
         collect.add(
             Fault(
                 f"--{prefix}-id is missing",
-                do=f"measure the tube's bore, such as --{prefix}-id 0.170in, or name it with --{prefix}",
+                do=f"measure the tube's bore, such as --{prefix}-id 0.170in, or name the tube with "
+                f"--{prefix}",
             )
         )
     elif inner is not None and outer is not None and word is not None:
@@ -450,8 +453,8 @@ def _read_tube(
         warnings.append(_size_warning(inner, outer))
     if material is not None and row is None and material.is_grade_without_rows:
         warnings.append(
-            f"{word}: no tube of this grade is in the table; the range over all of its kind is used, "
-            "and a stiffer grade pushes on harder than said"
+            f"{word}: no tube of this grade is in the table; the range over all of its kind is "
+            "used, and a stiffer grade pushes on harder than said"
         )
     rating_mpa, rating_c = (row.rating_mpa, row.rating_c) if row is not None else (None, 23.0)
     if rating is not None:
@@ -484,8 +487,8 @@ def _match(
     rows = catalog.match_tube(inner_mm, outer_mm, word)
     if not rows:
         warnings.append(
-            f"no row of the tubing table is {inner_mm:.2f} x {outer_mm:.2f} mm {word}: its stiffness "
-            "is that of the material alone and its rating is not known (--tube-rating)"
+            f"no row of the tubing table is {inner_mm:.2f} x {outer_mm:.2f} mm {word}: its "
+            "stiffness is that of the material alone and its rating is not known (--tube-rating)"
         )
         return None
     stated = [row for row in rows if row.rating_mpa is not None]
@@ -616,7 +619,7 @@ def _rules_and_sizes(
 ) -> tuple[dict[str, float], dict[str, str], dict[str, float]]:
     """Return judgement numbers, which of them are the user's, and forced sizes."""
     judgements = catalog.judgements()
-    rules = {name: number.value for name, number in judgements.items()}
+    rules = {name: float(number.value) for name, number in judgements.items()}
     user_rules = {
         name: f"user profile {number.source}"
         for name, number in judgements.items()
@@ -639,15 +642,15 @@ def _rules_and_sizes(
     for name, text, origin in pairs:
         key = name.casefold().replace("-", "_")
         if key in FORCED_SIZES:
-            value = collect.read(_read_set, text, FORCED_SIZES[key], f"--set {key}")
-            if value is not None:
-                forced[key] = value
+            size = collect.read(_read_set, text, FORCED_SIZES[key], f"--set {key}")
+            if size is not None:
+                forced[key] = size
         elif key in judgements:
             number = judgements[key]
-            value = collect.read(_read_set, text, number.unit, f"--set {key}")
-            if value is None:
+            figure = collect.read(_read_set, text, number.unit, f"--set {key}")
+            if figure is None:
                 continue
-            if not number.least <= value <= number.most:
+            if not number.least <= figure <= number.most:
                 collect.add(
                     Fault(
                         f"--set {key} is outside sense",
@@ -657,7 +660,7 @@ def _rules_and_sizes(
                     )
                 )
                 continue
-            rules[key] = value
+            rules[key] = figure
             user_rules[key] = origin
         else:
             every = [*FORCED_SIZES, *judgements]
@@ -787,18 +790,16 @@ def tube_conditions(
     shore_low = shore_high = tube.shore_a
     if tube.shore_a is None and word is not None:
         shore_low, shore_high = word.shore_a_low, word.shore_a_high
+    low: float | None = nan
+    high: float | None = nan
+    yields: tuple[float | None, float | None] = (None, None)
     elastomer = kind is not None and kind.name in _RUBBERS and shore_low is not None
-    if elastomer:
+    if elastomer and shore_low is not None and shore_high is not None:
         low = float(np.minimum(gent_modulus(shore_low), ruess_modulus(shore_low)))
         high = float(np.maximum(gent_modulus(shore_high), ruess_modulus(shore_high)))
-        yields: tuple[float | None, float | None] = (None, None)
-    else:
-        low, high = (
-            (record.modulus_low_mpa, record.modulus_high_mpa) if record is not None else (nan, nan)
-        )
-        yields = (
-            (record.yield_low_mpa, record.yield_high_mpa) if record is not None else (None, None)
-        )
+    elif record is not None:
+        low, high = record.modulus_low_mpa, record.modulus_high_mpa
+        yields = record.yield_low_mpa, record.yield_high_mpa
     rating: Number = nan
     if tube.rating_mpa is not None and kind is not None:
         rating = tube.rating_mpa * heat / kind.temperature_factor_at(tube.rating_c)

@@ -71,7 +71,8 @@ class BarbCorner:
         )
         outer = stretched_outer(self.tube_inner_mm, tube.outer_mm, self.expansion)
         cap = plastic_contact_cap(yield_mpa, self.tube_inner_mm * (1 + self.expansion), outer)
-        return np.asarray(np.fmin(elastic, np.where(np.isnan(cap), np.inf, cap)))
+        # An elastomer has no yield to cap it; a modulus that is not known stays unknown.
+        return np.asarray(np.minimum(elastic, np.where(np.isnan(cap), np.inf, cap)))
 
 
 @dataclass(frozen=True)
@@ -172,15 +173,10 @@ def worst_case(design: Design) -> WorstCase:
     Source: judgement
     """
     conditions, material = design.conditions, design.conditions.material
-    shape = np.broadcast(
-        design.bore_mm,
-        conditions.pressure_mpa,
-        conditions.hole_low_mm,
-        conditions.temperature_c,
-        material.tolerance_mm,
-    ).shape
-    side = np.array(_OUTSIDE).reshape((4,) + (1,) * len(shape))
-    large = np.array(_LARGE_HOLE).reshape(side.shape)
+    shape = _common_shape(design)
+    full = (len(CORNERS), *shape)
+    side = np.broadcast_to(np.reshape(_OUTSIDE, (-1,) + (1,) * len(shape)), full)
+    large = np.broadcast_to(np.reshape(_LARGE_HOLE, (-1,) + (1,) * len(shape)), full)
 
     def outside(size_mm: Number) -> Array:
         return np.asarray(size_mm + side * material.tolerance_at(size_mm))
@@ -220,6 +216,27 @@ def worst_case(design: Design) -> WorstCase:
         ring_mm=outside(ring.ring_mm) if ring is not None else None,
         driver_bore_mm=inside(ring.driver_bore_mm) if ring is not None else None,
     )
+
+
+def _common_shape(design: Design) -> tuple[int, ...]:
+    """Return the shape that all of a design's sizes and conditions share."""
+    conditions = design.conditions
+    numbers = [
+        value
+        for record in (
+            conditions,
+            conditions.material,
+            conditions.wood,
+            *conditions.tubes,
+            *design.barbs,
+            design.tip,
+            design.hub,
+        )
+        if record is not None
+        for value in vars(record).values()
+        if isinstance(value, (float, int, np.ndarray))
+    ]
+    return np.broadcast_shapes(np.shape(design.bore_mm), *(np.shape(n) for n in numbers))
 
 
 def _tip_corner(design: Design, side: Array, hole_mm: Array) -> TipCorner:

@@ -1,0 +1,42 @@
+"""`barbwright check`: the numbers and verdicts only."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+import typer
+
+from barbwright.cli import options as shared
+from barbwright.cli.output import print_json, print_plan, warn
+from barbwright.jobs.make import failure
+from barbwright.jobs.plan import plan_part
+from barbwright.jobs.record import document
+
+
+@shared.with_job_options
+def check(
+    part: Annotated[str, typer.Argument(help="elbow, tee, barb or tip.")],
+    json_: Annotated[bool, shared.JSON] = False,
+    quiet: Annotated[bool, shared.QUIET] = False,
+    debug: Annotated[bool, shared.DEBUG] = False,
+    *,
+    options: dict[str, Any],
+) -> None:
+    """Size and check a part without building it."""
+    del debug
+    kind = shared.read_kind(part)
+    job = shared.read_options(kind, options)
+    plan = plan_part(kind, job)
+    if not quiet:
+        warn(job.warnings)
+    if json_:
+        print_json(document(plan, "check"))
+    else:
+        print_plan(plan, full=not quiet)
+    if not plan.passed:
+        raise failure(plan)
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("check")(check)

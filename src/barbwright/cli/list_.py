@@ -1,0 +1,53 @@
+"""`barbwright list`: the tables, with status and source."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from barbwright.cli import options as shared
+from barbwright.cli.output import print_json
+from barbwright.jobs.tables import TABLES, table_rows
+
+
+def list_(
+    table: Annotated[str, typer.Argument(help="bits, tubes, materials, woods or kits.")],
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(help="Only rows that hold all these words.", show_default=False),
+    ] = None,
+    json_: Annotated[bool, shared.JSON] = False,
+    debug: Annotated[bool, shared.DEBUG] = False,
+) -> None:
+    """List bits, tubes, materials, woods or kits, filtered by words."""
+    del debug
+    rows = table_rows(table, words or [])
+    if json_:
+        print_json({"schema_version": 1, "command": "list", "table": table, "rows": rows})
+        return
+    if not rows:
+        typer.echo("no row holds these words", err=True)
+        return
+    # rich only where a table is asked for: check must start fast.
+    from rich.console import Console
+    from rich.table import Table
+
+    shown = Table(box=None, pad_edge=False, header_style="bold")
+    for name in rows[0]:
+        shown.add_column(name)
+    for row in rows:
+        shown.add_row(*("" if value is None else _text(value) for value in row.values()))
+    console = Console(soft_wrap=False)
+    if not console.is_terminal:
+        console = Console(width=200)
+    console.print(shown, markup=False)
+
+
+def _text(value: object) -> str:
+    return f"{value:.4g}" if isinstance(value, float) else str(value)
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("list", help=f"List a table: {', '.join(TABLES)}.")(list_)

@@ -1,0 +1,78 @@
+"""`barbwright make`: size, check, build, verify, write."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from barbwright.cli import options as shared
+from barbwright.cli.output import colour, print_json, print_plan, warn
+from barbwright.jobs.make import MODEL_FORMATS, failure, make_part, read_formats
+from barbwright.jobs.plan import plan_part
+from barbwright.jobs.record import document, load_record
+
+
+@shared.with_job_options
+def make(
+    part: Annotated[
+        str | None, typer.Argument(help="elbow, tee, barb or tip.", show_default=False)
+    ] = None,
+    from_file: Annotated[
+        Path | None,
+        typer.Option(
+            "--from",
+            help="Remake a part from its part.json.",
+            metavar="PART.json",
+            show_default=False,
+        ),
+    ] = None,
+    output: Annotated[Path, shared.OUTPUT] = Path("out"),
+    formats: Annotated[str | None, shared.FORMATS] = None,
+    force: Annotated[bool, shared.FORCE] = False,
+    dry_run: Annotated[bool, shared.DRY_RUN] = False,
+    anyway: Annotated[bool, shared.ANYWAY] = False,
+    json_: Annotated[bool, shared.JSON] = False,
+    quiet: Annotated[bool, shared.QUIET] = False,
+    debug: Annotated[bool, shared.DEBUG] = False,
+    *,
+    options: dict[str, Any],
+) -> None:
+    """Size, check, build and write a part: STEP, STL, 3MF, verified.
+
+    Three measurements make a part: --tube-id, --bit, --pressure. Name tube and wood as well and
+    all checks are made.
+    """
+    del debug
+    wanted = read_formats(formats, MODEL_FORMATS)
+    if from_file is not None:
+        kind, job, revision, _ = load_record(from_file)
+    else:
+        kind, revision = shared.read_kind(part or ""), "a"
+        job = shared.read_options(kind, options)
+    plan = plan_part(kind, job, revision)
+    if not quiet:
+        warn(job.warnings)
+    if dry_run or (not plan.passed and not anyway) or plan.design is None:
+        body = document(plan, "make")
+        folder = None
+    else:
+        folder, body = make_part(plan, output, wanted, force=force, anyway=anyway)
+    if json_:
+        print_json(body)
+    elif not quiet or not plan.passed:
+        print_plan(plan, full=not plan.passed or dry_run)
+    if folder is not None and not json_:
+        if not plan.passed:
+            typer.echo(colour("NOT PASSED: not for use under pressure", "fail"))
+        typer.echo(f"\nwritten and verified: {folder}")
+        for file in body["files"]:
+            typer.echo(f"  {Path(file['path']).name}  {file['bytes']} bytes")
+    if not plan.passed:
+        raise failure(plan)
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("make")(make)

@@ -1,0 +1,157 @@
+"""The options that make, check, rate and prove share, declared once."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from barbwright import kit
+from barbwright.design.part import KINDS, Kind
+from barbwright.errors import Fault, InputError
+from barbwright.kit import Job
+
+_TEXTS = (
+    ("tube_id", "Tube's inner diameter, such as 0.170in or 4.3mm."),
+    ("tube_od", "Tube's outer diameter."),
+    ("tube", "A tube of the table, by name (`barbwright list tubes`)."),
+    ("tube_material", "Tube's material, such as LLDPE, nylon, PU, PVC."),
+    ("tube_rating", "Tube's stated rating, such as 150psi, or 150psi@70F."),
+    ("shore", "Tube's hardness, Shore A."),
+    ("tube2_id", "The other end of a `barb`: inner diameter."),
+    ("tube2_od", "The other end of a `barb`: outer diameter."),
+    ("tube2", "The other end of a `barb`: a tube of the table."),
+    ("tube2_material", "The other end of a `barb`: material."),
+    ("tube2_rating", "The other end of a `barb`: stated rating."),
+    ("shore2", "The other end of a `barb`: hardness, Shore A."),
+    ("bit", 'Drill bit: 15/64, no7 or "#7", F, 6mm.'),
+    ("hole", "Measured hole diameter; shortens the tip."),
+    ("pressure", "Working pressure, gauge, such as 45psi, 3bar, 310kPa."),
+    ("relief", "Setting of the relief valve; without it --pressure is the highest."),
+    ("material", "Print material (`barbwright list materials`); default mjf_pa12."),
+    ("wood", "Species (`barbwright list woods`) or `hardwood 0.55` (green specific gravity)."),
+    ("bark", "Thickness of the bark; default 8 mm."),
+    ("temperature", "Service temperature, such as 35C or 95F; default 30C."),
+    ("fluid", "Class of the liquid; default water."),
+)
+
+
+def _parameter(name: str, kind: Any, default: Any, option: Any) -> inspect.Parameter:
+    return inspect.Parameter(
+        name, inspect.Parameter.KEYWORD_ONLY, default=default, annotation=Annotated[kind, option]
+    )
+
+
+def _shared() -> list[inspect.Parameter]:
+    parameters = [
+        _parameter(
+            name,
+            str | None,
+            None,
+            typer.Option(
+                "--" + name.replace("_", "-"), help=text, metavar="TEXT", show_default=False
+            ),
+        )
+        for name, text in _TEXTS
+    ]
+    parameters.append(
+        _parameter("clamp", bool, False, typer.Option("--clamp", help="Each barb has a clamp."))
+    )
+    parameters.append(
+        _parameter(
+            "kit_file",
+            Path | None,
+            None,
+            typer.Option(
+                "--kit",
+                help="Kit file whose [job] is the default.",
+                metavar="FILE",
+                show_default=False,
+            ),
+        )
+    )
+    parameters.append(
+        _parameter(
+            "settings",
+            list[str] | None,
+            None,
+            typer.Option(
+                "--set",
+                help="Force a size or figure, name=value; repeatable.",
+                metavar="NAME=VALUE",
+                show_default=False,
+            ),
+        )
+    )
+    return parameters
+
+
+DEBUG = typer.Option("--debug", help="Show where an unexpected error came from.")
+JSON = typer.Option("--json", help="One JSON document on stdout.")
+QUIET = typer.Option("-q", "--quiet", help="No messages, only results.")
+OUTPUT = typer.Option("-o", "--output", help="Folder to write into.", metavar="DIR")
+FORCE = typer.Option("--force", help="Remake a folder that is there.")
+ANYWAY = typer.Option(
+    "--anyway", help="Write a part that fails a check, marked NOT PASSED; still exits 3."
+)
+FORMATS = typer.Option(
+    "--formats", help="Only these, comma-separated.", metavar="LIST", show_default=False
+)
+DRY_RUN = typer.Option("-n", "--dry-run", help="Judge, but write nothing.")
+
+
+def with_job_options(command: Callable[..., None]) -> Callable[..., None]:
+    """Give a command the shared options; they reach it as one ``options`` mapping.
+
+    Parameters
+    ----------
+    command : callable
+        Its own parameters first; it must take ``options`` by keyword.
+    """
+    own = inspect.signature(command, eval_str=True)
+    shared = _shared()
+    names = [parameter.name for parameter in shared]
+
+    def wrapped(**given: Any) -> None:
+        options = {name: given.pop(name) for name in names}
+        command(**given, options=options)
+
+    mine = [
+        parameter.replace(kind=inspect.Parameter.KEYWORD_ONLY)
+        for parameter in own.parameters.values()
+        if parameter.name != "options"
+    ]
+    parameters = [*mine, *shared]
+    wrapped.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
+    wrapped.__annotations__ = {p.name: p.annotation for p in parameters}
+    wrapped.__name__, wrapped.__doc__ = command.__name__, command.__doc__
+    return wrapped
+
+
+def read_kind(text: str) -> Kind:
+    """Return the kind of part a word names."""
+    kind = KINDS.get(text.casefold())
+    if kind is None:
+        raise InputError(
+            Fault("no such part", given=text[:40], limit=", ".join(KINDS), do="name one of these")
+        )
+    return kind
+
+
+def read_options(kind: Kind, options: dict[str, Any]) -> Job:
+    """Return the job that options and a kit file describe."""
+    from barbwright.jobs.kitfile import load_kit
+
+    file = options.pop("kit_file")
+    settings = tuple(options.pop("settings") or ())
+    table = load_kit(file).job if file is not None else None
+    return kit.read_job(
+        options,
+        table,
+        settings=settings,
+        needs_tip=kind.tip,
+        two_ends=kind.arms == 2 and not kind.hub,
+    )

@@ -1,0 +1,190 @@
+"""Words on the terminal: results on stdout, everything else on stderr."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import sys
+import textwrap
+from collections.abc import Iterable
+from typing import Any
+
+import typer
+
+from barbwright.checks.table import Outcome
+from barbwright.errors import BarbwrightError
+from barbwright.jobs.plan import Plan
+from barbwright.jobs.record import NOTICE
+
+WORDS = {"pass": "PASS", "caution": "CAUTION", "fail": "FAIL", "not_checked": "not checked"}
+_COLOURS = {"pass": "green", "caution": "yellow", "fail": "red"}
+
+
+def colour(text: str, verdict: str, stream: Any = None) -> str:
+    """Return a verdict's word in colour, where a terminal wants it; the word itself says it."""
+    stream = stream or sys.stdout
+    if os.environ.get("NO_COLOR") or not stream.isatty() or verdict not in _COLOURS:
+        return text
+    return typer.style(text, fg=_COLOURS[verdict], bold=True)
+
+
+def complain(error: BarbwrightError) -> None:
+    """Print every fault of an error on stderr, one a line."""
+    for fault in error.faults:
+        typer.echo(f"barbwright: {fault}", err=True)
+
+
+def warn(warnings: Iterable[str]) -> None:
+    """Print warnings on stderr."""
+    for warning in warnings:
+        typer.echo(f"barbwright: {warning}", err=True)
+
+
+def print_json(body: dict[str, Any]) -> None:
+    """Print one JSON document on stdout."""
+    typer.echo(json.dumps(body, indent=1, ensure_ascii=False, allow_nan=False))
+
+
+def width() -> int:
+    """Return the width to write in [characters]."""
+    return max(60, min(shutil.get_terminal_size((100, 24)).columns, 120))
+
+
+def paragraph(text: str, indent: str = "", hanging: str | None = None) -> str:
+    """Return a text wrapped to the terminal."""
+    return textwrap.fill(
+        text,
+        width(),
+        initial_indent=indent,
+        subsequent_indent=indent if hanging is None else hanging,
+    )
+
+
+def verdict_line(plan: Plan) -> str:
+    """Return the verdict in one line."""
+    word = colour(WORDS[plan.verdict], plan.verdict)
+    rules = plan.handling_rules
+    said = f"{word}, if handled as the rules below say" if rules and plan.passed else word
+    governing = plan.governing
+    if governing is None:
+        return said
+    factor = f", safety factor {governing.safety_factor:.2f}" if governing.safety_factor else ""
+    if governing.design_factor and governing.safety_factor:
+        factor += f" ({governing.design_factor:g} asked)"
+    return f"{said}; governed by {governing.info.id}{factor}"
+
+
+def ordered(plan: Plan) -> list[Outcome]:
+    """Return the checks with the governing one first, then the worst, then the least margin."""
+    rank = {"fail": 0, "caution": 1, "not_checked": 2, "pass": 3}
+    governing = plan.governing
+    return sorted(
+        plan.results,
+        key=lambda result: (result is not governing, rank[result.verdict], result.use),
+    )
+
+
+def check_table(results: list[Outcome]) -> str:
+    """Return checks as a table a person can read."""
+    rows = [("check", "verdict", "there", "asked", "unit", "SF", "of", "remedy")]
+    for result in results:
+        if result.verdict == "not_checked":
+            continue
+        yes_no = result.info.yes_no
+        rows.append(
+            (
+                result.info.id,
+                WORDS[result.verdict],
+                "" if yes_no and result.info.unit == "-" else _number(result.capacity),
+                "" if yes_no and result.info.unit == "-" else _number(result.demand),
+                "" if result.info.unit == "-" else result.info.unit,
+                _number(result.safety_factor),
+                "" if yes_no else _number(result.design_factor),
+                result.info.remedy if result.verdict in {"fail", "caution"} else "",
+            )
+        )
+    widths = [max(len(row[column]) for row in rows) for column in range(7)]
+    lines = []
+    for index, row in enumerate(rows):
+        cells = [
+            cell.rjust(size) if column in {2, 3, 5, 6} else cell.ljust(size)
+            for column, (cell, size) in enumerate(zip(row, widths, strict=False))
+        ]
+        head = "  ".join(cells)
+        if index:
+            verdict = next(k for k, v in WORDS.items() if v == row[1])
+            head = head.replace(
+                row[1].ljust(widths[1]), colour(row[1].ljust(widths[1]), verdict), 1
+            )
+        used = sum(widths) + 2 * len(widths)
+        room = width() - used
+        remedy = row[7]
+        if not remedy or room >= 24:
+            tail = textwrap.wrap(remedy, max(room, 24)) or [""]
+            lines.append(f"  {head}  {tail[0]}".rstrip())
+            lines += [" " * (used + 2) + more for more in tail[1:]]
+        else:
+            lines.append(f"  {head}".rstrip())
+            lines += [f"      {more}" for more in textwrap.wrap(remedy, width() - 6)]
+    return "\n".join(lines)
+
+
+def _number(value: float | None) -> str:
+    if value is None:
+        return ""
+    return f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}"
+
+
+def print_plan(plan: Plan, *, full: bool = True) -> None:
+    """Print verdict, handling rules, the table of checks and what could not be checked."""
+    typer.echo(f"{plan.number}: {plan.kind.title}")
+    typer.echo(verdict_line(plan))
+    if plan.handling_rules:
+        typer.echo("\nHandling rules")
+        for index, result in enumerate(plan.handling_rules, 1):
+            typer.echo(paragraph(f"{index}. {result.rule}", "  ", "     "))
+    if full:
+        typer.echo("\nChecks (governing first; SF lower capacity over expected demand, of: asked)")
+        typer.echo(check_table(ordered(plan)))
+    if plan.not_checked:
+        typer.echo("\nNot checked")
+        reasons: dict[str, list[str]] = {}
+        for result in plan.not_checked:
+            reasons.setdefault(result.because, []).append(result.info.id)
+        for because, ids in reasons.items():
+            typer.echo(paragraph(f"{', '.join(ids)}: {because}", "  ", "     "))
+    for fault in plan.refusals:
+        typer.echo(paragraph(f"no size exists: {fault}", "  ", "     "))
+    if full and plan.design is not None:
+        print_sizing(plan)
+    typer.echo("\n" + paragraph(NOTICE))
+
+
+def print_sizing(plan: Plan) -> None:
+    """Print the main sizes, and what sets the long ones."""
+    from barbwright.jobs.lengths import seat_story
+
+    design = plan.design
+    assert design is not None
+    barb = design.barbs[0]
+    sizes = (
+        f"bore {float(design.bore_mm):.2f}, barb root {float(barb.root_mm):.2f}, crest "
+        f"{float(barb.crest_mm):.2f} mm (stretches the tube by {float(barb.expansion):.0%})"
+    )
+    typer.echo("\nSizes")
+    typer.echo(paragraph(sizes, "  ", "  "))
+    for line in seat_story(plan):
+        typer.echo(paragraph(line, "  ", "  "))
+    if design.mark.left_off:
+        typer.echo(paragraph(f"mark: no room for {', '.join(design.mark.left_off)}", "  ", "  "))
+    given = [
+        f"{name} {i.text} ({i.origin})"
+        for name, i in plan.job.inputs.items()
+        if i.origin not in {"option"}
+    ]
+    if given:
+        typer.echo(paragraph("taken: " + "; ".join(given), "  ", "  "))
+    if plan.job.user_rules:
+        mine = [f"{name} {plan.job.rules[name]:g}" for name in plan.job.user_rules]
+        typer.echo(paragraph("your own figures: " + ", ".join(mine), "  ", "  "))

@@ -1,0 +1,1 @@
+"""From a job to a judged design, and from a judged design to files."""

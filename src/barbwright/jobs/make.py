@@ -1,0 +1,145 @@
+"""A judged design to verified files in its folder."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from barbwright.errors import CheckFailedError, Fault, InputError
+from barbwright.jobs.plan import Plan
+from barbwright.jobs.record import document, part_record
+
+if TYPE_CHECKING:
+    from barbwright.export.door import WrittenFile
+    from barbwright.reread.worker import Rereader
+
+MODEL_FORMATS = ("step", "stl", "3mf")
+NOT_PASSED = "_not_passed"
+
+
+def failure(plan: Plan) -> CheckFailedError:
+    """Return the error that says which checks fail and what would cure them."""
+    faults = []
+    for result in plan.results:
+        if result.verdict != "fail":
+            continue
+        numbers = ""
+        if result.capacity is not None and result.demand is not None and not result.info.yes_no:
+            unit = "" if result.info.unit == "-" else f" {result.info.unit}"
+            numbers = f"{result.demand:.3g}{unit} asked, {result.capacity:.3g}{unit} there"
+        faults.append(
+            Fault(
+                f"FAIL {result.info.id}: {result.info.title}", given=numbers, do=result.info.remedy
+            )
+        )
+    return CheckFailedError((*faults, *plan.refusals))
+
+
+def folder_name(plan: Plan) -> str:
+    """Return the name of a part's folder: its number, marked when it did not pass."""
+    return plan.number + ("" if plan.passed else NOT_PASSED)
+
+
+def make_part(
+    plan: Plan,
+    output: Path,
+    formats: Collection[str] = MODEL_FORMATS,
+    *,
+    force: bool = False,
+    anyway: bool = False,
+    rereader: Rereader | None = None,
+) -> tuple[Path, dict[str, Any]]:
+    """Build, write and verify a part.
+
+    Parameters
+    ----------
+    plan : Plan
+        Design and verdict.
+    output : Path
+        Folder that holds the part's own folder.
+    formats : collection of str
+        Which files to write.
+    force : bool
+        Remake a folder that is there.
+    anyway : bool
+        Write a part that fails a check, marked as not passed.
+    rereader : Rereader, optional
+        A measuring process that is already running.
+
+    Returns
+    -------
+    tuple of Path and dict
+        The part's folder and the document of what was made.
+
+    Raises
+    ------
+    CheckFailedError
+        When a check fails and ``anyway`` was not given; nothing is written.
+    BuildError
+        When it cannot be built, written or verified.
+    """
+    if plan.design is None or (not plan.passed and not anyway):
+        raise failure(plan)
+    # The CAD kernel is loaded from here on, and not before.
+    from barbwright.design.draw import shape_of
+    from barbwright.export.part import write_part
+
+    suffix = "" if plan.passed else NOT_PASSED
+    folder = Path(output) / folder_name(plan)
+    shape = shape_of(plan.design, plan.number + suffix)
+
+    def record(_folder: Path, files: tuple[WrittenFile, ...]) -> bytes:
+        return part_record(plan, [_file(file, Path(file.path).name) for file in files])
+
+    written = write_part(
+        shape,
+        folder,
+        [name for name in formats if name in MODEL_FORMATS],
+        suffix=suffix,
+        extras={f"part{suffix}.json": record},
+        replace=force,
+        rereader=rereader,
+    )
+    body = document(plan, "make", [_file(file, str(file.path)) for file in written.files])
+    return folder, body
+
+
+def _file(file: WrittenFile, path: str) -> dict[str, Any]:
+    return {
+        "path": path,
+        "format": file.format,
+        "unit": file.unit,
+        "bytes": file.bytes,
+        "sha256": file.sha256,
+    }
+
+
+def read_formats(text: str | None, known: Collection[str]) -> tuple[str, ...]:
+    """Return the formats a comma-separated text names.
+
+    Parameters
+    ----------
+    text : str or None
+        None is all.
+    known : collection of str
+        What there is.
+
+    Raises
+    ------
+    InputError
+        With every unknown one.
+    """
+    if text is None:
+        return tuple(known)
+    wanted = tuple(word.strip().casefold() for word in text.split(",") if word.strip())
+    faults = [
+        Fault("--formats knows no such format", given=word[:20], limit=", ".join(known))
+        for word in wanted
+        if word not in known
+    ]
+    if not wanted:
+        faults = [Fault("--formats is empty", limit=", ".join(known), do="leave it out for all")]
+    if faults:
+        raise InputError(faults)
+    return wanted

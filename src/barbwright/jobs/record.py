@@ -1,0 +1,262 @@
+"""The one document of a part: what --json prints and part.json keeps.
+
+The job is kept whole, records and all, so that a part can be remade from its
+own record years later, whatever the profiles say by then.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import types
+import typing
+from collections.abc import Mapping
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+from barbwright import __version__
+from barbwright.checks.table import Outcome
+from barbwright.design.part import KINDS, Kind, dimensions
+from barbwright.errors import Fault, InputError
+from barbwright.jobs.plan import Plan
+from barbwright.kit import Job
+
+SCHEMA_VERSION = 1
+# What writes bytes; a part remade under other versions may differ in them.
+PINNED = ("cadquery", "cadquery-ocp", "lib3mf", "ezdxf", "matplotlib", "vtk")
+NOTICE = (
+    "Not pressure rated. No long-term data exist for printed parts: proof-test each print batch "
+    "with water."
+)
+
+
+def versions() -> dict[str, str]:
+    """Return the versions of what writes bytes, and our own."""
+    return {"barbwright": __version__, **{name: metadata.version(name) for name in PINNED}}
+
+
+def document(plan: Plan, command: str, files: list[dict[str, Any]] | None = None) -> dict[str, Any]:
+    """Return everything about a part as one JSON document.
+
+    Parameters
+    ----------
+    plan : Plan
+        Design and verdict.
+    command : str
+        The command that asked for it.
+    files : list of dict, optional
+        Files that were written: path, format, unit, bytes, sha256.
+
+    Returns
+    -------
+    dict
+        As the schema `document.json` says.
+    """
+    governing = plan.governing
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "command": command,
+        "part": plan.kind.name,
+        "part_number": plan.number,
+        "revision": plan.revision,
+        "passed": plan.passed,
+        "notice": NOTICE,
+        "inputs": inputs(plan.job),
+        "dimensions": dimensions(plan.design) if plan.design is not None else {},
+        "mark": _mark(plan),
+        "checks": [_check(result, governing) for result in plan.results],
+        "verdict": plan.verdict,
+        "handling_rules": [
+            {
+                "check": result.info.id,
+                "rule": result.rule,
+                "value": _rounded(result.advice.get(result.info.rule_value)),
+                "unit": result.info.rule_unit,
+            }
+            for result in plan.handling_rules
+        ],
+        "governing_check": governing.info.id if governing is not None else None,
+        "not_checked": [
+            {"id": result.info.id, "because": result.because} for result in plan.not_checked
+        ],
+        "no_size": [str(fault) for fault in plan.refusals],
+        "files": files or [],
+        "warnings": list(plan.job.warnings),
+    }
+
+
+def inputs(job: Job) -> dict[str, dict[str, str]]:
+    """Return every input as given, with where it came from."""
+    out = {name: {"value": i.text, "from": i.origin} for name, i in job.inputs.items()}
+    for name, value in sorted(job.forced.items()):
+        out[f"set {name}"] = {"value": f"{value:g}", "from": "set by the user"}
+    for name, origin in sorted(job.user_rules.items()):
+        out[f"set {name}"] = {
+            "value": f"{job.rules[name]:g}",
+            "from": f"set by the user ({origin})",
+        }
+    return out
+
+
+def _mark(plan: Plan) -> dict[str, Any]:
+    if plan.design is None:
+        return {"text": "", "left_off": []}
+    return {"text": plan.design.mark.text, "left_off": list(plan.design.mark.left_off)}
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else float(f"{value:.6g}")
+
+
+def _check(result: Outcome, governing: Outcome | None) -> dict[str, Any]:
+    info = result.info
+    return {
+        "id": info.id,
+        "title": info.title,
+        "stage": info.stage,
+        "verdict": result.verdict,
+        "capacity": _rounded(result.capacity),
+        "capacity_expected": _rounded(result.capacity_expected),
+        "demand": _rounded(result.demand),
+        "demand_upper": _rounded(result.demand_upper),
+        "unit": info.unit,
+        "safety_factor": _rounded(result.safety_factor),
+        "design_factor": _rounded(result.design_factor),
+        "governing": result is governing,
+        "equation": info.equation,
+        "sources": list(info.sources),
+        "basis": info.basis,
+        "corner": result.corner,
+        "because": result.because,
+        "rule": result.rule,
+        "remedy": info.remedy if result.verdict in {"fail", "caution"} else "",
+    }
+
+
+def part_record(plan: Plan, files: list[dict[str, Any]]) -> bytes:
+    """Return part.json: the document, the whole job, and the versions that wrote it.
+
+    Parameters
+    ----------
+    plan : Plan
+        Design and verdict.
+    files : list of dict
+        Files beside it, with paths relative to its folder.
+
+    Returns
+    -------
+    bytes
+        The same for the same input, under the same versions.
+    """
+    body = document(plan, "make", files)
+    body["job"] = encode(plan.job)
+    body["versions"] = versions()
+    return dump(body)
+
+
+def dump(body: Mapping[str, Any]) -> bytes:
+    """Return a document as JSON text that a person can read."""
+    return (json.dumps(body, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+
+
+def load_record(path: Path) -> tuple[Kind, Job, str, dict[str, Any]]:
+    """Read a part.json back.
+
+    Parameters
+    ----------
+    path : Path
+        The file, or the folder that holds it.
+
+    Returns
+    -------
+    tuple
+        Kind, job, revision, and the whole document.
+
+    Raises
+    ------
+    InputError
+        When it is missing, not ours, or damaged.
+    """
+    path = Path(path)
+    if path.is_dir():
+        found = sorted(path.glob("part*.json"))
+        path = found[0] if found else path / "part.json"
+    try:
+        body = json.loads(path.read_text(encoding="utf-8"))
+        kind = KINDS[body["part"]]
+        job = decode(Job, body["job"])
+        revision = str(body["revision"])
+    except FileNotFoundError:
+        fault = Fault("no part.json there", given=str(path), do="name a part.json that make wrote")
+        raise InputError(fault) from None
+    except OSError as error:
+        raise InputError(Fault(f"cannot read {path}: {error.strerror}")) from None
+    except (ValueError, KeyError, TypeError, AttributeError):
+        fault = Fault(
+            "this is no part.json of ours, or it is damaged",
+            given=str(path),
+            do="make the part anew from its measurements",
+        )
+        raise InputError(fault) from None
+    return kind, job, revision, body
+
+
+# --- records to JSON and back ----------------------------------------------------------------
+
+
+def encode(value: Any) -> Any:
+    """Return a record as plain JSON values; a profile's place on this machine is left out."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {
+            field.name: Path(text).name if field.name == "path" else encode(text)
+            for field in dataclasses.fields(value)
+            for text in [getattr(value, field.name)]
+        }
+    if isinstance(value, Mapping):
+        return {str(key): encode(item) for key, item in value.items()}
+    if isinstance(value, (tuple, list)):
+        return [encode(item) for item in value]
+    return value
+
+
+def decode(kind: Any, value: Any) -> Any:
+    """Return plain JSON values as the record a type hint names.
+
+    Parameters
+    ----------
+    kind : type
+        The hint.
+    value : object
+        What `encode` made of a record.
+
+    Raises
+    ------
+    TypeError, KeyError
+        When the value is not such a record.
+    """
+    origin, given = typing.get_origin(kind), typing.get_args(kind)
+    if origin in (typing.Union, types.UnionType):
+        if value is None:
+            return None
+        choices = [choice for choice in given if choice is not type(None)]
+        if len(choices) > 1:
+            return value
+        return decode(choices[0], value)
+    if dataclasses.is_dataclass(kind) and isinstance(kind, type):
+        hints = typing.get_type_hints(kind)
+        return kind(
+            **{
+                field.name: decode(hints[field.name], value[field.name])
+                for field in dataclasses.fields(kind)
+            }
+        )
+    if origin is tuple:
+        if len(given) == 2 and given[1] is Ellipsis:
+            return tuple(decode(given[0], item) for item in value)
+        return tuple(decode(hint, item) for hint, item in zip(given, value, strict=True))
+    if origin in (dict, Mapping):
+        return {key: decode(given[1], item) for key, item in value.items()}
+    if kind is float:
+        return float(value)
+    return value

@@ -1,0 +1,121 @@
+"""The tables a user may list, as plain rows with status and source."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from barbwright import catalog
+from barbwright.errors import Fault, InputError
+from barbwright.jobs.kitfile import kit_files, load_kit
+
+Row = dict[str, Any]
+
+
+def _bits() -> list[Row]:
+    return [
+        {
+            "bit": bit.name, "series": bit.series, "diameter_mm": round(bit.diameter_mm, 4),
+            "diameter_in": round(bit.diameter_mm / 25.4, 5), "status": bit.status,
+            "source": bit.source,
+        }
+        for bit in catalog.bits().values()
+    ]  # fmt: skip
+
+
+def _tubes() -> list[Row]:
+    return [
+        {
+            "tube": tube.name, "material": tube.material, "kind": tube.kind.name,
+            "inner_mm": tube.id_mm, "outer_mm": tube.od_mm, "stated_rating": tube.stated_rating,
+            "shore_a": tube.shore_a, "modulus_low_mpa": tube.modulus_low_mpa,
+            "modulus_high_mpa": tube.modulus_high_mpa, "status": tube.status,
+            "mechanical_status": tube.mechanical_status, "source": tube.source,
+        }
+        for tube in catalog.tubes().values()
+    ]  # fmt: skip
+
+
+def _materials() -> list[Row]:
+    return [
+        {
+            "material": material.id, "name": material.name,
+            "strength_z_mpa": material.strength_z_mpa,
+            "allowable_30c_mpa": float(material.allowable_mpa(30.0)),
+            "tolerance_mm": material.tolerance_mm,
+            "min_wall_exposed_mm": material.min_wall_exposed_mm,
+            "min_bore_mm": material.min_bore_mm, "max_temperature_c": material.max_temperature_c,
+            "tapping": "yes" if material.tapping else "no",
+            "pressure": material.pressure_use,
+            "status": material.provenance["strength_z_mpa"].status,
+            "source": material.provenance["strength_z_mpa"].source,
+        }
+        for material in catalog.materials().values()
+    ]  # fmt: skip
+
+
+def _woods() -> list[Row]:
+    return [
+        {
+            "wood": wood.name, "group": wood.group,
+            "specific_gravity_green": wood.specific_gravity_green,
+            "compression_perpendicular_mpa": wood.compression_perpendicular_mpa,
+            "tension_perpendicular_mpa": wood.tension_perpendicular_mpa,
+            "status": wood.status, "source": wood.source,
+        }
+        for wood in catalog.woods().values()
+    ]  # fmt: skip
+
+
+def _kits() -> list[Row]:
+    rows = []
+    for name, path in kit_files().items():
+        kit = load_kit(path)
+        parts = ", ".join(f"{part.quantity}+{part.spares} {part.kind}" for part in kit.parts)
+        rows.append(
+            {
+                "kit": name, "title": kit.title, "parts": parts,
+                "status": "invented, for the demo" if kit.invented else "user",
+                "source": path.name,
+            }
+        )  # fmt: skip
+    return rows
+
+
+TABLES: dict[str, Callable[[], list[Row]]] = {
+    "bits": _bits,
+    "tubes": _tubes,
+    "materials": _materials,
+    "woods": _woods,
+    "kits": _kits,
+}
+
+
+def table_rows(table: str, words: list[str]) -> list[Row]:
+    """Return a table's rows that hold all of some words, any case.
+
+    Parameters
+    ----------
+    table : str
+        One of `TABLES`.
+    words : list of str
+        Filter; empty keeps all.
+
+    Raises
+    ------
+    InputError
+        When there is no such table.
+    """
+    if table not in TABLES:
+        raise InputError(
+            Fault(
+                "no such table", given=table[:40], limit=", ".join(TABLES), do="name one of these"
+            )
+        )
+    rows = TABLES[table]()
+    wanted = [word.casefold() for word in words]
+    return [
+        row
+        for row in rows
+        if all(word in " ".join(str(value) for value in row.values()).casefold() for word in wanted)
+    ]
