@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from printed import printed
 from scipy.integrate import quad
 
 from barbwright.equations.grip import (
@@ -13,6 +12,7 @@ from barbwright.equations.grip import (
     push_on_force,
     stretched_outer,
 )
+from printed import printed
 
 B1 = (65.0, 6.35, 9.525, 0.20)
 B3 = (95.0, 4.0, 6.0, 0.15)

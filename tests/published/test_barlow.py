@@ -1,9 +1,9 @@
 """L8: Barlow's formula against Lame, by which diameter it takes (own arithmetic, status own)."""
 
 import pytest
-from printed import printed
 
 from barbwright.equations.cylinder import barlow_pressure, lame_hoop
+from printed import printed
 
 RATIOS = (1.2, 1.5, 2.0, 3.0)
 PRINTED = {

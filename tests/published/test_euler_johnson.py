@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from printed import printed
 
 from barbwright.equations.column import (
     bending_stress,
@@ -13,6 +12,7 @@ from barbwright.equations.column import (
     ring_inertia,
     torsion_capacity,
 )
+from printed import printed
 
 # Outer 8, bore 4, length 40 mm, E 1700, yield 45 MPa.
 BORE, OUTER, LENGTH, MODULUS, YIELD = 4.0, 8.0, 40.0, 1700.0, 45.0

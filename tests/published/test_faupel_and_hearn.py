@@ -1,9 +1,8 @@
 """L10: Faupel's burst pressure (formula seen), Hearn's collapse (from memory); numbers own."""
 
-from printed import printed
-
 from barbwright.equations.cylinder import collapse_pressure, faupel_burst
 from barbwright.equations.grip import plastic_contact_cap
+from printed import printed
 
 
 def test_burst_and_collapse_at_k_2():

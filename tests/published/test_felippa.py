@@ -1,8 +1,7 @@
 """L3: Felippa, finite-element benchmark 14.1 (status seen; numbers recomputed)."""
 
-from printed import printed
-
 from barbwright.equations.cylinder import lame_radial_growth, lame_stresses
+from printed import printed
 
 # Plane strain: a 4, b 10 mm, p 10 MPa, E 1000 MPa, nu 0.
 BORE, OUTER, PRESSURE, MODULUS = 8.0, 20.0, 10.0, 1000.0

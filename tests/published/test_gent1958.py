@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from printed import printed
 
 from barbwright.equations.grip import gent_modulus
+from printed import printed
 
 TABLE = {
     30: "1.142", 40: "1.690", 50: "2.456", 60: "3.605", 65: "4.426", 70: "5.521",

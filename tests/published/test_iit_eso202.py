@@ -1,8 +1,7 @@
 """L6: IIT ESO202, tutorial 6 (statement seen, answers recomputed)."""
 
-from printed import printed
-
 from barbwright.equations.cylinder import lame_radial_growth, lame_stresses, lame_tresca
+from printed import printed
 
 
 def test_thick_cylinder_with_closed_ends():

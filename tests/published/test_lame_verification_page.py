@@ -1,8 +1,7 @@
 """L1: a public solver's verification page for the Lame cylinder (status seen)."""
 
-from printed import printed
-
 from barbwright.equations.cylinder import lame_hoop, lame_radial_growth, lame_stresses
+from printed import printed
 
 # Plane strain: a 10, b 20 mm, p 100 MPa, E 210000 MPa, nu 0.3.
 BORE, OUTER, PRESSURE, MODULUS, NU = 20.0, 40.0, 100.0, 210e3, 0.3

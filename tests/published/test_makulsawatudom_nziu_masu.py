@@ -7,10 +7,10 @@ give the published cases themselves within 2-6 % is said in the table's own note
 
 import numpy as np
 import pytest
-from printed import printed
 
 from barbwright.checks.strength import crossing_table
 from barbwright.equations.crossing import crossing_factor, relief_ball_peak
+from printed import printed
 
 # Outer over inner diameter, stress over Lame hoop, as printed; where.
 PUBLISHED = (

@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from printed import printed
 
 from barbwright.equations.grip import gent_modulus, ruess_modulus
+from printed import printed
 
 
 @pytest.mark.parametrize(("shore", "text"), [(30, "1.161"), (60, "5.884")])

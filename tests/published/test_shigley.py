@@ -4,10 +4,9 @@ L4: example 3-14 (status from memory, recomputed). L11: press fit, eq. 7-39 to 7
 of a public calculator (status seen).
 """
 
-from printed import printed
-
 from barbwright.equations.cylinder import lame_hoop, lame_stresses
 from barbwright.equations.grip import friction_grip, press_fit_pressure
+from printed import printed
 
 
 def test_example_3_14_thin_wall_design_then_lame():

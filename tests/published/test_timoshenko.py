@@ -3,9 +3,8 @@
 Status from memory, recomputed.
 """
 
-from printed import printed
-
 from barbwright.equations.cylinder import lame_radial_growth, lame_stresses
+from printed import printed
 
 
 def test_thick_cylinder_with_open_ends():

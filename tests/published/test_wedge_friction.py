@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from printed import printed
 
 from barbwright.equations.cylinder import end_thrust
 from barbwright.equations.grip import friction_grip
@@ -14,6 +13,7 @@ from barbwright.equations.seat import (
     seat_area,
     taper_half_angle,
 )
+from printed import printed
 
 PSI = 0.006894757293168
 

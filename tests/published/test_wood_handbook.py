@@ -6,7 +6,6 @@ elastic ratios of table 5-1 are from memory.
 
 import numpy as np
 import pytest
-from printed import printed
 
 from barbwright import catalog, kit
 from barbwright.equations.seat import (
@@ -16,6 +15,7 @@ from barbwright.equations.seat import (
     splitting_pressure,
     tension_from_gravity,
 )
+from printed import printed
 
 # Species, green specific gravity, compression perpendicular [MPa], group; all seen.
 GREEN = (

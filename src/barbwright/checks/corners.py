@@ -40,8 +40,10 @@ class BarbCorner:
         Drawn sizes: land, pitch and crest less root keep their drawn difference.
     tube : TubeConditions
         The tube.
-    root_mm, crest_mm, nose_mm, neck_mm, tube_inner_mm : (4, ...) ndarray
+    root_mm, crest_mm, nose_mm, neck_mm : (4, ...) ndarray
         Diameters at the corners [mm].
+    tube_wide_mm, tube_narrow_mm : (4, ...) ndarray
+        The tube's bore at its largest and its smallest [mm].
     """
 
     drawn: Barb
@@ -50,29 +52,50 @@ class BarbCorner:
     crest_mm: Array
     nose_mm: Array
     neck_mm: Array
-    tube_inner_mm: Array
+    tube_wide_mm: Array
+    tube_narrow_mm: Array
 
-    @property
-    def expansion(self) -> Array:
-        """Crest over the tube's bore, less one; never negative [-]."""
-        return np.maximum(self.crest_mm / self.tube_inner_mm - 1.0, 0.0)
+    def _limits(
+        self, modulus_mpa: Number, yield_mpa: Number, inner_mm: Array
+    ) -> tuple[Array, Array]:
+        """Return the elastic contact and the fully plastic one that caps it [MPa]."""
+        outer = self.tube.outer_mm
+        expansion = np.maximum(self.crest_mm / inner_mm - 1.0, 0.0)
+        elastic = neo_hookean_contact(modulus_mpa, inner_mm, outer, expansion)
+        stretched = stretched_outer(inner_mm, outer, expansion)
+        cap = plastic_contact_cap(yield_mpa, inner_mm * (1.0 + expansion), stretched)
+        # An elastomer has no yield to cap it; a modulus that is not known stays unknown.
+        return np.asarray(elastic), np.where(np.isnan(cap), np.inf, cap)
 
-    def fresh_contact(self, modulus_mpa: Number, yield_mpa: Number) -> Array:
-        """Return the contact pressure of a tube just pushed on [MPa].
+    def least_contact(self, modulus_mpa: Number, yield_mpa: Number) -> Array:
+        """Return the least contact of a tube just pushed on, for seal and grip [MPa].
+
+        Elastic and plastic contact both fall as the tube's bore grows, so the widest
+        bore is the worst at every corner of the part.
 
         Parameters
         ----------
         modulus_mpa, yield_mpa : float or array
             The tube's modulus and yield; a NaN yield caps nothing [MPa].
         """
-        tube = self.tube
-        elastic = neo_hookean_contact(
-            modulus_mpa, self.tube_inner_mm, tube.outer_mm, self.expansion
-        )
-        outer = stretched_outer(self.tube_inner_mm, tube.outer_mm, self.expansion)
-        cap = plastic_contact_cap(yield_mpa, self.tube_inner_mm * (1 + self.expansion), outer)
-        # An elastomer has no yield to cap it; a modulus that is not known stays unknown.
-        return np.asarray(np.minimum(elastic, np.where(np.isnan(cap), np.inf, cap)))
+        return np.minimum(*self._limits(modulus_mpa, yield_mpa, self.tube_wide_mm))
+
+    def most_contact(self, modulus_mpa: Number, yield_mpa: Number) -> Array:
+        """Return the most contact of a tube just pushed on, for push-on and squeeze [MPa].
+
+        Elastic contact grows with the crest and the plastic cap falls, so the most
+        may lie at a crest between lean and fat, where the two are equal: then their
+        larger ends bound it. Without that a worse tolerance would look better.
+
+        Parameters
+        ----------
+        modulus_mpa, yield_mpa : float or array
+            The tube's modulus and yield; a NaN yield caps nothing [MPa].
+        """
+        elastic, cap = self._limits(modulus_mpa, yield_mpa, self.tube_narrow_mm)
+        at_fat, at_lean = np.max(elastic, axis=0), np.max(cap, axis=0)
+        governs = np.where(at_fat < at_lean, elastic == at_fat, cap == at_lean)
+        return np.where(governs, np.minimum(at_fat, at_lean), np.minimum(elastic, cap))
 
 
 @dataclass(frozen=True)
@@ -158,7 +181,8 @@ def worst_case(design: Design) -> WorstCase:
     """Return a design at its lean and fat corners, with the smallest and largest hole.
 
     Lean: every outside diameter less the tolerance, every bore plus it. Fat: the
-    other way. A named tube's bore is largest with lean and smallest with fat.
+    other way. A tube's bore may be at either end on any part: seal and grip take
+    the widest, pushing on and squeeze the narrowest.
 
     Parameters
     ----------
@@ -197,7 +221,8 @@ def worst_case(design: Design) -> WorstCase:
                 crest_mm=np.asarray(barb.crest_mm + shift),
                 nose_mm=np.asarray(barb.nose_mm + shift),
                 neck_mm=outside(barb.neck_mm),
-                tube_inner_mm=np.asarray(tube.inner_mm - side * tube.inner_tolerance_mm),
+                tube_wide_mm=np.asarray(tube.inner_mm + np.abs(side) * tube.inner_tolerance_mm),
+                tube_narrow_mm=np.asarray(tube.inner_mm - np.abs(side) * tube.inner_tolerance_mm),
             )
         )
     hub, ring = design.hub, design.ring

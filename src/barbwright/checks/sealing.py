@@ -21,8 +21,8 @@ def _tube_known(barb: BarbCorner) -> bool:
 def _relaxed(case: WorstCase, barb: BarbCorner) -> tuple[Array, Array]:
     """Return the lower and the expected contact that stays [MPa]."""
     tube, heat = barb.tube, barb.tube.temperature_factor
-    low = barb.fresh_contact(tube.modulus_low_mpa * heat, tube.yield_low_mpa * heat)
-    mean = barb.fresh_contact(
+    low = barb.least_contact(tube.modulus_low_mpa * heat, tube.yield_low_mpa * heat)
+    mean = barb.least_contact(
         (tube.modulus_low_mpa + tube.modulus_high_mpa) / 2.0 * heat,
         (tube.yield_low_mpa + tube.yield_high_mpa) / 2.0 * heat,
     )
@@ -180,7 +180,7 @@ def barb_grip(case: WorstCase) -> Finding:
 def _bite(case: WorstCase, barb: BarbCorner) -> tuple[Number, Number]:
     """Return the lower and the expected bite of the square back faces [N]."""
     rules, tube, heat = case.rules, barb.tube, barb.tube.temperature_factor
-    section = np.pi / 4.0 * (tube.outer_mm**2 - barb.tube_inner_mm**2)
+    section = np.pi / 4.0 * (tube.outer_mm**2 - barb.tube_wide_mm**2)
     rubber = rules["elastomer_yield_factor"] * tube.modulus_low_mpa
     low = np.where(tube.elastomer, rubber, tube.yield_low_mpa)
     mean = np.where(tube.elastomer, rubber, (tube.yield_low_mpa + tube.yield_high_mpa) / 2.0)
@@ -229,8 +229,8 @@ def push_on(case: WorstCase) -> Finding:
             return not_checked(_NO_TUBE)
         tube, drawn = barb.tube, barb.drawn
         soft = rules["hot_water_softening"]
-        warm = barb.fresh_contact(soft * tube.modulus_low_mpa, soft * tube.yield_low_mpa)
-        cold = barb.fresh_contact(tube.modulus_high_mpa, tube.yield_high_mpa)
+        warm = barb.most_contact(soft * tube.modulus_low_mpa, soft * tube.yield_low_mpa)
+        cold = barb.most_contact(tube.modulus_high_mpa, tube.yield_high_mpa)
         expected, upper = (
             np.asarray(push_on_force(contact, barb.crest_mm, drawn.friction_length_mm, mu, angle))
             for contact, mu in (

@@ -236,11 +236,11 @@ def root_crush(case: WorstCase) -> Finding:
     for barb in case.barbs:
         tube = barb.tube
         heat = tube.temperature_factor
-        mean = barb.fresh_contact(
+        mean = barb.most_contact(
             (tube.modulus_low_mpa + tube.modulus_high_mpa) / 2.0 * heat,
             (tube.yield_low_mpa + tube.yield_high_mpa) / 2.0 * heat,
         )
-        high = barb.fresh_contact(tube.modulus_high_mpa * heat, tube.yield_high_mpa * heat)
+        high = barb.most_contact(tube.modulus_high_mpa * heat, tube.yield_high_mpa * heat)
         demand, upper = (
             _sound(
                 -external_hoop_at_bore(contact, case.bore_mm, barb.root_mm),
