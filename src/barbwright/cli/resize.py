@@ -1,0 +1,125 @@
+"""`barbwright resize`: an earlier part with what changed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from barbwright.cli import options as shared
+from barbwright.cli.output import WORDS, print_json, verdict_line, warn
+from barbwright.errors import CheckFailedError, Fault, InputError
+from barbwright.jobs.make import MODEL_FORMATS, failure, make_part, read_formats
+from barbwright.jobs.record import document, load_record
+from barbwright.jobs.resize import Resized, concerns, kit_parts, resize_part, side_by_side
+
+
+@shared.with_job_options
+def resize(
+    part: Annotated[Path, typer.Argument(help="A part.json, its folder, or a kit's folder.")],
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="DIR",
+            show_default=False,
+            help="Folder to write into; default beside the old part's folder.",
+        ),
+    ] = None,
+    formats: Annotated[str | None, shared.FORMATS] = None,
+    force: Annotated[bool, shared.FORCE] = False,
+    dry_run: Annotated[bool, shared.DRY_RUN] = False,
+    anyway: Annotated[bool, shared.ANYWAY] = False,
+    json_: Annotated[bool, shared.JSON] = False,
+    quiet: Annotated[bool, shared.QUIET] = False,
+    debug: Annotated[bool, shared.DEBUG] = False,
+    *,
+    options: dict[str, Any],
+) -> None:
+    """Remake an earlier part with what you change, one revision on; the old one stays.
+
+    Give only what is new, such as --bit 1/4in.
+    """
+    del debug
+    wanted = read_formats(formats, MODEL_FORMATS)
+    if options.pop("kit_file") is not None:
+        raise InputError(
+            Fault("--kit cannot change a made part", do="give the options that change")
+        )
+    settings = tuple(options.pop("settings") or ())
+    # A whole kit's folder holds parts; every one that the change concerns is remade.
+    folders = kit_parts(part) if part.is_dir() and not list(part.glob("part*.json")) else [part]
+    if not folders:
+        raise InputError(
+            Fault("no part there", given=str(part), do="name a part.json, or a kit's folder")
+        )
+    chosen = [
+        folder for folder in folders if concerns(load_record(folder)[0], options, settings)
+    ] if len(folders) > 1 else folders  # fmt: skip
+    resized = [resize_part(folder, options, settings) for folder in chosen]
+    bodies = []
+    for one in resized:
+        plan = one.plan
+        if not quiet:
+            warn(plan.job.warnings)
+        body = document(plan, "resize")
+        folder = None
+        if not dry_run and plan.design is not None and (plan.passed or anyway):
+            where = output if output is not None else one.old_folder.parent
+            folder, body = make_part(plan, where, wanted, force=force, anyway=anyway)
+            body["command"] = "resize"
+        bodies.append({**body, "changes": side_by_side(one)})
+        if not json_:
+            _print(one)
+            if folder is not None:
+                typer.echo(f"\nwritten and verified: {folder}")
+    left = [folder.name for folder in folders if folder not in chosen]
+    if left and not quiet:
+        typer.echo(f"\nnot concerned, left as they are: {', '.join(left)}", err=True)
+    if json_:
+        single = bodies[0] if len(folders) == 1 else None
+        print_json(single or {"schema_version": 1, "command": "resize", "parts": bodies})
+    failed = [one.plan for one in resized if not one.plan.passed]
+    if failed:
+        raise CheckFailedError([fault for plan in failed for fault in failure(plan).faults])
+
+
+def _print(resized: Resized) -> None:
+    changes = side_by_side(resized)
+    typer.echo(f"{changes['old_part_number']}\n  -> {changes['new_part_number']}")
+    typer.echo(verdict_line(resized.plan))
+    rows = [(row["name"], _size(row["old"]), _size(row["new"])) for row in changes["dimensions"]]
+    typer.echo("\nChanged dimensions")
+    _table([("dimension", "old", "new"), *rows])
+    typer.echo(f"\n{len(changes['unchanged'])} dimensions unchanged to the last digit")
+    typer.echo("\nChecks")
+    _table(
+        [
+            ("check", "old", "new"),
+            *(
+                (
+                    row["id"],
+                    f"{WORDS.get(row['old_verdict'], '-')} {_size(row['old_safety_factor'])}",
+                    f"{WORDS[row['new_verdict']]} {_size(row['new_safety_factor'])}",
+                )
+                for row in changes["checks"]
+            ),
+        ]
+    )
+
+
+def _size(value: float | None) -> str:
+    return "" if value is None else f"{value:.4g}"
+
+
+def _table(rows: list[tuple[str, str, str]]) -> None:
+    first, second = (max(len(row[column]) for row in rows) for column in (0, 1))
+    for row in rows:
+        typer.echo(f"  {row[0].ljust(first)}  {row[1].ljust(second)}  {row[2]}".rstrip())
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("resize")(resize)

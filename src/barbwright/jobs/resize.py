@@ -1,0 +1,216 @@
+"""An earlier part remade with what changed, old and new side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from barbwright import kit
+from barbwright.design.part import Kind
+from barbwright.errors import Fault, InputError
+from barbwright.jobs.naming import next_revision
+from barbwright.jobs.plan import Plan, plan_part
+from barbwright.jobs.record import document, load_record
+from barbwright.kit import Job
+
+_TUBE = ("tube", "tube_id", "tube_od", "tube_material", "tube_rating", "shore")
+_TUBE2 = ("tube2", "tube2_id", "tube2_od", "tube2_material", "tube2_rating", "shore2")
+# Which of a job's fields an option replaces; all others stay as the record has them.
+_FIELDS = {
+    "bit": "bit",
+    "hole": "hole_mm",
+    "pressure": "pressure_mpa",
+    "relief": "relief_mpa",
+    "material": "material",
+    "wood": "wood",
+    "bark": "bark_mm",
+    "temperature": "temperature_c",
+    "fluid": "fluid",
+    "clamp": "clamp",
+}
+
+
+@dataclass(frozen=True)
+class Resized:
+    """An old part's document beside the new part's plan.
+
+    Attributes
+    ----------
+    old : dict
+        The old part.json.
+    old_folder : Path
+        Where it stands; it is never touched.
+    plan : Plan
+        The new part.
+    """
+
+    old: dict[str, Any]
+    old_folder: Path
+    plan: Plan
+
+
+def resize_part(
+    record: Path, options: Mapping[str, Any], settings: tuple[str, ...] = ()
+) -> Resized:
+    """Return an earlier part designed anew with what changed, one revision on.
+
+    Parameters
+    ----------
+    record : Path
+        A part.json, or the folder that holds it.
+    options : mapping
+        Inputs that change, as text.
+    settings : tuple of str
+        ``name=value`` texts of --set.
+
+    Returns
+    -------
+    Resized
+        Old document and new plan.
+
+    Raises
+    ------
+    InputError, NoSizeError
+        When the record or an input is wrong, nothing changes, or no size exists.
+    """
+    kind, old, revision, body = load_record(record)
+    job = changed_job(kind, old, options, settings)
+    folder = Path(record) if Path(record).is_dir() else Path(record).parent
+    return Resized(body, folder, plan_part(kind, job, next_revision(revision)))
+
+
+def changed_job(kind: Kind, old: Job, options: Mapping[str, Any], settings: tuple[str, ...]) -> Job:
+    """Return a job with some inputs replaced and all others as they were recorded.
+
+    A measured hole belongs to its bit, and a tube's sizes belong together: a new
+    bit drops the old hole, a newly named tube the old tube's measurements.
+
+    Parameters
+    ----------
+    kind : Kind
+        Kind of part.
+    old : Job
+        As recorded.
+    options : mapping
+        Inputs that change, as text.
+    settings : tuple of str
+        ``name=value`` texts of --set.
+
+    Raises
+    ------
+    InputError
+        When nothing changes, or an input is wrong.
+    """
+    given = {name for name, value in options.items() if value not in (None, False)}
+    if not given and not settings:
+        raise InputError(
+            Fault("nothing to change", do="give what is new, such as --bit 1/4in or --tube NAME")
+        )
+    kept = {
+        name: text.text for name, text in old.inputs.items() if text.origin in {"option", "kit"}
+    }
+    for names, key in ((_TUBE, "tube"), (_TUBE2, "tube2")):
+        if key in given:
+            for name in names:
+                kept.pop(name, None)
+    if "bit" in given:
+        kept.pop("hole", None)
+    new = kit.read_job(
+        options,
+        kept,
+        settings=settings,
+        needs_tip=kind.tip,
+        two_ends=kind.arms == 2 and not kind.hub,
+    )
+    fields: dict[str, Any] = {
+        field: getattr(new, field) for name, field in _FIELDS.items() if name in given
+    }
+    touched = set(given)
+    if "bit" in given and old.hole_mm is not None and "hole" not in given:
+        fields["hole_mm"] = None
+        touched.add("hole")
+    if given & {*_TUBE, *_TUBE2}:
+        fields["tubes"] = new.tubes
+        touched |= {*_TUBE, *_TUBE2}
+        fields["warnings"] = new.warnings
+    if settings:
+        fields["forced"] = {**old.forced, **new.forced}
+        changed = {name: new.rules[name] for name in new.user_rules}
+        fields["rules"] = {**old.rules, **changed}
+        fields["user_rules"] = {**old.user_rules, **new.user_rules}
+    inputs = {name: text for name, text in old.inputs.items() if name not in touched}
+    inputs |= {name: text for name, text in new.inputs.items() if name in touched}
+    order = [name for name in kit.INPUT_NAMES if name in inputs]
+    return replace(old, **fields, inputs={name: inputs[name] for name in order})
+
+
+def side_by_side(resized: Resized) -> dict[str, Any]:
+    """Return what changed: dimensions and checks, old and new, and what stayed.
+
+    Parameters
+    ----------
+    resized : Resized
+        Old document and new plan.
+
+    Returns
+    -------
+    dict
+        ``dimensions``: name, old, new; ``unchanged``: names; ``checks``: id, old
+        and new verdict and safety factor.
+    """
+    new = document(resized.plan, "resize")
+    old_sizes, new_sizes = resized.old["dimensions"], new["dimensions"]
+    names = [*old_sizes, *(name for name in new_sizes if name not in old_sizes)]
+    changed = [
+        {"name": name, "old": old_sizes.get(name), "new": new_sizes.get(name)}
+        for name in names
+        if old_sizes.get(name) != new_sizes.get(name)
+    ]
+    old_checks = {check["id"]: check for check in resized.old["checks"]}
+    checks = [
+        {
+            "id": check["id"],
+            "old_verdict": old_checks.get(check["id"], {}).get("verdict"),
+            "new_verdict": check["verdict"],
+            "old_safety_factor": old_checks.get(check["id"], {}).get("safety_factor"),
+            "new_safety_factor": check["safety_factor"],
+        }
+        for check in new["checks"]
+    ]
+    return {
+        "old_part_number": resized.old["part_number"],
+        "new_part_number": resized.plan.number,
+        "dimensions": changed,
+        "unchanged": [name for name in names if old_sizes.get(name) == new_sizes.get(name)],
+        "checks": checks,
+    }
+
+
+def kit_parts(folder: Path) -> list[Path]:
+    """Return the folders of a kit's folder that hold a part, newest revision of each kind first.
+
+    Parameters
+    ----------
+    folder : Path
+        A kit's folder.
+
+    Returns
+    -------
+    list of Path
+        One a kind: the highest revision; empty when the folder holds no parts.
+    """
+    latest: dict[str, tuple[tuple[int, str], Path]] = {}
+    for path in sorted(folder.glob("*/part*.json")):
+        kind, _, revision, _ = load_record(path)
+        rank = (len(revision), revision)
+        if kind.name not in latest or rank > latest[kind.name][0]:
+            latest[kind.name] = (rank, path.parent)
+    return [path for _, path in latest.values()]
+
+
+def concerns(kind: Kind, options: Mapping[str, Any], settings: tuple[str, ...]) -> bool:
+    """Return whether a change concerns a kind: a new bit leaves a plain barb alone."""
+    given = {name for name, value in options.items() if value not in (None, False)}
+    return bool(settings) or kind.tip or not given <= {"bit", "hole", "wood", "bark"}
