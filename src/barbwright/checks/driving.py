@@ -107,7 +107,7 @@ def drive_squash(case: WorstCase) -> Finding:
     factor = case.rules["design_factor_drive_squash"]
     capacity = strength * np.maximum(area, 0.0)
     # What every finding of this check needs for its rule.
-    advice = {"travel_mm": tip.contact_mm + 0.0 * capacity}
+    advice = {"travel_mm": tip.contact_mm * np.ones_like(capacity)}
     section = Finding(
         capacity, capacity, expected, upper, factor, single_capacity=True, advice=advice
     )
@@ -221,7 +221,7 @@ def drive_offset(case: WorstCase) -> Finding:
         np.maximum(force * (case.rules[f"blow_offset_{name}_mm"] / modulus - 1.0 / area), 0.0)
         for name in ("expected", "upper")
     )
-    capacity = case.conditions.material.handling_short_z_mpa + 0.0 * demand
+    capacity = case.conditions.material.handling_short_z_mpa * np.ones_like(demand)
     return Finding(
         capacity,
         capacity,
@@ -230,7 +230,7 @@ def drive_offset(case: WorstCase) -> Finding:
         case.rules["design_factor_drive_offset"],
         at_worst=CAUTION,
         single_capacity=True,
-        advice={"upper_offset_mm": case.rules["blow_offset_upper_mm"] + 0.0 * demand},
+        advice={"upper_offset_mm": case.rules["blow_offset_upper_mm"] * np.ones_like(demand)},
     )
 
 
@@ -334,7 +334,7 @@ def pull_out(case: WorstCase) -> Finding:
         expected / upper,
         case.rules["design_factor_pull_out"],
         single_capacity=True,
-        advice={"pull_n": pull + 0.0 * expected},
+        advice={"pull_n": pull * np.ones_like(expected)},
     )
 
 
@@ -364,7 +364,7 @@ def side_turn(case: WorstCase) -> Finding:
     area = seat_area(case.hole_mm, tip.taper, tip.contact_mm)
     mean = case.hole_mm + tip.taper * tip.contact_mm / 2.0
     capacity = np.asarray(freeing_torque(lower, area, mean, rules["wood_friction_hold"]))
-    arm = case.design.arm_length_mm + 0.0 * capacity
+    arm = case.design.arm_length_mm * np.ones_like(capacity)
     return Finding(
         capacity,
         capacity,

@@ -195,7 +195,7 @@ def heat(case: BeforeSizing) -> Finding:
     Source: design_record
     """
     temperature = np.atleast_1d(np.asarray(case.conditions.temperature_c, dtype=float))[None, ...]
-    limit = case.conditions.material.max_temperature_c + 0.0 * temperature
+    limit = case.conditions.material.max_temperature_c * np.ones_like(temperature)
     cold = np.all(temperature < case.rules["temperature_least_c"])
     if cold:
         return not_checked(

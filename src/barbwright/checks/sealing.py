@@ -96,7 +96,7 @@ def barb_seal(case: WorstCase) -> Finding:
         if not _tube_known(barb):
             return not_checked(_NO_TUBE)
         low, mean = _relaxed(case, barb)
-        pressure = conditions.pressure_mpa + 0.0 * low
+        pressure = conditions.pressure_mpa * np.ones_like(low)
         findings.append(
             Finding(
                 low + clamp,
@@ -243,8 +243,8 @@ def push_on(case: WorstCase) -> Finding:
     upper = np.concatenate([row[1] for row in findings])
     verdict = np.where(upper <= by_hand, PASS, np.where(expected <= limit, CAUTION, FAIL))
     return Finding(
-        by_hand + 0.0 * expected,
-        limit + 0.0 * expected,
+        by_hand * np.ones_like(expected),
+        limit * np.ones_like(expected),
         expected,
         upper,
         verdict=verdict,

@@ -49,7 +49,7 @@ def barb_wall(case: WorstCase) -> Finding:
         mises = lame_von_mises(pressure, case.bore_mm, outer)
         findings.append(
             single(
-                allowable + 0.0 * hoop,
+                allowable * np.ones_like(hoop),
                 _sound(np.maximum(hoop, mises), case.bore_mm, outer),
                 case.rules["design_factor_wall"],
             )
@@ -79,7 +79,7 @@ def tip_wall(case: WorstCase) -> Finding:
     bore, lead = case.tip.bore_mm, case.tip.lead_mm
     stress = np.maximum(lame_hoop(pressure, bore, lead), lame_von_mises(pressure, bore, lead))
     return single(
-        case.conditions.material.allowable_mpa + 0.0 * stress,
+        case.conditions.material.allowable_mpa * np.ones_like(stress),
         _sound(stress, bore, lead),
         case.rules["design_factor_wall"],
     )
@@ -113,7 +113,7 @@ def crossing_bores(case: WorstCase) -> Finding:
         peak = relief_ball_peak(pressure, case.relief_mm, case.ball_mm)
         peak = case.rules["crossing_uncertainty"] * peak
         peak = _sound(peak, case.relief_mm, case.ball_mm)
-        findings.append(single(allowable + 0.0 * peak, peak, factor))
+        findings.append(single(allowable * np.ones_like(peak), peak, factor))
     if case.design.forced.get("side_ports") and case.tip is not None:
         tip = case.design.tip
         assert tip is not None
@@ -128,7 +128,7 @@ def crossing_bores(case: WorstCase) -> Finding:
         )
         # Below the table's first row nothing is known: that is a refusal, not a pass.
         peak = np.where(np.isnan(peak), np.inf, peak)
-        findings.append(single(allowable + 0.0 * peak, peak, factor))
+        findings.append(single(allowable * np.ones_like(peak), peak, factor))
     return together(*findings)
 
 
@@ -193,7 +193,7 @@ def side_load(case: WorstCase) -> Finding:
         demand, upper = (
             _sound(np.maximum(force * per_newton + axial, hoop), bore, outer) for force in forces
         )
-        capacity = strength + 0.0 * demand
+        capacity = strength * np.ones_like(demand)
         breaking = np.maximum(strength - axial, 0.0) / per_newton
         allowed = np.maximum(strength / factor - axial, 0.0) / per_newton
         findings.append((capacity, demand, upper, breaking, allowed))
@@ -249,7 +249,7 @@ def root_crush(case: WorstCase) -> Finding:
             )
             for contact in (mean, high)
         )
-        capacity = strength + 0.0 * demand
+        capacity = strength * np.ones_like(demand)
         findings.append(
             Finding(
                 capacity,

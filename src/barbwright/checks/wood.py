@@ -27,7 +27,7 @@ def relaxed_contacts(case: WorstCase) -> tuple[Array, Array]:
     """
     wood = case.conditions.wood
     mean = case.rules["wood_relaxation"] * np.minimum(wood.crush_mpa, wood.splitting_mpa)
-    mean = mean + 0.0 * case.hole_mm
+    mean = mean * np.ones_like(case.hole_mm)
     return case.rules["wood_fifth_percentile"] * mean, mean
 
 
@@ -53,7 +53,7 @@ def wood_seal(case: WorstCase) -> Finding:
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
     lower, expected = relaxed_contacts(case)
-    pressure = case.conditions.pressure_mpa + 0.0 * lower
+    pressure = case.conditions.pressure_mpa * np.ones_like(lower)
     return Finding(lower, expected, pressure, pressure, case.rules["design_factor_wood_seal"])
 
 
@@ -142,7 +142,7 @@ def interference(case: WorstCase) -> Finding:
     assert tip is not None
     spread = tip.taper * (tip.contact_mm + case.rules["tap_reading_mm"]) / case.hole_mm
     return single(
-        case.rules["interference_limit"] + 0.0 * spread,
+        case.rules["interference_limit"] * np.ones_like(spread),
         spread,
         case.rules["design_factor_interference"],
     )
@@ -168,7 +168,7 @@ def self_holding(case: WorstCase) -> Finding:
     assert tip is not None
     slope = np.tan(taper_half_angle(tip.taper)) * np.ones_like(case.hole_mm)
     return single(
-        case.rules["wood_friction_hold"] + 0.0 * slope,
+        case.rules["wood_friction_hold"] * np.ones_like(slope),
         slope,
         case.rules["design_factor_self_holding"],
     )
@@ -206,7 +206,7 @@ def tip_crush(case: WorstCase) -> Finding:
 
     factor = rules["design_factor_tip_crush"]
     driving = squeeze(rules["drive_crush_expected"])
-    short = strength + 0.0 * driving
+    short = strength * np.ones_like(driving)
     staying = squeeze(rules["staying_crush"])
     return together(
         Finding(

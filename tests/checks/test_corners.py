@@ -1,0 +1,218 @@
+"""Two whole-part corners, each with the smallest and the largest hole."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from barbwright.checks.corners import CORNERS, worst_case
+from barbwright.checks.result import NOT_CHECKED
+from barbwright.checks.table import judge_all, overall_code
+from barbwright.design.part import KINDS, design_part
+from example_job import (
+    DRIP,
+    NYLON_68,
+    PU_95,
+    SOFT_PVC,
+    conditions_of,
+    design_of,
+    with_conditions,
+    with_material,
+    with_tube,
+)
+
+LEAN, FAT = [0, 1], [2, 3]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_lean_and_fat_are_whole_parts(kind):
+    design = design_of(kind)
+    case = worst_case(design)
+    t = 0.3  # MJF PA12: 0.3 mm, or 0.2 % of 150 mm and more
+    barb = case.barbs[0]
+    for index in LEAN:
+        assert case.bore_mm[index] == pytest.approx(2.5 + t)
+        assert barb.root_mm[index] == pytest.approx(4.5 - t)
+        assert barb.crest_mm[index] == pytest.approx(5.1 - t)
+        assert barb.neck_mm[index] == pytest.approx(6.5 - t)
+    for index in FAT:
+        assert case.bore_mm[index] == pytest.approx(2.5 - t)
+        assert barb.crest_mm[index] == pytest.approx(5.1 + t)
+    # One shell moves together.
+    assert barb.crest_mm - barb.root_mm == pytest.approx(np.full(4, 0.6))
+    assert barb.tube_wide_mm == pytest.approx(np.full(4, 4.318 + 0.05))
+    assert barb.tube_narrow_mm == pytest.approx(np.full(4, 4.318 - 0.05))
+    if design.tip is not None:
+        assert case.hole_mm == pytest.approx([6.053125, 6.353125, 6.053125, 6.353125])
+        assert case.tip.lead_mm == pytest.approx([5.35, 5.35, 5.95, 5.95])
+        # First contact moves by (hole range + 2 t)/taper = 18 mm.
+        assert np.ptp(case.tip.start_mm) == pytest.approx((0.3 + 0.6) / 0.05)
+        # The lean part in the largest hole goes in to the bark, never beyond its seat.
+        assert np.min(design.tip.seat_mm - case.tip.start_mm - 9.6 - 8.0) == pytest.approx(
+            0.05, abs=0.051
+        )
+    if design.hub is not None:
+        assert case.ball_mm[0] == pytest.approx(10.5 - t)
+        assert case.relief_mm[0] == pytest.approx(4.0 + t)
+
+
+def test_a_large_part_takes_the_percentage():
+    design = with_material(design_of("barb"), tolerance_mm=0.01, tolerance_pct=2.0)
+    assert worst_case(design).barbs[0].neck_mm[0] == pytest.approx(6.5 * 0.98)
+
+
+def test_a_measured_hole_is_known_to_a_twentieth():
+    case = worst_case(design_of("elbow", hole="6.2mm"))
+    assert case.hole_mm == pytest.approx([6.15, 6.25, 6.15, 6.25])
+
+
+def test_a_named_tube_has_its_own_tolerance():
+    case = worst_case(design_of("barb", **DRIP))
+    assert case.barbs[0].tube_wide_mm == pytest.approx(np.full(4, 4.318 + 0.10), abs=0.002)
+
+
+def test_process_limits_look_at_drawn_sizes_only():
+    design = design_of("elbow")
+    limits = ("print_wall", "print_nose", "print_bore", "print_detail", "build_box")
+    good, bad = judge_all(design), judge_all(with_material(design, tolerance_mm=0.5))
+    for name in limits:
+        assert good[name].safety_factor == bad[name].safety_factor, name
+
+
+# --- monotony: a worse tolerance never raises a safety factor ---------------------------------
+
+TUBES = [{}, NYLON_68, PU_95, SOFT_PVC, DRIP]
+DESIGNS = [design_of(kind, **tube) for kind in KINDS for tube in TUBES]
+WOODS = ["oak northern red", "fir balsam", "pine loblolly"]
+DESIGNS += [design_of("elbow", wood=wood, bark=bark) for wood in WOODS for bark in ("0mm", "15mm")]
+DESIGNS += [design_of("tip", bit="8mm"), design_of("elbow", hole="6.2mm")]
+
+
+def never_better(good, bad):
+    for name, result in good.items():
+        if result.verdict == NOT_CHECKED:
+            assert bad[name].verdict == NOT_CHECKED, name
+            continue
+        assert bad[name].verdict >= result.verdict, name
+        if bad[name].verdict == result.verdict:
+            # Else another of its cases governs now, and that one's factor is shown.
+            assert bad[name].safety_factor <= result.safety_factor * (1.0 + 1e-9), name
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    index=st.integers(0, len(DESIGNS) - 1),
+    first=st.floats(0.0, 0.4),
+    more=st.floats(0.0, 0.4),
+)
+def test_a_worse_print_never_looks_better(index, first, more):
+    design = DESIGNS[index]
+    if design.tip is not None:
+        # A tip that prints wider than its hole does not enter it: no case of this design.
+        enters = float(design.conditions.hole_low_mm - design.tip.lead_mm)
+        first, more = min(first, enters), min(more, enters - min(first, enters))
+    good, bad = (
+        judge_all(with_material(design, tolerance_mm=t, tolerance_pct=0.0))
+        for t in (first, first + more)
+    )
+    never_better(good, bad)
+
+
+@settings(max_examples=80, deadline=None)
+@given(
+    index=st.integers(0, len(DESIGNS) - 1),
+    first=st.floats(0.0, 0.2),
+    more=st.floats(0.0, 0.2),
+)
+def test_a_worse_tube_never_looks_better(index, first, more):
+    design = DESIGNS[index]
+    good, bad = (judge_all(with_tube(design, inner_tolerance_mm=t)) for t in (first, first + more))
+    never_better(good, bad)
+
+
+@settings(max_examples=80, deadline=None)
+@given(
+    index=st.integers(0, len(DESIGNS) - 1),
+    low=st.floats(0.0, 0.2),
+    high=st.floats(0.0, 0.4),
+)
+def test_a_worse_hole_never_looks_better(index, low, high):
+    design = DESIGNS[index]
+    if design.tip is None:
+        return
+    conditions = design.conditions
+    # The lead still enters the smallest of them when it prints fat.
+    low = min(low, float(conditions.hole_low_mm - design.tip.lead_mm) - 0.3)
+    low = max(low, 0.0)
+    worse = with_conditions(
+        design,
+        hole_low_mm=conditions.hole_low_mm - low,
+        hole_high_mm=conditions.hole_high_mm + high,
+    )
+    never_better(judge_all(design), judge_all(worse))
+
+
+@settings(max_examples=80, deadline=None)
+@given(index=st.integers(0, len(DESIGNS) - 1), share=st.floats(1.0, 3.0))
+def test_more_pressure_never_looks_better(index, share):
+    design = DESIGNS[index]
+    more = with_conditions(design, pressure_mpa=share * design.conditions.pressure_mpa)
+    never_better(judge_all(design), judge_all(more))
+
+
+# --- vectorised = one by one ---------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_arrays_of_designs_give_the_same_as_one_by_one(kind):
+    base = conditions_of() if kind != "barb" else design_of("barb").conditions
+    pressure = np.array([0.1, 0.31, 0.45, 0.9, 0.31])
+    inner = np.array([4.0, 4.318, 4.318, 5.0, 6.0])
+    crush = np.array([1.3, 4.2, 4.2, 2.7, 4.6])
+    split = np.array([1.05, 5.5, 5.5, 1.9, 4.1])
+    tolerance = np.array([0.3, 0.3, 0.1, 0.3, 0.2])
+
+    def conditions(pick):
+        tubes = tuple(
+            replace(tube, inner_mm=pick(inner), outer_mm=pick(inner + 2.0)) for tube in base.tubes
+        )
+        return replace(
+            base,
+            pressure_mpa=pick(pressure),
+            working_mpa=pick(pressure),
+            tubes=tubes,
+            wood=replace(base.wood, crush_mpa=pick(crush), splitting_mpa=pick(split)),
+            material=replace(base.material, tolerance_mm=pick(tolerance)),
+        )
+
+    many = judge_all(design_part(KINDS[kind], conditions(lambda values: values)))
+    code = overall_code(many)
+    verdicts = set()
+    for index in range(len(pressure)):
+        one = judge_all(design_part(KINDS[kind], conditions(lambda v, i=index: float(v[i]))))
+        assert overall_code(one) == np.broadcast_to(code, pressure.shape)[index]
+        for name, result in one.items():
+            for field in ("verdict", "capacity", "demand", "demand_upper", "safety_factor"):
+                got = np.broadcast_to(getattr(many[name], field), pressure.shape)[index]
+                want = float(np.ravel(getattr(result, field))[0])
+                assert got == pytest.approx(want, rel=1e-9, nan_ok=True), (name, field)
+            verdicts.add((name, int(np.ravel(result.verdict)[0])))
+    # The five designs differ enough to mean something.
+    assert len({verdict for _, verdict in verdicts}) >= 3
+
+
+def test_only_one_array_among_the_conditions_is_enough():
+    base = conditions_of()
+    crush = np.array([1.3, 2.7, 4.2])
+    many = judge_all(
+        design_part(KINDS["elbow"], replace(base, wood=replace(base.wood, crush_mpa=crush)))
+    )
+    assert many["wood_seal"].capacity.shape == (3,)
+    assert many["wood_seal"].capacity == pytest.approx(0.5 * 0.54 * crush)
+
+
+def test_corner_names_are_in_the_order_of_the_arrays():
+    assert [name.split(" ")[0] for name in CORNERS] == ["lean", "lean", "fat", "fat"]
+    assert [name.rsplit(", ")[1] for name in CORNERS] == ["smallest hole", "largest hole"] * 2

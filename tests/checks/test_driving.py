@@ -1,0 +1,156 @@
+"""Driving and freeing: hand calculations of the demo in red oak, MJF PA12, 30 C."""
+
+from math import atan, cos, pi, sin
+
+import numpy as np
+import pytest
+
+from barbwright.checks import driving
+from barbwright.checks.corners import worst_case
+from barbwright.checks.table import judge_all
+from example_job import design_of, outcomes_of, with_conditions
+
+A = atan(0.025)
+SMALL, LARGE = 6.053125, 6.353125
+CONTACT, CRUSH = 9.6, 4.2
+HEAT = 1.0 - 0.25 * 7.0 / 17.0
+SHORT_XY, SHORT_Z, MODULUS = 43.0 * 0.9 * HEAT, 40.0 * 0.9 * HEAT, 1400.0 * HEAT
+LEAN_BORE, FAT_BORE = 2.8, 2.2
+
+
+def area(hole, length):
+    return pi * (hole + 0.05 * length / 2.0) * length / cos(A)
+
+
+def drive(hole, length, share=1.3, mu=0.35):
+    return share * CRUSH * area(hole, length) * (mu * cos(A) + sin(A))
+
+
+def ring(bore, outer):
+    return pi / 4.0 * (outer**2 - bore**2)
+
+
+def test_squash():
+    squash = outcomes_of()["drive_squash"]
+    mouth = SMALL + 0.05 * (CONTACT + 1.0)
+    # Two ticks of 2 x 0.5 mm are taken off the section.
+    assert squash.capacity == pytest.approx(SHORT_XY * (ring(LEAN_BORE, mouth) - 2.0))
+    assert squash.demand == pytest.approx(drive(SMALL, CONTACT + 1.0))
+    assert squash.demand_upper == pytest.approx(drive(SMALL, CONTACT + 1.0, 2.0, 0.60))
+    assert squash.advice["travel_mm"] == pytest.approx(CONTACT)
+
+
+def test_squash_of_an_in_line_tip_looks_at_the_drivers_bearing_too():
+    case = worst_case(design_of("tip"))
+    found = driving.drive_squash(case)
+    assert found.capacity.shape == (8,)
+    root = float(case.design.tip.root_mm)
+    ring_mm, sleeve = float(case.design.ring.ring_mm), float(case.design.ring.driver_bore_mm)
+    assert ring_mm == pytest.approx(root + 4.0, abs=0.1)
+    assert sleeve == pytest.approx(5.1 + 2 * 0.3 + 0.5)
+    assert found.capacity[4] == pytest.approx(SHORT_XY * ring(sleeve + 0.3, ring_mm - 0.3))
+    assert found.demand[4:] == pytest.approx(found.demand[:4])
+
+
+def test_buckling_force_and_free_length_belong_to_the_same_travel():
+    design = design_of()
+    case = worst_case(design)
+    found = driving.drive_buckle(case)
+    assert found.capacity.shape == (40,)
+    # The fat part in the smallest hole, at full travel.
+    index = 9 * 4 + 2
+    lead, seat = 5.65 + 0.3, float(design.tip.seat_mm)
+    travelled = (SMALL - lead) / 0.05 + CONTACT
+    free = seat - travelled + float(design.seat_root_mm + design.hub.pad_height_mm)
+    mouth = SMALL + 0.05 * CONTACT
+    inertia = pi / 64.0 * (mouth**4 - FAT_BORE**4)
+    euler = pi**2 * MODULUS * inertia / (2.0 * free) ** 2
+    assert (2.0 * free) ** 2 * ring(FAT_BORE, mouth) / inertia > 2 * pi**2 * MODULUS / SHORT_XY
+    assert found.capacity[index] == pytest.approx(euler)
+    slender2 = (0.7 * free) ** 2 * ring(FAT_BORE, mouth) / inertia
+    assert slender2 < 2 * pi**2 * MODULUS / SHORT_XY
+    johnson = ring(FAT_BORE, mouth) * SHORT_XY * (1 - slender2 * SHORT_XY / (4 * pi**2 * MODULUS))
+    assert found.capacity_expected[index] == pytest.approx(johnson)
+    assert found.demand[index] == pytest.approx(drive(SMALL, CONTACT))
+    # A tenth of the travel: a tenth of the force and nine tenths more of the length.
+    assert found.demand[2] == pytest.approx(drive(SMALL, CONTACT / 10.0))
+    assert found.capacity[2] < found.capacity[index]
+
+
+def test_buckling_asks_for_the_driver_and_fails_where_even_that_is_not_enough():
+    assert outcomes_of()["drive_buckle"].verdict == "caution"
+    # A short tip in soft wood stands free; a harder wood than any fails even guided.
+    soft = outcomes_of(bit="10mm", bark="0mm", wood="fir balsam", hole="10.2mm")["drive_buckle"]
+    assert soft.verdict == "pass"
+    design = design_of()
+    iron = type(design.conditions.wood)(crush_mpa=20.0, splitting_mpa=30.0, known=True)
+    assert judge_all(with_conditions(design, wood=iron))["drive_buckle"].verdict == 2
+
+
+def test_blow_off_the_axis():
+    found = driving.drive_offset(worst_case(design_of()))
+    mouth = SMALL + 0.05 * CONTACT
+    section = pi / 32.0 * (mouth**4 - LEAN_BORE**4) / mouth
+    force = drive(SMALL, CONTACT)
+    for eccentricity, demand in ((1.0, found.demand), (2.0, found.demand_upper)):
+        tension = force * (eccentricity / section - 1.0 / ring(LEAN_BORE, mouth))
+        assert demand[0] == pytest.approx(max(tension, 0.0))
+    assert found.capacity[0] == pytest.approx(SHORT_Z)
+    # Within an eighth of the diameter the far side stays in compression.
+    core = section / ring(LEAN_BORE, mouth)
+    assert 0.125 < core / mouth < 0.16
+
+
+def test_twisting_out_and_the_largest_safe_torque():
+    twist = outcomes_of()["twist_out"]
+    mouth = SMALL + 0.05 * CONTACT
+    polar = pi / 32.0 * (mouth**4 - LEAN_BORE**4)
+    breaking = 0.577 * SHORT_Z * polar / (mouth / 2.0)
+    length = CONTACT + 1.0
+    mean = SMALL + 0.05 * length / 2.0
+    assert twist.capacity == pytest.approx(breaking)
+    assert twist.demand == pytest.approx(0.25 * 0.5 * CRUSH * area(SMALL, length) * mean / 2.0)
+    assert twist.demand_upper == pytest.approx(0.35 * CRUSH * area(SMALL, length) * mean / 2.0)
+    assert twist.advice["safe_torque_nm"] == pytest.approx(breaking / 1.5 / 1000.0)
+    assert twist.advice["safe_torque_in_lbf"] == pytest.approx(breaking / 1.5 / 112.98483)
+    assert f"{breaking / 1500.0:.2f} N m" in twist.rule
+
+
+def test_freeing_by_the_better_of_twist_and_pull():
+    out = outcomes_of()["pull_out"]
+    length = CONTACT + 1.0
+    ratios = []
+    for hole in (SMALL, LARGE):
+        mouth = hole + 0.05 * CONTACT
+        safe = 0.577 * SHORT_Z * pi / 16.0 * (mouth**4 - LEAN_BORE**4) / mouth / 1.5
+        torque = 0.25 * 0.5 * CRUSH * area(hole, length) * (hole + 0.05 * length / 2.0) / 2.0
+        pull = 0.5 * CRUSH * area(hole, length) * (0.25 * cos(A) - sin(A))
+        ratios.append(max(safe / torque, 250.0 / pull))
+    assert out.safety_factor == pytest.approx(min(ratios))
+
+
+def test_an_arm_turned_by_its_tube():
+    turn = outcomes_of()["side_turn"]
+    mean = SMALL + 0.05 * CONTACT / 2.0
+    holds = 0.2 * 0.5 * 0.54 * CRUSH * area(SMALL, CONTACT) * mean / 2.0
+    arm = float(design_of().arm_length_mm)
+    assert turn.capacity == pytest.approx(holds)
+    assert (turn.demand, turn.demand_upper) == (pytest.approx(5.0 * arm), pytest.approx(10.0 * arm))
+    assert f"{holds / arm:.0f} N" in turn.rule
+
+
+@pytest.mark.parametrize(("service", "judged_at"), [("10C", 23.0), ("35C", 35.0), ("55C", 40.0)])
+def test_driving_is_judged_at_the_worse_of_23_c_and_service_up_to_40_c(service, judged_at):
+    strength = design_of("barb", temperature=service).conditions.material.handling_short_xy_mpa
+    factor = np.interp(judged_at, [23.0, 40.0], [1.0, 0.75])
+    assert float(strength) == pytest.approx(43.0 * 0.9 * factor)
+
+
+def test_driving_over_holding_is_the_same_for_every_wood():
+    """Both are in proportion to C90 and contact; so squash cannot pass in hard wood (section 3)."""
+    ratios = []
+    for name in ("oak northern red", "maple sugar", "elm american"):
+        outcomes = outcomes_of(wood=name)
+        ratios.append(outcomes["drive_squash"].demand_upper / outcomes["wood_hold"].capacity)
+    expected = 2.0 * (0.6 + 0.025) / (0.5 * 0.54 * (0.2 - 0.025))
+    assert ratios == pytest.approx([expected] * 3, rel=0.25)

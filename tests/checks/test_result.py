@@ -1,0 +1,215 @@
+"""The verdict rules of engineering.md, section 3, as a truth table."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from barbwright.checks.result import (
+    CAUTION,
+    CHECKS,
+    FAIL,
+    NOT_CHECKED,
+    PASS,
+    Finding,
+    judge,
+    not_checked,
+    single,
+    together,
+)
+from barbwright.checks.table import governing, overall, overall_code, wanted
+from barbwright.design.part import KINDS
+from barbwright.sources import SOURCES
+from example_job import outcomes_of
+
+
+def finding(lower, expected, demand, upper, factor=1.0, **more):
+    lower, expected, demand, upper = (
+        np.array([v], float) for v in (lower, expected, demand, upper)
+    )
+    return Finding(lower, expected, demand, upper, factor, **more)
+
+
+@pytest.mark.parametrize(
+    ("lower", "expected", "demand", "upper", "factor", "verdict"),
+    [
+        (3.0, 4.0, 1.0, 2.0, 1.5, PASS),  # lower = factor x upper, exactly
+        (2.9, 4.0, 1.0, 2.0, 1.5, CAUTION),  # expected covers, lower over the expected demand
+        (1.0, 1.5, 1.0, 2.0, 1.5, CAUTION),  # both at their edges
+        (1.0, 1.4, 1.0, 2.0, 1.5, FAIL),  # expected short of factor x expected demand
+        (0.9, 9.0, 1.0, 2.0, 1.5, FAIL),  # lower short of the expected demand
+        (np.nan, 4.0, 1.0, 2.0, 1.5, NOT_CHECKED),
+        (3.0, 4.0, 1.0, np.nan, 1.5, NOT_CHECKED),
+        (3.0, 4.0, np.inf, np.inf, 1.5, FAIL),
+    ],
+)
+def test_truth_table(lower, expected, demand, upper, factor, verdict):
+    assert judge(finding(lower, expected, demand, upper, factor)).verdict == verdict
+
+
+@pytest.mark.parametrize(
+    ("capacity", "verdict"), [(3.0, PASS), (2.9, CAUTION), (1.5, CAUTION), (1.4, FAIL)]
+)
+def test_a_single_capacity_must_cover_factor_times_the_expected_demand(capacity, verdict):
+    """With lower = expected = 1.4 the general rule would already fail at the first clause."""
+    one = finding(capacity, capacity, 1.0, 2.0, 1.5, single_capacity=True)
+    assert judge(one).verdict == verdict
+
+
+def test_limits_have_a_slack_of_a_millionth_and_no_more():
+    assert judge(finding(1.0 - 9e-7, 1.0, 1.0, 1.0)).verdict == PASS
+    assert judge(finding(1.0 - 2e-6, 1.0, 1.0, 1.0)).verdict == FAIL
+
+
+def test_the_worst_case_governs_and_its_numbers_are_shown():
+    three = Finding(*(np.array([3.0, 1.2, 0.5]),) * 2, *(np.array([1.0, 1.0, 0.4]),) * 2)
+    judged = judge(three)
+    assert (judged.verdict, judged.case, judged.safety_factor) == (PASS, 1, pytest.approx(1.2))
+    worse = judge(replace(three, design_factor=np.array([1.0, 1.0, 2.0])))
+    assert (worse.verdict, worse.case, worse.capacity) == (FAIL, 2, 0.5)
+
+
+def test_an_unknown_case_hides_a_pass_but_no_fail():
+    assert (
+        judge(Finding(*(np.array([np.nan, 9.0]),) * 2, *(np.ones(2),) * 2)).verdict == NOT_CHECKED
+    )
+    assert judge(Finding(*(np.array([np.nan, 0.5]),) * 2, *(np.ones(2),) * 2)).verdict == FAIL
+
+
+def test_safety_factor_is_lower_capacity_over_expected_demand():
+    judged = judge(finding(3.0, 5.0, 1.5, 2.5, 1.5))
+    assert judged.safety_factor == pytest.approx(2.0)
+    assert judge(finding(3.0, 5.0, 0.0, 0.0)).safety_factor == np.inf
+
+
+def test_caution_at_worst():
+    assert judge(finding(0.1, 0.1, 1.0, 1.0, at_worst=CAUTION)).verdict == CAUTION
+
+
+def test_together_keeps_every_case_and_the_design_factor_of_each():
+    both = together(
+        single(np.array([2.0, 3.0]), np.array([1.0, 1.0]), 1.0),
+        single(np.array([5.0]), np.array([1.0]), 6.0),
+    )
+    judged = judge(both)
+    assert (judged.verdict, judged.case, judged.design_factor) == (FAIL, 2, 6.0)
+    assert together(not_checked("no"), not_checked("neither")).because == "no"
+
+
+def outcome(verdict, stage, factor=1.0, name="barb_wall"):
+    base = outcomes_of("barb")[name]
+    return replace(
+        base, verdict=verdict, safety_factor=factor, info=replace(base.info, stage=stage)
+    )
+
+
+@pytest.mark.parametrize(
+    ("pairs", "verdict"),
+    [
+        ([("pass", "service"), ("pass", "making")], "pass"),
+        ([("pass", "service"), ("caution", "handling")], "pass"),
+        ([("pass", "service"), ("not_checked", "handling")], "pass"),
+        ([("caution", "service"), ("pass", "making")], "caution"),
+        ([("pass", "service"), ("caution", "making")], "caution"),
+        ([("not_checked", "service"), ("pass", "making")], "caution"),
+        ([("fail", "handling"), ("pass", "service")], "fail"),
+        ([("fail", "making"), ("caution", "service")], "fail"),
+    ],
+)
+def test_overall(pairs, verdict):
+    results = [outcome(*pair) for pair in pairs]
+    assert overall(results) == verdict
+    judged = {
+        {"service": "barb_seal", "handling": "push_on", "making": "print_wall"}[stage]: judge(
+            finding(
+                1,
+                1,
+                1,
+                1,
+                verdict=np.array([["pass", "caution", "fail", "not_checked"].index(word)]),
+            )
+        )
+        for word, stage in pairs
+    }
+    if "not_checked" not in [word for word, _ in pairs]:
+        assert overall_code(judged) == ["pass", "caution", "fail"].index(verdict)
+
+
+def test_governing_is_the_worst_verdict_then_the_least_margin():
+    results = [
+        outcome("pass", "service", 1.1),
+        outcome("caution", "handling", 2.0),
+        outcome("caution", "service", 1.7),
+        outcome("caution", "making", 0.1),
+    ]
+    assert governing(results) is results[2]
+    failing = outcome("fail", "making", 5.0)
+    assert governing([*results, failing]) is failing
+    assert governing([outcome("not_checked", "service")]) is None
+
+
+def test_every_check_of_the_table_exists_with_its_stage_and_sources():
+    service = {
+        "tube_rating", "barb_seal", "barb_grip", "root_crush", "barb_wall", "tip_wall", "tip_crush",
+        "crossing_bores", "wood_seal", "wood_hold", "wood_split", "interference", "self_holding",
+    }  # fmt: skip
+    handling = {
+        "push_on", "side_load", "drive_squash", "drive_buckle", "twist_out", "pull_out",
+        "drive_offset", "side_turn",
+    }  # fmt: skip
+    making = {
+        "exposed_wall", "print_wall", "print_nose", "print_bore", "print_detail", "build_box",
+        "heat", "fluid", "use",
+    }  # fmt: skip
+    by_stage = {stage: {n for n, c in CHECKS.items() if c.stage == stage} for stage in
+                ("service", "handling", "making")}  # fmt: skip
+    assert by_stage == {"service": service, "handling": handling, "making": making}
+    assert {n for n, c in CHECKS.items() if c.before_sizing} == {"heat", "fluid", "use"}
+    for check in CHECKS.values():
+        assert set(check.sources) <= set(SOURCES), check.id
+        assert check.remedy, check.id
+        assert check.equation, check.id
+        assert check.basis in {"published", "from_memory", "judgement", "user", "own"}, check.id
+        if check.stage == "handling":
+            assert check.rule, check.id
+
+
+def test_design_factors_are_those_of_the_table():
+    asked = {
+        "tube_rating": 1.0, "barb_seal": 1.5, "barb_grip": 1.0, "root_crush": 1.0, "barb_wall": 1.0,
+        "tip_wall": 1.0, "tip_crush": 1.0, "crossing_bores": 1.0, "side_load": 2.0,
+        "wood_seal": 1.5, "wood_hold": 3.0, "wood_split": 1.0, "interference": 1.0,
+        "self_holding": 3.0, "drive_squash": 1.5, "drive_buckle": 1.5, "twist_out": 1.5,
+        "pull_out": 1.0, "drive_offset": 2.0, "side_turn": 1.0,
+    }  # fmt: skip
+    got = outcomes_of("elbow")
+    assert {name: got[name].design_factor for name in asked} == asked
+
+
+def test_each_kind_has_its_checks():
+    names = {kind: {info.id for info in wanted(KINDS[kind])} for kind in KINDS}
+    assert "crossing_bores" not in names["tip"] | names["barb"]
+    assert "crossing_bores" in names["tee"] & names["elbow"]
+    assert "wood_hold" not in names["barb"]
+    assert "side_turn" not in names["tip"]
+    assert "push_on" in names["barb"] & names["tip"] & names["tee"]
+
+
+def test_three_measurements_alone_say_what_is_not_checked_and_why():
+    bare = {"tube_od": None, "tube_material": None, "wood": None, "material": None}
+    outcomes = outcomes_of("elbow", **bare)
+    assert overall(outcomes.values()) == "caution"
+    unknown = {n: one.because for n, one in outcomes.items() if one.verdict == "not_checked"}
+    assert {"tube_rating", "barb_seal", "barb_grip", "push_on", "root_crush"} <= set(unknown)
+    assert {"wood_seal", "wood_hold", "wood_split", "drive_squash", "twist_out"} <= set(unknown)
+    assert all(len(reason) > 10 for reason in unknown.values())
+    assert "--wood" in unknown["wood_hold"]
+    assert not [n for n, one in outcomes.items() if one.verdict == "fail"]
+
+
+@pytest.mark.parametrize("temperature", ["58C"])
+def test_beyond_a_tubes_known_heat_nothing_about_it_passes(temperature):
+    """Its factor is unknown there; an unknown modulus once became an infinite seal."""
+    outcomes = outcomes_of("elbow", temperature=temperature)
+    for name in ("tube_rating", "barb_seal", "barb_grip", "root_crush"):
+        assert outcomes[name].verdict == "not_checked", name

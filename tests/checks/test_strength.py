@@ -1,0 +1,137 @@
+"""Walls, crossing bores, side force and squeeze: hand calculations of the demo."""
+
+from math import hypot, pi, sqrt
+
+import numpy as np
+import pytest
+
+from barbwright.checks import strength
+from barbwright.checks.corners import worst_case
+from barbwright.checks.table import judge_all
+from example_job import PSI, design_of, outcomes_of, with_material
+
+P = 45.0 * PSI
+HEAT = 1.0 - 0.25 * 7.0 / 17.0
+SHORT_Z, SHORT_XY = 40.0 * 0.9 * HEAT, 43.0 * 0.9 * HEAT
+
+
+def wall(bore, outer):
+    k2 = (outer / bore) ** 2
+    return max(P * (k2 + 1.0) / (k2 - 1.0), sqrt(3.0) * P * k2 / (k2 - 1.0))
+
+
+def test_barb_wall_at_the_lean_root():
+    one = outcomes_of("barb")["barb_wall"]
+    assert one.demand == pytest.approx(wall(2.8, 4.2))
+    # min(40 x 0.9 x heat x 0.33 x 0.5, 40/10): the tenth governs, unrounded.
+    assert one.capacity == pytest.approx(4.0)
+
+
+def test_a_forced_thin_neck_is_the_thinnest_section():
+    one = outcomes_of("barb", settings=("neck=4.1mm",))["barb_wall"]
+    assert one.demand == pytest.approx(wall(2.8, 3.8))
+
+
+def test_tip_wall_at_the_lean_lead():
+    assert outcomes_of()["tip_wall"].demand == pytest.approx(wall(2.8, 5.35))
+
+
+def test_crossing_bores_of_a_ball_hub():
+    one = outcomes_of("tee")["crossing_bores"]
+    k3 = (10.2 / 4.3) ** 3
+    sphere = P * (2.0 + k3) / (2.0 * (k3 - 1.0))
+    assert one.demand == pytest.approx(1.25 * (2.0 * sphere + P))
+    assert one.capacity == pytest.approx(4.0)
+
+
+def test_side_ports_take_the_table_and_are_refused_below_its_first_row():
+    found = strength.crossing_bores(worst_case(design_of(settings=("side_ports=1",))))
+    assert found.capacity.shape == (8,)
+    bore, outer = 2.8, 5.65 - 0.3 + 0.05 * (1.5 * 2.5 + 0.5)
+    k = outer / bore
+    factor = np.interp(k, [1.75, 2.0], [3.62, 3.36])
+    assert 1.75 < k < 2.0
+    assert found.demand[4] == pytest.approx(1.10 * factor * P * (k**2 + 1.0) / (k**2 - 1.0))
+    thin = outcomes_of(settings=("side_ports=1", "tip_bore=4.2mm"))["crossing_bores"]
+    assert thin.verdict == "fail"
+    assert thin.demand is None  # infinite: nothing is known below 1.4
+
+
+def test_side_force_on_the_demo_barb():
+    one = outcomes_of("barb")["side_load"]
+    lever, bore, root = float(design_of("barb").barbs[0].insertion_mm), 2.8, 4.2
+    section = pi / 32.0 * (root**4 - bore**4) / root
+    axial = P * bore**2 / (root**2 - bore**2)
+    assert one.demand == pytest.approx(5.0 * lever / section + axial)
+    assert one.demand_upper == pytest.approx(10.0 * lever / section + axial)
+    assert one.capacity == pytest.approx(SHORT_Z)
+    breaking = (SHORT_Z - axial) * section / lever
+    assert one.advice["breaking_n"] == pytest.approx(breaking)
+    assert one.advice["breaking_lbf"] == pytest.approx(breaking / 4.4482216)
+    assert one.advice["side_force_n"] == pytest.approx((SHORT_Z / 2.0 - axial) * section / lever)
+
+
+def test_side_force_at_the_tip_takes_the_worst_direction():
+    """A force at the nose, in the plane of arm and tip: turned to the worst, its lever is the
+    distance from nose to section. Compared with a search over all directions.
+    """
+    design = design_of("elbow")
+    case = worst_case(design)
+    found = strength.side_load(case)
+    tip_rows = slice(8, 12)  # barb root, neck, tip
+    height = case.tip.free_mm - float(design.hub.pad_height_mm)
+    reach = float(design.arm_length_mm)
+    mouth, bore = case.tip.mouth_mm, case.tip.bore_mm
+    section = pi / 32.0 * (mouth**4 - bore**4) / mouth
+    turn = np.linspace(0.0, pi, 181)
+    lift, swing = np.meshgrid(turn, turn)
+    force = np.stack([np.cos(lift), np.sin(lift) * np.cos(swing), np.sin(lift) * np.sin(swing)])
+    for index in range(4):
+        nose = np.array([reach, 0.0, height[index]])[:, None, None]
+        moment = np.cross(nose, force, axis=0)
+        bending, twist = np.hypot(moment[0], moment[1]), moment[2]
+        # Largest principal stress of bending with torsion, as a moment.
+        worst = np.max((bending + np.hypot(bending, twist)) / 2.0)
+        assert worst == pytest.approx(hypot(reach, height[index]), rel=1e-3)
+        axial = P * bore[index] ** 2 / (mouth[index] ** 2 - bore[index] ** 2)
+        assert found.demand[tip_rows][index] == pytest.approx(
+            5.0 * worst / section[index] + axial, rel=1e-3
+        )
+
+
+def test_squeeze_of_the_root_by_a_fresh_tube():
+    case = worst_case(design_of("barb"))
+    found = strength.root_crush(case)
+    tube = case.conditions.tubes[0]
+    heat = tube.temperature_factor
+    high = case.barbs[0].most_contact(tube.modulus_high_mpa * heat, tube.yield_high_mpa * heat)
+    assert found.demand_upper[0] == pytest.approx(2.0 * high[0] * 4.2**2 / (4.2**2 - 2.8**2))
+    assert found.capacity[0] == pytest.approx(SHORT_XY)
+
+
+def test_where_a_corner_has_no_wall_left_it_fails():
+    judged = judge_all(with_material(design_of("barb"), tolerance_mm=1.0))
+    for name in ("barb_wall", "side_load", "root_crush"):
+        assert judged[name].verdict == 2, name
+        assert judged[name].demand == np.inf, name
+
+
+def test_the_most_contact_between_lean_and_fat_is_never_under_any_crest_between():
+    case = worst_case(design_of("barb"))
+    barb, tube = case.barbs[0], case.conditions.tubes[0]
+    for modulus in (60.0, 150.0, 300.0, 600.0):
+        for strength_mpa in (3.0, 9.0, 20.0):
+            most = np.max(barb.most_contact(modulus, strength_mpa))
+            crest = np.linspace(4.8, 5.4, 61)
+            inner, outer = float(barb.tube_narrow_mm[0]), float(tube.outer_mm)
+            rim2 = crest**2 + outer**2 - inner**2
+            elastic = (
+                modulus
+                / 3.0
+                * (
+                    np.log(crest / inner * outer / np.sqrt(rim2))
+                    + (crest**2 - inner**2) / 2.0 * (1.0 / crest**2 - 1.0 / rim2)
+                )
+            )
+            cap = 2.0 / sqrt(3.0) * strength_mpa * np.log(np.sqrt(rim2) / crest)
+            assert most >= np.max(np.minimum(elastic, cap)) * (1.0 - 1e-12)
