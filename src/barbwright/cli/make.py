@@ -9,7 +9,7 @@ import typer
 
 from barbwright.cli import options as shared
 from barbwright.cli.output import colour, print_json, print_plan, warn
-from barbwright.jobs.make import MODEL_FORMATS, failure, make_part, read_formats
+from barbwright.jobs.make import ALL_FORMATS, failure, make_part, read_formats
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import document, load_record
 
@@ -45,7 +45,7 @@ def make(
     all checks are made.
     """
     del debug
-    wanted = read_formats(formats, MODEL_FORMATS)
+    wanted = read_formats(formats, ALL_FORMATS)
     if from_file is not None:
         kind, job, revision, _ = load_record(from_file)
     else:

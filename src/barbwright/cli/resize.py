@@ -10,7 +10,7 @@ import typer
 from barbwright.cli import options as shared
 from barbwright.cli.output import WORDS, print_json, verdict_line, warn
 from barbwright.errors import CheckFailedError, Fault, InputError
-from barbwright.jobs.make import MODEL_FORMATS, failure, make_part, read_formats
+from barbwright.jobs.make import ALL_FORMATS, failure, make_part, read_formats
 from barbwright.jobs.record import document, load_record
 from barbwright.jobs.resize import Resized, concerns, kit_parts, resize_part, side_by_side
 
@@ -43,7 +43,7 @@ def resize(
     Give only what is new, such as --bit 1/4in.
     """
     del debug
-    wanted = read_formats(formats, MODEL_FORMATS)
+    wanted = read_formats(formats, ALL_FORMATS)
     if options.pop("kit_file") is not None:
         raise InputError(
             Fault("--kit cannot change a made part", do="give the options that change")

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from barbwright.errors import CheckFailedError, Fault, InputError
+from barbwright.jobs.papers import PAPER_FORMATS, papers
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.record import document, part_record
 
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from barbwright.reread.worker import Rereader
 
 MODEL_FORMATS = ("step", "stl", "3mf")
+ALL_FORMATS = (*MODEL_FORMATS, *PAPER_FORMATS)
 NOT_PASSED = "_not_passed"
 
 
@@ -44,7 +46,7 @@ def folder_name(plan: Plan) -> str:
 def make_part(
     plan: Plan,
     output: Path,
-    formats: Collection[str] = MODEL_FORMATS,
+    formats: Collection[str] = ALL_FORMATS,
     *,
     force: bool = False,
     anyway: bool = False,
@@ -97,7 +99,7 @@ def make_part(
         folder,
         [name for name in formats if name in MODEL_FORMATS],
         suffix=suffix,
-        extras={f"part{suffix}.json": record},
+        extras={**papers(plan, formats, suffix), f"part{suffix}.json": record},
         replace=force,
         rereader=rereader,
     )
@@ -138,6 +140,10 @@ def read_formats(text: str | None, known: Collection[str]) -> tuple[str, ...]:
         for word in wanted
         if word not in known
     ]
+    if {"png", "html"} & set(wanted) and "stl" not in wanted:
+        faults.append(
+            Fault("--formats: png and html are made from the STL", do="add stl to the list")
+        )
     if not wanted:
         faults = [Fault("--formats is empty", limit=", ".join(known), do="leave it out for all")]
     if faults:
