@@ -49,7 +49,7 @@ def test_a_slow_tree_is_helped_by_nothing_on_the_line():
 def test_pressure_stops_at_the_weakest_rating_or_under_the_relief():
     plan = example_plan()
     pressure = [i for i in improvements(plan) if not i.on_the_line]
-    assert "341 kPa, nine tenths of the relief" in pressure[0].change
+    assert "341 kPa, 90% of the relief" in pressure[0].change
     no_relief = replace(plan, vessel=replace(plan.vessel, relief_kpa=None))
     (item,) = [i for i in improvements(no_relief) if not i.on_the_line]
     assert "450 kPa, the rating of the elbow" in item.change

@@ -161,8 +161,20 @@ class ChainPlan:
         Rated gauge pressure of each thing in the assembly at service temperature [kPa].
     largest_run_bore_mm : float or None
         Widest run bore the design can be drawn with on this tube; None is the tube's bore [mm].
+    largest_tip_bore_mm : float or None
+        Widest tip bore the design can be drawn with; None is 1 mm more [mm].
     next_tube_id_mm : float or None
         Bore of the next larger tube on sale; None is 1 mm more [mm].
+    next_tee, next_elbow : FittingGeometry or None
+        Fittings as drawn for that tube; None widens their bores as the tube's [mm].
+    next_tube_fits : bool
+        False where no fitting can be drawn for that tube: then only the supply may use it.
+    checked_kpa : float or None
+        Highest gauge pressure the printed parts were checked for: never advise more [kPa].
+    leaking_factor : float
+        How many times more a leaking seat takes (judgement) [-].
+    relief_margin : float
+        Share of the relief's setting that a raised pressure may reach (judgement) [-].
     spare_tees, spare_elbows : int or None
         Spares to print; None is one in ten and at least one (judgement) [-].
     atmosphere_kpa : float
@@ -192,7 +204,14 @@ class ChainPlan:
     vessel: VesselPlan | None = None
     ratings_kpa: tuple[tuple[str, float], ...] = ()
     largest_run_bore_mm: float | None = None
+    largest_tip_bore_mm: float | None = None
     next_tube_id_mm: float | None = None
+    next_tee: FittingGeometry | None = None
+    next_elbow: FittingGeometry | None = None
+    next_tube_fits: bool = True
+    checked_kpa: float | None = None
+    leaking_factor: float = 20.0
+    relief_margin: float = 0.9
     spare_tees: int | None = None
     spare_elbows: int | None = None
     atmosphere_kpa: float = 101.325

@@ -12,9 +12,7 @@ from barbwright.chain.network import Network, Solution
 from barbwright.chain.plan import MM3_S_PER_ML_MIN, ChainPlan, check_plan, solve_plan
 from barbwright.errors import InputError
 
-LEAKING_FACTOR = 20.0
 LEAST_GAIN = 0.02
-RELIEF_MARGIN = 0.9
 
 
 @dataclass(frozen=True)
@@ -136,20 +134,27 @@ def _changed_plans(plan: ChainPlan) -> Iterator[tuple[str, ChainPlan, bool]]:
             True,
         )
     tip_bore = max(tee.tip_bore_mm, elbow.tip_bore_mm)
-    yield (
-        f"a tip bore 1.0 mm wider ({tip_bore + 1.0:.1f} mm)",
-        with_bores(plan, 0.0, 1.0),
-        True,
-    )
+    largest = plan.largest_tip_bore_mm
+    more = 1.0 if largest is None else min(1.0, largest - tip_bore)
+    if more > 0.05:
+        yield (
+            f"a tip bore {more:.1f} mm wider ({tip_bore + more:.1f} mm)",
+            with_bores(plan, 0.0, more),
+            True,
+        )
     next_id = plan.tube_id_mm + 1.0 if plan.next_tube_id_mm is None else plan.next_tube_id_mm
     grow = next_id - plan.tube_id_mm
     if grow > 0.0:
-        bigger = with_bores(replace(plan, tube_id_mm=next_id), grow, 0.0)
-        yield (
-            f"the next larger tube ({next_id:.2f} mm bore) with fittings bored {grow:.2f} mm wider",
-            bigger,
-            True,
-        )
+        bigger = replace(plan, tube_id_mm=next_id)
+        words = f"the next larger tube ({next_id:.2f} mm bore) with fittings "
+        if plan.next_tee is not None and plan.next_elbow is not None:
+            bigger = replace(bigger, tee=plan.next_tee, elbow=plan.next_elbow)
+            words += f"drawn for it ({plan.next_tee.run_bore_mm:.1f} mm bore)"
+        else:
+            bigger = with_bores(bigger, grow, 0.0)
+            words += f"bored {grow:.2f} mm wider"
+        if plan.next_tube_fits:
+            yield words, bigger, True
         if plan.supply_length_mm > 0.0 and plan.supply_bore_mm < next_id:
             yield (
                 f"a supply tube of {next_id:.2f} mm bore",
@@ -163,8 +168,11 @@ def _changed_plans(plan: ChainPlan) -> Iterator[tuple[str, ChainPlan, bool]]:
         half = replace(plan, supply_length_mm=plan.supply_length_mm / 2.0)
         yield f"half the supply length ({half.supply_length_mm:.0f} mm)", half, True
     limits = [(f"the rating of the {name}", value) for name, value in plan.ratings_kpa]
+    if plan.checked_kpa is not None:
+        limits.append(("what the parts are checked for", plan.checked_kpa))
     if plan.vessel is not None and plan.vessel.relief_kpa is not None:
-        limits.append(("nine tenths of the relief", RELIEF_MARGIN * plan.vessel.relief_kpa))
+        share = plan.relief_margin
+        limits.append((f"{share:.0%} of the relief", share * plan.vessel.relief_kpa))
     if limits:
         name, limit = min(limits, key=lambda item: item[1])
         if limit > plan.supply_kpa:
@@ -299,7 +307,7 @@ def find_cases(plan: ChainPlan, network: Network, solution: Solution) -> tuple[C
     found = []
     for case, words, factor in (
         ("blocked_port", "Port {} blocked", 0.0),
-        ("leaking_seat", f"Seat {{}} leaking {LEAKING_FACTOR:.0f}-fold", LEAKING_FACTOR),
+        ("leaking_seat", f"Seat {{}} leaking {plan.leaking_factor:.0f}-fold", plan.leaking_factor),
     ):
         tried = []
         for port in is_open:
