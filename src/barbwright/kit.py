@@ -45,6 +45,19 @@ INPUT_NAMES = (
 _DEFAULT_MATERIAL = "mjf_pa12"
 _DEFAULT_FLUID = "water"
 _RUBBERS = {"PVC", "PU", "silicone"}
+# Beyond these a forced size can only be a slip; whether it can be built is for the refusals.
+_FORCED_SENSE: dict[str, tuple[float, float]] = {
+    "barb_angle": (3.0, 45.0),
+    "expansion": (0.01, 1.0),
+    "taper": (0.01, 0.2),
+    "side_ports": (0.0, 1.0),
+}
+_FORCED_LENGTH = (0.1, 200.0)
+# Sizes that only a part with a tip has.
+_TIP_SIZES = {
+    "tip_bore", "taper", "lead", "contact", "seat", "tip_neck", "relief_ball", "hub_ball", "pad",
+    "side_ports",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -235,7 +248,9 @@ def read_job(
         text = given(name)
         return None if text is None else collect.read(reader, text, name=label(name), **more)
 
-    rules, user_rules, forced = _rules_and_sizes(kit.get("set", {}), settings, collect)
+    rules, user_rules, forced = _rules_and_sizes(
+        kit.get("set", {}), settings, collect, needs_tip=needs_tip
+    )
     warnings: list[str] = []
     tubes = [_read_tube("", given, read, inputs, rules, warnings, collect)]
     second = any(options.get(n) or kit.get(n) for n in INPUT_NAMES if "2" in n)
@@ -615,9 +630,17 @@ def _read_fluid(text: str | None, collect: FaultCollector) -> str:
 
 
 def _rules_and_sizes(
-    kit_set: Mapping[str, Any], settings: tuple[str, ...], collect: FaultCollector
+    kit_set: Mapping[str, Any],
+    settings: tuple[str, ...],
+    collect: FaultCollector,
+    *,
+    needs_tip: bool = True,
 ) -> tuple[dict[str, float], dict[str, str], dict[str, float]]:
-    """Return judgement numbers, which of them are the user's, and forced sizes."""
+    """Return judgement numbers, which of them are the user's, and forced sizes.
+
+    A kit serves all its parts, so a size its barb has no use for is left out; asked for by
+    option it is refused.
+    """
     judgements = catalog.judgements()
     rules = {name: float(number.value) for name, number in judgements.items()}
     user_rules = {
@@ -642,7 +665,13 @@ def _rules_and_sizes(
     for name, text, origin in pairs:
         key = name.casefold().replace("-", "_")
         if key in FORCED_SIZES:
-            size = collect.read(_read_set, text, FORCED_SIZES[key], f"--set {key}")
+            if key in _TIP_SIZES and not needs_tip:
+                if origin == "option":
+                    collect.add(
+                        Fault(f"--set {key}: this part has no tip", given=text, do="leave it out")
+                    )
+                continue
+            size = collect.read(_read_forced, text, key)
             if size is not None:
                 forced[key] = size
         elif key in judgements:
@@ -674,6 +703,19 @@ def _rules_and_sizes(
                 )
             )
     return rules, user_rules, forced
+
+
+def _read_forced(text: str, key: str) -> float:
+    """Return a forced size within sense."""
+    unit = FORCED_SIZES[key]
+    size = _read_set(text, unit, f"--set {key}")
+    least, most = _FORCED_SENSE.get(key, _FORCED_LENGTH)
+    if not least <= size <= most or (key == "side_ports" and size not in (0.0, 1.0)):
+        shown = "0 or 1" if key == "side_ports" else f"{least:g} to {most:g} {unit}".strip(" -")
+        raise InputError(
+            Fault(f"--set {key} is outside sense", given=text[:40], limit=shown, do="check it")
+        )
+    return size
 
 
 def _read_set(text: str, unit: str, name: str) -> float:

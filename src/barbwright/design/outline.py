@@ -207,6 +207,59 @@ def pad_run(
     ]
 
 
+def stem_and_pad(
+    ball_mm: float,
+    stem_mm: float,
+    pad_mm: float,
+    underside_mm: float,
+    face_mm: float,
+    crown_mm: float,
+    blend_mm: float,
+) -> Outline:
+    """Return stem and strike pad, from the hub's centre to the crown's top.
+
+    On a large ball the underside lies so close to it that no stem has room
+    between them: then one fillet, tangent to both, takes its place; and where
+    that is wider than the pad, the pad stands on the ball as it is.
+
+    Parameters
+    ----------
+    ball_mm, stem_mm, pad_mm : float
+        Diameters [mm].
+    underside_mm, face_mm : float
+        Positions of the pad's underside and of the crown's top [mm].
+    crown_mm : float
+        Rise of the crown over the pad's rim [mm].
+    blend_mm : float
+        Radius between ball and stem [mm].
+
+    Returns
+    -------
+    (n, 3) ndarray
+        Closed profile.
+    """
+    root_round = min(0.5, (face_mm - underside_mm) / 4.0)
+    run = pad_run(underside_mm, stem_mm, pad_mm, face_mm, crown_mm, root_round)
+    if blend_end(ball_mm, stem_mm, blend_mm) < underside_mm - root_round - 0.05:
+        return outline([*ball_to_neck(ball_mm, stem_mm, blend_mm), *run])
+    # A circle outside the ball that touches the plane of the underside from below.
+    radius, middle = ball_mm / 2.0, underside_mm - blend_mm
+    reach = sqrt((radius + blend_mm) ** 2 - middle**2)
+    if reach > pad_mm / 2.0 - 0.5:
+        return outline([(0.0, 0.0, 0.0), (0.0, pad_mm / 2.0, 0.0), *run[4:]])
+    share = radius / (radius + blend_mm)
+    turn = pi / 2.0 - atan2(reach, middle)
+    return outline(
+        [
+            (0.0, 0.0, 0.0),
+            (0.0, radius, -tan(turn / 4.0)),
+            (middle * share, reach * share, tan((turn + pi / 2.0) / 4.0)),
+            (underside_mm, reach, 0.0),
+            *run[2:],
+        ]
+    )
+
+
 def rectangle(low_mm: float, high_mm: float, inner_mm: float, outer_mm: float) -> Outline:
     """Return a rectangular profile between two positions and two diameters."""
     return np.array(

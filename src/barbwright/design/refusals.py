@@ -137,6 +137,20 @@ def _collisions(design: Design) -> list[Refusal]:
                 "bit",
             )
         )
+    if design.ring is not None:
+        barb = design.barbs[0]
+        stop = barb.root_mm + 2.0 * rules["back_face_radius_mm"] + 1.0
+        found.append(
+            Refusal(
+                "ring_stop",
+                ("tip root", "barb root"),
+                np.asarray(design.ring.ring_mm < stop - _SLACK),
+                "the shoulder ring of {ring:.2f} mm that this bit's tip allows gives the tube no "
+                "stop: its barb's root is {root:.2f} mm, which asks for {stop:.2f} mm",
+                {"ring": design.ring.ring_mm, "root": barb.root_mm, "stop": stop},
+                "bit",
+            )
+        )
     if not forced.keys() & {"contact", "seat"}:
         least = rules["contact_over_hole"] * conditions.hole_high_mm
         found.append(
