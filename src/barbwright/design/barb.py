@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from barbwright.design.conditions import MaterialConditions, TubeConditions
+from barbwright.design.conditions import Conditions, MaterialConditions, TubeConditions
 from barbwright.design.rounding import round_down, round_up
 from barbwright.equations import Number
 from barbwright.equations.grip import stretched_outer
@@ -166,3 +166,29 @@ def size_barb(
         friction_length_mm=count * (land + rules["ramp_in_contact"] * gripping),
         tube_on_crest_mm=stretched_outer(inner, outer, expansion),
     )
+
+
+def size_arms(
+    conditions: Conditions, given: Mapping[str, Number]
+) -> tuple[Number, tuple[Barb, ...]]:
+    """Return the bore through all arms, and a barb for each tube.
+
+    Parameters
+    ----------
+    conditions : Conditions
+        What the part is designed for [mm].
+    given : mapping
+        Sizes forced by the user [mm].
+
+    Returns
+    -------
+    tuple
+        Bore [mm], and one barb, or two where the ends differ.
+
+    Source: judgement
+    """
+    material, rules = conditions.material, conditions.rules
+    bores = [run_bore(tube, material, given) for tube in conditions.tubes]
+    bore = np.minimum(bores[0], bores[-1])
+    barbs = tuple(size_barb(tube, bore, material, rules, given) for tube in conditions.tubes)
+    return bore, barbs

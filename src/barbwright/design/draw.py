@@ -7,22 +7,18 @@ from math import cos, degrees, pi, sin
 import numpy as np
 
 from barbwright.design.barb import Barb
+from barbwright.design.kind import Design
 from barbwright.design.mark import CAP_HEIGHT_EM, text_width
 from barbwright.design.outline import (
+    Outline,
     Vertex,
     back_faces,
-    ball_to_neck,
-    barb_run,
     comb,
-    half_ball,
-    mirrored,
     outline,
-    pad_run,
     rectangle,
     revolved_volume,
-    tip_run,
+    stem_and_pad,
 )
-from barbwright.design.part import Design
 from barbwright.design.shape import (
     X_AXIS,
     Y_AXIS,
@@ -40,7 +36,9 @@ from barbwright.design.tip import Tip
 MINUS_X: Point = (-1.0, 0.0, 0.0)
 MINUS_Z: Point = (0.0, 0.0, -1.0)
 ORIGIN: Point = (0.0, 0.0, 0.0)
-_OVERSHOOT_MM = 1.0
+OVERSHOOT_MM = 1.0
+# A stem shorter than this is a fillet in all but name.
+_STEM_LEAST_MM = 0.1
 
 
 def shape_of(design: Design, name: str) -> Shape:
@@ -58,236 +56,21 @@ def shape_of(design: Design, name: str) -> Shape:
     Shape
         Bodies, cuts, engravings and probes [mm].
     """
-    if design.hub is not None:
-        return _hub_shape(design, name)
-    if design.ring is not None:
-        return _inline_shape(design, name)
-    return _barb_shape(design, name)
+    return design.kind.draw(design, name)
 
 
-# --- the kinds ------------------------------------------------------------------------------
-
-
-def _hub_shape(design: Design, name: str) -> Shape:
-    hub, tip, barb = design.hub, design.tip, design.barbs[0]
+def pad_outline(design: Design) -> Outline:
+    """Return stem and strike pad, from the hub's centre to the crown's top."""
+    hub = design.hub
     assert hub is not None
-    assert tip is not None
-    ball, blend = float(hub.ball_mm), float(hub.blend_mm)
-    bore = float(design.bore_mm)
-    start, end = float(design.arm_start_mm), float(design.arm_length_mm)
-    neck = float(barb.neck_mm)
-    arm = outline(
-        [
-            *ball_to_neck(ball, neck, blend),
-            *barb_run(barb, start, neck, design.conditions.rules["back_face_radius_mm"]),
-        ]
-    )
-    seat_root = float(design.seat_root_mm)
-    seat_end = seat_root + float(tip.seat_mm)
-    tip_arm = outline([*ball_to_neck(ball, float(tip.root_mm), blend), *tip_run(tip, seat_root)])
-    face, crown = float(hub.pad_height_mm), float(hub.crown_mm)
-    pad = outline(
-        [
-            *ball_to_neck(ball, float(hub.stem_mm), blend),
-            *pad_run(
-                face - float(hub.pad_thickness_mm),
-                float(hub.stem_mm),
-                float(hub.pad_mm),
-                face,
-                crown,
-                min(0.5, float(hub.pad_thickness_mm) / 4.0),
-            ),
-        ]
-    )
-    directions = [X_AXIS, MINUS_X][: design.kind.arms]
-    adds: list[Revolved | Extruded] = [
-        # Its poles lie inside the tip and the pad, where no sliver can be left of them.
-        Revolved("hub ball", half_ball(ball), axis=Z_AXIS),
-        Revolved("tip", tip_arm, axis=MINUS_Z),
-        Revolved("strike pad", pad, axis=Z_AXIS),
-    ]
-    adds += [
-        Revolved(f"arm {index + 1}", arm, axis=axis, towards=Y_AXIS)
-        for index, axis in enumerate(directions)
-    ]
-    low = -end - _OVERSHOOT_MM if design.kind.arms == 2 else 0.0
-    cuts: list[Revolved | Extruded] = [
-        Revolved("relief ball", half_ball(float(hub.relief_mm)), axis=X_AXIS, towards=Y_AXIS),
-        Revolved(
-            "run bore",
-            rectangle(low, end + _OVERSHOOT_MM, 0.0, bore),
-            axis=X_AXIS,
-            towards=Y_AXIS,
-        ),
-        Revolved(
-            "tip bore",
-            rectangle(0.0, seat_end + _OVERSHOOT_MM, 0.0, float(tip.bore_mm)),
-            axis=MINUS_Z,
-        ),
-        *_ticks(tip, seat_root, MINUS_Z, design),
-        *_side_ports(design, seat_end),
-    ]
-    probes: list[Probe] = []
-    walls: list[WallProbe] = []
-    for index, axis in enumerate(directions):
-        arm_probes, arm_walls = _barb_probes(
-            barb, f"arm{index + 1}", ORIGIN, axis, end, bore, neck, start
-        )
-        probes += arm_probes
-        walls += arm_walls
-    tip_probes, tip_walls = _tip_probes(tip, ORIGIN, MINUS_Z, seat_root)
-    probes += tip_probes
-    probes.append(
-        # Across the ball, where neither arm, tip nor pad stands.
-        Probe(
-            "hub_ball_diameter_mm",
-            ORIGIN,
-            Z_AXIS,
-            0.0,
-            ball,
-            "outer",
-            reach_mm=ball / 2.0 + 2.0,
-            towards=Y_AXIS,
-            fan_deg=20.0,
-        )
-    )
-    probes.append(
-        Probe(
-            "relief_ball_diameter_mm",
-            ORIGIN,
-            Z_AXIS,
-            0.0,
-            float(hub.relief_mm),
-            "inner",
-            towards=Y_AXIS,
-            fan_deg=20.0,
-        )
-    )
-    probes.append(
-        Probe(
-            "strike_pad_diameter_mm",
-            ORIGIN,
-            Z_AXIS,
-            face - crown - (float(hub.pad_thickness_mm) - crown) / 2.0,
-            float(hub.pad_mm),
-            "outer",
-        )
-    )
-    walls.append(
-        WallProbe(
-            "hub_wall_mm",
-            ORIGIN,
-            Z_AXIS,
-            0.0,
-            (ball - float(hub.relief_mm)) / 2.0,
-            towards=Y_AXIS,
-            fan_deg=20.0,
-        )
-    )
-    engravings = _pad_mark(design, face, crown, float(hub.pad_mm))
-    return _shape(name, adds, cuts, engravings, probes, walls, design)
-
-
-def _inline_shape(design: Design, name: str) -> Shape:
-    """Tip below, ring at the origin, barb above: one outline about Z."""
-    tip, ring, barb = design.tip, design.ring, design.barbs[0]
-    assert tip is not None
-    assert ring is not None
-    thick, wide = float(ring.thickness_mm), float(ring.ring_mm) / 2.0
-    neck, root = float(tip.neck_mm), float(tip.root_mm) / 2.0
-    blend, edge = 0.5, 0.3
-    below: list[Vertex] = [
-        (0.0, root + blend, 0.4142135623730951),
-        (blend, root, 0.0),
-        *tip_run(tip, neck),
-    ]
-    barb_above = barb_run(
-        barb, thick, float(barb.neck_mm), design.conditions.rules["back_face_radius_mm"]
-    )
-    # The ring itself is the stop: its face runs straight down to the root.
-    faced = [
-        vertex
-        for vertex in barb_above
-        if vertex[1] <= float(barb.root_mm) / 2.0 + 0.21 or vertex[0] > thick + 0.5
-    ]
-    body = outline(
-        [
-            *mirrored(below),
-            (0.0, wide - edge, -0.4142135623730951),
-            (edge, wide, 0.0),
-            (thick - edge, wide, -0.4142135623730951),
-            (thick, wide - edge, 0.0),
-            *faced,
-        ]
-    )
-    end = thick + float(barb.insertion_mm)
-    seat_end = neck + float(tip.seat_mm)
-    bore, tip_bore = float(design.bore_mm), float(tip.bore_mm)
-    cone = abs(bore - tip_bore) / 2.0
-    middle = thick / 2.0
-    bores = outline(
-        [
-            (-seat_end - _OVERSHOOT_MM, 0.0, 0.0),
-            (-seat_end - _OVERSHOOT_MM, tip_bore / 2.0, 0.0),
-            (middle - cone / 2.0, tip_bore / 2.0, 0.0),
-            (middle + cone / 2.0, bore / 2.0, 0.0),
-            (end + _OVERSHOOT_MM, bore / 2.0, 0.0),
-            (end + _OVERSHOOT_MM, 0.0, 0.0),
-        ]
-    )
-    probes, walls = _barb_probes(barb, "arm1", ORIGIN, Z_AXIS, end, bore, None, thick)
-    tip_probes, tip_walls = _tip_probes(tip, ORIGIN, MINUS_Z, neck)
-    probes += tip_probes
-    walls += tip_walls
-    if not design.mark.lines:
-        probes.append(
-            Probe("shoulder_ring_diameter_mm", ORIGIN, Z_AXIS, middle, 2.0 * wide, "outer")
-        )
-    cuts: list[Revolved | Extruded] = [
-        Revolved("bore", bores, axis=Z_AXIS),
-        *_ticks(tip, neck, MINUS_Z, design),
-        *_side_ports(design, seat_end),
-    ]
-    return _shape(
-        name,
-        [Revolved("body", body, axis=Z_AXIS)],
-        cuts,
-        _rim_mark(design, wide, middle),
-        probes,
-        walls,
-        design,
-    )
-
-
-def _barb_shape(design: Design, name: str) -> Shape:
-    """Two barbs back to back along X, one outline."""
-    first, second = design.barbs[0], design.barbs[-1]
-    half = float(design.neck_length_mm) / 2.0
-    neck = float(design.neck_mm)
-    radius = design.conditions.rules["back_face_radius_mm"]
-    bore = float(design.bore_mm)
-    body = outline(
-        [*mirrored(barb_run(second, half, neck, radius)), *barb_run(first, half, neck, radius)]
-    )
-    ends = (half + float(first.insertion_mm), half + float(second.insertion_mm))
-    probes, walls = _barb_probes(first, "arm1", ORIGIN, X_AXIS, ends[0], bore, neck, half)
-    more_probes, more_walls = _barb_probes(
-        second, "arm2", ORIGIN, MINUS_X, ends[1], bore, None, half
-    )
-    cut = Revolved(
-        "bore",
-        rectangle(-ends[1] - _OVERSHOOT_MM, ends[0] + _OVERSHOOT_MM, 0.0, bore),
-        axis=X_AXIS,
-        towards=Y_AXIS,
-    )
-    return _shape(
-        name,
-        [Revolved("body", body, axis=X_AXIS, towards=Y_AXIS)],
-        [cut],
-        (),
-        probes + more_probes,
-        walls + more_walls,
-        design,
+    return stem_and_pad(
+        float(hub.ball_mm),
+        float(hub.stem_mm),
+        float(hub.pad_mm),
+        float(hub.pad_height_mm) - float(hub.pad_thickness_mm),
+        float(hub.pad_height_mm),
+        float(hub.crown_mm),
+        float(hub.blend_mm),
     )
 
 
@@ -320,7 +103,8 @@ def tick_positions(design: Design) -> list[float]:
     return [index * tip.tick_pitch_mm for index in range(count + 1)]
 
 
-def _ticks(tip: Tip, seat_root_mm: float, axis: Point, design: Design) -> list[Revolved]:
+def ticks(tip: Tip, seat_root_mm: float, axis: Point, design: Design) -> list[Revolved]:
+    """Return the two combs that cut a tip's ticks, front and back."""
     width = float(tip.tick_mm)
     taper = float(tip.taper)
     positions, floors = [], []
@@ -337,7 +121,8 @@ def _ticks(tip: Tip, seat_root_mm: float, axis: Point, design: Design) -> list[R
     ]
 
 
-def _side_ports(design: Design, seat_end_mm: float) -> list[Revolved]:
+def side_ports(design: Design, seat_end_mm: float) -> list[Revolved]:
+    """Return the cut of a pair of side ports, where they are asked for."""
     if not design.forced.get("side_ports"):
         return []
     tip = design.tip
@@ -353,9 +138,10 @@ def side_port_from_lead_mm(tip: Tip) -> float:
     return 1.5 * float(tip.bore_mm) + tip.lead_round_mm
 
 
-def _pad_mark(
+def pad_mark(
     design: Design, face_mm: float, crown_mm: float, pad_mm: float
 ) -> tuple[Engraving, ...]:
+    """Return the mark's lines on a crowned pad, deep enough under every stroke."""
     mark = design.mark
     if not mark.lines:
         return ()
@@ -383,7 +169,7 @@ def _pad_mark(
     )
 
 
-def _rim_mark(design: Design, radius_mm: float, middle_mm: float) -> tuple[Engraving, ...]:
+def rim_letters(design: Design, radius_mm: float, middle_mm: float) -> tuple[Engraving, ...]:
     """One letter at a time round the ring, each on its own tangent plane."""
     mark = design.mark
     if not mark.lines:
@@ -405,7 +191,7 @@ def _rim_mark(design: Design, radius_mm: float, middle_mm: float) -> tuple[Engra
     return tuple(engravings)
 
 
-def _barb_probes(
+def measure_barb(
     barb: Barb,
     arm: str,
     origin: Point,
@@ -415,6 +201,7 @@ def _barb_probes(
     neck_mm: float | None,
     start_mm: float,
 ) -> tuple[list[Probe], list[WallProbe]]:
+    """Return where a barb is measured on the written mesh."""
     towards = Y_AXIS
     root, crest = float(barb.root_mm), float(barb.crest_mm)
     land, insertion = float(barb.land_mm), float(barb.insertion_mm)
@@ -441,7 +228,9 @@ def _barb_probes(
         ),
     ]
     if neck_mm is not None:
-        neck_at = start_mm - 0.5
+        # Behind the collar, where the stop has one.
+        collar = float(barb.shoulder_mm) > neck_mm
+        neck_at = start_mm - (1.25 if collar else 0.5)
         probes.append(
             Probe(
                 f"{arm}_neck_diameter_mm",
@@ -472,9 +261,10 @@ def _barb_probes(
     return probes, walls
 
 
-def _tip_probes(
+def measure_tip(
     tip: Tip, origin: Point, axis: Point, seat_root_mm: float
 ) -> tuple[list[Probe], list[WallProbe]]:
+    """Return where a tip is measured on the written mesh."""
     end = seat_root_mm + float(tip.seat_mm)
     taper, lead = float(tip.taper), float(tip.lead_mm)
     bore = float(tip.bore_mm)
@@ -513,7 +303,7 @@ def _tip_probes(
     return probes, walls
 
 
-def _shape(
+def assembled(
     name: str,
     adds: list[Revolved | Extruded],
     cuts: list[Revolved | Extruded],
@@ -522,6 +312,7 @@ def _shape(
     walls: list[WallProbe],
     design: Design,
 ) -> Shape:
+    """Return a part's bodies, cuts, mark and probes as one shape."""
     swept = [
         revolved_volume(body.outline) * body.sweep_deg / 360.0
         for body in adds

@@ -1,0 +1,219 @@
+"""What a kind of part is, and a part of it in numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Literal, Protocol
+
+import numpy as np
+
+from barbwright.design.barb import Barb
+from barbwright.design.conditions import Conditions
+from barbwright.design.hub import Hub
+from barbwright.design.mark import Mark
+from barbwright.design.shape import Shape
+from barbwright.design.tip import Tip
+from barbwright.equations import Number
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of part: the features it has, and how it is sized and drawn.
+
+    Attributes
+    ----------
+    name : str
+        The word on the command line.
+    title : str
+        The words in a report.
+    arms : int
+        Barbed arms [-].
+    tip, hub, ring : bool
+        Whether it has a tapered tip, a hub ball with strike pad, a shoulder ring.
+    mark : {"pad", "rim", "face", "none"}
+        Where the mark is engraved.
+    openings : int
+        Openings of the bores to the outside [-].
+    size : callable
+        From kind, conditions, forced sizes and words of the mark to a `Design`.
+    draw : callable
+        From a single `Design` and a product's name to its `Shape`.
+    carries : bool
+        Whether it carries liquid under pressure; a tool does not.
+    needs : frozenset of str
+        Features of its own that checks ask for, beside those above.
+    sizes : mapping of str to str
+        Sizes of its own that --set may force, and the unit each is read in.
+    needs_bit : bool
+        Whether the drill bit matters to it; always with a tip.
+    """
+
+    name: str
+    title: str
+    arms: int
+    tip: bool
+    hub: bool
+    ring: bool
+    mark: Literal["pad", "rim", "face", "none"]
+    openings: int
+    size: Sizer = field(compare=False, repr=False)
+    draw: Drawer = field(compare=False, repr=False)
+    carries: bool = True
+    needs: frozenset[str] = frozenset()
+    sizes: Mapping[str, str] = field(default_factory=dict, compare=False)
+    needs_bit: bool = False
+
+    def __post_init__(self) -> None:
+        """Make a tip need its bit."""
+        object.__setattr__(self, "needs_bit", self.needs_bit or self.tip)
+
+
+@dataclass(frozen=True)
+class Ring:
+    """The shoulder ring of an in-line tip, where its driver bears.
+
+    Attributes
+    ----------
+    ring_mm, thickness_mm : float or array
+        Diameter and thickness [mm].
+    driver_bore_mm : float or array
+        Bore of the sleeve that goes over the barb [mm].
+    """
+
+    ring_mm: Number
+    thickness_mm: Number
+    driver_bore_mm: Number
+
+
+class Own(Protocol):
+    """What only one kind has: its own sizes, as the checks and the report need them.
+
+    Walls, bores and details are those a process must be able to make, each with
+    the least it is compared with; ``fits`` are pairs of a hole of ours and what
+    goes through it.
+    """
+
+    @property
+    def envelope_mm(self) -> tuple[Number, Number, Number]:
+        """Bounding box of the drawn part [mm]."""
+
+    @property
+    def walls_mm(self) -> tuple[Number, ...]:
+        """Drawn walls that carry no liquid [mm]."""
+
+    @property
+    def exposed_walls_mm(self) -> tuple[Number, ...]:
+        """Drawn walls that are wet inside and open to air [mm]."""
+
+    @property
+    def bores_mm(self) -> tuple[Number, ...]:
+        """Drawn bores beside the design's own [mm]."""
+
+    @property
+    def details_mm(self) -> tuple[Number, ...]:
+        """Drawn gaps and steps that must print [mm]."""
+
+    def dimensions(self) -> dict[str, Number]:
+        """Return its sizes by name, each name ending in its unit."""
+
+
+@dataclass(frozen=True)
+class Design:
+    """A part's drawn sizes with the conditions they were drawn for.
+
+    Attributes
+    ----------
+    kind : Kind
+        What it is.
+    conditions : Conditions
+        What it is designed for.
+    forced : mapping
+        Sizes the user forced.
+    bore_mm : float or array
+        Bore through the arms [mm].
+    barbs : tuple of Barb
+        One, or two where the ends differ.
+    tip, hub, ring : Tip, Hub, Ring or None
+        As the kind has them.
+    neck_length_mm : float or array
+        From the hub ball's surface (or between shoulders) to the shoulder [mm].
+    mark : Mark
+        What is engraved.
+    own : Own or None
+        Sizes that only this kind has.
+    """
+
+    kind: Kind
+    conditions: Conditions
+    forced: Mapping[str, Number]
+    bore_mm: Number
+    barbs: tuple[Barb, ...]
+    tip: Tip | None
+    hub: Hub | None
+    ring: Ring | None
+    neck_length_mm: Number
+    mark: Mark
+    own: Own | None = None
+
+    @property
+    def arm_start_mm(self) -> Number:
+        """Position of the shoulder from the hub's centre, or from the barb's middle [mm]."""
+        if self.hub is not None:
+            return self.hub.ball_mm / 2.0 + self.neck_length_mm
+        return self.neck_length_mm / 2.0
+
+    @property
+    def arm_length_mm(self) -> Number:
+        """From the hub's centre (or the barb's middle) to the first nose's end [mm]."""
+        return self.arm_start_mm + self.barbs[0].insertion_mm
+
+    @property
+    def neck_mm(self) -> Number:
+        """Return the widest neck of the arms [mm]."""
+        return np.maximum(self.barbs[0].neck_mm, self.barbs[-1].neck_mm)
+
+    @property
+    def seat_root_mm(self) -> Number:
+        """Distance from the hub's centre, or from the ring, to the taper's root [mm]."""
+        assert self.tip is not None
+        if self.hub is None:
+            return self.tip.neck_mm
+        ball, neck, blend = self.hub.ball_mm, self.tip.root_mm, self.hub.blend_mm
+        ends = np.sqrt((ball / 2.0 + blend) ** 2 - (neck / 2.0 + blend) ** 2)
+        return ends + self.tip.neck_mm
+
+    @property
+    def driven_length_mm(self) -> Number:
+        """From the taper's root to the face that is struck [mm]."""
+        assert self.tip is not None
+        if self.hub is not None:
+            return self.seat_root_mm + self.hub.pad_height_mm
+        assert self.ring is not None
+        return self.tip.neck_mm + self.ring.thickness_mm
+
+    @property
+    def envelope_mm(self) -> tuple[Number, Number, Number]:
+        """Bounding box of the drawn part [mm]."""
+        if self.own is not None:
+            return self.own.envelope_mm
+        barb = self.barbs[0]
+        wide = np.maximum(barb.crest_mm, self.neck_mm)
+        if self.hub is not None:
+            assert self.tip is not None
+            across = np.maximum(self.hub.ball_mm, self.hub.pad_mm)
+            reach = self.arm_length_mm
+            other = reach if self.kind.arms == 2 else across / 2.0
+            tall = self.hub.pad_height_mm + self.seat_root_mm + self.tip.seat_mm
+            return reach + other, across, tall
+        if self.ring is not None:
+            assert self.tip is not None
+            tall = self.tip.seat_mm + self.driven_length_mm + barb.insertion_mm
+            return self.ring.ring_mm, self.ring.ring_mm, tall
+        long = self.neck_length_mm + barb.insertion_mm + self.barbs[-1].insertion_mm
+        wide = np.maximum(wide, self.barbs[-1].crest_mm)
+        return long, wide, wide
+
+
+Sizer = Callable[[Kind, Conditions, Mapping[str, Number], tuple[str, ...]], Design]
+Drawer = Callable[[Design, str], Shape]

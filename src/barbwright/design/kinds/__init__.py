@@ -1,0 +1,8 @@
+"""The registry: a kind of part is one file here and one row below."""
+
+from barbwright.design.kind import Kind
+from barbwright.design.kinds.barb import BARB
+from barbwright.design.kinds.hub import ELBOW, TEE
+from barbwright.design.kinds.inline import TIP
+
+KINDS: dict[str, Kind] = {kind.name: kind for kind in (BARB, TIP, ELBOW, TEE)}

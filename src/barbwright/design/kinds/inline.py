@@ -1,0 +1,133 @@
+"""In-line tip: one barb and one tip on a shoulder ring, where its driver bears."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from barbwright.design.barb import size_arms
+from barbwright.design.conditions import Conditions
+from barbwright.design.draw import (
+    MINUS_Z,
+    ORIGIN,
+    OVERSHOOT_MM,
+    assembled,
+    measure_barb,
+    measure_tip,
+    rim_letters,
+    side_ports,
+    ticks,
+)
+from barbwright.design.kind import Design, Kind, Ring
+from barbwright.design.mark import Mark, rim_mark
+from barbwright.design.outline import Vertex, barb_run, mirrored, outline, tip_run
+from barbwright.design.rounding import round_up
+from barbwright.design.shape import Z_AXIS, Extruded, Probe, Revolved, Shape
+from barbwright.design.tip import size_tip
+from barbwright.equations import Number
+
+
+def size_inline(
+    kind: Kind, conditions: Conditions, forced: Mapping[str, Number], words: tuple[str, ...]
+) -> Design:
+    """Return an in-line tip's drawn sizes [mm].
+
+    Source: judgement
+    """
+    rules, material = conditions.rules, conditions.material
+    bore, barbs = size_arms(conditions, forced)
+    tip = size_tip(conditions, forced)
+    crest = barbs[0].crest_mm
+    # The driver's sleeve passes over the barb, and still has a face of the ring to bear on.
+    driver = crest + 2.0 * material.tolerance_at(crest) + material.min_gap_mm
+    ring = Ring(
+        ring_mm=round_up(tip.root_mm + rules["shoulder_ring_over_root_mm"], 0.1),
+        thickness_mm=rules["shoulder_ring_thickness_mm"],
+        driver_bore_mm=driver,
+    )
+    mark = Mark((), 0.0, 0.0, 0.0, 0.0, words)
+    if words and np.ndim(tip.root_mm) == 0:
+        mark = rim_mark(
+            words,
+            min_text_line_mm=float(np.max(np.asarray(material.min_text_line_mm))),
+            ring_mm=float(ring.ring_mm),
+            height_mm=float(ring.thickness_mm),
+            depth_mm=rules["mark_depth_mm"],
+            gap_mm=rules["mark_gap_mm"],
+        )
+    neck_length = rules["neck_between_shoulders_mm"]
+    return Design(kind, conditions, forced, bore, barbs, tip, None, ring, neck_length, mark)
+
+
+def draw_inline(design: Design, name: str) -> Shape:
+    """Return an in-line tip: tip below, ring at the origin, barb above, one outline about Z."""
+    tip, ring, barb = design.tip, design.ring, design.barbs[0]
+    assert tip is not None
+    assert ring is not None
+    thick, wide = float(ring.thickness_mm), float(ring.ring_mm) / 2.0
+    neck, root = float(tip.neck_mm), float(tip.root_mm) / 2.0
+    blend, edge = 0.5, 0.3
+    below: list[Vertex] = [
+        (0.0, root + blend, 0.4142135623730951),
+        (blend, root, 0.0),
+        *tip_run(tip, neck),
+    ]
+    radius = design.conditions.rules["back_face_radius_mm"]
+    foot = float(barb.root_mm) / 2.0 + radius + 1e-9
+    # The ring itself is the stop: its face runs straight down to the root.
+    faced = [
+        vertex
+        for vertex in barb_run(barb, thick, float(barb.neck_mm), radius)
+        if vertex[0] > thick or (vertex[0] == thick and vertex[1] <= foot)
+    ]
+    body = outline(
+        [
+            *mirrored(below),
+            (0.0, wide - edge, -0.4142135623730951),
+            (edge, wide, 0.0),
+            (thick - edge, wide, -0.4142135623730951),
+            (thick, wide - edge, 0.0),
+            *faced,
+        ]
+    )
+    end = thick + float(barb.insertion_mm)
+    seat_end = neck + float(tip.seat_mm)
+    bore, tip_bore = float(design.bore_mm), float(tip.bore_mm)
+    cone = abs(bore - tip_bore) / 2.0
+    middle = thick / 2.0
+    bores = outline(
+        [
+            (-seat_end - OVERSHOOT_MM, 0.0, 0.0),
+            (-seat_end - OVERSHOOT_MM, tip_bore / 2.0, 0.0),
+            (middle - cone / 2.0, tip_bore / 2.0, 0.0),
+            (middle + cone / 2.0, bore / 2.0, 0.0),
+            (end + OVERSHOOT_MM, bore / 2.0, 0.0),
+            (end + OVERSHOOT_MM, 0.0, 0.0),
+        ]
+    )
+    probes, walls = measure_barb(barb, "arm1", ORIGIN, Z_AXIS, end, bore, None, thick)
+    tip_probes, tip_walls = measure_tip(tip, ORIGIN, MINUS_Z, neck)
+    probes += tip_probes
+    walls += tip_walls
+    if not design.mark.lines:
+        probes.append(
+            Probe("shoulder_ring_diameter_mm", ORIGIN, Z_AXIS, middle, 2.0 * wide, "outer")
+        )
+    cuts: list[Revolved | Extruded] = [
+        Revolved("bore", bores, axis=Z_AXIS),
+        *ticks(tip, neck, MINUS_Z, design),
+        *side_ports(design, seat_end),
+    ]
+    return assembled(
+        name,
+        [Revolved("body", body, axis=Z_AXIS)],
+        cuts,
+        rim_letters(design, wide, middle),
+        probes,
+        walls,
+        design,
+    )
+
+
+TIP = Kind("tip", "in-line tap-in tip", 1, True, False, True, "rim", 2, size_inline, draw_inline)
