@@ -29,7 +29,11 @@ from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.chain_inputs import ChainInputs, read_chain_inputs
 from barbwright.jobs.make import failure
 from barbwright.jobs.plan import Plan, plan_part
+from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, inputs
 from barbwright.kit import Input, Job, TubeInput
+from barbwright.report.cards import PROOF_FACTOR
+from barbwright.report.words import tap_window
+from barbwright.units import FaultCollector
 
 KPA_PER_MPA = 1000.0
 _RATING_GRID_MPA = np.arange(0.005, 2.0001, 0.005)
@@ -79,6 +83,11 @@ class ChainJob:
         highest = job.pressure_mpa if job.relief_mpa is None else job.relief_mpa
         return highest * KPA_PER_MPA
 
+    @property
+    def species_words(self) -> str:
+        """The tree in words; empty where it was measured instead."""
+        return "" if self.species is None else self.species.name
+
     def solve(self) -> ChainResult:
         """Solve the chain."""
         return solve_chain(self.plan)
@@ -119,27 +128,32 @@ def plan_chain(
         When the material is refused and so no part exists.
     """
     given = read_chain_inputs(options, kit_chain)
+    rules, said, warnings = job.rules, dict(given.inputs), list[str]()
+    collect = FaultCollector()
+    trunk = collect.read(_round_the_trunk, given, rules, said, warnings)
+    tree = collect.read(_tree, given, rules, said)
+    fluid = _fluid(given, job, said, warnings)
+    collect.raise_if_any(InputError)
+    assert trunk is not None
+    assert tree is not None
+    ports, spacing_mm, girth_mm = trunk
     tee, elbow = (plan_part(KINDS[name], job) for name in ("tee", "elbow"))
     for part in (tee, elbow):
         if part.design is None:
             raise CheckFailedError(failure(part).faults)
     assert tee.design is not None
     assert elbow.design is not None
-    rules = job.rules
-    inputs = dict(given.inputs)
-    warnings = [
+    warnings += [
         f"the {part.kind.name} does not pass {', '.join(_failed(part))}: these numbers are those "
         f"of a part that must not be used (`barbwright check {part.kind.name}` says more)"
         for part in (tee, elbow)
         if not part.passed
     ]
-    ports, spacing_mm, girth_mm = _round_the_trunk(given, rules, inputs, warnings)
-    fluid = _fluid(given, job, inputs, warnings)
     tee_shape, elbow_shape = fitting_of(tee.design), fitting_of(elbow.design)
     slack = _tube_slack(given, rules, tee_shape, spacing_mm)
     if "supply_length" not in given.values:
         length_m = rules["chain_supply_length_mm"] / 1000.0
-        inputs["supply_length"] = Input(f"{length_m:g} m", "default (judgement)")
+        said["supply_length"] = Input(f"{length_m:g} m", "default (judgement)")
     tube = job.tubes[0]
     conditions = kit.conditions(job)
     rating_mpa = float(np.asarray(conditions.tubes[0].rating_mpa))
@@ -162,7 +176,7 @@ def plan_chain(
         tee=tee_shape,
         elbow=elbow_shape,
         supply_kpa=job.pressure_mpa * KPA_PER_MPA,
-        **_tree(given, rules, inputs),
+        **tree,
         spacing_mm=spacing_mm,
         supply_length_mm=given.values.get("supply_length", rules["chain_supply_length_mm"]),
         supply_tube_id_mm=given.values.get("supply_tube_id"),
@@ -171,7 +185,7 @@ def plan_chain(
         **fluid,
         tube_slack=slack,
         dose_ml=given.values.get("volume_per_tree"),
-        vessel=_vessel(given, job, inputs),
+        vessel=_vessel(given, job, said),
         ratings_kpa=tuple(ratings),
         largest_run_bore_mm=_largest_bore(tee, elbow, "bore"),
         largest_tip_bore_mm=_largest_bore(tee, elbow, "tip_bore"),
@@ -190,7 +204,7 @@ def plan_chain(
         plan=plan,
         tee=tee,
         elbow=elbow,
-        inputs=inputs,
+        inputs=said,
         species=given.species,
         girth_mm=girth_mm,
         girth_given=bool({"girth", "trunk_diameter"} & set(given.inputs)),
@@ -265,14 +279,14 @@ def _failed(part: Plan) -> list[str]:
 def _round_the_trunk(
     given: ChainInputs,
     rules: Mapping[str, float],
-    inputs: dict[str, Input],
+    said: dict[str, Input],
     warnings: list[str],
 ) -> tuple[int, float, float]:
     """Return the number of ports, their even spacing and the girth they go round [mm]."""
     values = given.values
     asked_mm = values.get("spacing", rules["chain_spacing_mm"])
     if "spacing" not in values:
-        inputs["spacing"] = Input(f"at most {asked_mm:g} mm", "default (published, Reil 1979)")
+        said["spacing"] = Input(f"at most {asked_mm:g} mm", "default (published, Reil 1979)")
     girth_mm = values.get("girth")
     if "trunk_diameter" in values:
         girth_mm = math.pi * values["trunk_diameter"]
@@ -298,7 +312,7 @@ def _round_the_trunk(
                     do="check the unit, space the ports wider, or plan several chains",
                 )
             )
-        inputs["ports"] = Input(str(ports), "girth over spacing, rounded up")
+        said["ports"] = Input(str(ports), "girth over spacing, rounded up")
     even_mm = girth_mm / ports
     if even_mm > asked_mm * 1.001:
         warnings.append(
@@ -328,14 +342,14 @@ def _tube_slack(
 
 
 def _fluid(
-    given: ChainInputs, job: Job, inputs: dict[str, Input], warnings: list[str]
+    given: ChainInputs, job: Job, said: dict[str, Input], warnings: list[str]
 ) -> dict[str, float]:
     """Return the fluid's viscosity and density."""
     values = given.values
     if "viscosity" in values:
         return {"viscosity_mpa_s": values["viscosity"], "density_kg_m3": values["density"]}
     temperature_c = values.get("water_temperature", 20.0)
-    inputs.setdefault("water_temperature", Input("20 C", "default"))
+    said.setdefault("water_temperature", Input("20 C", "default"))
     if job.fluid != "water":
         warnings.append(
             f"the fluid is {job.fluid.replace('_', ' ')}, but water's viscosity and density are "
@@ -348,12 +362,12 @@ def _fluid(
 
 
 def _tree(
-    given: ChainInputs, rules: Mapping[str, float], inputs: dict[str, Input]
+    given: ChainInputs, rules: Mapping[str, float], said: dict[str, Input]
 ) -> dict[str, float]:
     """Return the tree's conductance a port with its range."""
     if given.measured_ml_min_kpa is not None:
         temperature_c = given.values.get("measured_temperature", 20.0)
-        inputs.setdefault("measured_temperature", Input("water at 20 C", "default"))
+        said.setdefault("measured_temperature", Input("water at 20 C", "default"))
         expected, spread = given.measured_ml_min_kpa, rules["chain_measured_spread"]
         low, high = expected * (1.0 - spread), expected * (1.0 + spread)
         return {
@@ -419,7 +433,7 @@ def conductance_range(row: Uptake, tree_spread: float) -> tuple[float, float, fl
     return low / row.pressure_kpa, mean / row.pressure_kpa, (mean + deviation) / row.pressure_kpa
 
 
-def _vessel(given: ChainInputs, job: Job, inputs: dict[str, Input]) -> VesselPlan | None:
+def _vessel(given: ChainInputs, job: Job, said: dict[str, Input]) -> VesselPlan | None:
     values, rules = given.values, job.rules
     volume_ml = values.get("vessel_volume")
     if volume_ml is None:
@@ -428,12 +442,12 @@ def _vessel(given: ChainInputs, job: Job, inputs: dict[str, Input]) -> VesselPla
     reserve_ml = values.get("reserve")
     if reserve_ml is None:
         reserve_ml = max(rules["chain_reserve_share"] * volume_ml, rules["chain_reserve_least_ml"])
-        inputs["reserve"] = Input(f"{reserve_ml:.0f} mL", "default (judgement)")
+        said["reserve"] = Input(f"{reserve_ml:.0f} mL", "default (judgement)")
     recharge_kpa = rules["chain_recharge_share"] * job.pressure_mpa * KPA_PER_MPA
     if "recharge_at" in values:
         recharge_kpa = values["recharge_at"] * KPA_PER_MPA
     elif not given.regulated:
-        inputs["recharge_at"] = Input(
+        said["recharge_at"] = Input(
             f"{rules['chain_recharge_share']:.0%} of the start", "default (judgement)"
         )
     return VesselPlan(
@@ -537,3 +551,56 @@ def _fittings_for(job: Job, tube: Tube) -> tuple[FittingGeometry, FittingGeometr
                 return None
         found.append(fitting_of(design))
     return found[0], found[1]
+
+
+def chain_document(chain: ChainJob, result: ChainResult, kit_name: str | None) -> dict[str, Any]:
+    """Return everything about a chain as one JSON document.
+
+    Parameters
+    ----------
+    chain : ChainJob
+        The inputs.
+    result : ChainResult
+        The answers.
+    kit_name : str or None
+        The kit's name.
+
+    Returns
+    -------
+    dict
+        As the schema `schemas/chain.json` says; units stand in the key names.
+    """
+    design = chain.elbow.design
+    assert design is not None
+    assert design.tip is not None
+    window = tap_window(design)
+    assert window is not None
+    given = {**inputs(chain.job), **{
+        name: {"value": i.text, "from": i.origin} for name, i in chain.inputs.items()
+    }}  # fmt: skip
+    plan = chain.plan
+    body = result.to_json_dict()
+    body["warnings"] = [*chain.job.warnings, *chain.warnings, *body["warnings"]]
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "command": "chain",
+        "kit": kit_name,
+        "notice": NOTICE,
+        "inputs": given,
+        "supply_kpa": plan.supply_kpa,
+        "girth_mm": chain.girth_mm,
+        "spacing_mm": plan.spacing_mm,
+        **body,
+        "ratings": [{"name": name, "rating_kpa": value} for name, value in plan.ratings_kpa],
+        "tapping": {
+            "bit": chain.job.bit.name,
+            "bit_diameter_mm": chain.job.bit.diameter_mm,
+            "hole_depth_mm": float(design.tip.hole_depth_mm),
+            "tick_spacing_mm": float(design.tip.tick_pitch_mm),
+            "ticks": window.ticks,
+            "most_ticks": window.most_ticks,
+            "travel_mm": window.wanted_mm,
+        },
+        "proof_kpa": PROOF_FACTOR * chain.highest_kpa,
+        "part_numbers": {part.kind.name: part.number for part in (chain.tee, chain.elbow)},
+    }

@@ -128,6 +128,11 @@ def read_chain_inputs(
                 kit.pop(name, None)
     inputs: dict[str, Input] = {}
 
+    def label(name: str) -> str:
+        if name in inputs and inputs[name].origin == "kit":
+            return f"kit: chain.{name}"
+        return "--" + name.replace("_", "-")
+
     def given(name: str) -> Any:
         for origin, source in (("option", options), ("kit", kit)):
             value = source.get(name)
@@ -146,7 +151,7 @@ def read_chain_inputs(
     def read(name: str, reader: Callable[..., Any], **more: Any) -> Any:
         if given(name) is None:
             return None
-        return collect.read(reader, inputs[name].text, name=_label(name), **more)
+        return collect.read(reader, inputs[name].text, name=label(name), **more)
 
     values: dict[str, float] = {}
     for name, (kind, least, most, limit) in _QUANTITIES.items():
@@ -154,7 +159,7 @@ def read_chain_inputs(
         if number is None:
             continue
         if not least <= number <= most:
-            fault = Fault(f"{_label(name)} is outside sense", inputs[name].text, limit,
+            fault = Fault(f"{label(name)} is outside sense", inputs[name].text, limit,
                           "check the unit")  # fmt: skip
             collect.add(fault)
             continue
@@ -175,7 +180,7 @@ def read_chain_inputs(
         if first in inputs and second in inputs:
             collect.add(
                 Fault(
-                    f"{_label(first)} and {_label(second)} both say the same thing",
+                    f"{label(first)} and {label(second)} both say the same thing",
                     given=f"{inputs[first].text[:40]}; {inputs[second].text[:40]}",
                     do="leave one of them out",
                 )
@@ -184,7 +189,7 @@ def read_chain_inputs(
         missing = "density" if "viscosity" in inputs else "viscosity"
         collect.add(
             Fault(
-                f"{_label(missing)} is missing",
+                f"{label(missing)} is missing",
                 do="give viscosity and density together, or --water-temperature for water",
             )
         )
@@ -193,7 +198,7 @@ def read_chain_inputs(
         if needless and not (name == "regulated" and regulated):
             collect.add(
                 Fault(
-                    f"{_label(name)} needs the vessel",
+                    f"{label(name)} needs the vessel",
                     given=inputs[name].text[:40],
                     do="give --vessel-volume as well",
                 )
@@ -215,10 +220,6 @@ def read_chain_inputs(
         measured_ml_min_kpa=measured,
         regulated=bool(regulated),
     )
-
-
-def _label(name: str) -> str:
-    return "--" + name.replace("_", "-")
 
 
 def _quantity(text: str, name: str, kind: str, zero_allowed: bool) -> float:

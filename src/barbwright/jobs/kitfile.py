@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,9 @@ from barbwright.catalog import nearest_names, profile_files, profile_folders
 from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.design.part import KINDS
 from barbwright.errors import Fault, InputError
+
+# Parts whose number follows from a chain's ports.
+CHAIN_PARTS = ("tee", "elbow")
 
 
 @dataclass(frozen=True)
@@ -21,15 +25,15 @@ class PartOrder:
     ----------
     kind : str
         Kind of part.
-    quantity, spares : int
-        Wanted, and on top of that [-].
+    quantity, spares : int or None
+        Wanted, and on top of that; None where the chain says [-].
     note : str
         The user's own words.
     """
 
     kind: str
-    quantity: int
-    spares: int
+    quantity: int | None
+    spares: int | None
     note: str
 
 
@@ -117,8 +121,14 @@ def load_kit(where: Path | str) -> KitFile:
         for name in (parts if isinstance(parts, dict) else {})
         if name not in KINDS
     ]
-    if isinstance(parts, dict) and not parts:
-        faults.append(Fault(f"{path}: parts is empty", do="say what to print"))
+    if isinstance(parts, dict) and not parts and not data.get("chain"):
+        faults.append(Fault(f"{path}: neither parts nor chain", do="say what to print"))
+    for name, row in parts.items() if isinstance(parts, dict) else ():
+        derived = name in CHAIN_PARTS and data.get("chain")
+        if isinstance(row, dict) and "quantity" not in row and not derived:
+            do = f"write {name} = {{ quantity = 1 }}"
+            faults.append(Fault(f"{path}: parts.{name}: quantity is missing", do=do))
+    faults += _control_characters(data, str(path))
     if faults:
         raise InputError(faults)
     return KitFile(
@@ -128,9 +138,26 @@ def load_kit(where: Path | str) -> KitFile:
         invented=data.get("invented", False),
         job=data["job"],
         parts=tuple(
-            PartOrder(name, row["quantity"], row.get("spares", 0), row.get("note", ""))
+            PartOrder(name, row.get("quantity"), row.get("spares"), row.get("note", ""))
             for name, row in parts.items()
         ),
         chain=data.get("chain", {}),
         path=path,
     )
+
+
+def _control_characters(value: Any, at: str) -> list[Fault]:
+    """Return a fault for each text that could play tricks on a terminal or a page."""
+    if isinstance(value, dict):
+        found = [_control_characters(item, f"{at}: {key!r}") for key, item in value.items()]
+        return [fault for faults in found for fault in faults]
+    if isinstance(value, list):
+        return [fault for item in value for fault in _control_characters(item, at)]
+    if not isinstance(value, str):
+        return []
+    # A note may run over several lines.
+    odd = [letter for letter in value if unicodedata.category(letter)[0] == "C"]
+    if any(letter not in "\n\t" for letter in odd):
+        what = f"{at}: a control character stands in this text"
+        return [Fault(what, repr(value)[:60], do="write plain text")]
+    return []

@@ -71,10 +71,16 @@ def _kits() -> list[Row]:
     rows = []
     for name, path in kit_files().items():
         kit = load_kit(path)
-        parts = ", ".join(f"{part.quantity}+{part.spares} {part.kind}" for part in kit.parts)
+        words = [
+            f"{part.quantity}+{part.spares or 0} {part.kind}"
+            for part in kit.parts
+            if part.quantity is not None
+        ]
+        if kit.chain:
+            words.append("tees and an elbow for its chain")
         rows.append(
             {
-                "kit": name, "title": kit.title, "parts": parts,
+                "kit": name, "title": kit.title, "parts": ", ".join(words),
                 "status": "invented, for the demo" if kit.invented else "user",
                 "source": path.name,
             }

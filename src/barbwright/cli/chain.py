@@ -1,0 +1,291 @@
+"""`barbwright chain`: pressure and flow at every port, times, what to print and cut."""
+
+from __future__ import annotations
+
+import inspect
+import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from barbwright import kit
+from barbwright.chain.result import ChainResult
+from barbwright.cli import options as shared
+from barbwright.cli.output import paragraph, print_json, warn
+from barbwright.errors import Fault, InputError
+from barbwright.jobs.chain import ChainJob, chain_document, plan_chain
+from barbwright.jobs.chain_inputs import CHAIN_INPUT_NAMES
+from barbwright.jobs.kitfile import KitFile, load_kit
+from barbwright.jobs.record import NOTICE
+from barbwright.report.cards import PROOF_FACTOR
+from barbwright.report.words import tap_window
+
+PSI_PER_KPA = 0.14503773773
+
+_TEXTS = {
+    "ports": "Number of ports; else from the girth and the spacing.",
+    "girth": "Girth of the trunk at the ports.",
+    "trunk_diameter": "Diameter of the trunk at the ports.",
+    "spacing": "Port to port along the bark, at most; default 150 mm.",
+    "line_length": "Tube cut between two tees; default the spacing and 5 % slack.",
+    "supply_length": "Tube from the vessel to the first tee; default 2 m.",
+    "supply_tube_id": "Bore of that tube, where it is another.",
+    "supply_loss": "Loss coefficient of valves and couplers in it.",
+    "heights": "Height of the ports above the vessel's gauge: one, or one a port, with commas.",
+    "species": "Tree whose uptake was measured, such as `red oak`.",
+    "measured": 'Better: your own, one port, "450 mL, 6 min, 40 psi".',
+    "measured_temperature": "Water's temperature at that; default 20C.",
+    "water_temperature": "Temperature of the water; default 20C.",
+    "viscosity": "Of another liquid, such as 1.6mPas.",
+    "density": "Of another liquid, such as 1.05kg/L.",
+    "volume_per_tree": "Volume you want to deliver; it only sets the times.",
+    "vessel_volume": "Whole volume of the vessel.",
+    "fill": "Liquid filled in.",
+    "air_head": "Or the air above it.",
+    "reserve": "Liquid that must stay in; default 5 %, at least 100 mL.",
+    "vessel_rating": "Rating of the vessel.",
+    "recharge_at": "Pressure at which you pump up again; default 75 % of the start.",
+    "vessel_temperature": "Temperature when filled; default 20C.",
+}
+
+
+def with_chain_options(command: Callable[..., None]) -> Callable[..., None]:
+    """Give a command the chain's options; they reach it as one ``chain_options`` mapping.
+
+    Parameters
+    ----------
+    command : callable
+        Its own parameters first; it must take ``chain_options`` by keyword.
+    """
+    own = inspect.signature(command, eval_str=True)
+    extra = [
+        inspect.Parameter(
+            name,
+            inspect.Parameter.KEYWORD_ONLY,
+            default=None,
+            annotation=Annotated[
+                str | None,
+                typer.Option(
+                    "--" + name.replace("_", "-"), help=text, metavar="TEXT", show_default=False
+                ),
+            ],
+        )
+        for name, text in _TEXTS.items()
+    ]
+    extra.append(
+        inspect.Parameter(
+            "regulated",
+            inspect.Parameter.KEYWORD_ONLY,
+            default=None,
+            annotation=Annotated[
+                bool | None,
+                typer.Option(
+                    "--regulated/--unregulated",
+                    help="A regulator holds the pressure, or the air head runs down (default).",
+                    show_default=False,
+                ),
+            ],
+        )
+    )
+
+    def wrapped(**given: Any) -> None:
+        chosen = {name: given.pop(name) for name in CHAIN_INPUT_NAMES}
+        command(**given, chain_options=chosen)
+
+    mine = [
+        parameter.replace(kind=inspect.Parameter.KEYWORD_ONLY)
+        for parameter in own.parameters.values()
+        if parameter.name != "chain_options"
+    ]
+    wrapped.__signature__ = inspect.Signature([*mine, *extra])  # type: ignore[attr-defined]
+    wrapped.__annotations__ = {p.name: p.annotation for p in (*mine, *extra)}
+    wrapped.__name__, wrapped.__doc__ = command.__name__, command.__doc__
+    return wrapped
+
+
+@shared.with_job_options
+@with_chain_options
+def chain(
+    kit_: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="[KIT]", help="A kit file, or the name of a kit.", show_default=False
+        ),
+    ] = None,
+    json_: Annotated[bool, shared.JSON] = False,
+    quiet: Annotated[bool, shared.QUIET] = False,
+    debug: Annotated[bool, shared.DEBUG] = False,
+    *,
+    options: dict[str, Any],
+    chain_options: dict[str, Any],
+) -> None:
+    """Work out a chain: ports, flow and pressure at each, times, vessel, what to print and cut.
+
+    Give a kit, or tube, bit, pressure and wood as for `check`, and the trunk's girth and the tree's
+    species, or what you measured on it.
+    """
+    del debug
+    file = options.pop("kit_file")
+    settings = tuple(options.pop("settings") or ())
+    if kit_ is not None and file is not None:
+        raise InputError(
+            Fault("two kits are named", given=f"{kit_}; {file}", do="leave one of them out")
+        )
+    where: str | Path | None = kit_ if kit_ is not None else file
+    loaded = None if where is None else load_kit(where)
+    planned = read_chain(loaded, options, chain_options, settings)
+    result = planned.solve()
+    if json_:
+        print_json(chain_document(planned, result, None if loaded is None else loaded.name))
+        return
+    if not quiet:
+        warn((*planned.job.warnings, *planned.warnings))
+    print_chain(planned, result, loaded, full=not quiet)
+
+
+def read_chain(
+    loaded: KitFile | None,
+    options: dict[str, Any],
+    chain_options: dict[str, Any],
+    settings: tuple[str, ...],
+) -> ChainJob:
+    """Return the chain that a kit and options describe."""
+    job = kit.read_job(options, None if loaded is None else loaded.job, settings=settings)
+    spares = None if loaded is None else {row.kind: row.spares for row in loaded.parts}
+    return plan_chain(job, chain_options, None if loaded is None else loaded.chain, spares=spares)
+
+
+def pressure(kpa: float) -> str:
+    """Return a pressure in both units."""
+    return f"{kpa * PSI_PER_KPA:.1f} psi ({kpa:.0f} kPa)"
+
+
+def volume(ml: float) -> str:
+    """Return a volume a person can measure."""
+    return f"{ml / 1000.0:.2f} L" if ml >= 1000.0 else f"{ml:.0f} mL"
+
+
+def minutes(value: float) -> str:
+    """Return a time in minutes, or that it has no end."""
+    if not math.isfinite(value):
+        return "without end"
+    return f"{value:.0f}" if value >= 100.0 else f"{value:.1f}"
+
+
+def print_chain(
+    planned: ChainJob, result: ChainResult, loaded: KitFile | None, *, full: bool = True
+) -> None:
+    """Print a chain in the order it is needed."""
+    plan, last = result.plan, result.ports[-1]
+
+    def say(text: str, indent: str = "  ") -> None:
+        typer.echo(paragraph(text, indent, indent + "  "))
+
+    if loaded is not None:
+        typer.echo(loaded.title + (" (invented, for demonstration)" if loaded.invented else ""))
+    tree = planned.species_words or "a tree as measured"
+    typer.echo(
+        f"{plan.ports} ports {plan.spacing_mm:.0f} mm apart round {planned.girth_mm:.0f} mm, "
+        f"{tree}, {pressure(plan.supply_kpa)} at the vessel\n"
+    )
+    even = "" if result.last_to_first is None else f"; last over first {result.last_to_first:.2f}"
+    say(
+        f"Last port: {pressure(last.hole_pressure_kpa)} in the hole, "
+        f"{last.flow_ml_min:.0f} mL/min{even}; all ports {result.total_flow_ml_min:.0f} mL/min",
+        "",
+    )
+    typer.echo(f"Limited by the {result.limited_by}")
+    say(result.advice)
+    if result.dose_minutes is not None and plan.dose_ml is not None:
+        low, expected, high = (
+            minutes(result.dose_minutes[name]) for name in ("low", "expected", "high")
+        )
+        how = "at constant pressure" if _steady(plan) else "with the vessel running down"
+        typer.echo(f"Time for {volume(plan.dose_ml)}: {low} to {high} min, expected {expected} min")
+        say(f"{how}; pumping up and refilling not counted")
+    if full:
+        _print_ports(result)
+    typer.echo(f"Purge: {volume(result.purge_ml)} fill line and fittings, at low pressure")
+    _print_vessel(result)
+    design = planned.elbow.design
+    assert design is not None
+    assert design.tip is not None
+    window = tap_window(design)
+    assert window is not None
+    bit, tip = planned.job.bit, design.tip
+    typer.echo(
+        f"Bit {bit.name} ({bit.diameter_mm:.2f} mm), hole {float(tip.hole_depth_mm):.0f} mm deep "
+        "from the bark's surface"
+    )
+    say(window.sentence)
+    if result.weakest_rating is not None:
+        name, rating = result.weakest_rating
+        typer.echo(f"Weakest in the assembly: {name}, {pressure(rating)}")
+        others = [f"{n} {kpa:.0f} kPa" for n, kpa in plan.ratings_kpa if n != name]
+        if others:
+            say("then " + ", ".join(others) + ". A part's is a limit of these rules, no rating.")
+    proof = PROOF_FACTOR * planned.highest_kpa
+    typer.echo(f"Proof-test each batch with water: {pressure(proof)} for 10 minutes")
+    typer.echo("Print and cut")
+    for item in result.parts:
+        spare = f" + {item['spare']} spare" if item["spare"] else ""
+        cut = (
+            f", {item['length_mm']:.0f} mm of {item['bore_mm']:.2f} mm bore"
+            if "length_mm" in item
+            else ""
+        )
+        say(f"{item['quantity']}{spare}  {item['item']}{cut}")
+    if full:
+        typer.echo("What if")
+        for case in result.cases:
+            say(case.sentence)
+        typer.echo("Mind")
+        for warning in result.warnings:
+            say(warning)
+    typer.echo("\n" + paragraph(NOTICE))
+
+
+def _steady(plan: Any) -> bool:
+    return plan.vessel is None or plan.vessel.regulated
+
+
+def _print_ports(result: ChainResult) -> None:
+    typer.echo("Port   crossing kPa   in the hole kPa   mL/min (low to high)        mL of the volume")
+    for port in result.ports:
+        spread = f"({port.flow_low_ml_min:.0f} to {port.flow_high_ml_min:.0f})"
+        dose = "" if port.dose_ml is None else f"{port.dose_ml:.0f}"
+        typer.echo(
+            f"{port.index:4d} {port.node_pressure_kpa:14.1f} {port.hole_pressure_kpa:17.1f} "
+            f"{port.flow_ml_min:8.0f} {spread:18} {dose:>16}".rstrip()
+        )
+
+
+def _print_vessel(result: ChainResult) -> None:
+    vessel = result.vessel
+    if vessel is None:
+        return
+    typer.echo(
+        f"Vessel: {volume(vessel['volume_ml'])} with {volume(vessel['liquid_ml'])} of liquid under "
+        f"{volume(vessel['air_head_ml'])} of air; stop after {volume(vessel['stop_after_ml'])}, "
+        "while liquid remains"
+    )
+    if "recharge_at_kpa" in vessel:
+        after = vessel["recharge_after_ml"]
+        typer.echo(
+            f"  pump up again at {pressure(vessel['recharge_at_kpa'])}, after "
+            f"{volume(after['low'])} to {volume(after['high'])}"
+        )
+        if "air_head_without_recharge_ml" in vessel:
+            need = volume(vessel["air_head_without_recharge_ml"])
+            typer.echo(f"  {need} of air would do without pumping up")
+    typer.echo(
+        f"  its air holds {vessel['stored_energy_j']:.0f} J, as much water "
+        f"{vessel['water_energy_j']:.1f} J"
+    )
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("chain")(chain)
