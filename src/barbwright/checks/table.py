@@ -206,7 +206,7 @@ def overall(results: Iterable[Outcome]) -> Verdict:
     Parameters
     ----------
     results : iterable of Outcome
-        All checks of a design.
+        All checks of a design [-].
 
     Returns
     -------
@@ -251,7 +251,7 @@ def governing(results: Iterable[Outcome]) -> Outcome | None:
     Parameters
     ----------
     results : iterable of Outcome
-        All checks of a design.
+        All checks of a design [-].
 
     Source: judgement
     """

@@ -261,7 +261,7 @@ def stem_and_pad(
 
 
 def rectangle(low_mm: float, high_mm: float, inner_mm: float, outer_mm: float) -> Outline:
-    """Return a rectangular profile between two positions and two diameters."""
+    """Return a rectangular profile between two positions and two diameters [mm]."""
     return np.array(
         [
             (low_mm, inner_mm / 2.0, 0.0),
@@ -273,7 +273,7 @@ def rectangle(low_mm: float, high_mm: float, inner_mm: float, outer_mm: float) -
 
 
 def half_ball(diameter_mm: float) -> Outline:
-    """Return the profile of a full ball about the origin."""
+    """Return the profile of a full ball about the origin [mm]."""
     r = diameter_mm / 2.0
     return np.array([(-r, 0.0, -QUARTER), (0.0, r, -QUARTER), (r, 0.0, 0.0)])
 
