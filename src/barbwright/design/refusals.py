@@ -191,6 +191,13 @@ def _impossible(design: Design) -> list[Refusal]:
             bore=design.bore_mm,
             root=barb.root_mm,
         )
+        refuse(
+            "neck_wall",
+            np.logical_not(barb.neck_mm > design.bore_mm + 0.1),
+            "the bore of {bore:.2f} mm leaves no wall at the neck of {neck:.2f} mm",
+            bore=design.bore_mm,
+            neck=barb.neck_mm,
+        )
         radius = design.conditions.rules["back_face_radius_mm"]
         refuse(
             "crest_step",
