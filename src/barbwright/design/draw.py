@@ -11,10 +11,8 @@ from barbwright.design.kind import Design
 from barbwright.design.mark import CAP_HEIGHT_EM, text_width
 from barbwright.design.outline import (
     Outline,
-    Vertex,
     back_faces,
     comb,
-    outline,
     rectangle,
     revolved_volume,
     stem_and_pad,

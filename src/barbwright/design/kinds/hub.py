@@ -13,11 +13,11 @@ from barbwright.design.draw import (
     MINUS_Z,
     ORIGIN,
     OVERSHOOT_MM,
-    pad_outline,
     assembled,
     measure_barb,
     measure_tip,
     pad_mark,
+    pad_outline,
     side_ports,
     ticks,
 )
