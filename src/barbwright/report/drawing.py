@@ -495,7 +495,7 @@ class _Sheet:
                 ("engraved", info.mark or "nothing"),
             ],
             [
-                ("revision / scale / units", f"{info.revision}  /  {scale_text(self.scale)}  /  mm"),
+                ("revision / scale / units", f"{info.revision} / {scale_text(self.scale)} / mm"),
                 ("view", self._view()),
                 ("not dimensioned", self._radii()),
             ],
@@ -647,7 +647,7 @@ def _taper_radius(design: Design, from_root_mm: float) -> float:
 
 
 def _hub_view(design: Design, over: float) -> _View:
-    """The tip to the right, the pad to the left, the first arm up, a second one down."""
+    """Return the view: tip to the right, pad to the left, first arm up, a second down."""
     hub, tip = design.hub, design.tip
     assert hub is not None
     assert tip is not None
@@ -712,8 +712,10 @@ def _hub_view(design: Design, over: float) -> _View:
     if design.kind.arms == 2:
         right, left = _placed(arm_out, DOWN, RIGHT), _reversed(_placed(arm_out, DOWN, LEFT))
         outside += [
-            _arc_to(lower_tip, right, clockwise=True), right, _arc_to(left, pad_down, clockwise=True)
-        ]  # fmt: skip
+            _arc_to(lower_tip, right, clockwise=True),
+            right,
+            _arc_to(left, pad_down, clockwise=True),
+        ]
         view.edges += [(-r, -at, r, -at) for at, r in _sharp(arm_out)]
         view.axes.append((0.0, arm_end + over, 0.0, -arm_end - over))
     else:
@@ -745,7 +747,7 @@ def _tick_marks(design: Design, view: _View, seat_root: float) -> None:
 
 
 def _turned_view(design: Design, over: float) -> _View:
-    """A part of one axis: the tip (or the first barb) to the right."""
+    """Return the view of a part of one axis: the tip (or the first barb) to the right."""
     shape = shape_of(design, "drawing")
     along = LEFT if design.ring is not None else RIGHT
     body = _body(shape.adds, "body")
@@ -913,8 +915,9 @@ def _hub_dimensions(sheet: _Sheet) -> None:
     sheet.across(items, upright_axis=True, side=-1.0, clear_mm=arm_half + 1.5 * p, lowest=lowest)
     column = arm_half + 5.0 * p
     crest = float(barb.crest_mm) / 2.0
-    sheet.along("land_mm", (crest, start + places["land_low"]), (crest, start + places["land_high"]),
-                column, upright=True, horizontal_text=True)  # fmt: skip
+    sheet.along("land_mm", (crest, start + places["land_low"]),
+                (crest, start + places["land_high"]), column, upright=True,
+                horizontal_text=True)  # fmt: skip
     sheet.along("barb_pitch_mm", (crest, start + places["pitch_low"]),
                 (crest, start + places["pitch_high"]), column, upright=True,
                 horizontal_text=True)  # fmt: skip
@@ -969,7 +972,8 @@ def _turned_dimensions(sheet: _Sheet) -> None:
         end = shoulder + way * places["end"]
         left_end, right_end = min(left_end, end), max(right_end, end)
         items += [
-            _Across(f"{second}root_diameter_mm", shoulder + way * places["root"], float(barb.root_mm)),
+            _Across(f"{second}root_diameter_mm", shoulder + way * places["root"],
+                    float(barb.root_mm)),
             _Across(f"{second}crest_diameter_mm", shoulder + way * places["crest"],
                     float(barb.crest_mm)),
             _Across(f"{second}nose_diameter_mm", end, float(barb.nose_mm), int(way)),
@@ -977,7 +981,8 @@ def _turned_dimensions(sheet: _Sheet) -> None:
         crest = float(barb.crest_mm) / 2.0
         before = way < 0.0
         sheet.along(f"{second}land_mm", (shoulder + way * places["land_low"], crest),
-                    (shoulder + way * places["land_high"], crest), above, before=before)  # fmt: skip
+                    (shoulder + way * places["land_high"], crest), above,
+                    before=before)  # fmt: skip
         sheet.along(f"{second}barb_pitch_mm", (shoulder + way * places["pitch_low"], crest),
                     (shoulder + way * places["pitch_high"], crest), above + 7.0 * p,
                     before=not before)  # fmt: skip
@@ -1162,7 +1167,7 @@ def svg_bytes(document: Any) -> bytes:
         render_box=BoundingBox2d([(left, bottom), (right, top)]),
         xml_declaration=False,
     )
-    return text.encode("utf-8")
+    return str(text).encode("utf-8")
 
 
 def pdf_bytes(document: Any) -> bytes:

@@ -1,0 +1,174 @@
+"""Cards in plain words: cautions, what to do in the field, what to measure, the proof test."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from barbwright.design.part import Design, dimensions
+from barbwright.report.stackup import title_of
+from barbwright.report.words import PartReport, millimetres, tap_window, twist_limit
+
+PSI_PER_MPA = 145.03773773
+# Hydrostatic pattern: 1.5 times the pressure, held ten minutes.
+PROOF_FACTOR = 1.5
+PROOF_STEPS = (0.25, 0.50, 0.75, 1.00)
+
+NOT_RATED = (
+    "Not pressure rated. No long-term data exist for printed parts: proof-test each print batch "
+    "with water."
+)
+
+CAUTIONS = (
+    "Wear a face shield over impact-rated (Z87-type) safety glasses when you drill or hammer.",
+    "A printed part is not pressure rated. Proof-test every batch with water, never with air.",
+    "The vessel needs a relief valve and a pressure rating of its own, with no valve between.",
+    "Vent the line to zero before you take a tip out or a tube off.",
+    "Stand out of the line of the tip while there is pressure behind it.",
+    "The product's label is the law. Work for hire needs a licence where the law says so, and "
+    "local codes prevail.",
+    "Drilling wounds a tree: as few and as small holes as will do, into sound wood. Ask a "
+    "qualified arborist.",
+    "On plugging the holes afterwards practice differs, and one field comparison found more open "
+    "wounds on plugged ash than on open ones. This sheet states both and recommends neither.",
+    "No product, mix or dose is suggested anywhere in these pages.",
+)
+
+HABITS = (
+    "Flush the line before you tap, so that no chips go into the tree.",
+    "Tap in cool tips. If the part cools by 6 K afterwards, tap 1 mm more.",
+    "Keep the tube straight for three of its diameters next to a barb.",
+    "Open and close valves slowly.",
+    "Look again after an hour: a tube that creeps off a barb shows by then.",
+    "Drain the chain before frost.",
+    "Retire a tip after 10 uses, or at once when it turns white anywhere (our judgement).",
+)
+
+
+def field_card(report: PartReport) -> tuple[str, ...]:
+    """Return what to do with one part in the field, in order.
+
+    Parameters
+    ----------
+    report : PartReport
+        The part.
+
+    Returns
+    -------
+    tuple of str
+        Sentences.
+    """
+    design, job = report.design, report.job
+    lines: list[str] = []
+    tip = design.tip
+    if tip is not None:
+        depth = float(tip.hole_depth_mm)
+        lines.append(
+            f"Drill with the {job.bit.name} bit ({millimetres(float(job.bit.diameter_mm))} mm), "
+            f"{depth:.0f} mm ({depth / 25.4:.2f} in) deep from the bark's surface, straight and "
+            "in one pass; clear the chips."
+        )
+        window = tap_window(design)
+        assert window is not None
+        lines.append(window.sentence)
+    lines += [_sentence(rule) for rule in report.handling_rules]
+    twist = twist_limit(report)
+    if twist:
+        lines.append(f"To free the tip, vent to zero first, then twist with no more than {twist}.")
+    lines += HABITS if tip is not None else HABITS[2:6]
+    return tuple(lines)
+
+
+def _sentence(rule: str) -> str:
+    return rule[:1].upper() + rule[1:] + "."
+
+
+def proof_steps(pressure_mpa: float, temperature_c: float) -> tuple[str, ...]:
+    """Return the proof and leak test of a batch, step by step.
+
+    Parameters
+    ----------
+    pressure_mpa : float
+        Highest pressure the regulator or relief can give, gauge [MPa].
+    temperature_c : float
+        Hottest service temperature [degree C].
+
+    Returns
+    -------
+    tuple of str
+        Sentences.
+
+    Source: b31_3, judgement
+    """
+    proof = PROOF_FACTOR * pressure_mpa
+    steps = ", ".join(_pressure(share * proof) for share in PROOF_STEPS)
+    return (
+        "Use water only. Bleed all air out, and stand behind a shield.",
+        f"Raise the pressure in steps and wait a minute at each: {steps}.",
+        f"Hold {_pressure(proof)} for 10 minutes: no drop on a dry cloth, no whitening, no creep "
+        "of the tube.",
+        "A gauge that falls on a soft line is mostly the line stretching: top up, wait, read.",
+        "Test three parts of every batch so.",
+        f"Of a first batch, take one part to {_pressure(4.0 * pressure_mpa)} or until it breaks, "
+        f"and soak one for 24 hours at {_pressure(pressure_mpa)} and {temperature_c:g} °C.",
+        "Vent to zero before you pull a tip. A part that was taken beyond the proof pressure is "
+        "never used.",
+    )
+
+
+def _pressure(pressure_mpa: float) -> str:
+    return f"{pressure_mpa * PSI_PER_MPA:.0f} psi ({pressure_mpa * 1000.0:.0f} kPa)"
+
+
+@dataclass(frozen=True)
+class Measured:
+    """One thing to measure on arrival.
+
+    Attributes
+    ----------
+    title, how : str
+        What, and with what.
+    drawn_mm, low_mm, high_mm : float
+        As drawn and its limits [mm].
+    """
+
+    title: str
+    how: str
+    drawn_mm: float
+    low_mm: float
+    high_mm: float
+
+
+_ARRIVAL = {
+    "crest_diameter_mm": "calipers, across the widest barb",
+    "second_crest_diameter_mm": "calipers, across the widest barb of the other end",
+    "root_diameter_mm": "calipers' tips, between two barbs",
+    "bore_diameter_mm": "a drill's shank as a pin: the smaller goes in, the larger does not",
+    "tip_bore_diameter_mm": "a drill's shank as a pin, through to the hub",
+    "lead_diameter_mm": "calipers, at the tip's end just behind its round",
+    "tip_root_diameter_mm": "calipers, on the plain neck behind the ticks",
+    "seat_length_mm": "calipers' depth rod, from the plain neck to the tip's end",
+    "hub_ball_diameter_mm": "calipers, across the ball",
+}
+
+
+def arrival(design: Design) -> tuple[Measured, ...]:
+    """Return what to measure on arrival, with limits.
+
+    Parameters
+    ----------
+    design : Design
+        A single part.
+
+    Returns
+    -------
+    tuple of Measured
+        In the order of work [mm].
+    """
+    sizes, material = dimensions(design), design.conditions.material
+    rows = []
+    for name, how in _ARRIVAL.items():
+        if name in sizes:
+            drawn = sizes[name]
+            spread = float(material.tolerance_at(drawn))
+            rows.append(Measured(title_of(name), how, drawn, drawn - spread, drawn + spread))
+    return tuple(rows)

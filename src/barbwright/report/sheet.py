@@ -1,0 +1,298 @@
+"""The job sheet: one self-contained page with the part to turn, its verdict and its cards."""
+
+from __future__ import annotations
+
+import base64
+import importlib.util
+import json
+import zipfile
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from barbwright import catalog
+from barbwright.design.part import dimensions
+from barbwright.errors import BuildError, Fault
+from barbwright.report import cards, words
+from barbwright.report.stackup import stack_up, title_of
+from barbwright.report.words import PartReport
+
+# Facets of one round meet flatter than this; every edge of a part is sharper.
+CREASE_DEG = 32.0
+_VIEWER_FILE = "viewer.html.template"
+_OWN_SETUP = "var camera,"
+# The library's address of a remark about itself; a page without addresses is easier to trust.
+_REMARK = "https://github.com/mrdoob/three.js/pull/23228"
+
+
+@dataclass(frozen=True)
+class ViewerMesh:
+    """A part's surface for the viewer, rounded to what an eye can see.
+
+    Attributes
+    ----------
+    points : (n, 3) ndarray of uint16
+        Positions from the low corner in steps of ``step_mm``.
+    normals : (n, 3) ndarray of int8
+        Directions, 127 for one.
+    triangles, edges : (m, 3), (k, 2) ndarray of uint32
+        Indices of points.
+    low_mm, step_mm : tuple of float
+        Low corner and step on each axis [mm].
+    """
+
+    points: NDArray[np.uint16]
+    normals: NDArray[np.int8]
+    triangles: NDArray[np.uint32]
+    edges: NDArray[np.uint32]
+    low_mm: tuple[float, float, float]
+    step_mm: tuple[float, float, float]
+
+
+def read_stl(data: bytes) -> NDArray[np.float64]:
+    """Return the triangles of a binary STL.
+
+    Parameters
+    ----------
+    data : bytes
+        The verified file.
+
+    Returns
+    -------
+    (m, 3, 3) ndarray
+        Corners [mm].
+
+    Raises
+    ------
+    BuildError
+        When it is no binary STL.
+    """
+    kind = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("rest", "<u2")])
+    count = int.from_bytes(data[80:84], "little") if len(data) >= 84 else 0
+    if count == 0 or len(data) != 84 + count * kind.itemsize:
+        raise BuildError(Fault("the mesh for the sheet is no binary STL"))
+    return np.frombuffer(data, kind, count, 84)["corners"].astype(np.float64)
+
+
+def viewer_mesh(corners: NDArray[np.float64]) -> ViewerMesh:
+    """Return a mesh with normals that are smooth on rounds and break at edges.
+
+    Parameters
+    ----------
+    corners : (m, 3, 3) ndarray
+        Triangles [mm].
+
+    Returns
+    -------
+    ViewerMesh
+        Welded, with its sharp edges.
+    """
+    points, index = np.unique(corners.reshape(-1, 3), axis=0, return_inverse=True)
+    triangles = index.reshape(-1, 3)
+    spans = points[triangles]
+    face = np.cross(spans[:, 1] - spans[:, 0], spans[:, 2] - spans[:, 0])
+    unit = face / np.maximum(np.linalg.norm(face, axis=1, keepdims=True), 1e-30)
+    flat = np.cos(np.radians(CREASE_DEG))
+
+    # Every corner takes the faces round its point that lie within the crease angle.
+    vertex = triangles.ravel()
+    order = np.argsort(vertex, kind="stable")
+    count = np.bincount(vertex, minlength=len(points))
+    first = np.concatenate([[0], np.cumsum(count)[:-1]])
+    many = count[vertex]
+    mine = np.repeat(np.arange(len(vertex)), many)
+    step = np.arange(len(mine)) - np.repeat(np.cumsum(many) - many, many)
+    other = order[first[vertex[mine]] + step] // 3
+    near = np.einsum("ij,ij->i", unit[mine // 3], unit[other]) > flat
+    normals = np.zeros((len(vertex), 3))
+    for axis in range(3):
+        weight = np.where(near, face[other, axis], 0.0)
+        normals[:, axis] = np.bincount(mine, weight, minlength=len(vertex))
+    normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-30)
+    small = np.round(normals * 127.0).astype(np.int8)
+
+    keys = np.column_stack([vertex, small.astype(np.int64)])
+    unique, place = np.unique(keys, axis=0, return_inverse=True)
+    low = points.min(axis=0)
+    step_mm = np.maximum(points.max(axis=0) - low, 1e-9) / 65535.0
+    fine = np.round((points[unique[:, 0]] - low) / step_mm).astype(np.uint16)
+    place = place.reshape(-1)
+    return ViewerMesh(
+        points=fine,
+        normals=unique[:, 1:].astype(np.int8),
+        triangles=place.reshape(-1, 3).astype(np.uint32),
+        edges=_sharp_edges(triangles, unit, flat, place),
+        low_mm=(float(low[0]), float(low[1]), float(low[2])),
+        step_mm=(float(step_mm[0]), float(step_mm[1]), float(step_mm[2])),
+    )
+
+
+def _sharp_edges(
+    triangles: NDArray[np.int64],
+    unit: NDArray[np.float64],
+    flat: float,
+    place: NDArray[np.int64],
+) -> NDArray[np.uint32]:
+    starts = triangles.ravel()
+    ends = np.roll(triangles, -1, axis=1).ravel()
+    corner_ends = np.roll(place.reshape(-1, 3), -1, axis=1).ravel()
+    size = int(triangles.max()) + 1
+    keys = np.minimum(starts, ends) * size + np.maximum(starts, ends)
+    order = np.argsort(keys, kind="stable")
+    pairs = order[: len(order) // 2 * 2].reshape(-1, 2)
+    same = keys[pairs[:, 0]] == keys[pairs[:, 1]]
+    bent = np.einsum("ij,ij->i", unit[pairs[:, 0] // 3], unit[pairs[:, 1] // 3]) < flat
+    chosen = pairs[same & bent, 0]
+    return np.column_stack([place[chosen], corner_ends[chosen]]).astype(np.uint32)
+
+
+@cache
+def viewer_library() -> str:
+    """Return the 3D library and its mouse controls, from trimesh's package data.
+
+    Returns
+    -------
+    str
+        Script text with its licence line.
+
+    Raises
+    ------
+    BuildError
+        When the package's file is not there, or not as it was.
+    """
+    # Found, not imported: only the file is wanted.
+    found = importlib.util.find_spec("trimesh")
+    do = "install barbwright again with pip"
+    if found is None or found.origin is None:
+        raise BuildError(Fault("the viewer for the sheet is missing (trimesh)", do=do))
+    archive = Path(found.origin).parent / "resources" / "templates" / "viewer.zip"
+    try:
+        with zipfile.ZipFile(archive) as stored:
+            page = stored.read(_VIEWER_FILE).decode("utf-8")
+    except (OSError, KeyError, zipfile.BadZipFile) as error:
+        fault = Fault("the viewer for the sheet cannot be read", given=str(error), do=do)
+        raise BuildError(fault) from error
+    script = page.partition("<script>")[2].rpartition("</script>")[0]
+    library, mark, _ = script.rpartition(_OWN_SETUP)
+    parts = ("THREE.TrackballControls=", "SPDX-License-Identifier: MIT")
+    if not mark or any(part not in library for part in parts) or "</script" in library:
+        raise BuildError(
+            Fault("the viewer inside trimesh is not the one this version knows", do=do)
+        )
+    return library.replace(_REMARK, "a change of the library")
+
+
+def _packed(array: NDArray[Any]) -> str:
+    return base64.b64encode(array.astype(array.dtype.newbyteorder("<")).tobytes()).decode("ascii")
+
+
+def _geometry(stl: bytes) -> str:
+    mesh = viewer_mesh(read_stl(stl))
+    wide = len(mesh.points) > 65535
+    index = np.uint32 if wide else np.uint16
+    return json.dumps(
+        {
+            "points": _packed(mesh.points),
+            "normals": _packed(mesh.normals),
+            "triangles": _packed(mesh.triangles.astype(index)),
+            "edges": _packed(mesh.edges.astype(index)),
+            "wide": wide,
+            "low": [round(value, 6) for value in mesh.low_mm],
+            "step": [round(value, 12) for value in mesh.step_mm],
+        },
+        sort_keys=True,
+    )
+
+
+def sheet_html(
+    report: PartReport,
+    *,
+    stl: bytes | None = None,
+    svg: bytes | None = None,
+    png: bytes | None = None,
+    files: Mapping[str, int] | None = None,
+) -> bytes:
+    """Return a part's sheet: one HTML page that needs nothing else.
+
+    Parameters
+    ----------
+    report : PartReport
+        The part.
+    stl : bytes, optional
+        The verified binary STL, for the part to turn [mm].
+    svg : bytes, optional
+        The drawing, from `drawing.svg_bytes`.
+    png : bytes, optional
+        The picture, from `picture.render`.
+    files : mapping of str to int, optional
+        Names of the files beside the sheet, and their size [byte].
+
+    Returns
+    -------
+    bytes
+        UTF-8; equal inputs give equal bytes.
+
+    Raises
+    ------
+    BuildError
+        When the viewer is missing or the mesh cannot be read.
+    """
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader("barbwright.report", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    environment.filters |= {
+        "mm": words.millimetres,
+        "number": words.number,
+        "unit": words.unit_word,
+        "title": title_of,
+        "sentence": words.check_sentence,
+    }
+    design, conditions = report.design, report.design.conditions
+    user = report.job.user_rules
+    marked = report.passed and report.verdict != "fail"
+    text = environment.get_template("sheet.html").render(
+        report=report,
+        job=report.job,
+        kind=design.kind,
+        ok=marked,
+        verdict_class="fail" if not marked else report.verdict,
+        verdict_word=words.VERDICT_WORDS[report.verdict] if marked else "NOT PASSED",
+        verdict_sentence=words.verdict_sentence(report),
+        verdict_words=words.VERDICT_WORDS,
+        stage_words=words.STAGE_WORDS,
+        basis_words=words.BASIS_WORDS,
+        meanings=words.MEANINGS,
+        window=words.tap_window(design),
+        twist=words.twist_limit(report),
+        stack=stack_up(design),
+        arrival=cards.arrival(design),
+        field_card=cards.field_card(report),
+        proof=cards.proof_steps(float(conditions.pressure_mpa), float(conditions.temperature_c)),
+        cautions=cards.CAUTIONS,
+        not_rated=cards.NOT_RATED,
+        dimensions=dimensions(design),
+        judgements=[
+            (number, report.job.rules[name], user.get(name, ""))
+            for name, number in catalog.judgements().items()
+            # Those of a chain say nothing about one part.
+            if name in report.job.rules and not name.startswith("chain_")
+        ],
+        files=files or {},
+        geometry=_geometry(stl) if stl is not None else "",
+        library=viewer_library() if stl is not None else "",
+        svg=svg.decode("utf-8") if svg is not None else "",
+        png=base64.b64encode(png).decode("ascii") if png is not None else "",
+    )
+    return text.encode("utf-8")

@@ -1,0 +1,199 @@
+"""The stack-up: each dimension at both ends of its tolerance, and what the seat is made of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from barbwright.design.part import Design, design_part, dimensions
+
+# A calibrated print: what a fit gauge from the same service lets one claim.
+CALIBRATED_MM = 0.1
+
+
+@dataclass(frozen=True)
+class Stacked:
+    """One drawn dimension with the ends of its tolerance.
+
+    Attributes
+    ----------
+    name, title : str
+        Key in `part.json`, and words.
+    drawn_mm, low_mm, high_mm : float
+        As drawn, and the ends of its tolerance [mm].
+    lean_mm, fat_mm : float or None
+        Where it stands in the lean and the fat part the checks judge; none for
+        lengths, which keep their drawn size [mm].
+    """
+
+    name: str
+    title: str
+    drawn_mm: float
+    low_mm: float
+    high_mm: float
+    lean_mm: float | None
+    fat_mm: float | None
+
+
+@dataclass(frozen=True)
+class SeatPart:
+    """One part of the seat's length: what for, and how long [mm]."""
+
+    title: str
+    length_mm: float
+
+
+@dataclass(frozen=True)
+class Shorter:
+    """What better knowledge would make of the seat, found by sizing again.
+
+    Attributes
+    ----------
+    title : str
+        What would be known better.
+    seat_mm, saved_mm : float
+        The seat then, and how much shorter that is [mm].
+    """
+
+    title: str
+    seat_mm: float
+    saved_mm: float
+
+
+@dataclass(frozen=True)
+class StackUp:
+    """The whole stack-up of a part.
+
+    Attributes
+    ----------
+    dimensions : tuple of Stacked
+        Every diameter and length that is drawn.
+    seat : tuple of SeatPart
+        Adds up to the seat's length; empty without a tip.
+    shorter : tuple of Shorter
+        Calibrated print, measured hole, both.
+    """
+
+    dimensions: tuple[Stacked, ...]
+    seat: tuple[SeatPart, ...]
+    shorter: tuple[Shorter, ...]
+
+
+_TITLES = {
+    "bore_diameter_mm": "bore",
+    "root_diameter_mm": "barb root",
+    "crest_diameter_mm": "barb crest",
+    "nose_diameter_mm": "barb nose",
+    "neck_diameter_mm": "neck",
+    "land_mm": "land on the crest",
+    "barb_pitch_mm": "pitch of the barbs",
+    "insertion_mm": "insertion, nose to shoulder",
+    "neck_length_mm": "neck's length",
+    "hub_ball_diameter_mm": "hub ball",
+    "relief_ball_diameter_mm": "relief ball",
+    "strike_pad_diameter_mm": "strike pad",
+    "strike_pad_height_mm": "strike pad over the hub's centre",
+    "arm_length_mm": "arm from the hub's centre",
+    "shoulder_ring_diameter_mm": "shoulder ring",
+    "shoulder_ring_thickness_mm": "shoulder ring's thickness",
+    "tip_bore_diameter_mm": "tip bore",
+    "lead_diameter_mm": "lead end",
+    "tip_root_diameter_mm": "tip root",
+    "seat_length_mm": "seat",
+    "fork_neck_mm": "plain neck for the fork",
+}
+_BORES = ("bore_diameter_mm", "tip_bore_diameter_mm", "relief_ball_diameter_mm")
+# Crest less root keeps its drawn difference: one shell moves together.
+_SHELL = ("root_diameter_mm", "nose_diameter_mm")
+
+
+def title_of(name: str) -> str:
+    """Return a dimension's name in words."""
+    if name.startswith("second_"):
+        return "second end: " + title_of(name.removeprefix("second_"))
+    return _TITLES.get(name, name.removesuffix("_mm").replace("_", " "))
+
+
+def stack_up(design: Design) -> StackUp:
+    """Return the stack-up of a part.
+
+    Parameters
+    ----------
+    design : Design
+        A single part (no arrays).
+
+    Returns
+    -------
+    StackUp
+        Dimensions at both ends, the seat's parts, and what would shorten it [mm].
+    """
+    return StackUp(_dimensions(design), _seat(design), _shorter(design))
+
+
+def _dimensions(design: Design) -> tuple[Stacked, ...]:
+    material = design.conditions.material
+    sizes = dimensions(design)
+    rows = []
+    for name, drawn in sizes.items():
+        base = name.removeprefix("second_")
+        if base not in _TITLES:
+            continue
+        tolerance = float(material.tolerance_at(drawn))
+        lean: float | None = None
+        fat: float | None = None
+        if base.endswith("diameter_mm"):
+            shift = tolerance
+            if base in _SHELL:
+                crest = sizes[name.replace(base, "crest_diameter_mm")]
+                shift = float(material.tolerance_at(crest))
+            sign = -1.0 if base in _BORES else 1.0
+            lean, fat = drawn - sign * shift, drawn + sign * shift
+        rows.append(
+            Stacked(name, title_of(name), drawn, drawn - tolerance, drawn + tolerance, lean, fat)
+        )
+    return tuple(rows)
+
+
+def _seat(design: Design) -> tuple[SeatPart, ...]:
+    tip, conditions = design.tip, design.conditions
+    if tip is None:
+        return ()
+    taper = float(tip.taper)
+    hole = (float(conditions.hole_high_mm) - float(conditions.hole_low_mm)) / taper
+    printed = 2.0 * float(conditions.material.tolerance_at(conditions.hole_low_mm)) / taper
+    contact, bark = float(tip.contact_mm), float(conditions.bark_mm)
+    spare = float(tip.seat_mm) - contact - bark - printed - hole
+    return (
+        SeatPart("contact in sound wood", contact),
+        SeatPart("bark, which seals and holds nothing", bark),
+        SeatPart("print scatter: a lean part goes deeper before it stops", printed),
+        SeatPart("hole scatter: a wide hole lets it deeper", hole),
+        SeatPart("clearance at the lead end, and rounding", spare),
+    )
+
+
+def _shorter(design: Design) -> tuple[Shorter, ...]:
+    tip, conditions = design.tip, design.conditions
+    if tip is None or "seat" in design.forced:
+        return ()
+    material = replace(
+        conditions.material,
+        tolerance_mm=min(CALIBRATED_MM, float(conditions.material.tolerance_mm)),
+    )
+    spread = conditions.rules["measured_hole_tolerance_mm"]
+    low, high = float(conditions.hole_low_mm), float(conditions.hole_high_mm)
+    middle = (low + high) / 2.0
+    hole = {"hole_low_mm": max(low, middle - spread), "hole_high_mm": min(high, middle + spread)}
+    printed = f"a print calibrated to ±{CALIBRATED_MM:g} mm"
+    drilled = f"a hole measured to ±{spread:g} mm"
+    cases = (
+        (printed, replace(conditions, material=material)),
+        (drilled, replace(conditions, **hole)),  # type: ignore[arg-type]
+        (f"{printed} and {drilled}", replace(conditions, material=material, **hole)),  # type: ignore[arg-type]
+    )
+    now = float(tip.seat_mm)
+    rows = []
+    for title, better in cases:
+        again = design_part(design.kind, better, design.forced).tip
+        assert again is not None
+        rows.append(Shorter(title, float(again.seat_mm), now - float(again.seat_mm)))
+    return tuple(rows)

@@ -1,0 +1,262 @@
+"""A part's report in words: verdict, checks and numbers as a person would say them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import ceil, floor, isfinite
+
+from barbwright.checks.table import Outcome, governing, overall
+from barbwright.design.part import Design
+from barbwright.kit import Job
+
+VERDICT_WORDS = {
+    "pass": "PASS",
+    "caution": "CAUTION",
+    "fail": "FAIL",
+    "not_checked": "NOT CHECKED",
+}
+STAGE_WORDS = {"service": "in use", "handling": "while handling", "making": "while printing"}
+BASIS_WORDS = {
+    "published": "published",
+    "from_memory": "from memory",
+    "judgement": "our judgement",
+    "user": "yours",
+    "own": "our own derivation",
+}
+
+# What each check's two numbers are, for someone who has never seen a stress.
+MEANINGS = {
+    "tube_rating": "The pressure the tube itself may carry at this temperature, against the "
+    "highest pressure it can see.",
+    "barb_seal": "How hard the tube still squeezes the barb after it has settled, against the "
+    "liquid's pressure. Under it the joint weeps.",
+    "barb_grip": "What holds the tube on the barb, against the liquid pushing it off and a tug "
+    "on the line.",
+    "push_on": "The force a hand or a tool can push with, against what the tube takes.",
+    "barb_wall": "The stress the printed material may carry for a long time, against the stress "
+    "in the barb's thinnest wall.",
+    "tip_wall": "The stress the printed material may carry for a long time, against the stress "
+    "in the tip's thinnest wall.",
+    "crossing_bores": "The stress the printed material may carry for a long time, against the "
+    "peak where the bores meet.",
+    "side_load": "The stress that breaks the material at once, against the stress when a line "
+    "snags and pulls an arm sideways.",
+    "root_crush": "What crushes the material, against the squeeze of a fresh tube on the root.",
+    "wood_seal": "How hard the wood still squeezes the tip after it has relaxed, against the "
+    "liquid's pressure.",
+    "wood_hold": "What the wood's friction holds, against the pressure that pushes the tip out.",
+    "wood_split": "The pressure on the hole at which the wood starts to split, against the "
+    "pressure of driving.",
+    "interference": "How much wider than its hole a tip may be driven, against how much it is. "
+    "More splits wood.",
+    "self_holding": "The wood's friction against the slope of the taper: above it, a tip does not "
+    "slide out by itself.",
+    "tip_crush": "What crushes the material, against the wood's squeeze on the tip.",
+    "drive_squash": "The force that crushes the tip's section, against the force it takes to "
+    "drive it.",
+    "drive_buckle": "The force at which the tip bends away under the hammer, against the force it "
+    "takes to drive it.",
+    "drive_offset": "The stress that breaks the material at once, against a blow that lands off "
+    "the middle.",
+    "twist_out": "The torque that shears the tip, against the torque that frees it from the wood.",
+    "pull_out": "Whether the tip comes free by twisting or by the fork: 1 or more means it does.",
+    "side_turn": "The torque at which the tip turns in its hole, against a line pulling an arm.",
+    "exposed_wall": "The drawn wall that drips if it leaks, against the least the print service "
+    "calls watertight.",
+    "print_wall": "The drawn wall inside tube or wood, against the least that prints sound.",
+    "print_nose": "The drawn wall at the barb's nose, against the least that prints at all.",
+    "print_bore": "The drawn bore, against the narrowest channel that can be cleared of powder.",
+    "print_detail": "The smallest drawn detail, against the smallest the process can show.",
+    "build_box": "The machine's room, against the part's size.",
+    "heat": "The warmest the material's record allows, against the temperature in use.",
+    "fluid": "Whether the material's record allows this class of liquid.",
+    "use": "Whether the material's record allows tapping, pressure and work in the field.",
+}
+
+
+@dataclass(frozen=True)
+class PartReport:
+    """Everything a part's sheet and drawing say, as the objects that know it.
+
+    Attributes
+    ----------
+    job : Job
+        Inputs with their origins.
+    design : Design
+        Drawn sizes.
+    outcomes : tuple of Outcome
+        All checks, in table order.
+    part_number, revision : str
+        As in the folder's name, and the letter.
+    passed : bool
+        False for a part that was only made because the user insisted.
+    versions : mapping of str to str
+        Packages that wrote the files.
+    notes : tuple of str
+        Notes of a kit or profile, printed as they are.
+    """
+
+    job: Job
+    design: Design
+    outcomes: tuple[Outcome, ...]
+    part_number: str
+    revision: str
+    passed: bool = True
+    versions: dict[str, str] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+
+    @property
+    def verdict(self) -> str:
+        """Return the verdict over all checks."""
+        return overall(self.outcomes)
+
+    @property
+    def governing(self) -> Outcome | None:
+        """Return the check that governs."""
+        return governing(self.outcomes)
+
+    @property
+    def ordered(self) -> list[Outcome]:
+        """Return the checks, the governing one first, then by severity and margin."""
+        first = self.governing
+        rank = {"fail": 0, "caution": 1, "not_checked": 2, "pass": 3}
+        rest = [outcome for outcome in self.outcomes if outcome is not first]
+        rest.sort(key=lambda outcome: (rank[outcome.verdict], outcome.use))
+        return ([first] if first is not None else []) + rest
+
+    @property
+    def handling_rules(self) -> list[str]:
+        """Return the handling rules, each said once."""
+        return list(dict.fromkeys(outcome.rule for outcome in self.outcomes if outcome.rule))
+
+    @property
+    def not_checked(self) -> list[Outcome]:
+        """Return the checks that could not be made."""
+        return [outcome for outcome in self.outcomes if outcome.verdict == "not_checked"]
+
+
+def verdict_sentence(report: PartReport) -> str:
+    """Return the verdict with what it asks of whoever uses the part."""
+    if not report.passed or report.verdict == "fail":
+        return "NOT PASSED. Do not use this part under pressure or in a tree."
+    if report.verdict == "caution":
+        return "CAUTION: read what is not sure below before you use it."
+    if report.handling_rules:
+        return "PASS, if handled as the card says."
+    return "PASS."
+
+
+def number(value: float | None, digits: int = 3) -> str:
+    """Return a number with so many leading digits, never in powers of ten."""
+    if value is None or not isfinite(value):
+        return "-"
+    if value == 0.0:
+        return "0"
+    places = max(digits - 1 - floor(_log10(abs(value))), 0)
+    text = f"{value:.{min(places, 6)}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _log10(value: float) -> float:
+    from math import log10
+
+    return log10(value)
+
+
+def millimetres(value: float) -> str:
+    """Return a size to a hundredth of a millimetre, without trailing zeros."""
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def unit_word(unit: str) -> str:
+    """Return a unit as people write it; a plain number has none."""
+    return {"-": "", "degC": "°C"}.get(unit, unit)
+
+
+def check_sentence(outcome: Outcome) -> str:
+    """Return a check's numbers in one sentence."""
+    if outcome.verdict == "not_checked":
+        return f"Not checked: {outcome.because}."
+    if outcome.info.yes_no and outcome.info.unit == "-":
+        return {
+            "pass": "The record allows it.",
+            "caution": "The record allows it with caution.",
+            "fail": "The record refuses it.",
+        }[outcome.verdict]
+    unit = unit_word(outcome.info.unit)
+    spare = f" {unit}" if unit else ""
+    can, must = number(outcome.capacity), number(outcome.demand)
+    text = f"Can {can}{spare}, must {must}{spare}"
+    if outcome.demand_upper is not None and outcome.demand_upper != outcome.demand:
+        text += f" (at worst {number(outcome.demand_upper)}{spare})"
+    if outcome.safety_factor is not None and outcome.design_factor is not None:
+        text += f": {outcome.safety_factor:.2f} times, {number(outcome.design_factor)} wanted"
+    return text + "."
+
+
+@dataclass(frozen=True)
+class TapWindow:
+    """The tap-depth window, in millimetres and in ticks.
+
+    Attributes
+    ----------
+    wanted_mm, low_mm, high_mm : float
+        Travel from hand-tight: asked for, least and most [mm].
+    ticks : int
+        Whole ticks nearest to what is asked for, inside the window where one is [-].
+    most_ticks : int
+        Last whole tick inside the window [-].
+    sentence : str
+        What to do.
+    """
+
+    wanted_mm: float
+    low_mm: float
+    high_mm: float
+    ticks: int
+    most_ticks: int
+    sentence: str
+
+
+def tap_window(design: Design) -> TapWindow | None:
+    """Return how far a tip is tapped in; none for a part without a tip.
+
+    Parameters
+    ----------
+    design : Design
+        A single part.
+
+    Returns
+    -------
+    TapWindow or None
+        Millimetres and ticks.
+    """
+    tip = design.tip
+    if tip is None:
+        return None
+    pitch = float(tip.tick_pitch_mm)
+    wanted, high = float(tip.contact_mm), float(tip.window_high_mm)
+    low = min(float(tip.window_low_mm), wanted) if isfinite(float(tip.window_low_mm)) else wanted
+    ticks = ceil(wanted / pitch - 1e-9)
+    if ticks * pitch > high + 1e-9:
+        ticks = max(floor(wanted / pitch + 1e-9), 1)
+    most = max(floor(high / pitch + 1e-9), ticks)
+    count = "1 tick" if ticks == 1 else f"{ticks} ticks"
+    most_count = "" if most * pitch > high + 1e-9 else f" ({most} ticks)"
+    sentence = (
+        f"Push the tip in by hand until it stops, and note the tick at the bark. Then tap it "
+        f"{count} deeper: {millimetres(wanted)} mm are asked for, and ticks stand "
+        f"{millimetres(pitch)} mm apart. Under {low:.1f} mm it may leak or come out; over "
+        f"{floor(high * 10.0) / 10.0:.1f} mm{most_count} it may split the wood or crush the tip. "
+        "The last tick is the end of the travel."
+    )
+    return TapWindow(wanted, low, high, ticks, most, sentence)
+
+
+def twist_limit(report: PartReport) -> str:
+    """Return the largest safe twist in both units; empty for a part without a tip."""
+    for outcome in report.outcomes:
+        if outcome.info.id == "twist_out" and "safe_torque_nm" in outcome.advice:
+            torque, inch = outcome.advice["safe_torque_nm"], outcome.advice["safe_torque_in_lbf"]
+            return f"{torque:.2f} N m ({inch:.1f} inch-pounds)"
+    return ""
