@@ -177,6 +177,27 @@ class WorstCase(BeforeSizing):
     driver_bore_mm: Array | None
 
 
+@dataclass(frozen=True)
+class Offsets:
+    """How far sizes are off, as shares of their tolerances.
+
+    Attributes
+    ----------
+    outside, bore : (n, ...) ndarray
+        Outside diameters and bores of the part, over its print tolerance [-].
+    tube_wide, tube_narrow : (n, ...) ndarray
+        The tube's bore at its largest and its smallest, over its own tolerance [-].
+    hole : (n, ...) ndarray
+        0 the smallest hole, 1 the largest [-].
+    """
+
+    outside: Array
+    bore: Array
+    tube_wide: Array
+    tube_narrow: Array
+    hole: Array
+
+
 def worst_case(design: Design) -> WorstCase:
     """Return a design at its lean and fat corners, with the smallest and largest hole.
 
@@ -196,17 +217,39 @@ def worst_case(design: Design) -> WorstCase:
 
     Source: judgement
     """
-    conditions, material = design.conditions, design.conditions.material
     shape = _common_shape(design)
     full = (len(CORNERS), *shape)
     side = np.broadcast_to(np.reshape(_OUTSIDE, (-1,) + (1,) * len(shape)), full)
     large = np.broadcast_to(np.reshape(_LARGE_HOLE, (-1,) + (1,) * len(shape)), full)
+    wide = np.ones(full)
+    return case_at(design, Offsets(side, -side, wide, -wide, large))
+
+
+def case_at(design: Design, offsets: Offsets) -> WorstCase:
+    """Return a design with its sizes off by given shares of their tolerances.
+
+    Parameters
+    ----------
+    design : Design
+        Drawn sizes, floats or arrays [mm].
+    offsets : Offsets
+        Shares, the cases on the first axis [-].
+
+    Returns
+    -------
+    WorstCase
+        Sizes with the cases on the first axis [mm].
+
+    Source: judgement
+    """
+    conditions, material = design.conditions, design.conditions.material
+    side, large = offsets.outside, offsets.hole
 
     def outside(size_mm: Number) -> Array:
-        return np.asarray(size_mm + side * material.tolerance_at(size_mm))
+        return np.asarray(size_mm + offsets.outside * material.tolerance_at(size_mm))
 
     def inside(size_mm: Number) -> Array:
-        return np.asarray(size_mm - side * material.tolerance_at(size_mm))
+        return np.asarray(size_mm + offsets.bore * material.tolerance_at(size_mm))
 
     hole = conditions.hole_low_mm + large * (conditions.hole_high_mm - conditions.hole_low_mm)
     barbs = []
@@ -221,12 +264,16 @@ def worst_case(design: Design) -> WorstCase:
                 crest_mm=np.asarray(barb.crest_mm + shift),
                 nose_mm=np.asarray(barb.nose_mm + shift),
                 neck_mm=outside(barb.neck_mm),
-                tube_wide_mm=np.asarray(tube.inner_mm + np.abs(side) * tube.inner_tolerance_mm),
-                tube_narrow_mm=np.asarray(tube.inner_mm - np.abs(side) * tube.inner_tolerance_mm),
+                tube_wide_mm=np.asarray(
+                    tube.inner_mm + offsets.tube_wide * tube.inner_tolerance_mm
+                ),
+                tube_narrow_mm=np.asarray(
+                    tube.inner_mm + offsets.tube_narrow * tube.inner_tolerance_mm
+                ),
             )
         )
     hub, ring = design.hub, design.ring
-    tip = _tip_corner(design, side, hole) if design.tip is not None else None
+    tip = _tip_corner(design, offsets, hole) if design.tip is not None else None
     return WorstCase(
         kind=design.kind,
         conditions=conditions,
@@ -264,16 +311,16 @@ def _common_shape(design: Design) -> tuple[int, ...]:
     return np.broadcast_shapes(np.shape(design.bore_mm), *(np.shape(n) for n in numbers))
 
 
-def _tip_corner(design: Design, side: Array, hole_mm: Array) -> TipCorner:
+def _tip_corner(design: Design, offsets: Offsets, hole_mm: Array) -> TipCorner:
     tip, conditions = design.tip, design.conditions
     assert tip is not None
-    material = conditions.material
+    material, side = conditions.material, offsets.outside
     lead = tip.lead_mm + side * material.tolerance_at(tip.lead_mm)
     start = np.maximum((hole_mm - lead) / tip.taper, 0.0)
     proud = np.maximum(tip.seat_mm - start - tip.contact_mm - conditions.bark_mm, 0.0)
     driven = design.driven_length_mm
     return TipCorner(
-        bore_mm=np.asarray(tip.bore_mm - side * material.tolerance_at(tip.bore_mm)),
+        bore_mm=np.asarray(tip.bore_mm + offsets.bore * material.tolerance_at(tip.bore_mm)),
         lead_mm=np.asarray(lead),
         root_mm=np.asarray(tip.root_mm + side * material.tolerance_at(tip.root_mm)),
         start_mm=np.asarray(start),
