@@ -163,7 +163,8 @@ def print_plan(plan: Plan, *, full: bool = True) -> None:
 
 def print_sizing(plan: Plan) -> None:
     """Print the main sizes, and what sets the long ones."""
-    from barbwright.jobs.lengths import seat_story
+    from barbwright.report.stackup import stack_up
+    from barbwright.report.words import millimetres, tap_window
 
     design = plan.design
     assert design is not None
@@ -174,8 +175,18 @@ def print_sizing(plan: Plan) -> None:
     )
     typer.echo("\nSizes")
     typer.echo(paragraph(sizes, "  ", "  "))
-    for line in seat_story(plan):
-        typer.echo(paragraph(line, "  ", "  "))
+    stack, window = stack_up(design), tap_window(design)
+    if stack.seat:
+        parts = " + ".join(f"{part.length_mm:.1f} {part.title}" for part in stack.seat)
+        typer.echo(paragraph(f"seat {sum(p.length_mm for p in stack.seat):.1f} mm = {parts}",
+                             "  ", "    "))  # fmt: skip
+    for shorter in stack.shorter:
+        typer.echo(
+            paragraph(f"{shorter.title} makes it {millimetres(shorter.saved_mm)} mm shorter",
+                      "    ", "    ")
+        )  # fmt: skip
+    if window is not None:
+        typer.echo(paragraph(window.sentence, "  ", "  "))
     if design.mark.left_off:
         typer.echo(paragraph(f"mark: no room for {', '.join(design.mark.left_off)}", "  ", "  "))
     given = [

@@ -8,9 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from barbwright.jobs.plan import Plan
+from barbwright.jobs.record import versions
 
 if TYPE_CHECKING:
     from barbwright.export.door import WrittenFile
+    from barbwright.report.words import PartReport
 
 PAPER_FORMATS = ("dxf", "svg", "pdf", "png", "html")
 Paper = Callable[[Path, "tuple[WrittenFile, ...]"], bytes]
@@ -43,6 +45,8 @@ def papers(plan: Plan, formats: Collection[str], suffix: str) -> dict[str, Paper
             found[f"drawing{suffix}.{kind}"] = _once(document, writer)
     if "png" in formats:
         found[f"part{suffix}.png"] = lambda folder, _files: _picture(folder, suffix)
+    if "html" in formats:
+        found[f"sheet{suffix}.html"] = lambda folder, files: _sheet(plan, folder, files, suffix)
     return found
 
 
@@ -66,6 +70,44 @@ def _drawing(plan: Plan) -> Any:
             mark=plan.design.mark.text,
             passed=plan.passed,
         ),
+    )
+
+
+def part_report(plan: Plan) -> PartReport:
+    """Return a plan as the objects that the sheet and the cards speak from.
+
+    Parameters
+    ----------
+    plan : Plan
+        A designed part.
+    """
+    from barbwright.report.words import PartReport
+
+    assert plan.design is not None
+    return PartReport(
+        job=plan.job,
+        design=plan.design,
+        outcomes=plan.results,
+        part_number=plan.number,
+        revision=plan.revision.upper(),
+        passed=plan.passed,
+        versions=versions(),
+    )
+
+
+def _sheet(plan: Plan, folder: Path, files: tuple[WrittenFile, ...], suffix: str) -> bytes:
+    from barbwright.report.sheet import sheet_html
+
+    def beside(name: str) -> bytes | None:
+        path = folder / name
+        return path.read_bytes() if path.exists() else None
+
+    return sheet_html(
+        part_report(plan),
+        stl=beside(f"part{suffix}_mm.stl"),
+        svg=beside(f"drawing{suffix}.svg"),
+        png=beside(f"part{suffix}.png"),
+        files={Path(file.path).name: file.bytes for file in files},
     )
 
 
