@@ -139,6 +139,18 @@ _ENTRIES = (
     Source("impact", "Kinetic energy and first stress wave; any dynamics text", "from memory"),
     # Materials and processes
     Source("iso_17295", "ISO 17295, additive manufacturing: part positioning terms", "from memory"),
+    Source(
+        "iso_astm_52921",
+        "ISO/ASTM 52921, orthogonal orientation notation (definition, in a public extract); "
+        "ISO 17295:2023 takes its place",
+        "second-hand",
+    ),
+    Source(
+        "iso_2859_1",
+        "ISO 2859-1 (ANSI/ASQ Z1.4), sample size code letters, general inspection level II "
+        "(table, in a public chart)",
+        "second-hand",
+    ),
     Source("iso_astm_52900", "ISO/ASTM 52900, additive manufacturing: vocabulary", "from memory"),
     Source(
         "morales_planas2018",

@@ -1,0 +1,122 @@
+"""`barbwright order`: made parts packed for a print service."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from barbwright.cli import options as shared
+from barbwright.cli.output import colour, print_json, warn
+from barbwright.errors import CheckFailedError, Fault
+
+
+def _many(name: str, text: str, metavar: str) -> object:
+    return typer.Option(name, help=text, metavar=metavar, show_default=False)
+
+
+def order(
+    parts: Annotated[
+        list[str],
+        typer.Argument(
+            help="Folders of made parts, a kit's folder, or a kit file.", metavar="DIR"
+        ),
+    ],
+    output: Annotated[Path, shared.OUTPUT] = Path("out"),
+    number: Annotated[
+        str | None,
+        _many("--number", "The order's number; default a checksum of what is ordered.", "TEXT"),
+    ] = None,
+    quantity: Annotated[
+        list[str] | None,
+        _many("--quantity", "Pieces, such as 3, or tee=7; repeatable.", "[PART=]COUNT"),
+    ] = None,
+    spares: Annotated[
+        list[str] | None,
+        _many("--spares", "Pieces on top, such as tee=1; repeatable.", "[PART=]COUNT"),
+    ] = None,
+    note: Annotated[
+        list[str] | None,
+        _many("--note", "Your own words for a part, such as tee=TEXT; repeatable.", "[PART=]TEXT"),
+    ] = None,
+    finish: Annotated[
+        str | None, _many("--finish", "Finish in words, instead of the default.", "TEXT")
+    ] = None,
+    made: Annotated[
+        Path,
+        typer.Option("--made", help="Where a kit file's parts were built.", metavar="DIR"),
+    ] = Path("out"),
+    force: Annotated[bool, typer.Option("--force", help="Replace a zip of this name.")] = False,
+    anyway: Annotated[
+        bool,
+        typer.Option(
+            "--anyway", help="Order a part that did not pass, marked NOT PASSED; still exits 3."
+        ),
+    ] = False,
+    dry_run: Annotated[
+        bool, typer.Option("-n", "--dry-run", help="Verify, but write nothing.")
+    ] = False,
+    json_: Annotated[bool, shared.JSON] = False,
+    quiet: Annotated[bool, shared.QUIET] = False,
+    debug: Annotated[bool, shared.DEBUG] = False,
+) -> None:
+    """Verify made parts again and pack them for a print service, with an inspection page.
+
+    The zip holds STEP, STL, 3MF and drawing of each part, the purchase sheet as PDF, HTML and
+    CSV, a note to the technician and a list of checksums.
+    """
+    del debug
+    # With all that reads STEP and draws pages behind it: loaded only when it is asked for.
+    from barbwright.order.choose import choose_parts
+    from barbwright.order.pack import write_order
+    from barbwright.order.record import plan_order
+
+    chosen = choose_parts(parts, made, quantity or (), spares or (), note or ())
+    if not quiet:
+        warn(chosen.said)
+    planned = plan_order(
+        chosen.lines, number=number, anyway=anyway, title=chosen.title, finish=finish
+    )
+    packed = None if dry_run else write_order(planned, output, force=force)
+    body = {
+        "schema_version": 1,
+        "command": "order",
+        "order": planned.number,
+        "passed": planned.passed,
+        "pieces": planned.pieces,
+        "mass_g": round(planned.mass_g, 3),
+        "parts": [
+            {
+                "part_number": part.number,
+                "revision": part.revision,
+                "quantity": part.quantity,
+                "spares": part.spares,
+                "measure": part.sample,
+            }
+            for part in planned.parts
+        ],
+        "files": [
+            {"path": str(path), "format": path.suffix[1:], "unit": "", "bytes": path.stat().st_size}
+            for path in ((packed.path, packed.inspection) if packed else ())
+        ],
+    }
+    if json_:
+        print_json(body)
+    else:
+        for part in planned.parts:
+            typer.echo(f"{part.quantity} + {part.spares} spare  {part.number}")
+        if not planned.passed:
+            typer.echo(colour("NOT PASSED: not for use under pressure", "fail"))
+        typer.echo(f"{planned.pieces} pieces, {planned.mass_g:.1f} g; every file verified again")
+        if packed is not None:
+            typer.echo(f"\nwritten: {packed.path}  {packed.path.stat().st_size} bytes")
+            typer.echo(f"measure what arrives by: {packed.inspection}")
+    if not planned.passed:
+        failed = [part.number for part in planned.parts if not part.passed]
+        raise CheckFailedError([Fault(f"ordered although NOT PASSED: {name}") for name in failed])
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("order")(order)

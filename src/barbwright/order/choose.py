@@ -1,0 +1,181 @@
+"""What a user named, as lines of an order: part folders, a kit's folder, or a kit file."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from barbwright.errors import Fault, InputError
+from barbwright.jobs.build import plan_kit
+from barbwright.jobs.kitfile import kit_files, load_kit
+from barbwright.jobs.make import folder_name
+from barbwright.jobs.record import load_record
+from barbwright.jobs.resize import kit_parts
+from barbwright.order.record import PartLine
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """Lines of an order, and what was decided on the way.
+
+    Attributes
+    ----------
+    lines : tuple of PartLine
+        Folder, quantity, spares and note of each part.
+    title : str
+        A kit's title; else empty.
+    said : tuple of str
+        What the user should read.
+    """
+
+    lines: tuple[PartLine, ...]
+    title: str
+    said: tuple[str, ...]
+
+
+def choose_parts(
+    named: Sequence[str],
+    made: Path,
+    quantities: Sequence[str] = (),
+    spares: Sequence[str] = (),
+    notes: Sequence[str] = (),
+) -> Chosen:
+    """Return the parts a user named, with quantities.
+
+    Parameters
+    ----------
+    named : sequence of str
+        Folders of parts, folders that hold part folders, kit files, or names of kits.
+    made : Path
+        Folder in which a kit's made parts stand in a folder of the kit's name.
+    quantities, spares, notes : sequence of str
+        ``tee=7`` (a kind or a part number), or a bare value for all.
+
+    Returns
+    -------
+    Chosen
+        Lines in the order named.
+
+    Raises
+    ------
+    InputError
+        When something named holds no part, or a quantity cannot be read.
+    """
+    lines: list[PartLine] = []
+    said: list[str] = []
+    title = ""
+    faults: list[Fault] = []
+    for name in named:
+        path = Path(name)
+        try:
+            if path.is_dir() or path.suffix == ".json":
+                lines += [(folder, 1, 0, "") for folder in _folders(path)]
+            elif path.suffix == ".toml" or name in kit_files():
+                found, title = _kit_lines(name, made)
+                lines += found
+            else:
+                do = "name a part's folder, a kit's folder or a kit file"
+                faults.append(Fault("no such folder", given=name, do=do))
+        except InputError as error:
+            faults += error.faults
+    if faults:
+        raise InputError(faults)
+    names = [(load_record(line[0])[0].name, Path(line[0]).name) for line in lines]
+    wanted = _values(quantities, "--quantity", names)
+    extra = _values(spares, "--spares", names)
+    words = _values(notes, "--note", names)
+    chosen: list[PartLine] = []
+    for index, (folder, quantity, spare, note) in enumerate(lines):
+        chosen.append(
+            (
+                folder,
+                _count(wanted.get(index), quantity, "--quantity"),
+                _count(extra.get(index), spare, "--spares"),
+                words.get(index, note),
+            )
+        )
+    if not title and not quantities:
+        said.append("one piece of each part: --quantity tee=7 for more, or name the kit file")
+    return Chosen(tuple(chosen), title, tuple(said))
+
+
+def _folders(path: Path) -> list[Path]:
+    if path.suffix == ".json" or any(path.glob("part*.json")):
+        return [path if path.is_dir() else path.parent]
+    folders = kit_parts(path)
+    if not folders:
+        do = "name a folder that make or build wrote"
+        raise InputError(Fault("no part in this folder", given=str(path), do=do))
+    return folders
+
+
+def _kit_lines(name: str, made: Path) -> tuple[list[PartLine], str]:
+    """Return a kit's parts as made: its own revision, or a later one that resize made of it."""
+    kit = load_kit(name)
+    folder = made / kit.name
+    newest = {load_record(path)[0].name: path for path in kit_parts(folder)}
+    lines: list[PartLine] = []
+    faults: list[Fault] = []
+    for order, plan in plan_kit(kit, {}).parts:
+        if order.quantity is None:
+            # Tees and elbows follow from the chain, where the kit does not say how many.
+            do = f"name the folders, with --quantity {order.kind}=COUNT"
+            faults.append(Fault(f"{order.kind}: the kit says no quantity", kit.name, do=do))
+            continue
+        quantity, spares = order.quantity, order.spares or 0
+        if quantity + spares == 0:
+            continue
+        own = folder / folder_name(plan)
+        found = newest.get(order.kind)
+        later = found is not None and load_record(found)[2] != plan.revision
+        if later and found is not None:
+            lines.append((found, quantity, spares, order.note))
+        elif own.is_dir():
+            lines.append((own, quantity, spares, order.note))
+        else:
+            faults.append(
+                Fault(f"{order.kind}: the kit's part is not made", given=str(own),
+                      do=f"barbwright build {name}, or --made with the folder it wrote into")
+            )  # fmt: skip
+    if faults:
+        raise InputError(faults)
+    return lines, kit.title
+
+
+def _values(texts: Sequence[str], option: str, names: Sequence[tuple[str, str]]) -> dict[int, str]:
+    """Return each line's value: a bare one holds for all, a named one wins."""
+    found: dict[int, str] = {}
+    faults = []
+    for text in sorted(texts, key=lambda text: _split(text, names)[0] != ""):
+        key, value = _split(text, names)
+        matching = [index for index, name in enumerate(names) if not key or key in name]
+        for index in matching:
+            found[index] = value
+    for text in texts:
+        key, value = text.split("=", 1) if "=" in text else ("", text)
+        known = not key or any(key in name for name in names)
+        if option != "--note" and not known:
+            limit = ", ".join(sorted({kind for kind, _ in names}))
+            faults.append(Fault(f"{option} names no part of this order", text[:60], limit))
+        if option != "--note" and known and not (value.isascii() and value.isdigit()):
+            faults.append(Fault(f"{option} is no whole number", text[:60], do="such as tee=7"))
+    if faults:
+        raise InputError(faults)
+    return found
+
+
+def _split(text: str, names: Sequence[tuple[str, str]]) -> tuple[str, str]:
+    """Split ``tee=7``; a note may hold an equals sign of its own."""
+    key, equals, value = text.partition("=")
+    if equals and any(key in name for name in names):
+        return key, value
+    return "", text
+
+
+def _count(text: str | None, default: int, option: str) -> int:
+    if text is None:
+        return default
+    if len(text) > 6:
+        raise InputError(Fault(f"{option} is out of sense", text[:20], "2000"))
+    return int(text)

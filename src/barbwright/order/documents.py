@@ -1,0 +1,237 @@
+"""An order's page, table, note to the technician, inspection page and list of files."""
+
+from __future__ import annotations
+
+import base64
+import csv
+import hashlib
+import io
+import json
+import textwrap
+from typing import Any
+
+from barbwright.catalog import Bit
+from barbwright.order.record import SOLIDITY, Order, OrderedPart, requirements, warnings
+from barbwright.order.sizes import CriticalSize
+from barbwright.order.words import cell
+
+COLUMNS_PER_BLOCK = 8
+MOST_BLOCKS = 4
+UNITS = {"step": "mm", "stl": "mm", "3mf": "mm", "pdf": "mm", "dxf": "mm"}
+
+
+def limits(size: CriticalSize) -> str:
+    """Return a size as a drawing writes it: drawn, then its limits [mm]."""
+    return f"{size.drawn_mm:.2f} ({size.least_mm:.2f} to {size.most_mm:.2f})"
+
+
+def bit_words(some: tuple[Bit, ...]) -> str:
+    """Return drills for a person: name and diameter [mm]."""
+    return " or ".join(
+        bit.name if bit.series == "metric" else f"{bit.name} ({bit.diameter_mm:.2f} mm)"
+        for bit in some
+    )
+
+
+def _template(name: str, order: Order, **more: Any) -> bytes:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader("barbwright", "report/templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters |= {"limits": limits, "bits": bit_words}
+    text = environment.get_template(name).render(order=order, warnings=warnings(order), **more)
+    return text.encode()
+
+
+def order_html(order: Order, pictures: dict[str, bytes]) -> bytes:
+    """Return the purchase sheet as one self-contained page.
+
+    Parameters
+    ----------
+    order : Order
+        What is ordered.
+    pictures : dict of str to bytes
+        PNG by part number.
+    """
+    inline = {
+        number: "data:image/png;base64," + base64.b64encode(png).decode()
+        for number, png in pictures.items()
+    }
+    return _template(
+        "order.html",
+        order,
+        pictures=inline,
+        requirements=requirements(order),
+        solidity=SOLIDITY,
+    )
+
+
+def inspection_html(order: Order) -> bytes:
+    """Return the page to measure a delivery by, with a table to write in.
+
+    Parameters
+    ----------
+    order : Order
+        What was ordered.
+    """
+    blocks = {
+        part.number: [
+            list(range(start, min(start + COLUMNS_PER_BLOCK, part.sample + 1)))
+            for start in range(1, part.sample + 1, COLUMNS_PER_BLOCK)
+        ][:MOST_BLOCKS]
+        for part in order.parts
+    }
+    return _template("inspection.html", order, blocks=blocks)
+
+
+def order_csv(order: Order) -> bytes:
+    """Return one row a part, for a spreadsheet; no cell can be taken for a formula.
+
+    Parameters
+    ----------
+    order : Order
+        What is ordered.
+    """
+    stream = io.StringIO(newline="")
+    rows = [_row(position, part) for position, part in enumerate(order.parts, 1)]
+    writer = csv.DictWriter(stream, list(rows[0]), quoting=csv.QUOTE_ALL)
+    writer.writeheader()
+    writer.writerows(rows)
+    # With the mark by which spreadsheets know UTF-8.
+    return stream.getvalue().encode("utf-8-sig")
+
+
+def _row(position: int, part: OrderedPart) -> dict[str, str]:
+    x, y, z = part.box_mm
+    row = {
+        "position": str(position),
+        "part_number": part.number,
+        "revision": part.revision,
+        "description": part.title,
+        "status": part.status,
+        "quantity": str(part.quantity),
+        "spares": str(part.spares),
+        "pieces": str(part.pieces),
+        "process_iso_astm_52900": part.material.process_52900,
+        "process_trade_name": part.material.trade_name,
+        "material": part.material_name,
+        "finish": part.finish,
+        "solidity": SOLIDITY,
+        "build_direction_iso_17295": part.build_direction,
+        "volume_mm3": f"{part.volume_mm3:.0f}",
+        "box_x_mm": f"{x:.2f}",
+        "box_y_mm": f"{y:.2f}",
+        "box_z_mm": f"{z:.2f}",
+        "mass_g": f"{part.mass_g:.2f}",
+        "critical_dimensions_mm": "; ".join(f"{size.title} {limits(size)}" for size in part.sizes),
+        "rod_test": "; ".join(f"{pin.size.title}: {bit_words(pin.go)}" for pin in part.pins),
+        "engraved": part.mark,
+        "files": "; ".join(part.files()),
+        "note": part.note,
+    }
+    return {name: cell(text) for name, text in row.items()}
+
+
+def readme_txt(order: Order) -> bytes:
+    """Return the note to the technician, 78 columns.
+
+    Parameters
+    ----------
+    order : Order
+        What is ordered.
+    """
+
+    def fill(text: str, first: str = "", rest: str = "") -> str:
+        return textwrap.fill(text, 78, initial_indent=first, subsequent_indent=rest)
+
+    lines = [order.name.upper() if not order.passed else order.name, ""]
+    lines += [fill(text) for text in warnings(order)]
+    if order.title:
+        lines += ["", fill(order.title)]
+    lines += ["", f"{order.pieces} pieces, {len(order.parts)} part numbers.", ""]
+    for position, part in enumerate(order.parts, 1):
+        head = f"{position}. {part.number}"
+        lines += [
+            head if part.passed else f"{head}  ** NOT PASSED **",
+            fill(f"{part.pieces} pieces ({part.quantity} + {part.spares} spare), revision "
+                 f"{part.revision}, {part.title}", "   ", "   "),
+            fill(f"{part.process}, {part.material_name}", "   ", "   "),
+            fill(f"Finish: {part.finish}", "   ", "   "),
+            fill(f"Build direction: {part.build_direction}", "   ", "   "),
+        ]  # fmt: skip
+        if part.note:
+            lines.append(fill(f"Note: {part.note}", "   ", "   "))
+        lines.append("")
+    lines += ["For the technician"]
+    lines += [fill(text, "- ", "  ") for text in requirements(order)]
+    lines += [
+        "",
+        "What is in here (all lengths in millimetres)",
+        "  order.pdf, order.html   the purchase sheet, a page a part",
+        "  order.csv               the same as a table (UTF-8)",
+        "  inspection.html         how a delivery is measured, with a table to write in",
+        "  step/ stl/ 3mf/         the same parts three times; use one of the folders",
+    ]
+    if any("pdf" in part.verified.files for part in order.parts):
+        lines.append("  drawings/               a dimensioned drawing of each part")
+    lines += [
+        "  manifest.json           size, SHA-256 checksum and unit of each file",
+        "",
+        fill("Every model was read back before it was packed: STEP as one valid solid, STL and "
+             "3MF as one closed body, its diameters and walls measured on the mesh. Should your "
+             "software ask to repair a file, it was damaged on its way: compare its checksum."),
+        "",
+    ]  # fmt: skip
+    return "\n".join(lines).encode()
+
+
+def manifest_json(order: Order, files: dict[str, bytes]) -> bytes:
+    """Return the list of all files: path, size, checksum, unit.
+
+    Parameters
+    ----------
+    order : Order
+        What is ordered.
+    files : dict of str to bytes
+        Content by path, the manifest itself left out.
+    """
+    body = {
+        "schema_version": 1,
+        "order": order.number,
+        "unit": "mm",
+        "passed": order.passed,
+        "pieces": order.pieces,
+        "notice": list(warnings(order)),
+        "parts": [
+            {
+                "part_number": part.number,
+                "revision": part.revision,
+                "passed": part.passed,
+                "quantity": part.quantity,
+                "spares": part.spares,
+                "note": part.note,
+                "volume_mm3": round(part.volume_mm3, 3),
+                "box_mm": [round(side, 3) for side in part.box_mm],
+                "mass_g": round(part.mass_g, 3),
+                "record_sha256": part.verified.record_sha256,
+                "versions": part.verified.body.get("versions", {}),
+            }
+            for part in order.parts
+        ],
+        "files": [
+            {
+                "path": path,
+                "format": path.rsplit(".", 1)[-1],
+                "unit": UNITS.get(path.rsplit(".", 1)[-1], ""),
+                "bytes": len(content),
+                "sha256": hashlib.sha256(content).hexdigest(),
+            }
+            for path, content in sorted(files.items())
+        ],
+    }
+    return (json.dumps(body, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()

@@ -1,0 +1,350 @@
+"""An order in one record, from which page, table, sheet and manifest are all written."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from barbwright.catalog import Material
+from barbwright.errors import BuildError, CheckFailedError, Fault, InputError
+from barbwright.jobs.make import NOT_PASSED
+from barbwright.jobs.record import NOTICE
+from barbwright.order.sizes import (
+    CriticalSize,
+    Pin,
+    critical_sizes,
+    orientation,
+    pins,
+    sample_size,
+)
+from barbwright.order.verify import VerifiedPart, verify_parts
+from barbwright.order.words import clean, note_fault, order_number
+
+# (folder, quantity, spares, note)
+PartLine = tuple[Path, int, int, str]
+MOST_PIECES = 2000
+SOLIDITY = "100 % solid, no hollowing, no added drain holes, bores cleared and rod-tested"
+FINISHES = {
+    "powder bed fusion": "as printed, powder removed, bead-blasted; no tumbling, dyeing, vapour "
+    "smoothing or coating",
+    "material extrusion": "as printed, supports removed; no sanding of barbs or taper, no solvent "
+    "smoothing or coating",
+}
+OTHER_FINISH = "as printed, cleaned and fully cured; no sanding of barbs or taper, no coating"
+# Name inside the zip, by format: each model folder can be handed over by itself.
+_FOLDERS = {
+    "step": ("step", "_mm.step"),
+    "stl": ("stl", "_mm.stl"),
+    "3mf": ("3mf", "_mm.3mf"),
+    "pdf": ("drawings", "_drawing_mm.pdf"),
+    "dxf": ("drawings", "_drawing_mm.dxf"),
+}
+
+
+@dataclass(frozen=True)
+class OrderedPart:
+    """One line of an order.
+
+    Attributes
+    ----------
+    verified : VerifiedPart
+        The part and its files' content.
+    quantity, spares : int
+        Wanted, and on top of that [-].
+    note : str
+        The user's own words, cleaned.
+    finish : str
+        In words.
+    sizes : tuple of CriticalSize
+        Critical dimensions [mm].
+    pins : tuple of Pin
+        Gauges for the bores.
+    """
+
+    verified: VerifiedPart
+    quantity: int
+    spares: int
+    note: str
+    finish: str
+    sizes: tuple[CriticalSize, ...]
+    pins: tuple[Pin, ...]
+
+    @property
+    def number(self) -> str:
+        """Part number, marked when it did not pass."""
+        return self.verified.plan.number + ("" if self.passed else NOT_PASSED)
+
+    @property
+    def passed(self) -> bool:
+        """Whether no check failed."""
+        return self.verified.plan.passed
+
+    @property
+    def status(self) -> str:
+        """Verdict in words."""
+        return "checks passed" if self.passed else "NOT PASSED"
+
+    @property
+    def revision(self) -> str:
+        """Revision letter."""
+        return self.verified.plan.revision.upper()
+
+    @property
+    def title(self) -> str:
+        """What it is."""
+        return self.verified.plan.kind.title
+
+    @property
+    def mark(self) -> str:
+        """What is engraved on it."""
+        design = self.verified.plan.design
+        return design.mark.text if design is not None else ""
+
+    @property
+    def pieces(self) -> int:
+        """Pieces to print [-]."""
+        return self.quantity + self.spares
+
+    @property
+    def sample(self) -> int:
+        """Pieces to measure on arrival [-]."""
+        return sample_size(self.pieces)
+
+    @property
+    def material(self) -> Material:
+        """As recorded with the part."""
+        return self.verified.plan.job.material
+
+    @property
+    def material_name(self) -> str:
+        """The record's name, cleaned."""
+        return clean(self.material.name)
+
+    @property
+    def process(self) -> str:
+        """ISO/ASTM 52900 words beside the trade's."""
+        return f"{clean(self.material.process_52900)} ({clean(self.material.trade_name)})"
+
+    @property
+    def box_mm(self) -> tuple[float, float, float]:
+        """Bounding box along X, Y, Z, measured on the mesh [mm]."""
+        return self.verified.measured.extents_mm
+
+    @property
+    def volume_mm3(self) -> float:
+        """Volume of the solid [mm3]."""
+        return self.verified.volume_mm3
+
+    @property
+    def mass_g(self) -> float:
+        """Mass of one piece: volume times the record's density [g]."""
+        return self.volume_mm3 / 1000.0 * self.material.density_g_cm3
+
+    @property
+    def build_direction(self) -> str:
+        """How it stands in the machine, in the standard's letters and in words."""
+        letters, alike = orientation(self.box_mm)
+        longest = f"longest side along {letters[0]}"
+        more = f"; {alike}" if alike else ""
+        return f"{letters} (file Z is build Z, {longest}{more})"
+
+    def files(self) -> dict[str, bytes]:
+        """Return content by path inside the order's folder."""
+        return {
+            f"{folder}/{self.number}{ending}": self.verified.files[kind]
+            for kind, (folder, ending) in _FOLDERS.items()
+            if kind in self.verified.files
+        }
+
+
+@dataclass(frozen=True)
+class Order:
+    """All that is ordered at once.
+
+    Attributes
+    ----------
+    number : str
+        The order's number, without the mark of one that did not pass.
+    title : str
+        The user's own words; may be empty.
+    parts : tuple of OrderedPart
+        In the order given.
+    """
+
+    number: str
+    title: str
+    parts: tuple[OrderedPart, ...]
+
+    @property
+    def passed(self) -> bool:
+        """Whether every part passed."""
+        return all(part.passed for part in self.parts)
+
+    @property
+    def name(self) -> str:
+        """Name of the folder in the zip, and of the zip."""
+        return f"order-{self.number}" + ("" if self.passed else NOT_PASSED)
+
+    @property
+    def pieces(self) -> int:
+        """Pieces of all parts [-]."""
+        return sum(part.pieces for part in self.parts)
+
+    @property
+    def mass_g(self) -> float:
+        """Mass of all pieces [g]."""
+        return sum(part.pieces * part.mass_g for part in self.parts)
+
+    @property
+    def volume_cm3(self) -> float:
+        """Volume of all pieces [cm3]."""
+        return sum(part.pieces * part.volume_mm3 for part in self.parts) / 1000.0
+
+
+def requirements(order: Order) -> tuple[str, ...]:
+    """Return what holds for every part of an order, as sentences."""
+    drawings = all("pdf" in part.verified.files for part in order.parts)
+    given = "the drawing and the table" if drawings else "the table"
+    return (
+        "100 % solid. No hollowing, no infill pattern or lattice, no added drain or escape holes.",
+        "Bores cleared through every open end and rod-tested: the named drill shank, or a plain "
+        "rod of its size, passes through each bore of each piece.",
+        "All lengths are millimetres. Do not scale, repair, thicken or remodel. STEP, STL and 3MF "
+        "show the same part; use whichever you prefer.",
+        f"Critical dimensions lie within the limits in {given}. If your process cannot hold one, "
+        "say so before printing.",
+        "Build direction as stated, the same for all pieces of one part number. Ask before you "
+        "change it, or the material, or the finish.",
+        "State material batch and machine on the delivery note. Engraved marks stay legible.",
+    )
+
+
+def warnings(order: Order) -> tuple[str, ...]:
+    """Return what every page says in red or at its foot."""
+    failed = [part.number for part in order.parts if not part.passed]
+    if not failed:
+        return (NOTICE,)
+    said = "NOT PASSED: " + ", ".join(failed) + ". Not for use under pressure."
+    return (said, NOTICE)
+
+
+def plan_order(
+    parts: Sequence[PartLine],
+    *,
+    number: str | None = None,
+    anyway: bool = False,
+    title: str = "",
+    finish: str | None = None,
+) -> Order:
+    """Return an order of made parts, every file verified.
+
+    Parameters
+    ----------
+    parts : sequence of (Path, int, int, str)
+        Folder, quantity, spares and note of each; lines without pieces are
+        left out.
+    number : str, optional
+        The order's number; else a checksum of what is ordered.
+    anyway : bool
+        Order parts that did not pass as well, marked.
+    title : str
+        The user's own words.
+    finish : str, optional
+        Instead of the process' default.
+
+    Returns
+    -------
+    Order
+        Ready to be written.
+
+    Raises
+    ------
+    InputError
+        When a number, a quantity, a note or a folder cannot be used.
+    CheckFailedError
+        When a part did not pass and ``anyway`` was not given.
+    BuildError
+        When a file is missing, changed or not what its part's numbers say.
+    """
+    faults = [
+        fault
+        for what, text in (("the title", title), ("--finish", finish or ""))
+        if (fault := note_fault(what, text))
+    ]
+    for folder, quantity, spares, note in parts:
+        if quantity < 0 or spares < 0 or quantity + spares > MOST_PIECES:
+            given = f"{quantity} + {spares} spare"
+            faults.append(Fault(f"{folder}: pieces", given, f"0 to {MOST_PIECES}"))
+        if fault := note_fault(f"{folder}: the note", note):
+            faults.append(fault)
+    wanted = [line for line in parts if line[1] + line[2] > 0]
+    if not wanted:
+        faults.append(Fault("nothing to order", do="name the folders of made parts"))
+    places = [Path(line[0]).resolve() for line in wanted]
+    twice = {place for place in places if places.count(place) > 1}
+    faults += [
+        Fault("a part is named twice", str(place), do="name it once, with --quantity")
+        for place in sorted(twice)
+    ]
+    if number is not None:
+        number = order_number(number)
+    if faults:
+        raise InputError(faults)
+    verified = verify_parts([Path(line[0]) for line in wanted])
+    _refuse(verified, anyway)
+    ordered = tuple(_line(part, line, finish) for part, line in zip(verified, wanted, strict=True))
+    words = clean(title)
+    return Order(number or _checksum(ordered, words), words, ordered)
+
+
+def _refuse(verified: Sequence[VerifiedPart], anyway: bool) -> None:
+    numbers = [part.plan.number for part in verified]
+    same = sorted({number for number in numbers if numbers.count(number) > 1})
+    if same:
+        raise InputError(
+            [Fault("two folders hold one part", number, do="name one of them") for number in same]
+        )
+    if anyway:
+        return
+    failed = [
+        Fault(
+            f"{part.plan.number}: NOT PASSED",
+            given=", ".join(one.info.id for one in part.plan.results if one.verdict == "fail"),
+            do="mend it, or --anyway to order it marked as not passed",
+        )
+        for part in verified
+        if not part.plan.passed
+    ]
+    if failed:
+        raise CheckFailedError(failed)
+
+
+def _line(part: VerifiedPart, line: PartLine, finish: str | None) -> OrderedPart:
+    if part.plan.design is None:
+        raise BuildError(Fault("no design", given=part.plan.number))
+    process = part.plan.job.material.process_52900
+    default = next((text for name, text in FINISHES.items() if name in process), OTHER_FINISH)
+    sizes = critical_sizes(part.plan.design)
+    return OrderedPart(
+        part, line[1], line[2], clean(line[3]), clean(finish or "") or default, sizes, pins(sizes)
+    )
+
+
+def _checksum(parts: Sequence[OrderedPart], title: str) -> str:
+    """Return a number that stands for these parts in these quantities, and for nothing else."""
+    content = [title] + [
+        [
+            part.number,
+            part.quantity,
+            part.spares,
+            part.note,
+            part.finish,
+            part.verified.record_sha256,
+            {path: hashlib.sha256(data).hexdigest() for path, data in part.files().items()},
+        ]
+        for part in parts
+    ]
+    return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()[:8]
