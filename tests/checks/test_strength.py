@@ -29,7 +29,7 @@ def test_barb_wall_at_the_lean_root():
 
 def test_hoop_is_the_larger_only_in_a_thin_wall():
     """Lame's hoop exceeds von Mises below k2 = 1/(sqrt 3 - 1), k 1.17."""
-    one = outcomes_of("barb", settings=("bore=3.4mm",))["barb_wall"]
+    one = outcomes_of("barb", settings=("bore=3.4mm", "root=4.5mm"))["barb_wall"]
     k2 = (4.2 / 3.7) ** 2
     assert k2 < 1.0 / (sqrt(3.0) - 1.0)
     assert one.demand == pytest.approx(P * (k2 + 1.0) / (k2 - 1.0))
