@@ -1,0 +1,165 @@
+"""An earlier part remade: what changed is listed, the rest stays to the last digit."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from barbwright.design.part import KINDS
+from barbwright.errors import InputError
+from barbwright.jobs.make import make_part
+from barbwright.jobs.naming import next_revision
+from barbwright.jobs.plan import plan_part
+from barbwright.jobs.record import load_record
+from barbwright.jobs.resize import changed_job, kit_parts, resize_part, side_by_side
+from barbwright.kit import read_job
+
+DEMO = {
+    "tube_id": "0.170in",
+    "tube_od": "0.250in",
+    "tube_material": "LLDPE",
+    "bit": "15/64",
+    "pressure": "45psi",
+    "wood": "oak northern red",
+}
+MODELS = ("step", "stl", "3mf")
+
+
+@pytest.fixture(scope="module")
+def elbow(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A made elbow's folder, with the model files alone."""
+    plan = plan_part(KINDS["elbow"], read_job(DEMO))
+    folder, _ = make_part(plan, tmp_path_factory.mktemp("made"), MODELS)
+    return folder
+
+
+def test_a_new_bit_changes_the_tip_and_leaves_the_barb_to_the_last_digit(elbow: Path) -> None:
+    resized = resize_part(elbow / "part.json", {"bit": "1/4in"})
+    changes = side_by_side(resized)
+    changed = {row["name"] for row in changes["dimensions"]}
+    assert {"lead_diameter_mm", "tip_root_diameter_mm"} <= changed
+    barb = {name for name in changes["unchanged"] if "crest" in name or "root_diameter" in name}
+    assert {"crest_diameter_mm", "root_diameter_mm"} <= barb
+    old = json.loads((elbow / "part.json").read_text())["dimensions"]
+    new = resized.plan
+    assert new.design is not None
+    assert float(new.design.barbs[0].crest_mm) == old["crest_diameter_mm"]
+
+
+def test_the_old_folder_is_untouched_and_the_new_one_is_a_revision_on(
+    elbow: Path, tmp_path: Path
+) -> None:
+    copy = tmp_path / elbow.name
+    shutil.copytree(elbow, copy)
+    before = {path.name: path.read_bytes() for path in copy.iterdir()}
+    resized = resize_part(copy, {"bit": "1/4in"})
+    folder, body = make_part(resized.plan, tmp_path, MODELS)
+    assert folder != copy
+    assert body["revision"] == "b"
+    assert "-b-" in folder.name
+    assert body["mark"]["text"].split()[:2] == ["1/4", "B"]
+    assert {path.name: path.read_bytes() for path in copy.iterdir()} == before
+
+
+def test_every_check_stands_old_beside_new(elbow: Path) -> None:
+    changes = side_by_side(resize_part(elbow, {"pressure": "55psi"}))
+    ids = {row["id"] for row in changes["checks"]}
+    assert {"wood_hold", "barb_seal", "tube_rating"} <= ids
+    hold = next(row for row in changes["checks"] if row["id"] == "tube_rating")
+    assert hold["new_safety_factor"] == pytest.approx(
+        hold["old_safety_factor"] * 45.0 / 55.0, rel=1e-5
+    )
+
+
+def test_a_new_bit_drops_the_old_bits_measured_hole() -> None:
+    old = read_job({**DEMO, "hole": "6.1mm"})
+    new = changed_job(KINDS["elbow"], old, {"bit": "1/4in"}, ())
+    assert new.hole_mm is None
+    assert "hole" not in new.inputs
+
+
+def test_what_is_not_named_comes_from_the_record_not_from_todays_profiles(
+    elbow: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "judgement.toml").write_text(
+        'land_mm = { value = 1.6, unit = "mm", least = 0.2, most = 3.0, status = "judgement", '
+        'source = "judgement", meaning = "another land" }\n'
+    )
+    monkeypatch.setenv("BARBWRIGHT_PROFILES", str(tmp_path))
+    assert read_job(DEMO).rules["land_mm"] == 1.6
+    resized = resize_part(elbow, {"bit": "1/4in"})
+    assert resized.plan.job.rules["land_mm"] == 0.8
+
+
+def test_a_forced_size_is_kept_and_another_joins_it() -> None:
+    old = read_job(DEMO, settings=("land=1mm",))
+    new = changed_job(KINDS["elbow"], old, {}, ("crest=5.3mm",))
+    assert new.forced == {"land": 1.0, "crest": 5.3}
+
+
+@pytest.mark.parametrize(("options", "settings"), [({}, ()), ({"clamp": False, "bit": None}, ())])
+def test_nothing_to_change_is_said(
+    elbow: Path, options: dict[str, object], settings: tuple[str, ...]
+) -> None:
+    with pytest.raises(InputError, match="nothing to change"):
+        resize_part(elbow, options, settings)
+
+
+@pytest.mark.parametrize(
+    "content", ["", "{", "[]", '{"part": "elbow"}', '{"part": "spoon", "job": {}}', "null", '"x"']
+)
+def test_a_damaged_record_is_refused_in_words(tmp_path: Path, content: str) -> None:
+    path = tmp_path / "part.json"
+    path.write_text(content)
+    with pytest.raises(InputError, match=r"no part\.json of ours|damaged"):
+        load_record(path)
+
+
+def test_a_missing_record_is_refused_in_words(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"no part\.json there"):
+        load_record(tmp_path / "part.json")
+
+
+@pytest.mark.parametrize(
+    ("letter", "following"), [("a", "b"), ("y", "z"), ("z", "aa"), ("az", "ba"), ("zz", "aaa")]
+)
+def test_revision_letters_advance(letter: str, following: str) -> None:
+    assert next_revision(letter) == following
+
+
+def test_a_kits_folder_gives_each_kind_in_its_highest_revision(elbow: Path, tmp_path: Path) -> None:
+    shutil.copytree(elbow, tmp_path / elbow.name)
+    resized = resize_part(elbow, {"bit": "1/4in"})
+    newer, _ = make_part(resized.plan, tmp_path, MODELS)
+    tip, _ = make_part(plan_part(KINDS["tip"], read_job(DEMO)), tmp_path, MODELS)
+    assert set(kit_parts(tmp_path)) == {newer, tip}
+
+
+def test_the_command_remakes_every_tip_of_a_kit_and_leaves_the_barb(tmp_path: Path) -> None:
+    def run(*words: str) -> subprocess.CompletedProcess[str]:
+        code = "from barbwright.cli import main; main()"
+        environment = {**os.environ, "NO_COLOR": "1"}
+        return subprocess.run(
+            [sys.executable, "-c", code, *words], capture_output=True, text=True, check=False,
+            env=environment,
+        )  # fmt: skip
+
+    words = [
+        text for name, value in DEMO.items() for text in ("--" + name.replace("_", "-"), value)
+    ]
+    for part in ("elbow", "barb"):
+        made = run("make", part, *words, "--formats", "step,stl,3mf", "-o", str(tmp_path))
+        assert made.returncode == 0, made.stderr
+    done = run("resize", str(tmp_path), "--bit", "1/4in", "--formats", "step,stl,3mf")
+    assert done.returncode == 0, done.stderr
+    assert "lead_diameter_mm" in done.stdout
+    assert "not concerned" in done.stderr
+    assert "barb-" in done.stderr
+    revisions = sorted(load_record(path)[2] for path in tmp_path.iterdir())
+    assert revisions == ["a", "a", "b"]
