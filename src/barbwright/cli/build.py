@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+import signal
 import sys
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
 from barbwright.cli import options as shared
-from barbwright.cli.output import colour, print_json, verdict_line, warn
+from barbwright.cli.output import colour, paragraph, print_json, verdict_line, warn
 from barbwright.errors import CheckFailedError
-from barbwright.jobs.build import KitPlan, build_kit, plan_kit
+from barbwright.jobs.build import BuiltKit, KitPlan, State, build_kit, plan_kit
 from barbwright.jobs.kitfile import load_kit
-from barbwright.jobs.make import MODEL_FORMATS, failure, read_formats
-from barbwright.jobs.record import NOTICE
+from barbwright.jobs.make import ALL_FORMATS, failure, read_formats
+from barbwright.jobs.record import NOTICE, SCHEMA_VERSION
 
 
 def build(
@@ -39,30 +41,56 @@ def build(
     quiet: Annotated[bool, shared.QUIET] = False,
     debug: Annotated[bool, shared.DEBUG] = False,
 ) -> None:
-    """Make a whole kit: every part sized, checked, built and verified."""
+    """Make a whole kit: its chain, every part built and verified, its cards.
+
+    Run again, it makes only what is missing or has changed, and says so.
+    """
     del debug
-    wanted = read_formats(formats, MODEL_FORMATS)
+    wanted = read_formats(formats, ALL_FORMATS)
     plan = plan_kit(load_kit(kit), {}, tuple(settings or ()))
     if not quiet:
-        warn(dict.fromkeys(w for _, part in plan.parts for w in part.job.warnings))
-    bodies: list[dict[str, object]] = []
-    folder = None
+        warn(plan.warnings)
+    built = None
     if not dry_run:
-        with _progress(len(plan.parts), quiet) as tick:
-            folder, made = build_kit(
-                plan, output, wanted, force=force, anyway=anyway, progress=tick
+        with _stopped_cleanly(), _progress(len(plan.parts), quiet) as (begun, finished):
+            built = build_kit(
+                plan, output, wanted, force=force, anyway=anyway, progress=begun, finished=finished
             )
-            bodies = list(made)
+        # An order of the print service's joins here: order_lines(built) has what it needs.
     if json_:
-        print_json({"schema_version": 1, "command": "build", "kit": plan.kit.name, "parts": bodies})
+        print_json(_document(plan, built))
     else:
         _print_kit(plan)
-        if folder is not None:
-            typer.echo(f"\nwritten and verified: {folder}")
-    if any(not part.passed for _, part in plan.parts):
+        if built is not None:
+            _print_built(built)
+    if not plan.passed:
         raise CheckFailedError(
             [fault for _, part in plan.parts if not part.passed for fault in failure(part).faults]
         )
+
+
+def _document(plan: KitPlan, built: BuiltKit | None) -> dict[str, Any]:
+    parts = [
+        {
+            "part": part.kind.name,
+            "part_number": part.number,
+            "verdict": part.verdict,
+            "quantity": order.quantity,
+            "spares": order.spares,
+        }
+        for order, part in plan.parts
+    ]
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "command": "build",
+        "kit": plan.kit.name,
+        "notice": NOTICE,
+        "folder": None if built is None else str(built.folder),
+        "parts": parts if built is None else [part.body for part in built.parts],
+        "chain": None if built is None else built.chain,
+        "files": [] if built is None else [page.as_dict() for page in built.pages],
+        "warnings": list(plan.warnings),
+    }
 
 
 def _print_kit(plan: KitPlan) -> None:
@@ -78,32 +106,80 @@ def _print_kit(plan: KitPlan) -> None:
     if rules:
         typer.echo("\nHandling rules")
         for index, rule in enumerate(rules, 1):
-            typer.echo(f"  {index}. {rule}")
-    typer.echo("\n" + NOTICE)
+            typer.echo(paragraph(f"{index}. {rule}", "  ", "     "))
+    if plan.chain is not None:
+        chain = plan.chain.plan
+        typer.echo(
+            f"\nChain: {chain.ports} ports {chain.spacing_mm:.0f} mm apart; `barbwright chain` "
+            "says what each of them gets"
+        )
+    typer.echo("\n" + paragraph(NOTICE))
+
+
+def _print_built(built: BuiltKit) -> None:
+    kept = sum(item.state == "kept" for item in (*built.parts, *built.pages))
+    total = len(built.parts) + len(built.pages)
+    typer.echo(f"\nwritten and verified: {built.folder}")
+    for part in built.parts:
+        because = f", because {part.because}" if part.because else ""
+        word = "kept, unchanged" if part.state == "kept" else f"{part.state}{because}"
+        typer.echo(f"  {part.folder.name}: {word}")
+    for page in built.pages:
+        word = "kept, unchanged" if page.state == "kept" else page.state
+        typer.echo(f"  {page.path.name}: {word}")
+    if kept == total:
+        typer.echo("  nothing had changed")
+    for folder in built.left_over:
+        typer.echo(f"  {folder.name}: no longer of this kit, left as it is")
 
 
 @contextmanager
-def _progress(total: int, quiet: bool) -> Iterator[Callable[[str], None]]:
+def _stopped_cleanly() -> Iterator[None]:
+    """Let a request to end (SIGTERM) clean up as an interrupt does, and say what stays."""
+
+    def stop(_signal: int, _frame: object) -> None:
+        raise KeyboardInterrupt
+
+    here = threading.current_thread() is threading.main_thread()
+    before = signal.signal(signal.SIGTERM, stop) if here else None
+    try:
+        yield
+    except KeyboardInterrupt:
+        typer.echo(
+            "interrupted: finished parts are kept, nothing is half made; run again to go on",
+            err=True,
+        )
+        raise
+    finally:
+        if here:
+            signal.signal(signal.SIGTERM, before)
+
+
+Begun, Finished = Callable[[str], None], Callable[[str, State], None]
+
+
+@contextmanager
+def _progress(total: int, quiet: bool) -> Iterator[tuple[Begun, Finished]]:
     """Show a bar on a terminal, a line a part elsewhere, nothing when quiet."""
     if quiet:
-        yield lambda _: None
+        yield (lambda _: None), (lambda _name, _state: None)
         return
     if not sys.stderr.isatty():
-        yield lambda number: typer.echo(f"making {number}", err=True)
+        yield (lambda number: typer.echo(f"making {number}", err=True)), (lambda _n, _s: None)
         return
     from rich.console import Console
     from rich.progress import Progress
 
     with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("making", total=total)
-        started = False
+        task = bar.add_task("making", total=total + 1)
 
-        def tick(number: str) -> None:
-            nonlocal started
-            bar.update(task, description=number, advance=1 if started else 0)
-            started = True
+        def begun(number: str) -> None:
+            bar.update(task, description=number)
 
-        yield tick
+        def finished(_name: str, _state: State) -> None:
+            bar.update(task, advance=1)
+
+        yield begun, finished
 
 
 def register(app: typer.Typer) -> None:

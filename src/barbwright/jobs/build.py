@@ -1,18 +1,34 @@
-"""A whole kit: every part in its quantity, in one folder."""
+"""A whole kit: its chain, every part in its quantity, its pages, in one folder.
+
+What is there and unchanged is kept: the same inputs, the same versions, every file as it was
+written. Parts are made by two processes; each part's folder is put in place whole and each page
+is renamed into place, so an interrupt leaves nothing half made.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass
+import hashlib
+import json
+import queue
+import shutil
+import threading
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from barbwright import kit
 from barbwright.design.part import KINDS
-from barbwright.errors import BarbwrightError, CheckFailedError, Fault, NoSizeError
-from barbwright.jobs.kitfile import KitFile, PartOrder
-from barbwright.jobs.make import MODEL_FORMATS, failure, make_part
+from barbwright.errors import BarbwrightError, CheckFailedError, Fault, InputError, NoSizeError
+from barbwright.jobs.chain import ChainJob, plan_chain
+from barbwright.jobs.kitfile import CHAIN_PARTS, KitFile, PartOrder
+from barbwright.jobs.make import ALL_FORMATS, failure, folder_name, make_part
 from barbwright.jobs.plan import Plan, plan_part
+from barbwright.jobs.record import document, part_record
+
+PROCESSES = 2
+State = Literal["made", "remade", "kept"]
+_TICK_S = 0.2
 
 
 @dataclass(frozen=True)
@@ -24,11 +40,93 @@ class KitPlan:
     kit : KitFile
         The kit.
     parts : tuple of (PartOrder, Plan)
-        In the order of the file.
+        What to print, with quantities from the chain where the kit leaves them to it.
+    chain : ChainJob or None
+        Its chain, not yet solved.
+    warnings : tuple of str
+        What must be said loudly.
     """
 
     kit: KitFile
     parts: tuple[tuple[PartOrder, Plan], ...]
+    chain: ChainJob | None = None
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def passed(self) -> bool:
+        """Whether no check of any part fails."""
+        return all(part.passed for _, part in self.parts)
+
+
+@dataclass(frozen=True)
+class BuiltPart:
+    """One part of a kit on disk.
+
+    Attributes
+    ----------
+    order : PartOrder
+        How many.
+    plan : Plan
+        Design and verdict.
+    folder : Path
+        Its folder.
+    body : dict
+        Its document, with ``quantity``, ``spares`` and ``state``.
+    state : {"made", "remade", "kept"}
+        What was done.
+    because : str
+        Why it was made again.
+    """
+
+    order: PartOrder
+    plan: Plan
+    folder: Path
+    body: dict[str, Any]
+    state: State
+    because: str = ""
+
+
+@dataclass(frozen=True)
+class BuiltPage:
+    """One page of a kit on disk: its path and what was done."""
+
+    path: Path
+    state: State
+    bytes: int
+    sha256: str
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return it as it stands in the JSON document."""
+        kind = self.path.suffix.lstrip(".")
+        return {
+            "path": str(self.path), "format": kind, "unit": "", "bytes": self.bytes,
+            "sha256": self.sha256, "state": self.state,
+        }  # fmt: skip
+
+
+@dataclass(frozen=True)
+class BuiltKit:
+    """A kit on disk.
+
+    Attributes
+    ----------
+    folder : Path
+        The kit's folder.
+    parts : tuple of BuiltPart
+        In the kit's order.
+    pages : tuple of BuiltPage
+        The chain's page, its plots, the cards.
+    chain : dict or None
+        The chain's document.
+    left_over : tuple of Path
+        Part folders that are no longer part of this kit; they are left alone.
+    """
+
+    folder: Path
+    parts: tuple[BuiltPart, ...]
+    pages: tuple[BuiltPage, ...]
+    chain: dict[str, Any] | None
+    left_over: tuple[Path, ...]
 
 
 def plan_kit(
@@ -50,39 +148,94 @@ def plan_kit(
     InputError, NoSizeError
         When an input is wrong, or a part has no size.
     """
-    parts: list[tuple[PartOrder, Plan]] = []
     faults: list[Fault] = []
-    for order in kit_file.parts:
-        kind = KINDS[order.kind]
-        job = kit.read_job(
-            options,
-            kit_file.job,
-            settings=settings,
-            needs_tip=kind.tip,
-            two_ends=kind.arms == 2 and not kind.hub,
-        )
+    chain = None
+    kinds: set[type[BarbwrightError]] = set()
+    if kit_file.chain:
         try:
+            job = kit.read_job(options, kit_file.job, settings=settings)
+            spares = {row.kind: row.spares for row in kit_file.parts}
+            chain = plan_chain(job, {}, kit_file.chain, spares=spares)
+        except CheckFailedError:
+            # Without a size there is no chain either; the part says so below, with its remedy.
+            chain = None
+        except BarbwrightError as error:
+            faults += error.faults
+            kinds.add(type(error))
+    orders, warnings = _orders(kit_file, chain)
+    parts: list[tuple[PartOrder, Plan]] = []
+    for order in orders:
+        kind = KINDS[order.kind]
+        try:
+            job = kit.read_job(
+                options,
+                kit_file.job,
+                settings=settings,
+                needs_tip=kind.needs_bit,
+                two_ends=kind.arms == 2 and not kind.hub,
+            )
             parts.append((order, plan_part(kind, job)))
         except NoSizeError as error:
             faults += [
                 Fault(f"{order.kind}: {fault.what}", fault.given, fault.limit, fault.do)
                 for fault in error.faults
             ]
+            kinds.add(NoSizeError)
+        except BarbwrightError as error:
+            faults += error.faults
+            kinds.add(type(error))
     if faults:
-        raise NoSizeError(faults)
-    return KitPlan(kit_file, tuple(parts))
+        raise _worst(kinds)(dict.fromkeys(faults))
+    said = dict.fromkeys(text for _, part in parts for text in part.job.warnings)
+    if chain is not None:
+        said |= dict.fromkeys(chain.warnings)
+    return KitPlan(kit_file, tuple(parts), chain, (*said, *warnings))
+
+
+def _worst(kinds: set[type[BarbwrightError]]) -> type[BarbwrightError]:
+    return InputError if InputError in kinds else next(iter(kinds))
+
+
+def _orders(kit_file: KitFile, chain: ChainJob | None) -> tuple[list[PartOrder], list[str]]:
+    """Return what to print: the kit's own numbers, else those of its chain."""
+    needed: dict[str, tuple[int, int]] = {}
+    if chain is not None:
+        plan = chain.plan
+        tees = plan.ports - 1
+        needed = {"tee": (tees, plan.spare_tees or 0), "elbow": (1, plan.spare_elbows or 0)}
+    elif kit_file.chain:
+        needed = {"tee": (1, 0), "elbow": (1, 0)}
+    named = {order.kind: order for order in kit_file.parts}
+    rows = [
+        named.get(kind) or PartOrder(kind, None, None, "") for kind in CHAIN_PARTS if kind in needed
+    ]
+    rows += [order for order in kit_file.parts if order.kind not in needed]
+    orders, warnings = [], []
+    for row in rows:
+        asked, spares = needed.get(row.kind, (0, 0))
+        quantity = asked if row.quantity is None else row.quantity
+        spares = spares if row.quantity is None and row.spares is None else row.spares or 0
+        if chain is not None and quantity + spares < asked:
+            warnings.append(
+                f"the chain needs {asked} of {row.kind}, and the kit prints {quantity + spares}"
+            )
+        if quantity + spares > 0:
+            orders.append(replace(row, quantity=quantity, spares=spares))
+    return orders, warnings
 
 
 def build_kit(
     plan: KitPlan,
     output: Path,
-    formats: Collection[str] = MODEL_FORMATS,
+    formats: Collection[str] = ALL_FORMATS,
     *,
     force: bool = False,
     anyway: bool = False,
+    processes: int = PROCESSES,
     progress: Callable[[str], None] = lambda _: None,
-) -> tuple[Path, list[dict[str, Any]]]:
-    """Make every part of a kit.
+    finished: Callable[[str, State], None] = lambda _name, _state: None,
+) -> BuiltKit:
+    """Make what of a kit is missing or has changed.
 
     Parameters
     ----------
@@ -92,24 +245,33 @@ def build_kit(
         Folder that holds the kit's own folder.
     formats : collection of str
         Which files to write.
-    force, anyway : bool
-        As for `make_part`.
+    force : bool
+        Make every part again, whatever is there.
+    anyway : bool
+        Write parts that fail a check, marked as not passed.
+    processes : int
+        How many parts are made at the same time; 1 makes them in this process [-].
     progress : callable
-        Told the part number before each part is made.
+        Told the part number when a part is begun.
+    finished : callable
+        Told the part number, or a page's name, and what was done.
 
     Returns
     -------
-    tuple of Path and list of dict
-        The kit's folder, and each part's document with its quantity.
+    BuiltKit
+        Parts and pages, each with what was done.
 
     Raises
     ------
     CheckFailedError
         When any part fails a check and ``anyway`` was not given; nothing is
         written then.
+    BuildError
+        When a part cannot be built, written or verified; parts that were
+        finished stay.
     """
     failed = [part for _, part in plan.parts if not part.passed]
-    if failed and not anyway:
+    if failed and (not anyway or any(part.design is None for part in failed)):
         raise CheckFailedError(
             [
                 Fault(f"{part.kind.name}: {fault.what}", fault.given, fault.limit, fault.do)
@@ -117,23 +279,312 @@ def build_kit(
                 for fault in failure(part).faults
             ]
         )
+    folder = Path(output) / plan.kit.name
+    reasons = [_why(part, folder / folder_name(part), formats, force) for _, part in plan.parts]
+    found: dict[int, tuple[Path, dict[str, Any]]] = {}
+    for index, reason in enumerate(reasons):
+        if reason == "":
+            _, part = plan.parts[index]
+            found[index] = folder / folder_name(part), _kept_body(part, folder)
+            finished(part.number, "kept")
+    to_make = [index for index, reason in enumerate(reasons) if reason != ""]
+
+    def state(index: int) -> State:
+        return "kept" if reasons[index] == "" else "made" if reasons[index] == NEW else "remade"
+
+    def done(index: int, result: tuple[Path, dict[str, Any]]) -> None:
+        found[index] = result
+        finished(plan.parts[index][1].number, state(index))
+
+    jobs = {index: plan.parts[index][1] for index in to_make}
+    pages = _Pages(plan)
+    if len(jobs) > 1 and processes > 1:
+        _make_together(jobs, folder, formats, anyway, min(processes, len(jobs)), progress, done,
+                       pages.prepare)  # fmt: skip
+    else:
+        _make_here(jobs, folder, formats, anyway, progress, done)
+    pages.prepare()
+    written = tuple(
+        _write_page(folder / name, content, finished) for name, content in pages.contents.items()
+    )
+    parts = []
+    for index, (order, part) in enumerate(plan.parts):
+        place, body = found[index]
+        more = {"quantity": order.quantity, "spares": order.spares, "state": state(index)}
+        because = reasons[index] if state(index) == "remade" else ""
+        parts.append(BuiltPart(order, part, place, {**body, **more}, state(index), because))
+    ours = {part.folder.name for part in parts}
+    left_over = sorted({path.parent for path in folder.glob("[!.]*/part*.json")})
+    return BuiltKit(
+        folder,
+        tuple(parts),
+        written,
+        pages.document,
+        tuple(path for path in left_over if path.name not in ours),
+    )
+
+
+# --- what is there already -------------------------------------------------------------------
+
+NEW = "it was not there"
+
+
+def _why(plan: Plan, folder: Path, formats: Collection[str], force: bool) -> str:
+    """Return why a part must be made; empty where it is there and unchanged."""
+    if not folder.is_dir() or not any(folder.iterdir()):
+        return NEW
+    record = _record_of(plan, folder)
+    if record is None:
+        if force:
+            return "there was no part.json of ours"
+        raise InputError(
+            Fault(
+                "the part's folder is there, but no part.json of ours is in it",
+                given=str(folder),
+                do="--force to remake it, or another folder with -o",
+            )
+        )
+    if force:
+        return "--force was given"
+    now = json.loads(part_record(plan, []))
+    changed = [key for key in now if key != "files" and record.get(key) != now[key]]
+    if "versions" in changed:
+        return "it was made with other versions"
+    if changed or set(record) != set(now):
+        return f"its {', '.join(changed) or 'record'} changed"
+    files = record["files"]
+    missing = set(formats) - {file.get("format") for file in files}
+    if missing:
+        return f"{', '.join(sorted(missing))} was not written"
+    for file in files:
+        path = folder / Path(str(file.get("path"))).name
+        if not path.is_file():
+            return f"{path.name} is missing"
+        content = path.read_bytes()
+        if (len(content), _sha256(content)) != (file.get("bytes"), file.get("sha256")):
+            return f"{path.name} is not as it was written"
+    return ""
+
+
+def _record_of(plan: Plan, folder: Path) -> dict[str, Any] | None:
+    try:
+        body = json.loads(_record_path(plan, folder).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return None
+    good = isinstance(body, dict) and isinstance(body.get("files"), list)
+    good = good and all(isinstance(file, dict) for file in body["files"]) and "job" in body
+    return body if good else None
+
+
+def _record_path(plan: Plan, folder: Path) -> Path:
+    suffix = folder_name(plan).removeprefix(plan.number)
+    return folder / f"part{suffix}.json"
+
+
+def _kept_body(plan: Plan, kit_folder: Path) -> dict[str, Any]:
+    """Return the document of a part that was kept, as its making would have."""
+    folder = kit_folder / folder_name(plan)
+    path = _record_path(plan, folder)
+    content = path.read_bytes()
+    files = [
+        {**file, "path": str(folder / Path(file["path"]).name)}
+        for file in json.loads(content)["files"]
+    ]
+    own = {"path": str(path), "format": "json", "unit": "", "bytes": len(content),
+           "sha256": _sha256(content)}  # fmt: skip
+    return document(plan, "make", [*files, own])
+
+
+def _sha256(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()
+
+
+# --- making ----------------------------------------------------------------------------------
+
+
+def _named(part: Plan, error: BarbwrightError) -> BarbwrightError:
+    return type(error)(
+        [
+            Fault(f"{part.kind.name}: {fault.what}", fault.given, fault.limit, fault.do)
+            for fault in error.faults
+        ]
+    )
+
+
+Done = Callable[[int, tuple[Path, dict[str, Any]]], None]
+
+
+def _make_here(
+    jobs: Mapping[int, Plan],
+    folder: Path,
+    formats: Collection[str],
+    anyway: bool,
+    progress: Callable[[str], None],
+    done: Done,
+) -> None:
+    if not jobs:
+        return
     from barbwright.reread.worker import Rereader
 
-    folder = Path(output) / plan.kit.name
-    bodies = []
     with Rereader() as rereader:
-        for order, part in plan.parts:
+        for index, part in jobs.items():
             progress(part.number)
             try:
-                _, body = make_part(
-                    part, folder, formats, force=force, anyway=anyway, rereader=rereader
+                result = make_part(
+                    part, folder, formats, force=True, anyway=anyway, rereader=rereader
                 )
             except BarbwrightError as error:
-                raise type(error)(
-                    [
-                        Fault(f"{part.kind.name}: {fault.what}", fault.given, fault.limit, fault.do)
-                        for fault in error.faults
-                    ]
-                ) from error
-            bodies.append({**body, "quantity": order.quantity, "spares": order.spares})
-    return folder, bodies
+                raise _named(part, error) from error
+            done(index, result)
+
+
+def _make_together(
+    jobs: Mapping[int, Plan],
+    folder: Path,
+    formats: Collection[str],
+    anyway: bool,
+    processes: int,
+    progress: Callable[[str], None],
+    done: Done,
+    meanwhile: Callable[[], None],
+) -> None:
+    """Make parts in worker processes; each is served by a thread that waits for its answers."""
+    from barbwright.jobs.worker import PartWorker
+
+    waiting: queue.SimpleQueue[int] = queue.SimpleQueue()
+    events: queue.SimpleQueue[tuple[str, int, Any]] = queue.SimpleQueue()
+    stop = threading.Event()
+    for index in jobs:
+        waiting.put(index)
+    # The folder is made here once, so that a bad place is one clear fault and not one a part.
+    workers = [PartWorker() for _ in range(processes)]
+
+    def serve(worker: PartWorker) -> None:
+        while not stop.is_set():
+            try:
+                index = waiting.get_nowait()
+            except queue.Empty:
+                break
+            events.put(("begun", index, None))
+            try:
+                result = worker.make(jobs[index], folder, formats, force=True, anyway=anyway)
+                events.put(("done", index, result))
+            except BaseException as error:
+                stop.set()
+                events.put(("failed", index, error))
+        events.put(("idle", -1, None))
+
+    threads = [threading.Thread(target=serve, args=(w,), daemon=True) for w in workers]
+    failures: list[tuple[int, BaseException]] = []
+    try:
+        for thread in threads:
+            thread.start()
+        meanwhile()
+        running = len(threads)
+        while running:
+            try:
+                event, index, value = events.get(timeout=_TICK_S)
+            except queue.Empty:
+                continue
+            if event == "begun":
+                progress(jobs[index].number)
+            elif event == "done":
+                done(index, value)
+            elif event == "failed":
+                failures.append((index, value))
+            else:
+                running -= 1
+    except BaseException:
+        stop.set()
+        for worker in workers:
+            worker.interrupt()
+        raise
+    finally:
+        for worker in workers:
+            worker.close()
+        if stop.is_set():
+            _sweep(folder, jobs.values())
+    if failures:
+        _raise_failures(jobs, failures)
+
+
+def _raise_failures(jobs: Mapping[int, Plan], failures: list[tuple[int, BaseException]]) -> None:
+    known = [
+        _named(jobs[index], error) for index, error in failures if isinstance(error, BarbwrightError)
+    ]
+    if not known:
+        raise failures[0][1]
+    raise type(known[0])(dict.fromkeys(fault for error in known for fault in error.faults))
+
+
+def _sweep(folder: Path, parts: Iterable[Plan]) -> None:
+    """Remove what a process that had to be killed could not: its folder that is not in place."""
+    for part in parts:
+        for left in folder.glob(f".{folder_name(part)}-new-*"):
+            shutil.rmtree(left, ignore_errors=True)
+
+
+# --- pages -----------------------------------------------------------------------------------
+
+
+class _Pages:
+    """The kit's pages as bytes, made while the parts are; written once all parts stand."""
+
+    def __init__(self, plan: KitPlan) -> None:
+        self._plan = plan
+        self._ready = False
+        self.contents: dict[str, bytes] = {}
+        self.document: dict[str, Any] | None = None
+
+    def prepare(self) -> None:
+        """Solve the chain and lay out the pages, once."""
+        chain = self._plan.chain
+        if self._ready or chain is None:
+            return
+        from barbwright.jobs.chain import chain_document
+        from barbwright.jobs.chain_report import kit_report
+        from barbwright.report import chain_pages, chain_plots
+
+        result = chain.solve()
+        suffix = "" if self._plan.passed else "_not_passed"
+        others = [part for _, part in self._plan.parts if part.kind.name not in CHAIN_PARTS]
+        report = kit_report(self._plan.kit, chain, result, others, self._plan.warnings)
+        found = {
+            f"chain{suffix}.html": chain_pages.chain_page(report),
+            f"chain{suffix}.svg": chain_plots.pressure_and_flow_svg(result),
+        }
+        vessel = chain_plots.vessel_pressure_svg(result)
+        if vessel is not None:
+            found[f"chain_vessel{suffix}.svg"] = vessel
+        found[f"field_card{suffix}.html"] = chain_pages.field_card_page(report)
+        found[f"proof_card{suffix}.html"] = chain_pages.proof_card_page(report)
+        self.contents = found
+        self.document = chain_document(chain, result, self._plan.kit.name)
+        self._ready = True
+
+
+def _write_page(path: Path, content: bytes, finished: Callable[[str, State], None]) -> BuiltPage:
+    """Write a page aside and rename it into place; one that is the same is left alone."""
+    from barbwright.export.door import write_bytes
+
+    state: State = "made"
+    if path.is_file():
+        state = "kept" if path.read_bytes() == content else "remade"
+    if state != "kept":
+        write_bytes(path, content)
+    finished(path.name, state)
+    return BuiltPage(path, state, len(content), _sha256(content))
+
+
+def order_lines(built: BuiltKit) -> Sequence[tuple[Path, int, int, str]]:
+    """Return folder, quantity, spares and note of each part, as an order wants them.
+
+    Parameters
+    ----------
+    built : BuiltKit
+        A kit on disk.
+    """
+    return [
+        (part.folder, part.order.quantity or 0, part.order.spares or 0, part.order.note)
+        for part in built.parts
+    ]

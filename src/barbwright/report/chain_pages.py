@@ -1,0 +1,477 @@
+"""A kit's pages: the chain, the field card and the proof-test card, each self-contained HTML."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from barbwright.chain.plan import ChainPlan
+from barbwright.chain.result import ChainResult
+from barbwright.report import cards, words
+from barbwright.report.chain_plots import pressure_and_flow_svg, vessel_pressure_svg
+from barbwright.report.words import PartReport, TapWindow
+from barbwright.sources import SOURCES
+
+PSI_PER_KPA = 0.14503773773
+# A seal with less to spare than this over what is asked of it may weep at the proof pressure.
+WEEP_MARGIN = 1.25
+# Trunk and ports are drawn at one of these, so that a ruler reads whole numbers.
+SCALES = (1, 2, 2.5, 4, 5, 7.5, 10, 15, 20, 25, 40, 50, 75, 100, 150, 200, 500, 1000)
+RING_MM = 58.0
+FULL_SIZE_LIMIT_MM = 165.0
+CHAIN_SOURCES = (
+    "churchill1977", "silverberg_darby1999", "borda_carnot", "sinclair_larsen1981", "reil1979",
+    "boyle", "pcc2_501", "brode", "iapws_short", "tanaka2001", "b31_3", "cfr_1065_644",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class KitReport:
+    """Everything that a kit's pages say.
+
+    Attributes
+    ----------
+    title, note : str
+        The kit's own words.
+    invented : bool
+        Whether the scenario is a demonstration.
+    result : ChainResult
+        The solved chain.
+    tee, elbow : PartReport
+        Its printed parts.
+    others : tuple of PartReport
+        The kit's other parts.
+    girth_mm : float
+        Girth that the ports go round [mm].
+    girth_given : bool
+        False where it is only ports times spacing.
+    tree : str
+        The tree in words; empty where it was measured.
+    inputs : mapping of str to (str, str)
+        Name to text and origin.
+    warnings : tuple of str
+        What must be said loudly.
+    highest_kpa : float
+        Highest pressure the regulator or relief can give [kPa].
+    relief_kpa : float or None
+        Setting of the relief [kPa].
+    """
+
+    title: str
+    note: str
+    invented: bool
+    result: ChainResult
+    tee: PartReport
+    elbow: PartReport
+    others: tuple[PartReport, ...]
+    girth_mm: float
+    girth_given: bool
+    tree: str
+    inputs: Mapping[str, tuple[str, str]]
+    warnings: tuple[str, ...]
+    highest_kpa: float
+    relief_kpa: float | None
+
+    @property
+    def plan(self) -> ChainPlan:
+        """The chain's inputs as numbers."""
+        return self.result.plan
+
+    @property
+    def parts(self) -> tuple[PartReport, ...]:
+        """Every printed part; a chain of one port has no tee."""
+        first = (self.tee, self.elbow) if self.plan.ports > 1 else (self.elbow,)
+        return (*first, *self.others)
+
+    @property
+    def passed(self) -> bool:
+        """Whether no check of any part fails."""
+        return all(part.passed and part.verdict != "fail" for part in self.parts)
+
+    @property
+    def handling_rules(self) -> list[str]:
+        """Handling rules of every part, each said once."""
+        return list(dict.fromkeys(rule for part in self.parts for rule in part.handling_rules))
+
+    @property
+    def window(self) -> TapWindow:
+        """The tap-depth window, the same for tee and elbow."""
+        window = words.tap_window(self.elbow.design)
+        assert window is not None
+        return window
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of the work: a word to remember and what to do."""
+
+    word: str
+    text: str
+
+
+def pressure(kpa: float) -> str:
+    """Return a pressure in both units."""
+    return f"{kpa * PSI_PER_KPA:.0f} psi ({kpa:.0f} kPa)"
+
+
+def volume(ml: float) -> str:
+    """Return a volume a person can measure."""
+    return f"{ml / 1000.0:.2f} L" if ml >= 1000.0 else f"{ml:.0f} mL"
+
+
+def minutes(value: float) -> str:
+    """Return minutes, or that there is no end."""
+    if not math.isfinite(value):
+        return "without end"
+    return f"{value:.0f}" if value >= 10.0 else f"{value:.1f}"
+
+
+def times(report: KitReport) -> str:
+    """Return the time to deliver the volume, as a range; empty without a volume."""
+    found = report.result.dose_minutes
+    if found is None or report.plan.dose_ml is None:
+        return ""
+    low, expected, high = (minutes(found[name]) for name in ("low", "expected", "high"))
+    return f"{low} to {high} min for {volume(report.plan.dose_ml)}, expected {expected} min"
+
+
+def order_of_work(report: KitReport) -> tuple[Step, ...]:
+    """Return the work at the tree, step by step.
+
+    Parameters
+    ----------
+    report : KitReport
+        The kit.
+
+    Returns
+    -------
+    tuple of Step
+        In order.
+    """
+    plan, vessel, job = report.plan, report.result.vessel, report.elbow.job
+    tip = report.elbow.design.tip
+    assert tip is not None
+    depth = float(tip.hole_depth_mm)
+    tees = "" if plan.ports == 1 else f"a tee at each of ports 1 to {plan.ports - 1}, "
+    stop = "Close the supply as soon as your volume is in, while liquid remains"
+    if vessel is not None:
+        stop += f": at the latest after {volume(vessel['stop_after_ml'])}"
+    stop += ". Air must never enter the tree."
+    watch = "Look at every seat and barb for drips and for tips that creep, and again after an hour"
+    if vessel is not None and "recharge_at_kpa" in vessel:
+        after = vessel["recharge_after_ml"]
+        watch += (
+            f". Pump up again when the gauge has fallen to {pressure(vessel['recharge_at_kpa'])}, "
+            f"after about {volume(after['low'])} to {volume(after['high'])}"
+        )
+    twist = words.twist_limit(report.elbow)
+    free = "Twist each tip free with the fork" + (f", no more than {twist}" if twist else "")
+    return (
+        Step("Wear", "A face shield over impact-rated (Z87-type) glasses, from the first hole to "
+             "the last tip."),
+        Step("Drill", f"{plan.ports} holes with the {job.bit.name} bit, {depth:.0f} mm "
+             f"({depth / 25.4:.2f} in) deep from the bark's surface, straight, into sound wood, "
+             f"{plan.spacing_mm:.0f} mm apart. Fewest and smallest holes that do."),
+        Step("Blow clear", "Blow the chips out of each hole with a hand bulb, shield down, face "
+             "turned away."),
+        Step("Tap", f"Flush the line first. Then {tees}the elbow at port {plan.ports}, the last. "
+             + report.window.sentence),
+        Step("Purge", "Leave the tube off the elbow. Let the liquid in at low pressure until none "
+             f"but clear liquid leaves the open end: {volume(report.result.purge_ml)} fill line "
+             "and fittings. Close, and push the tube on."),
+        Step("Open slowly", f"Up to {pressure(plan.supply_kpa)}, out of the line of the tips."),
+        Step("Watch", watch + "."),
+        Step("Stop", stop),
+        Step("Vent", "Let the pressure out until the gauge stands at zero, line and vessel."),
+        Step("Free", free + ". Never under pressure, never with your face in its line."),
+        Step("Tidy", "Drain the chain before frost, rinse, count the parts, retire tips after 10 "
+             "uses or at any whitening. On plugging holes see below."),
+    )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class ProofStep:
+    """One pressure of the proof test: share of the proof [-], pressure [kPa], time [min]."""
+
+    share: float
+    kpa: float
+    minutes: int
+
+
+def proof_steps(report: KitReport) -> tuple[ProofStep, ...]:
+    """Return the pressures of the proof test.
+
+    Parameters
+    ----------
+    report : KitReport
+        The kit.
+
+    Returns
+    -------
+    tuple of ProofStep
+        A minute each, the last held ten minutes more.
+    """
+    proof = cards.PROOF_FACTOR * report.highest_kpa
+    steps = [ProofStep(share, share * proof, 1) for share in cards.PROOF_STEPS]
+    return (*steps, ProofStep(1.0, proof, 10))
+
+
+def proof_notes(report: KitReport) -> tuple[str, ...]:
+    """Return what is special about this kit's proof test.
+
+    Parameters
+    ----------
+    report : KitReport
+        The kit.
+
+    Returns
+    -------
+    tuple of str
+        Sentences; none where nothing is.
+    """
+    proof = cards.PROOF_FACTOR * report.highest_kpa
+    found = []
+    for part in report.parts:
+        seal = next((o for o in part.outcomes if o.info.id == "barb_seal"), None)
+        if seal is None or seal.safety_factor is None or seal.design_factor is None:
+            continue
+        if seal.safety_factor < WEEP_MARGIN * seal.design_factor:
+            found.append(
+                f"The {part.design.kind.name}'s seal on the tube has {seal.safety_factor:.2f} of "
+                f"the {seal.design_factor:g} asked: a barb may weep at the proof pressure. That "
+                "alone is no failure, if it is dry at the working pressure."
+            )
+    for name, rating in report.plan.ratings_kpa:
+        if rating < proof and not name.startswith(("tee", "elbow")):
+            found.append(
+                f"The {name} holds {pressure(rating)}, under the proof pressure: keep it out of "
+                "the test, with a hand pump for water and a line that holds it."
+            )
+    return tuple(found)
+
+
+def ring_svg(report: KitReport) -> str:
+    """Return the trunk in section with its ports, drawn to scale in millimetres.
+
+    Parameters
+    ----------
+    report : KitReport
+        The kit.
+
+    Returns
+    -------
+    str
+        One SVG element; its size in mm is true when printed at 100 %.
+    """
+    plan, ports = report.plan, report.plan.ports
+    diameter = report.girth_mm / math.pi
+    scale = next((s for s in SCALES if diameter / s <= RING_MM), SCALES[-1])
+    radius = diameter / scale / 2.0
+    side = 2.0 * (radius + 13.0)
+    middle = side / 2.0
+    dot = min(1.9, 0.42 * report.girth_mm / ports / scale)
+
+    def at(reach: float, port: float) -> tuple[float, float]:
+        # Port 1 at the top, the others clockwise, as one walks round.
+        angle = 2.0 * math.pi * port / ports
+        return middle + reach * math.sin(angle), middle - reach * math.cos(angle)
+
+    def number(value: float) -> str:
+        return f"{value:.3f}".rstrip("0").rstrip(".")
+
+    def pair(point: tuple[float, float]) -> str:
+        return f"{number(point[0])} {number(point[1])}"
+
+    tall = side + 12.0
+    lines = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{number(side)}mm" '
+        f'height="{number(tall)}mm" viewBox="0 0 {number(side)} {number(tall)}" role="img" '
+        f'aria-label="Trunk in section with {ports} ports, scale 1 to {scale:g}">',
+        f'<circle class="trunk" cx="{number(middle)}" cy="{number(middle)}" r="{number(radius)}" '
+        'fill="none" stroke="currentColor" stroke-width="0.5"/>',
+    ]
+    if ports > 1:
+        reach = radius + 3.0
+        large = 1 if (ports - 1) / ports > 0.5 else 0
+        lines.append(
+            f'<path class="tube" d="M {pair(at(reach, 0))} A {number(reach)} {number(reach)} 0 '
+            f'{large} 1 {pair(at(reach, ports - 1))}" fill="none" stroke="currentColor" '
+            'stroke-width="0.35" stroke-dasharray="1.2 0.7"/>'
+        )
+    size = 3.0 if ports <= 24 else 2.0
+    for port in range(ports):
+        end = port == ports - 1
+        foot, seat, label = at(radius - 4.0, port), at(radius, port), at(radius + 7.5, port)
+        lines.append(
+            f'<line x1="{number(foot[0])}" y1="{number(foot[1])}" x2="{number(seat[0])}" '
+            f'y2="{number(seat[1])}" stroke="currentColor" stroke-width="0.7"/>'
+        )
+        x, y = seat
+        lines.append(
+            f'<rect class="port elbow" x="{number(x - dot)}" y="{number(y - dot)}" '
+            f'width="{number(2 * dot)}" height="{number(2 * dot)}" fill="currentColor"/>'
+            if end
+            else f'<circle class="port tee" cx="{number(x)}" cy="{number(y)}" r="{number(dot)}" '
+            'fill="currentColor"/>'
+        )
+        # Past thirty ports every fifth number is enough, and legible.
+        if ports <= 30 or end or (port + 1) % 5 == 0 or port == 0:
+            lines.append(
+                f'<text x="{number(label[0])}" y="{number(label[1] + size * 0.36)}" '
+                f'font-size="{number(size)}" text-anchor="middle" fill="currentColor">{port + 1}'
+                "</text>"
+            )
+    bar = 100.0 if 100.0 / scale <= 0.8 * side else 10.0
+    if 100.0 / scale < 6.0:
+        bar = 1000.0
+    left, foot_y = middle - bar / scale / 2.0, side + 3.0
+    lines += [
+        f'<path class="bar" d="M {number(left)} {number(foot_y - 1)} v 2 m 0 -1 h '
+        f'{number(bar / scale)} m 0 -1 v 2" fill="none" stroke="currentColor" stroke-width="0.3"/>',
+        f'<text x="{number(middle)}" y="{number(foot_y + 5)}" font-size="3" text-anchor="middle" '
+        f'fill="currentColor">{bar:g} mm, scale 1 : {scale:g}</text>',
+        "</svg>",
+    ]
+    return "\n".join(lines)
+
+
+def spacing_svg(report: KitReport) -> str:
+    """Return one spacing in full size, to lay on the bark; empty where it is too long to print.
+
+    Parameters
+    ----------
+    report : KitReport
+        The kit.
+
+    Returns
+    -------
+    str
+        One SVG element; its size in mm is true when printed at 100 %.
+    """
+    spacing = report.plan.spacing_mm
+    if report.plan.ports < 2 or spacing > FULL_SIZE_LIMIT_MM:
+        return ""
+    wide = spacing + 8.0
+    marks = "".join(
+        f"M {4 + step:g} 9 v {-3.5 if step % 50 == 0 else -2} "
+        for step in range(0, int(spacing) + 1, 10)
+    )
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:.3f}mm" height="14mm" '
+        f'viewBox="0 0 {wide:.3f} 14" role="img" aria-label="One spacing of {spacing:.0f} mm in '
+        'full size">'
+        f'<path d="{marks}M 4 9 h {spacing:.3f}" fill="none" stroke="currentColor" '
+        'stroke-width="0.25"/>'
+        f'<path class="spacing" d="M 4 2 v 8 M {4 + spacing:.3f} 2 v 8" fill="none" '
+        'stroke="currentColor" stroke-width="0.6"/>'
+        f'<text x="{wide / 2:.3f}" y="4" font-size="3.2" text-anchor="middle" '
+        f'fill="currentColor">one spacing, hole to hole: {spacing:.0f} mm</text></svg>'
+    )
+
+
+def chain_page(report: KitReport) -> bytes:
+    """Return the chain's page, its plots inside.
+
+    Parameters
+    ----------
+    report : KitReport
+        The kit.
+
+    Returns
+    -------
+    bytes
+        One self-contained HTML document; the same for the same input.
+    """
+    vessel = vessel_pressure_svg(report.result)
+    return _render(
+        "chain.html",
+        report,
+        flow_svg=_inline(pressure_and_flow_svg(report.result), "flow-"),
+        vessel_svg="" if vessel is None else _inline(vessel, "vessel-"),
+        sources=[SOURCES[key] for key in CHAIN_SOURCES],
+    )
+
+
+def field_card_page(report: KitReport) -> bytes:
+    """Return the card for the field, for A4 or Letter paper.
+
+    Parameters
+    ----------
+    report : KitReport
+        The kit.
+
+    Returns
+    -------
+    bytes
+        One self-contained HTML document.
+    """
+    return _render(
+        "field_card.html",
+        report,
+        steps=order_of_work(report),
+        ring=ring_svg(report),
+        ruler=spacing_svg(report),
+    )
+
+
+def proof_card_page(report: KitReport) -> bytes:
+    """Return the card for the proof and leak test of a batch, with lines to fill in.
+
+    Parameters
+    ----------
+    report : KitReport
+        The kit.
+
+    Returns
+    -------
+    bytes
+        One self-contained HTML document.
+    """
+    return _render("proof_card.html", report, steps=proof_steps(report), notes=proof_notes(report))
+
+
+def _render(template: str, report: KitReport, **more: Any) -> bytes:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader("barbwright.report", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    environment.filters |= {
+        "mm": words.millimetres,
+        "pressure": pressure,
+        "volume": volume,
+        "minutes": minutes,
+    }
+    text = environment.get_template(template).render(
+        kit=report,
+        plan=report.plan,
+        result=report.result,
+        vessel=report.result.vessel,
+        tip=report.elbow.design.tip,
+        bit=report.elbow.job.bit,
+        times=times(report),
+        twist=words.twist_limit(report.elbow),
+        cautions=cards.CAUTIONS,
+        not_rated=cards.NOT_RATED,
+        temperature_c=report.elbow.job.temperature_c,
+        **more,
+    )
+    return text.encode()
+
+
+def _inline(svg: bytes, prefix: str) -> str:
+    """Return an SVG to stand inside a page: no prolog, no metadata, names of its own."""
+    text = svg.decode()
+    text = text[text.index("<svg") :]
+    text = re.sub(r"<metadata>.*?</metadata>", "", text, flags=re.DOTALL)
+    text = re.sub(r'\bid="([^"]+)"', rf'id="{prefix}\1"', text)
+    text = re.sub(r'href="#([^"]+)"', rf'href="#{prefix}\1"', text)
+    return re.sub(r"url\(#([^)]+)\)", rf"url(#{prefix}\1)", text)
