@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil
 
 from barbwright.design.part import Design, dimensions
 from barbwright.report.stackup import title_of
@@ -116,7 +117,10 @@ def proof_steps(pressure_mpa: float, temperature_c: float) -> tuple[str, ...]:
 
 
 def _pressure(pressure_mpa: float) -> str:
-    return f"{pressure_mpa * PSI_PER_MPA:.0f} psi ({pressure_mpa * 1000.0:.0f} kPa)"
+    # Rounded up: a proof must not fall short of its pressure.
+    return (
+        f"{ceil(pressure_mpa * PSI_PER_MPA - 1e-6)} psi ({ceil(pressure_mpa * 1000.0 - 1e-6)} kPa)"
+    )
 
 
 @dataclass(frozen=True)

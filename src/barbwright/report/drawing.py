@@ -587,8 +587,20 @@ def overlapping(boxes: list[Box], gap: float = 0.0) -> list[tuple[Box, Box]]:
     return pairs
 
 
+@contextmanager
+def _fixed_metadata(ezdxf: Any) -> Iterator[None]:
+    """Keep the clock out of a document; it is written when made and when saved."""
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = before
+
+
 def _new_document(ezdxf: Any, scale: float) -> Any:
-    doc = ezdxf.new("R2010", setup=False, units=4)
+    with _fixed_metadata(ezdxf):
+        doc = ezdxf.new("R2010", setup=False, units=4)
     # Their order would otherwise follow the hash seed.
     for name in ("LAYOUT", "ACDBPLACEHOLDER"):
         doc.classes.add_class(name)
@@ -1040,7 +1052,10 @@ def drawing(design: Design, info: DrawingInfo) -> Any:
         When no scale brings the part onto the sheet without overlapping texts.
     """
     ezdxf = load_ezdxf()
+    longest = max(float(side) for side in design.envelope_mm)
     for scale in SCALES:
+        if longest * scale > FRAME_MM[0]:
+            continue
         sheet = _Sheet(ezdxf, design, info, scale)
         over = 3.0 * sheet.p
         sheet.view(
@@ -1090,12 +1105,8 @@ def dxf_bytes(document: Any) -> bytes:
             Fault("the drawing does not pass its audit", given=str(audit.errors[0].message))
         )
     stream = io.StringIO()
-    before = ezdxf.options.write_fixed_meta_data_for_testing
-    ezdxf.options.write_fixed_meta_data_for_testing = True
-    try:
+    with _fixed_metadata(ezdxf):
         document.write(stream)
-    finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = before
     return stream.getvalue().encode("utf-8")
 
 

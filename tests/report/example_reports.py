@@ -1,0 +1,52 @@
+"""Whole parts in numbers, and a small mesh, for the report tests."""
+
+import numpy as np
+
+from barbwright import kit
+from barbwright.checks.table import judge_all, outcomes
+from barbwright.design.part import KINDS, design_part
+from barbwright.report.drawing import DrawingInfo
+from barbwright.report.words import PartReport
+
+DEMO = {
+    "tube_id": "0.170in", "tube_od": "0.250in", "tube_material": "LLDPE", "bit": "15/64",
+    "pressure": "45psi", "material": "mjf_pa12", "wood": "oak northern red",
+}  # fmt: skip
+
+
+def make_report(kind="elbow", settings=(), *, passed=True, notes=(), **options):
+    given = {name: text for name, text in (DEMO | options).items() if text is not None}
+    job = kit.read_job(given, settings=settings, two_ends=kind == "barb", needs_tip=KINDS[kind].tip)
+    design = design_part(
+        KINDS[kind], kit.conditions(job), job.forced, words=("15/64", "A", "T.170"), passed=passed
+    )
+    found = tuple(outcomes(judge_all(design)))
+    return PartReport(
+        job, design, found, f"{kind}-t0170in-b15_64-45psi-mjf_pa12-a", "A", passed, notes=notes
+    )
+
+
+def info_of(report):
+    material = report.job.material
+    return DrawingInfo(
+        report.part_number, report.revision, report.design.kind.title, material.name,
+        material.process_52900, report.design.mark.text, report.passed,
+    )  # fmt: skip
+
+
+def tube_stl(outer_mm=8.0, inner_mm=4.0, length_mm=20.0, sides=48):
+    """Return a plain tube along Z as a binary STL, facing outward."""
+    angle = np.linspace(0.0, 2.0 * np.pi, sides + 1)[:-1]
+    ring = np.column_stack([np.cos(angle), np.sin(angle), np.zeros(sides)])
+    profile = [(outer_mm / 2, 0.0), (outer_mm / 2, length_mm), (inner_mm / 2, length_mm),
+               (inner_mm / 2, 0.0)]  # fmt: skip
+    facets = []
+    for (r0, z0), (r1, z1) in zip(profile, profile[1:] + profile[:1], strict=True):
+        low, high = ring * r0 + (0, 0, z0), ring * r1 + (0, 0, z1)
+        for k in range(sides):
+            n = (k + 1) % sides
+            facets += [(low[k], low[n], high[n]), (low[k], high[n], high[k])]
+    kind = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("rest", "<u2")])
+    data = np.zeros(len(facets), kind)
+    data["corners"] = np.array(facets)
+    return b"tube".ljust(80) + len(facets).to_bytes(4, "little") + data.tobytes()

@@ -1,0 +1,236 @@
+"""The drawing: its numbers read back from the DXF, its texts apart, its bytes the same."""
+
+import io
+import os
+import re
+import subprocess
+import sys
+
+import pytest
+from example_reports import info_of, make_report
+
+from barbwright.design.part import dimensions
+from barbwright.report import drawing as drawn
+
+CASES = {
+    "elbow": {"kind": "elbow"},
+    "tee": {"kind": "tee"},
+    "tip": {"kind": "tip"},
+    "barb": {"kind": "barb"},
+    "two sizes": {
+        "kind": "barb", "tube2_id": "6mm", "tube2_od": "8mm", "tube2_material": "nylon",
+    },
+    "side ports": {"kind": "elbow", "settings": ("side_ports=1",)},
+    "tip with side ports": {"kind": "tip", "settings": ("side_ports=1",)},
+    "smallest barb": {"kind": "barb", "tube_id": "3mm", "tube_od": "5mm"},
+    "smallest elbow": {
+        "kind": "elbow", "tube_id": "3mm", "tube_od": "5mm", "bit": "5mm", "bark": "2mm",
+    },
+    "largest tee": {
+        "kind": "tee", "tube_id": "16mm", "tube_od": "20mm", "bit": "20mm", "bark": "30mm",
+    },
+    "largest tip": {
+        "kind": "tip", "tube_id": "16mm", "tube_od": "20mm", "bit": "20mm", "bark": "30mm",
+    },
+    "largest barb": {"kind": "barb", "tube_id": "30mm", "tube_od": "38mm"},
+    "pla": {"kind": "tee", "material": "fff_pla"},
+    "not passed": {"kind": "tee", "passed": False},
+}  # fmt: skip
+
+# Sizes that are no feature of the part itself, or that a ratio or a count says.
+NOT_DRAWN = {
+    "tube_on_crest_diameter_mm", "driver_bore_diameter_mm", "friction_length_mm",
+    "contact_length_mm", "scatter_length_mm", "hole_depth_mm", "window_low_mm", "window_high_mm",
+    "hub_blend_radius_mm", "barb_count", "expansion", "taper",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module", params=CASES, ids=lambda name: name.replace(" ", "-"))
+def case(request):
+    report = make_report(**CASES[request.param])
+    document = drawn.drawing(report.design, info_of(report))
+    data = drawn.dxf_bytes(document)
+    ezdxf = drawn.load_ezdxf()
+    return report, ezdxf.read(io.StringIO(data.decode())), document
+
+
+def named_dimensions(document):
+    return {
+        dimension.get_xdata("BARBWRIGHT")[0].value: dimension
+        for dimension in document.modelspace().query("DIMENSION")
+    }
+
+
+def test_the_written_file_passes_the_audit_without_an_error(case):
+    audit = case[1].audit()
+    assert not audit.errors
+    assert not audit.fixes
+
+
+def test_dimensions_measured_in_the_dxf_are_the_designs(case):
+    report, document, _ = case
+    sizes = dimensions(report.design)
+    sizes |= {"side_port_diameter_mm": sizes.get("tip_bore_diameter_mm")}
+    for name, dimension in named_dimensions(document).items():
+        if name == "side_port_from_lead_mm":
+            continue
+        assert float(dimension.get_measurement()) == pytest.approx(sizes[name], abs=0.01), name
+
+
+def test_every_drawn_diameter_and_length_has_its_dimension(case):
+    report, document, _ = case
+    wanted = {
+        name
+        for name in dimensions(report.design)
+        if name.removeprefix("second_") not in NOT_DRAWN and not name.startswith("envelope")
+    }
+    # Both ends of a barb share one neck and one bore; an in-line tip has its ring instead.
+    wanted -= {"second_neck_diameter_mm"}
+    if report.design.ring is not None:
+        wanted -= {"neck_diameter_mm", "neck_length_mm"}
+    assert wanted <= set(named_dimensions(document))
+
+
+def test_each_dimension_shows_the_process_tolerance(case):
+    report, document, _ = case
+    material = report.design.conditions.material
+    for name, dimension in named_dimensions(document).items():
+        size = float(dimension.get_measurement())
+        override = dimension.override()
+        for side in ("dimtp", "dimtm"):
+            assert override.get(side) == pytest.approx(float(material.tolerance_at(size))), name
+        shown = "".join(
+            entity.plain_text() if entity.dxftype() == "MTEXT" else entity.dxf.text
+            for entity in dimension.get_geometry_block()
+            if entity.dxftype() in {"TEXT", "MTEXT"}
+        )
+        assert f"{size:.2f}".rstrip("0").rstrip(".") in shown, name
+        assert "±" in shown, name
+        assert ("⌀" in shown) == ("diameter" in name), name
+
+
+def text_boxes(document):
+    from ezdxf import bbox
+
+    entities = []
+    for entity in document.modelspace():
+        if entity.dxftype() == "DIMENSION":
+            entities += list(entity.virtual_entities())
+        else:
+            entities.append(entity)
+    boxes = []
+    for entity in entities:
+        if entity.dxftype() in {"TEXT", "MTEXT"}:
+            found = bbox.extents([entity])
+            boxes.append((found.extmin.x, found.extmin.y, found.extmax.x, found.extmax.y))
+    return boxes
+
+
+def test_no_text_lies_on_another_and_all_stand_inside_the_frame(case):
+    _, document, _ = case
+    boxes = text_boxes(document)
+    assert len(boxes) > 20
+    assert not drawn.overlapping(boxes)
+    frame = next(
+        line for line in document.modelspace().query("LWPOLYLINE") if line.closed
+    ).get_points("xy")
+    (left, bottom), (right, top) = frame[0], frame[2]
+    for box in boxes:
+        assert box[0] > left
+        assert box[1] > bottom
+        assert box[2] < right
+        assert box[3] < top
+
+
+def test_the_overlap_test_itself_finds_an_overlap():
+    assert drawn.overlapping([(0, 0, 2, 1), (1.9, 0.5, 3, 2)])
+    assert not drawn.overlapping([(0, 0, 2, 1), (2.1, 0.5, 3, 2)])
+
+
+def test_the_outline_itself_is_as_long_as_the_part(case):
+    report, document, _ = case
+    points = [
+        point
+        for line in document.modelspace().query('LWPOLYLINE[layer=="outline"]')
+        if not line.closed
+        for point in line.get_points("xy")
+    ]
+    size = dimensions(report.design)
+    long = size["envelope_x_mm" if report.design.tip is None else "envelope_z_mm"]
+    across = [u for u, _ in points]
+    assert max(across) - min(across) == pytest.approx(long, abs=0.01)
+
+
+def test_the_title_block_says_what_it_must(case):
+    report, document, _ = case
+    said = " | ".join(text.dxf.text for text in document.modelspace().query("TEXT"))
+    for words in (
+        report.part_number, report.job.material.name, report.job.material.process_52900,
+        "Not pressure rated: proof-test with water", " / mm", "half section",
+    ):  # fmt: skip
+        assert words in said
+    assert ("NOT PASSED" in said) != report.passed
+
+
+def test_ticks_are_drawn_where_the_design_has_them():
+    from barbwright.design.draw import tick_positions
+
+    report = make_report("elbow")
+    document = drawn.drawing(report.design, info_of(report))
+    root = float(report.design.seat_root_mm)
+    ends = {
+        round(line.dxf.start.x, 4)
+        for line in document.modelspace().query('LINE[layer=="edges"]')
+        if line.dxf.start.x == line.dxf.end.x and 0.0 < abs(line.dxf.end.y) < 1.2
+    }
+    for below in tick_positions(report.design):
+        assert round(root + below, 4) in ends
+
+
+def test_pdf_is_one_a4_page_without_dates_and_svg_asks_for_nothing():
+    report = make_report("elbow")
+    document = drawn.drawing(report.design, info_of(report))
+    pdf = drawn.pdf_bytes(document)
+    assert len(re.findall(rb"/Type /Page\b", pdf)) == 1
+    box = re.search(rb"/MediaBox \[ 0 0 ([0-9.]+) ([0-9.]+) \]", pdf)
+    assert (float(box[1]), float(box[2])) == pytest.approx((841.9, 595.3), abs=0.2)
+    assert b"Date" not in pdf
+    assert pdf == drawn.pdf_bytes(document)
+    svg = drawn.svg_bytes(document).decode()
+    assert set(re.findall(r"https?://[^\"' <]+", svg)) == {"http://www.w3.org/2000/svg"}
+    assert svg.count("<path") > 100
+
+
+SCRIPT = """
+import sys, hashlib
+from example_reports import info_of, make_report
+from barbwright.report import drawing as drawn
+if len(sys.argv) > 1:
+    other = make_report("tee")
+    drawn.svg_bytes(drawn.drawing(other.design, info_of(other)))
+report = make_report("elbow")
+document = drawn.drawing(report.design, info_of(report))
+for data in (drawn.dxf_bytes(document), drawn.svg_bytes(document), drawn.pdf_bytes(document)):
+    sys.stdout.write(hashlib.sha256(data).hexdigest() + "\\n")
+"""
+
+
+def test_equal_parts_give_equal_bytes_and_nothing_is_left_in_the_home(tmp_path):
+    said = []
+    for seed, more in (("1", []), ("2", ["other"])):
+        home = tmp_path / f"home{seed}"
+        home.mkdir()
+        path = os.pathsep.join([os.path.dirname(__file__), *sys.path])
+        environment = {
+            name: value
+            for name, value in os.environ.items()
+            if not name.startswith(("XDG_", "MPL"))
+        } | {"HOME": str(home), "PYTHONHASHSEED": seed, "PYTHONPATH": path}
+        done = subprocess.run(
+            [sys.executable, "-c", SCRIPT, *more],
+            env=environment, capture_output=True, text=True, cwd=tmp_path, check=True,
+        )  # fmt: skip
+        said.append(done.stdout)
+        assert list(home.rglob("*")) == []
+    assert said[0] == said[1]
+    assert len(said[0].split()) == 3
