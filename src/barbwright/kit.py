@@ -325,6 +325,16 @@ def read_job(
                 do="measure again, or name the bit that drilled it",
             )
         )
+    for tube in tubes:
+        kind = tube.row.kind if tube.row is not None else tube.material and tube.material.kind
+        if kind and temperature is not None and temperature > kind.max_temperature_c:
+            collect.add(
+                Fault(
+                    f"nothing is known of {kind.name} tube this hot",
+                    given=inputs["temperature"].text, limit=f"{kind.max_temperature_c:g} C",
+                    do="a cooler day, or another kind of tube",
+                )
+            )  # fmt: skip
     _sane(pressure, "pressure", inputs, collect)
     _sane(relief, "relief", inputs, collect)
     _sane_lengths(tubes, bit, bark, inputs, collect)
@@ -643,10 +653,11 @@ def _rules_and_sizes(
     """
     judgements = catalog.judgements()
     rules = {name: float(number.value) for name, number in judgements.items()}
+    shipped = catalog.shipped_judgements()
     user_rules = {
-        name: f"user profile {number.source}"
+        name: "user profile"
         for name, number in judgements.items()
-        if number.status == "user"
+        if name not in shipped or number.value != shipped[name].value
     }
     forced: dict[str, float] = {}
     pairs: list[tuple[str, str, str]] = []

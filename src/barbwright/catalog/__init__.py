@@ -19,6 +19,7 @@ from barbwright.catalog.tables import (
     Uptake,
     crossing_bores,
     judgements,
+    shipped_judgements,
     uptakes,
 )
 from barbwright.catalog.tubes import (
@@ -61,6 +62,7 @@ __all__ = [
     "profile_files",
     "profile_folders",
     "shipped_folder",
+    "shipped_judgements",
     "tube_kinds",
     "tubes",
     "uptakes",

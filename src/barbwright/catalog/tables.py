@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from barbwright.catalog.folders import load_table, profile_folders
+from barbwright.catalog.folders import load_table, profile_folders, shipped_folder
 from barbwright.errors import Fault, InputError
 
 
@@ -121,3 +121,8 @@ def crossing_bores() -> CrossingBores:
 def judgements() -> dict[str, Judgement]:
     """Return the judgement numbers by name; the user's own profile overrides each [-]."""
     return _load_judgement(profile_folders())
+
+
+def shipped_judgements() -> dict[str, Judgement]:
+    """Return the judgement numbers as shipped, whatever the user's own profile says [-]."""
+    return _load_judgement((shipped_folder(),))

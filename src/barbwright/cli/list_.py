@@ -41,7 +41,11 @@ def list_(
     console = Console(soft_wrap=False)
     if not console.is_terminal:
         console = Console(width=200)
-    console.print(shown, markup=False)
+    try:
+        console.print(shown, markup=False)
+    except SystemExit:
+        # The reader has gone (`| head`), which rich takes for a failure.
+        raise typer.Exit from None
 
 
 def _text(value: object) -> str:

@@ -78,9 +78,10 @@ def _others(job: Job) -> dict[str, object]:
         out["relief"] = round(job.relief_mpa, 9)
     if job.wood is not None:
         out["wood"] = job.wood.name
-    if job.inputs["bark"].origin in {"option", "kit"}:
+    # Against the default itself: one that is typed out makes no other part.
+    if abs(job.bark_mm - job.rules["bark_mm"]) > 1e-9:
         out["bark"] = round(job.bark_mm, 9)
-    if job.inputs["temperature"].origin in {"option", "kit"}:
+    if abs(job.temperature_c - job.rules["temperature_c"]) > 1e-9:
         out["temperature"] = round(job.temperature_c, 9)
     if job.fluid != "water":
         out["fluid"] = job.fluid
@@ -114,7 +115,7 @@ def part_number(kind: Kind, job: Job, revision: str) -> str:
         Such as ``elbow-t0170in-b15_64-45psi-mjf_pa12-a``.
     """
     words = [kind.name, "t" + tube_word(job.tubes[0].inner_mm)]
-    if kind.tip:
+    if kind.needs_bit:
         words.append("b" + bit_word(job))
     words += [pressure_word(job.pressure_mpa), re.sub(r"[^a-z0-9_]", "", job.material.id)]
     others = _others(job)
@@ -167,4 +168,4 @@ def mark_words(kind: Kind, job: Job, revision: str) -> tuple[str, ...]:
     count = _thousandths(inner)
     tube_text = f"T.{count:03d}" if count is not None and count < 1000 else f"T{inner:.1f}"
     words = (bit_text, revision.upper(), tube_text)
-    return words if kind.tip else words[1:]
+    return words if kind.needs_bit else words[1:]
