@@ -1,0 +1,115 @@
+"""The JSON document of check and make, held to the schema that ships in the package."""
+
+import json
+
+import jsonschema
+import pytest
+
+from barbwright.checks.result import CHECKS
+from barbwright.sources import SOURCES
+from run_cli import DEMO, KINDS, SCHEMA, THREE, VALIDATOR, run
+
+# What product.md promises; the schema may hold more, never less.
+PROMISED = {
+    "schema_version", "command", "part", "part_number", "inputs", "dimensions", "checks",
+    "verdict", "handling_rules", "governing_check", "not_checked", "files", "warnings",
+}  # fmt: skip
+PROMISED_OF_A_CHECK = {
+    "id", "title", "stage", "verdict", "capacity", "capacity_expected", "demand", "demand_upper",
+    "unit", "safety_factor", "design_factor", "governing", "equation", "sources", "basis", "remedy",
+}  # fmt: skip
+CASES = {
+    "demo": (DEMO, 0),
+    "three measurements": (THREE, 0),
+    "warm": ((*DEMO, "--temperature", "40C"), 0),
+    "bare soft tube": (
+        ("--tube-id", "6mm", "--tube-od", "9mm", "--tube-material", "PVC", "--shore", "65",
+         "--bit", "15/64", "--pressure", "30psi", "--wood", "oak northern red"), 3,
+    ),
+    "prototype material": ((*DEMO, "--material", "fff_pla"), 3),
+    "too hot": ((*DEMO, "--temperature", "90C"), 3),
+}  # fmt: skip
+
+
+def test_the_schema_is_one_and_asks_for_what_is_promised():
+    jsonschema.Draft202012Validator.check_schema(SCHEMA)
+    assert set(SCHEMA["required"]) >= PROMISED
+    assert set(SCHEMA["$defs"]["check"]["required"]) >= PROMISED_OF_A_CHECK
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("case", CASES)
+@pytest.mark.parametrize("command", [("check",), ("make", "-n")], ids=["check", "make -n"])
+def test_the_document_holds_to_the_schema(kind, case, command):
+    options, _ = CASES[case]
+    done = run(command[0], kind, *options, "--json", *command[1:])
+    body = done.document
+    assert (body["command"], body["part"], body["files"]) == (command[0], kind, [])
+    assert done.code == (3 if body["verdict"] == "fail" else 0)
+    assert body["passed"] is (body["verdict"] != "fail")
+    ids = [check["id"] for check in body["checks"]]
+    assert len(set(ids)) == len(ids)
+    assert set(ids) <= set(CHECKS)
+    assert all(set(check["sources"]) <= set(SOURCES) for check in body["checks"])
+    governing = [check["id"] for check in body["checks"] if check["governing"]]
+    assert governing == ([body["governing_check"]] if body["governing_check"] else [])
+    unknown = {check["id"] for check in body["checks"] if check["verdict"] == "not_checked"}
+    assert unknown == {row["id"] for row in body["not_checked"]}
+    cautions = {
+        check["id"]
+        for check in body["checks"]
+        if (check["stage"], check["verdict"]) == ("handling", "caution")
+    }
+    assert {rule["check"] for rule in body["handling_rules"]} == cautions
+    verdicts = {check["verdict"] for check in body["checks"] if check["stage"] != "handling"}
+    fails = any(check["verdict"] == "fail" for check in body["checks"])
+    expected = "fail" if fails else "caution" if verdicts - {"pass"} else "pass"
+    assert body["verdict"] == expected
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_a_chains_elbow_ends_with_the_expected_code(case):
+    options, code = CASES[case]
+    assert run("check", "elbow", *options).code == code
+
+
+def test_all_four_verdicts_of_a_check_are_met():
+    seen = set()
+    for options, _ in CASES.values():
+        seen |= {c["verdict"] for c in run("check", "elbow", *options, "--json").document["checks"]}
+    assert seen == {"pass", "caution", "fail", "not_checked"}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_numbers_agree_with_their_own_verdict(kind):
+    for check in run("check", kind, *DEMO, "--json").document["checks"]:
+        if check["safety_factor"] is not None and check["demand"]:
+            ratio = check["capacity"] / check["demand"]
+            assert check["safety_factor"] == pytest.approx(ratio, rel=1e-4), check["id"]
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda body: body.pop("verdict"),
+        lambda body: body.update(verdict="PASS"),
+        lambda body: body.update(part_number="Elbow 1"),
+        lambda body: body["dimensions"].update(bore_diameter=2.5),
+        lambda body: body["checks"][0].update(verdict="ok"),
+        lambda body: body["checks"][0].pop("unit"),
+        lambda body: body.update(job={}),
+    ],
+)
+def test_the_schema_refuses_a_spoilt_document(spoil):
+    body = json.loads(run("check", "tip", *DEMO, "--json").out)
+    VALIDATOR.validate(body)
+    spoil(body)
+    with pytest.raises(jsonschema.ValidationError):
+        VALIDATOR.validate(body)
+
+
+def test_every_input_says_where_it_came_from():
+    inputs = run("check", "elbow", *DEMO, "--json").document["inputs"]
+    assert inputs["bit"] == {"value": "15/64", "from": "option"}
+    assert inputs["tube"]["from"] == "matched in the tubing table within 0.05 mm"
+    assert inputs["material"] == {"value": "mjf_pa12", "from": "default"}

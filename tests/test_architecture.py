@@ -1,0 +1,158 @@
+"""Imports point down only, and each heavy library has one home."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parents[1] / "src" / "barbwright"
+
+# Top to bottom: a folder (or module) may import itself and what stands below it, nothing above.
+# `kit` stands on `design` because it hands over the conditions that `design` sizes for.
+ORDER = (
+    "cli",
+    "order",
+    "jobs",
+    "report",
+    "rating",
+    "prove",
+    "export",
+    "reread",
+    "chain",
+    "solid",
+    "checks",
+    "kit",
+    "design",
+    "catalog",
+    "equations",
+    "units",
+    "sources",
+    "errors",
+    "__version__",
+)
+# They judge the numbers and the file, not the model: no arrow to `solid`, though it points down.
+FORBIDDEN = {("checks", "solid"), ("reread", "solid"), ("report", "solid"), ("rating", "solid")}
+HOMES = {
+    "cadquery": {"solid", "export"},
+    "OCP": {"solid", "export"},
+    "trimesh": {"reread"},
+    "rtree": {"reread"},
+    "ngsolve": {"prove"},
+    "netgen": {"prove"},
+    "typer": {"cli"},
+    "click": set(),
+    "rich": {"cli"},
+    "vtk": {"report", "prove"},
+    "vtkmodules": {"report", "prove"},
+    "ezdxf": {"report"},
+    "lib3mf": {"export", "reread"},
+    "pint": {"units"},
+    "jinja2": {"report"},
+}
+# Slow to import, so only inside the function that needs them.
+LATE = {*HOMES, "scipy", "fluids", "matplotlib", "platformdirs"} - {"typer", "click"}
+
+
+def part_of(path):
+    return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+
+def imported(node):
+    if isinstance(node, ast.Import):
+        return [alias.name for alias in node.names]
+    if isinstance(node, ast.ImportFrom):
+        assert node.level == 0, "relative imports hide the arrow"
+        if node.module == "barbwright":
+            return [f"barbwright.{alias.name}" for alias in node.names]
+        return [node.module]
+    return []
+
+
+def all_imports(source):
+    """Every import, wherever it stands: late ones and those for type checking too."""
+    return [name for node in ast.walk(ast.parse(source)) for name in imported(node)]
+
+
+def imports_on_loading(source):
+    """Imports that run when the module is imported."""
+
+    def walk(nodes):
+        for node in nodes:
+            if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef, ast.Lambda)):
+                continue
+            if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test):
+                yield from walk(node.orelse)
+                continue
+            yield from imported(node)
+            yield from walk(ast.iter_child_nodes(node))
+
+    return list(walk(ast.parse(source).body))
+
+
+def wrong_arrows(part, source):
+    wrong = []
+    for name in all_imports(source):
+        root, *rest = name.split(".")
+        if root == "barbwright" and rest:
+            down = ORDER.index(rest[0]) >= ORDER.index(part)
+            if not down or (part, rest[0]) in FORBIDDEN:
+                wrong.append(f"{part} > {name}")
+        elif part not in HOMES.get(root, {part}):
+            wrong.append(f"{part} > {root}")
+    return wrong
+
+
+MODULES = sorted(PACKAGE.rglob("*.py"))
+
+
+def test_every_folder_has_its_place_in_the_order():
+    parts = {part_of(path) for path in MODULES} - {"__init__"}
+    assert parts <= set(ORDER)
+    assert len(MODULES) > 60
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_imports_point_down(path):
+    if part_of(path) == "__init__":
+        assert not all_imports(path.read_text())
+        return
+    assert wrong_arrows(part_of(path), path.read_text()) == []
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_slow_libraries_are_imported_late(path):
+    early = {name.split(".")[0] for name in imports_on_loading(path.read_text())} & LATE
+    # The registry is what `units` is for; it is small and every command needs it.
+    assert early - ({"pint"} if part_of(path) == "units" else set()) == set()
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_only_the_command_line_prints_or_exits(path):
+    tree = ast.parse(path.read_text())
+    # A file run as a child process of its own ends with an exit status.
+    run_alone = [
+        node
+        for node in tree.body
+        if isinstance(node, ast.If) and "__name__" in ast.unparse(node.test)
+    ]
+    tree.body = [node for node in tree.body if node not in run_alone]
+    calls = {ast.unparse(node.func) for node in ast.walk(tree) if isinstance(node, ast.Call)}
+    if part_of(path) != "cli":
+        assert not calls & {"print", "sys.exit", "exit", "quit", "os._exit"}
+
+
+@pytest.mark.parametrize(
+    ("part", "source"),
+    [
+        ("equations", "from barbwright.design.part import KINDS"),
+        ("design", "def f():\n    from barbwright import kit"),
+        ("checks", "from barbwright.solid.build import build"),
+        ("reread", "def f():\n    from barbwright.solid import mesh"),
+        ("jobs", "if TYPE_CHECKING:\n    from barbwright.cli.app import app"),
+        ("report", "import trimesh"),
+        ("jobs", "def f():\n    import OCP.gp"),
+        ("cli", "import click"),
+    ],
+)
+def test_a_wrong_arrow_is_seen(part, source):
+    assert wrong_arrows(part, source)
