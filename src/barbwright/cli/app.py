@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from barbwright import __version__
-from barbwright.cli import build, chain, check, explain, list_, make, order, resize
+from barbwright.cli import build, chain, check, explain, list_, make, order, rate, resize
 from barbwright.cli.output import complain
 from barbwright.errors import BarbwrightError
 
@@ -45,7 +45,7 @@ def _root(
     """
 
 
-for module in (make, check, resize, build, chain, order, list_, explain):
+for module in (make, check, rate, resize, build, chain, order, list_, explain):
     module.register(app)
 
 

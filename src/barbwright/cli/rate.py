@@ -1,0 +1,315 @@
+"""`barbwright rate`: how far a part goes, what is smallest, sweeps and scatter."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from barbwright.cli import options as shared
+from barbwright.cli.output import paragraph, print_json, warn, width
+from barbwright.errors import Fault, InputError
+from barbwright.jobs.make import read_formats
+from barbwright.jobs.record import NOTICE
+
+if TYPE_CHECKING:
+    from barbwright.rating.rating import Rating
+    from barbwright.rating.scatter import Scatter
+    from barbwright.rating.sweep import Sweep
+
+PSI_PER_MPA = 145.03773773020923
+_SWEPT = ("bits", "materials", "tubes", "woods", "pressures")
+# A terminal shows this many rows; the rest is in the files.
+_MOST_ROWS = 40
+Row = tuple[str, ...]
+
+
+def _text(flag: str, help_: str) -> Any:
+    return typer.Option(flag, help=help_, metavar="TEXT", show_default=False)
+
+
+@shared.with_job_options
+def rate(
+    part: Annotated[str, typer.Argument(help="elbow, tee, barb or tip.")],
+    bits: Annotated[str | None, _text("--bits", "Sweep bits: 3/16..3/8, a list, or all.")] = None,
+    pressures: Annotated[
+        str | None, _text("--pressures", "Sweep pressures: 30psi..90psi, or a list.")
+    ] = None,
+    materials: Annotated[
+        str | None, _text("--materials", "Sweep print materials: all, or a list.")
+    ] = None,
+    tubes: Annotated[
+        str | None, _text("--tubes", "Sweep tubes of the table: all, or a list.")
+    ] = None,
+    woods: Annotated[str | None, _text("--woods", "Sweep woods: all, or a list.")] = None,
+    points: Annotated[
+        int, typer.Option("--points", help="Pressures that a range becomes.", min=2, max=100_000)
+    ] = 13,
+    scatter: Annotated[
+        int,
+        typer.Option(
+            "--scatter",
+            help="Draw so many parts, tubes, holes and trees at random.",
+            min=0,
+            max=2_000_000,
+            show_default=False,
+        ),
+    ] = 0,
+    seed: Annotated[int, typer.Option("--seed", help="Of the random draws.", min=0)] = 0,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o",
+            "--output",
+            help="Folder for CSV, JSON and plots.",
+            metavar="DIR",
+            show_default=False,
+        ),
+    ] = None,
+    formats: Annotated[str | None, shared.FORMATS] = None,
+    force: Annotated[bool, shared.FORCE] = False,
+    json_: Annotated[bool, shared.JSON] = False,
+    quiet: Annotated[bool, shared.QUIET] = False,
+    debug: Annotated[bool, shared.DEBUG] = False,
+    *,
+    options: dict[str, Any],
+) -> None:
+    """Find the highest pressure each check allows, by temperature, and the smallest that works.
+
+    With --bits, --pressures, --materials, --tubes or --woods: judge every combination instead.
+    With --scatter: judge random parts instead of the worst case.
+    """
+    from barbwright.jobs.rate import FORMATS, rate_document, read_axes, write_rate
+
+    del debug
+    kind = shared.read_kind(part)
+    wanted = read_formats(formats, FORMATS)
+    texts = dict(zip(_SWEPT, (bits, materials, tubes, woods, pressures), strict=True))
+    asked = _complete(options, texts)
+    job = shared.read_options(kind, options)
+    if not asked:
+        job = replace(job, inputs={n: i for n, i in job.inputs.items() if n != "pressure"})
+    if not quiet:
+        warn(job.warnings)
+    axes = read_axes(job, kind, texts, points)
+    rating, swept, scattered = None, None, None
+    if axes:
+        from barbwright.rating.sweep import sweep as run_sweep
+
+        swept = run_sweep(kind, job, axes, progress=None if quiet else _progress("sweep"))
+    if scatter:
+        from barbwright.rating.scatter import scatter as run_scatter
+
+        if not asked:
+            raise InputError(Fault("--scatter needs --pressure", do="such as --pressure 45psi"))
+        scattered = run_scatter(kind, job, scatter, seed)
+    if not axes and not scatter:
+        from barbwright.rating.rating import rate_part
+
+        rating = rate_part(kind, job, with_smallest=asked)
+    body = rate_document(kind, job, rating, swept, scattered)
+    if json_:
+        print_json(body)
+    else:
+        if rating is not None:
+            _print_rating(rating, body)
+        if swept is not None:
+            _print_sweep(swept)
+        if scattered is not None:
+            _print_scatter(scattered)
+        typer.echo("\n" + paragraph(NOTICE))
+    if output is not None:
+        for path in write_rate(output, body, rating, swept, scattered, wanted, force=force):
+            if not quiet:
+                typer.echo(f"written: {path}", err=True)
+
+
+def _complete(options: dict[str, Any], texts: dict[str, str | None]) -> bool:
+    """Let a swept bit or pressure stand for the one that was not given; say if one was asked."""
+    from barbwright.jobs.kitfile import load_kit
+
+    kit = load_kit(options["kit_file"]).job if options["kit_file"] is not None else {}
+    asked = bool(options["pressure"] or options["relief"] or kit.get("pressure"))
+    if not options["bit"] and not kit.get("bit") and texts["bits"] is not None:
+        from barbwright.rating.spans import read_bits
+
+        options["bit"] = read_bits(texts["bits"])[0].name
+    if not options["pressure"] and not kit.get("pressure"):
+        # Limits do not depend on it; whatever does is left out.
+        options["pressure"] = options["relief"] or "1 kPa"
+    return asked
+
+
+def _progress(what: str) -> Callable[[float], None] | None:
+    """Return a one-line progress on stderr, on a terminal alone."""
+    if not sys.stderr.isatty():
+        return None
+
+    def show(share: float) -> None:
+        end = "\n" if share >= 1.0 else ""
+        typer.echo(f"\r{what} {share:4.0%}{end}", nl=False, err=True)
+
+    return show
+
+
+def _pressure(value_kpa: float | None) -> str:
+    if value_kpa is None:
+        return "none"
+    return f"{value_kpa:.0f} kPa ({value_kpa / 1000.0 * PSI_PER_MPA:.0f} psi)"
+
+
+def _lines(rows: list[Row]) -> None:
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    for row in rows:
+        cells = [cell.ljust(size) for cell, size in zip(row, widths, strict=True)]
+        line = "  " + "  ".join(cells).rstrip()
+        typer.echo(line if len(line) <= width() else paragraph(line.strip(), "  ", "      "))
+
+
+def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
+    service = rating.service
+    word = f"at {service.temperature_c:g} C"
+    typer.echo(
+        f"{rating.kind.title}: highest pressure {word}: {_pressure(body['max_pressure_kpa'])}"
+    )
+    if service.governing:
+        typer.echo(f"  {service.governing} is the first to fail")
+    if service.because:
+        typer.echo(paragraph(service.because, "  "))
+    typer.echo(f"\nBy check, {word}")
+    limited = [one for one in body["by_check"] if one["max_pressure_kpa"] is not None]
+    rows: list[Row] = [("check", "highest pressure", "note")]
+    rows += [(one["id"], _pressure(one["max_pressure_kpa"]), one["because"]) for one in limited]
+    _lines(rows)
+    reasons: dict[str, list[str]] = {}
+    for one in body["by_check"]:
+        if one["max_pressure_kpa"] is None:
+            reasons.setdefault(one["because"], []).append(one["id"])
+    for because, ids in reasons.items():
+        typer.echo(paragraph(f"{because}: {', '.join(ids)}", "  ", "    "))
+    typer.echo("\nBy temperature")
+    rows = [("temperature", "highest pressure", "first to fail", "note")]
+    rows += [
+        (
+            f"{one['temperature_c']:g} C",
+            _pressure(one["max_pressure_kpa"]),
+            one["governing_check"] or "",
+            one["because"],
+        )
+        for one in body["by_temperature"]
+    ]
+    _lines(rows)
+    if rating.smallest is None:
+        return
+    typer.echo("\nWhat still passes at the pressure asked, all else as asked")
+    rows = []
+    for words, key, number, unit in (
+        ("smallest bit", "smallest_bit", "smallest_bit_diameter_mm", "mm"),
+        ("softest tube of the table", "softest_tube", "softest_tube_modulus_mpa", "MPa"),
+        ("softest rubber of this size", "softest_shore", None, ""),
+        ("softest wood of the table", "softest_wood", "softest_wood_specific_gravity", "green"),
+    ):
+        value = body[key] or f"none: {body['null_because'].get(key, '')}"
+        if number and body[number] is not None:
+            value += f" ({body[number]:.4g} {unit})"
+        rows.append((words, value))
+    for group in ("hardwood", "softwood"):
+        least = body[f"least_{group}_specific_gravity"]
+        if least is not None:
+            rows.append((f"least green specific gravity, {group}", f"{least:.3f}"))
+    for wall in body["least_walls"]:
+        value = "none: " + wall["because"]
+        if wall["least_wall_mm"] is not None:
+            value = f"{wall['least_wall_mm']:.2f} mm ({wall['governing_check']})"
+        bare = wall["least_wall_without_process_limits_mm"]
+        if bare is not None:
+            check = wall["governing_check_without_process_limits"]
+            value += f"; process limits apart {bare:.2f} mm ({check})"
+        rows.append((f"least wall, {wall['where']}", value))
+    _lines(rows)
+
+
+_CELLS = ("pass", "caut", "FAIL", "none")
+
+
+def _print_sweep(sweep: Sweep) -> None:
+    """Print one row for all but the last input, one word a verdict across."""
+    import numpy as np
+
+    across, others = sweep.axes[-1], sweep.axes[:-1]
+    code = sweep.code.reshape(-1, len(across))
+    head = [" / ".join(one.name for one in others) or sweep.kind.name]
+    shown_rows = min(code.shape[0], _MOST_ROWS)
+    names = []
+    for row in range(shown_rows):
+        place = np.unravel_index(row, tuple(len(one) for one in others)) if others else ()
+        parts = [one.labels[int(at)] for one, at in zip(others, place, strict=True)]
+        names.append(", ".join(parts) or "all")
+    size = max(len(text) for text in (*head, *names))
+    cell = max(5, *(len(text) + 1 for text in across.labels))
+    most = max(1, (width() - size - 4) // cell)
+    step = max(1, -(-len(across) // most))
+    columns = list(range(0, len(across), step))
+    typer.echo(
+        f"{sweep.kind.title}: {sweep.code.size:,} combinations; across: {across.name} "
+        "(caut: caution, none: no size exists)"
+    )
+    labels = "".join(across.labels[column].rjust(cell) for column in columns)
+    typer.echo("  " + head[0].ljust(size) + labels)
+    for row, name in enumerate(names):
+        cells = "".join(_CELLS[code[row, column]].rjust(cell) for column in columns)
+        typer.echo("  " + name.ljust(size) + cells)
+    if shown_rows < code.shape[0] or step > 1:
+        typer.echo("  ... more: --output DIR writes all of them as CSV")
+    counts = np.bincount(sweep.code, minlength=len(_CELLS))
+    words = ("pass", "caution", "fail", "have no size")
+    typer.echo(
+        "\n" + ", ".join(f"{count:,} {word}" for count, word in zip(counts, words, strict=True))
+    )
+    failing = sweep.governing[sweep.code == 2]
+    if failing.size:
+        ranked = np.bincount(failing, minlength=len(sweep.ids))
+        top = [int(index) for index in np.argsort(-ranked, kind="stable")[:4] if ranked[index]]
+        said = ", ".join(f"{sweep.ids[index]} ({ranked[index]:,})" for index in top)
+        typer.echo(paragraph(f"what fails most: {said}"))
+
+
+def _print_scatter(result: Scatter) -> None:
+    from barbwright.rating.scatter import summary
+
+    typer.echo(paragraph(summary(result)))
+    typer.echo(f"\nShare of {result.count:,} samples (seed {result.seed})")
+    rows: list[Row] = [("check", "pass", "keep the design factor", "hold")]
+    for one in result.checks:
+        if one.share_pass is None or one.share_not_fail is None or one.share_hold is None:
+            continue
+        if one.share_pass < 1.0:
+            shares = (one.share_pass, one.share_not_fail, one.share_hold)
+            rows.append((one.id, *(f"{share:.2%}" for share in shares)))
+    _lines(rows)
+    typer.echo("  all others: every sample passes")
+    typer.echo("\nWhat matters most")
+    rows = [("spread", "share", "fail without it", "status")]
+    for influence in result.influences:
+        rows.append(
+            (
+                influence.spread.title,
+                f"{influence.share:.1%}",
+                f"{influence.share_fail_without:.2%}",
+                influence.spread.status,
+            )
+        )
+    _lines(rows)
+    typer.echo("\nHow they are drawn")
+    for influence in result.influences:
+        spread = influence.spread
+        typer.echo(paragraph(f"{spread.title}: {spread.distribution}", "  ", "    "))
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("rate")(rate)

@@ -1,0 +1,289 @@
+"""The highest pressure at which a check still passes, by root-finding on the checks.
+
+Sizes are drawn anew at every pressure, exactly as `check` draws them. The
+contact a tip asks for grows in steps of 0.1 mm, so verdicts jump at the steps:
+between two of them every size stands still and every demand only grows with
+pressure. So the steps are found first, and the root inside the step that holds
+it. What is found is where the first range of passing pressures ends, so that
+all below it passes too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from barbwright.design.conditions import Conditions
+from barbwright.design.part import Kind
+from barbwright.design.tip import size_tip
+from barbwright.equations import Number
+from barbwright.rating.judging import (
+    CHUNK,
+    FAIL,
+    NOT_CHECKED,
+    BoolArray,
+    FloatArray,
+    Graded,
+    IntArray,
+    grade,
+)
+from barbwright.rating.roots import turning_points
+from barbwright.rating.stack import take
+
+# The pressures that are looked at; the upper end is the highest an input may have.
+LEAST_MPA = 0.001
+MOST_MPA = 2.0
+OVERALL = "all"
+_STEP_MM = 0.1
+
+
+@dataclass(frozen=True)
+class Limits:
+    """The first range of passing pressures, for each check and each condition.
+
+    Attributes
+    ----------
+    ids : tuple of str
+        Checks in table order; the last row is `OVERALL`.
+    start_mpa : (k, n) ndarray
+        Where it starts: `LEAST_MPA` for nearly all; NaN where no pressure passes [MPa].
+    highest_mpa : (k, n) ndarray
+        Where it ends; infinite where it does not end, NaN where none passes [MPa].
+    above_mpa : (k, n) ndarray
+        The least pressure above it that does not pass [MPa].
+    again : (k, n) ndarray of bool
+        Whether some higher pressure passes again.
+    checked : (k, n) ndarray of bool
+        Whether the check can be made.
+    governing : (n,) tuple of str
+        The check that fails first, or fails at every pressure; empty where none does.
+    """
+
+    ids: tuple[str, ...]
+    start_mpa: FloatArray
+    highest_mpa: FloatArray
+    above_mpa: FloatArray
+    again: BoolArray
+    checked: BoolArray
+    governing: tuple[str, ...]
+
+    @property
+    def overall_mpa(self) -> FloatArray:
+        """Highest pressure over all checks, for each condition [MPa]."""
+        return np.asarray(self.highest_mpa[-1])
+
+
+def at_pressure(conditions: Conditions, pressure_mpa: Number) -> Conditions:
+    """Return conditions at another pressure, which is then the highest as well.
+
+    Parameters
+    ----------
+    conditions : Conditions
+        Floats or arrays.
+    pressure_mpa : float or array
+        Pressure, gauge [MPa].
+    """
+    return replace(conditions, pressure_mpa=pressure_mpa, working_mpa=pressure_mpa)
+
+
+def highest_pressures(
+    kind: Kind,
+    conditions: Conditions,
+    forced: Mapping[str, Number] | None = None,
+    *,
+    count: int = 1,
+    each: bool = True,
+) -> Limits:
+    """Return the highest pressure each check allows, and all of them together.
+
+    Parameters
+    ----------
+    kind : Kind
+        Kind of part.
+    conditions : Conditions
+        Floats, or arrays of length ``count`` (see `stack`); its pressure is not used.
+    forced : mapping
+        Sizes the user forces [mm].
+    count : int
+        How many conditions there are [-].
+    each : bool
+        Whether each check's own limit is wanted, or only that of all together.
+
+    Returns
+    -------
+    Limits
+        For each check and condition.
+
+    Source: own_derivation
+    """
+    forced = dict(forced or {})
+    rows = np.arange(count)
+    left, right = _segments(kind, conditions, forced, count)
+    at_left = _fails(kind, conditions, forced, left, rows, each=each)
+    at_right = _fails(kind, conditions, forced, right, rows, each=each)
+    ids, fails_left, checked = at_left
+    fails_right = at_right[1]
+
+    segments = left.shape[0]
+    order = np.arange(segments)[None, :, None]
+    passes_left = ~fails_left
+    any_pass = passes_left.any(axis=1)
+    first = np.argmax(passes_left, axis=1)
+    # The first segment from there on that does not pass as a whole.
+    broken = (fails_left | fails_right) & (order >= first[:, None, :])
+    breaks = broken.any(axis=1)
+    at = np.argmax(broken, axis=1)
+
+    def pick(values: FloatArray, index: IntArray) -> FloatArray:
+        full = np.broadcast_to(values[None], fails_left.shape)
+        return np.asarray(np.take_along_axis(full, index[:, None, :], axis=1)[:, 0])
+
+    start = np.where(any_pass, pick(left, first), np.nan)
+    lower, upper = pick(left, at), pick(right, at)
+    jump = np.take_along_axis(fails_left, at[:, None, :], axis=1)[:, 0]
+    before = pick(right, np.maximum(at - 1, 0))
+    highest = np.where(breaks, np.where(jump, before, lower), np.inf)
+    above = np.where(breaks, np.where(jump, lower, upper), np.inf)
+    inside = any_pass & breaks & ~jump
+    check_at, row_at = np.nonzero(inside)
+    if check_at.size:
+        highest[inside], above[inside] = _roots(
+            kind, conditions, forced, check_at, row_at, lower[inside], upper[inside], each=each
+        )
+    highest = np.where(any_pass, highest, np.nan)
+    above = np.where(any_pass, above, np.nan)
+    again = any_pass & (passes_left & (order > at[:, None, :])).any(axis=1) & breaks
+    governing = _governing(kind, conditions, forced, above[-1], rows)
+    return Limits(ids, start, highest, above, again, checked, governing)
+
+
+def _segments(
+    kind: Kind, conditions: Conditions, forced: Mapping[str, Number], count: int
+) -> tuple[FloatArray, FloatArray]:
+    """Return both ends of each range of pressure over which the sizes stand still [MPa]."""
+    ends = np.full((1, count), LEAST_MPA), np.full((1, count), MOST_MPA)
+    if not kind.tip or "contact" in forced:
+        return ends
+
+    def contact(pressure_mpa: FloatArray) -> FloatArray:
+        with np.errstate(all="ignore"):
+            tip = size_tip(at_pressure(conditions, pressure_mpa), forced)
+        return np.asarray(np.broadcast_to(tip.contact_mm, pressure_mpa.shape))
+
+    least, most = contact(ends[0])[0], contact(ends[1])[0]
+    steps = np.round((most - least) / _STEP_MM).astype(int)
+    if not np.any(steps > 0):
+        return ends
+    number = np.arange(1, steps.max() + 1)[:, None]
+    target = least + (number - 0.5) * _STEP_MM
+    low = np.full(target.shape, LEAST_MPA)
+    high = np.full(target.shape, MOST_MPA)
+    # Plain halving, of all steps at once: the step itself has no slope to follow.
+    for _ in range(48):
+        middle = 0.5 * (low + high)
+        reached = contact(middle) > target
+        low, high = np.where(reached, low, middle), np.where(reached, middle, high)
+    there = number <= steps
+    low, high = np.where(there, low, MOST_MPA), np.where(there, high, MOST_MPA)
+    return np.concatenate([ends[0], high]), np.concatenate([low, ends[1]])
+
+
+def _fails(
+    kind: Kind,
+    conditions: Conditions,
+    forced: Mapping[str, Number],
+    pressure_mpa: FloatArray,
+    rows: IntArray,
+    *,
+    each: bool,
+) -> tuple[tuple[str, ...], BoolArray, BoolArray]:
+    """Return which checks fail at pressures of shape (m, n), with `OVERALL` last."""
+    shape = pressure_mpa.shape
+    flat = pressure_mpa.ravel()
+    row = np.broadcast_to(rows, shape).ravel()
+    graded = [
+        grade(
+            kind,
+            at_pressure(take(conditions, row[part]), flat[part]),
+            _of(forced, row[part]),
+            flat[part].shape,
+        )
+        for part in _chunks(flat.size)
+    ]
+    ids = (*graded[0].ids, OVERALL)
+    fails = np.concatenate([_with_overall(one) for one in graded], axis=1)
+    verdicts = np.concatenate([one.verdicts for one in graded], axis=1)
+    checked = np.concatenate([verdicts != NOT_CHECKED, np.ones((1, flat.size), dtype=bool)])
+    fails, checked = (table.reshape(len(ids), *shape) for table in (fails, checked))
+    checked = np.asarray(checked.any(axis=1))
+    if not each:
+        return ids[-1:], fails[-1:], checked[-1:]
+    return ids, fails, checked
+
+
+def _chunks(count: int) -> list[slice]:
+    return [slice(begin, begin + CHUNK) for begin in range(0, count, CHUNK)]
+
+
+def _of(forced: Mapping[str, Number], row: IntArray) -> dict[str, Any]:
+    return {name: take_number(value, row) for name, value in forced.items()}
+
+
+def take_number(value: Number, row: IntArray) -> Number:
+    """Return the rows of an array, or a plain number as it is [any unit]."""
+    return np.asarray(value)[row] if np.ndim(value) else value
+
+
+def _with_overall(graded: Graded) -> BoolArray:
+    return np.concatenate([graded.verdicts == FAIL, graded.fails[None]])
+
+
+def _roots(
+    kind: Kind,
+    conditions: Conditions,
+    forced: Mapping[str, Number],
+    check_at: IntArray,
+    row_at: IntArray,
+    lower_mpa: FloatArray,
+    upper_mpa: FloatArray,
+    *,
+    each: bool,
+) -> tuple[FloatArray, FloatArray]:
+    """Return the last passing and the first failing pressure in each bracket [MPa]."""
+
+    def fails(pressure_mpa: FloatArray, args: tuple[FloatArray, ...]) -> BoolArray:
+        check, row = (values.astype(np.int64) for values in args)
+        at = at_pressure(take(conditions, row), pressure_mpa)
+        graded = grade(kind, at, _of(forced, row), row.shape)
+        table = _with_overall(graded) if each else graded.fails[None]
+        return np.asarray(np.take_along_axis(table, check[None], axis=0)[0])
+
+    return turning_points(
+        fails, lower_mpa, upper_mpa, (check_at.astype(float), row_at.astype(float))
+    )
+
+
+def _governing(
+    kind: Kind,
+    conditions: Conditions,
+    forced: Mapping[str, Number],
+    above_mpa: FloatArray,
+    rows: IntArray,
+) -> tuple[str, ...]:
+    """Return which check fails just above the limit, or where nothing passes at the lowest."""
+    pressure = np.where(np.isnan(above_mpa), LEAST_MPA, np.minimum(above_mpa, MOST_MPA))
+    at = at_pressure(take(conditions, rows), pressure)
+    graded = grade(kind, at, _of(forced, rows), rows.shape)
+    index, code = graded.governing, graded.code
+    names = []
+    for row in rows:
+        if np.isinf(above_mpa[row]):
+            names.append("")
+        elif graded.verdicts[:, row].max(initial=0, where=graded.verdicts[:, row] == FAIL) == FAIL:
+            names.append(graded.ids[int(index[row])])
+        else:
+            names.append("no_size" if code[row] == 3 else "")
+    return tuple(names)

@@ -1,0 +1,269 @@
+"""Plots of a rating, a sweep and a scatter; shapes and words say what colour says.
+
+Pure functions that return bytes; equal results give equal bytes under one matplotlib version.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any, Literal
+
+import numpy as np
+
+from barbwright.rating.judging import WORDS
+from barbwright.rating.rating import Rating
+from barbwright.rating.scatter import Scatter
+from barbwright.rating.sweep import Sweep
+
+# Okabe and Ito's colours, told apart by people who do not see red and green.
+BLUE, ORANGE, GREEN, GREY, BLACK = "#0072B2", "#D55E00", "#009E73", "#666666", "#000000"
+WIDTH_IN = 7.0
+KPA_PER_PSI = 6.894757293168
+KPA_PER_MPA = 1000.0
+PNG_DPI = 150
+Format = Literal["svg", "png"]
+
+# Each verdict has a shape of its own, and is named in the legend.
+_SIGNS = (("o", BLUE, "full"), ("^", GREEN, "full"), ("x", ORANGE, "full"), ("s", GREY, "none"))
+# More rows than this cannot be read on one page.
+_MOST_ROWS = 40
+_MOST_COLUMNS = 60
+
+
+def rating_plot(rating: Rating, file_format: Format = "svg") -> bytes:
+    """Return the highest pressure against temperature, with what governs written beside.
+
+    Parameters
+    ----------
+    rating : Rating
+        From `rate_part`.
+    file_format : {"svg", "png"}
+        Kind of picture.
+
+    Returns
+    -------
+    bytes
+        One file.
+    """
+    rows = [one for one in rating.by_temperature if one.max_mpa is not None]
+    checks = [one for one in rating.by_check if one.max_mpa is not None][:10]
+    with _style():
+        figure = _figure(6.4)
+        top, bottom = figure.subplots(2, 1, height_ratios=(1.2, 1.0))
+        temperature = [one.temperature_c for one in rows]
+        highest = [KPA_PER_MPA * (one.max_mpa or 0.0) for one in rows]
+        top.plot(temperature, highest, color=BLUE, marker="o")
+        for x, y, one in zip(temperature, highest, rows, strict=True):
+            top.annotate(
+                one.governing, (x, y), (0, 7), textcoords="offset points", ha="center", fontsize=7
+            )
+        for one in rating.by_temperature:
+            if one.max_mpa is None:
+                top.plot([one.temperature_c], [0.0], color=ORANGE, marker="x", linestyle="none")
+                top.annotate(
+                    f"no pressure: {one.because.split(' ')[0].rstrip(',')}",
+                    (one.temperature_c, 0.0),
+                    (0, 7),
+                    textcoords="offset points",
+                    ha="right",
+                    fontsize=7,
+                )
+        asked = rating.job.relief_mpa or rating.job.pressure_mpa
+        if rating.smallest is not None:
+            top.axhline(KPA_PER_MPA * asked, color=BLACK, linestyle="--", label="asked")
+            top.legend(loc="upper right")
+        top.set_ylim(bottom=0.0, top=1.2 * max([*highest, KPA_PER_MPA * asked]))
+        top.set_xlabel("service temperature [degC]")
+        top.set_ylabel("highest pressure [kPa]")
+        top.set_title(f"{rating.kind.title}: highest pressure that fails no check")
+        _psi_axis(top)
+        names = [one.id for one in checks][::-1]
+        values = [KPA_PER_MPA * (one.max_mpa or 0.0) for one in checks][::-1]
+        bottom.barh(names, values, color=BLUE, alpha=0.6)
+        for row, value in enumerate(values):
+            bottom.text(value, row, f" {value:.0f}", va="center", fontsize=7)
+        bottom.set_xlabel(
+            f"highest pressure by check at {rating.service.temperature_c:g} degC [kPa]"
+        )
+        bottom.margins(x=0.12)
+        return _bytes(figure, file_format, "Highest pressure")
+
+
+def sweep_plot(sweep: Sweep, file_format: Format = "svg") -> bytes:
+    """Return a sweep's verdicts as a map of signs, the last input across.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        From `sweep`.
+    file_format : {"svg", "png"}
+        Kind of picture.
+
+    Returns
+    -------
+    bytes
+        One file; of more rows or columns than a page holds, evenly spread ones.
+    """
+    across = sweep.axes[-1]
+    code = sweep.code.reshape(-1, len(across))
+    rows = _evenly(code.shape[0], _MOST_ROWS)
+    columns = _evenly(code.shape[1], _MOST_COLUMNS)
+    names = _row_names(sweep, rows)
+    x = np.arange(len(columns), dtype=float)
+    label = across.name
+    if across.numbers is not None:
+        x, label = across.numbers[columns], f"{across.name} [{_unit(across.unit)}]"
+    with _style():
+        figure = _figure(1.6 + 0.22 * max(len(rows), 4))
+        axes = figure.subplots()
+        part = code[np.ix_(rows, columns)]
+        for verdict, (marker, colour, fill) in enumerate(_SIGNS):
+            at_row, at_column = np.nonzero(part == verdict)
+            if at_row.size:
+                axes.plot(
+                    x[at_column],
+                    at_row,
+                    linestyle="none",
+                    marker=marker,
+                    color=colour,
+                    fillstyle=fill,
+                    markersize=5,
+                    label=WORDS[verdict].replace("_", " "),
+                )
+        axes.set_yticks(range(len(rows)), names, fontsize=7)
+        axes.set_ylim(len(rows) - 0.5, -0.5)
+        axes.set_xlabel(label)
+        if across.numbers is None:
+            texts = [across.labels[column] for column in columns]
+            axes.set_xticks(x, texts, rotation=60, ha="right", fontsize=7)
+        elif across.name == "pressure":
+            _psi_on_top(axes)
+        title = f"{sweep.kind.title}: verdicts"
+        if part.size < code.size:
+            title += f" ({part.size:,} of {code.size:,} points shown)"
+        figure.suptitle(title)
+        figure.legend(loc="outside lower center", ncols=4)
+        return _bytes(figure, file_format, "Sweep")
+
+
+def scatter_plot(result: Scatter, file_format: Format = "svg") -> bytes:
+    """Return how many samples fail each check, and which spread matters most.
+
+    Parameters
+    ----------
+    result : Scatter
+        From `scatter`.
+    file_format : {"svg", "png"}
+        Kind of picture.
+
+    Returns
+    -------
+    bytes
+        One file.
+    """
+    made = [one for one in result.checks if one.share_not_fail is not None]
+    made = sorted(made, key=lambda one: (one.share_not_fail or 0.0, one.share_pass or 0.0))[:12]
+    with _style():
+        figure = _figure(6.0)
+        top, bottom = figure.subplots(2, 1, height_ratios=(1.4, 1.0))
+        names = [one.id for one in made][::-1]
+        good = np.array([one.share_pass or 0.0 for one in made])[::-1]
+        fair = np.array([one.share_not_fail or 0.0 for one in made])[::-1] - good
+        bad = 1.0 - good - fair
+        left = np.zeros(len(names))
+        for share, colour, hatch, word in (
+            (good, BLUE, "", "pass"),
+            (fair, GREEN, "//", "caution"),
+            (bad, ORANGE, "xx", "fail"),
+        ):
+            top.barh(
+                names, 100.0 * share, left=100.0 * left, color=colour, alpha=0.6, hatch=hatch,
+                label=word, edgecolor=BLACK, linewidth=0.4,
+            )  # fmt: skip
+            left = left + share
+        top.set_xlabel(f"share of {result.count:,} samples [%]")
+        top.legend(loc="lower left", ncols=3)
+        ranked = result.influences[::-1]
+        bottom.barh(
+            [one.spread.title for one in ranked], [100.0 * one.share for one in ranked], color=GREY
+        )
+        for row, one in enumerate(ranked):
+            bottom.text(100.0 * one.share, row, f" {one.share:.0%}", va="center", fontsize=7)
+        bottom.set_xlabel("share of what moves the margin [%]")
+        bottom.margins(x=0.1)
+        return _bytes(figure, file_format, "Scatter")
+
+
+def _unit(unit: str) -> str:
+    return {"kpa": "kPa"}.get(unit, unit)
+
+
+def _evenly(count: int, most: int) -> np.ndarray[Any, np.dtype[np.int64]]:
+    if count <= most:
+        return np.arange(count)
+    return np.unique(np.linspace(0, count - 1, most).round().astype(np.int64))
+
+
+def _row_names(sweep: Sweep, rows: np.ndarray[Any, np.dtype[np.int64]]) -> list[str]:
+    others = sweep.axes[:-1]
+    if not others:
+        return [sweep.kind.name]
+    index = np.unravel_index(rows, tuple(len(one) for one in others))
+    return [
+        ", ".join(one.labels[int(place[row])] for one, place in zip(others, index, strict=True))
+        for row in range(len(rows))
+    ]
+
+
+@contextmanager
+def _style() -> Iterator[None]:
+    import matplotlib as mpl
+
+    settings = {
+        "svg.hashsalt": "barbwright",
+        "svg.fonttype": "path",
+        "font.family": "DejaVu Sans",
+        "font.size": 9,
+        "axes.grid": True,
+        "grid.alpha": 0.3,
+        "axes.axisbelow": True,
+        "legend.fontsize": 8,
+    }
+    # Start from the library's defaults, so that a user's matplotlibrc cannot change a plot.
+    with mpl.rc_context():
+        mpl.rcdefaults()
+        mpl.rcParams.update(settings)
+        yield
+
+
+def _figure(height_in: float) -> Any:
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
+    FigureCanvasAgg(figure)
+    return figure
+
+
+def _psi_axis(axes: Any) -> None:
+    right = axes.secondary_yaxis(
+        "right", functions=(lambda kpa: kpa / KPA_PER_PSI, lambda psi: psi * KPA_PER_PSI)
+    )
+    right.set_ylabel("[psi]")
+
+
+def _psi_on_top(axes: Any) -> None:
+    top = axes.secondary_xaxis(
+        "top", functions=(lambda kpa: kpa / KPA_PER_PSI, lambda psi: psi * KPA_PER_PSI)
+    )
+    top.set_xlabel("[psi]")
+
+
+def _bytes(figure: Any, file_format: Format, title: str) -> bytes:
+    stream = io.BytesIO()
+    metadata: dict[str, Any] = {"Title": title}
+    metadata |= {"Date": None} if file_format == "svg" else {"Software": None}
+    figure.savefig(stream, format=file_format, dpi=PNG_DPI, metadata=metadata)
+    return stream.getvalue()
