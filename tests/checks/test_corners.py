@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from barbwright.checks.corners import CORNERS, worst_case
 from barbwright.checks.result import NOT_CHECKED
 from barbwright.checks.table import judge_all, overall_code
+from barbwright.design.kinds import CONNECTORS
 from barbwright.design.part import KINDS, design_part
 from example_job import (
     DRIP,
@@ -26,7 +27,7 @@ from example_job import (
 LEAN, FAT = [0, 1], [2, 3]
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", CONNECTORS)
 def test_lean_and_fat_are_whole_parts(kind):
     design = design_of(kind)
     case = worst_case(design)
@@ -84,7 +85,7 @@ def test_process_limits_look_at_drawn_sizes_only():
 # --- monotony: a worse tolerance never raises a safety factor ---------------------------------
 
 TUBES = [{}, NYLON_68, PU_95, SOFT_PVC, DRIP]
-DESIGNS = [design_of(kind, **tube) for kind in KINDS for tube in TUBES]
+DESIGNS = [design_of(kind, **tube) for kind in CONNECTORS for tube in TUBES]
 WOODS = ["oak northern red", "fir balsam", "pine loblolly"]
 DESIGNS += [design_of("elbow", wood=wood, bark=bark) for wood in WOODS for bark in ("0mm", "15mm")]
 DESIGNS += [design_of("tip", bit="8mm"), design_of("elbow", hole="6.2mm")]
@@ -165,7 +166,7 @@ def test_more_pressure_never_looks_better(index, share):
 # --- vectorised = one by one ---------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", CONNECTORS)
 def test_arrays_of_designs_give_the_same_as_one_by_one(kind):
     base = conditions_of() if kind != "barb" else design_of("barb").conditions
     pressure = np.array([0.1, 0.31, 0.45, 0.9, 0.31])

@@ -9,7 +9,7 @@ changed, a line here may change with it, and must then be argued for anew.
 import pytest
 
 from barbwright.checks.table import overall
-from barbwright.design.part import KINDS
+from barbwright.design.kinds import CONNECTORS
 from example_job import DRIP, NYLON_68, PU_95, SOFT_PVC, job_of, outcomes_of
 
 # The figures these outcomes depend on, and the values they were tried with.
@@ -40,7 +40,7 @@ def test_the_judgement_figures_these_lines_lean_on_are_still_those():
         assert getattr(job.material, name) == value
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", CONNECTORS)
 @pytest.mark.parametrize("pressure", ["45psi", "55psi"])
 def test_demo_kit_passes_with_its_handling_rules(kind, pressure):
     outcomes = outcomes_of(kind, pressure=pressure, temperature="30C")
@@ -57,7 +57,7 @@ def test_demo_kit_passes_with_its_handling_rules(kind, pressure):
         assert "inf" not in rule
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", CONNECTORS)
 def test_demo_kit_at_40_c_is_caution(kind):
     outcomes = outcomes_of(kind, temperature="40C")
     assert overall(outcomes.values()) == "caution"
@@ -105,7 +105,7 @@ def test_fff_pla_fails():
 
 
 @pytest.mark.parametrize("tube", [PU_95, NYLON_68], ids=["PU 95A 4x6", "nylon 6x8"])
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", CONNECTORS)
 def test_harder_tube_at_55_psi_does_not_fail(kind, tube):
     outcomes = outcomes_of(kind, **tube, pressure="55psi")
     assert overall(outcomes.values()) in {"pass", "caution"}

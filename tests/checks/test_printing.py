@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from barbwright.checks.table import judge_all, judge_before
+from barbwright.design.kinds import CONNECTORS
 from barbwright.design.part import KINDS
 from example_job import conditions_of, design_of, outcomes_of, with_material
 
@@ -95,7 +96,7 @@ def test_fluid_by_the_record_of_mjf_pa12(fluid, verdict):
     assert outcomes_of("barb", fluid=fluid)["fluid"].verdict == verdict
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", CONNECTORS)
 @pytest.mark.parametrize("flag", ["tapping", "pressure", "field"])
 def test_use_by_the_flags_of_the_record(kind, flag):
     base = conditions_of()

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from barbwright.design.draw import least_wall_mm, shape_of
-from barbwright.design.part import KINDS, dimensions
+from barbwright.design.kinds import CONNECTORS
+from barbwright.design.part import dimensions
 from barbwright.design.shape import Revolved
 from example_job import NYLON_68, design_of
 
@@ -20,7 +21,7 @@ def test_a_pair_of_side_ports_lowers_the_euler_number_by_four():
     assert "side ports" in [cut.name for cut in shape.cuts]
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", CONNECTORS)
 @pytest.mark.parametrize("tube", [{}, NYLON_68])
 def test_every_probe_asks_for_a_size_the_outline_really_has(kind, tube):
     """The outline's own radius at the probe's place, by interpolation."""
@@ -55,7 +56,7 @@ def outer_radius(profile, at):
     return max(radii, default=float("nan"))
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", CONNECTORS)
 def test_volume_bounds_enclose_something(kind):
     low, high = shape_of(design_of(kind), kind).volume_bounds_mm3
     assert 0.0 <= low < high
@@ -75,7 +76,7 @@ def test_the_in_line_tip_is_one_outline_and_its_volume_is_the_sum_of_its_pieces(
     assert low < high
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", CONNECTORS)
 def test_dimensions_name_their_units_and_are_plain(kind):
     sizes = dimensions(design_of(kind))
     plain = {"barb_count", "expansion", "taper"}
@@ -87,7 +88,7 @@ def test_dimensions_name_their_units_and_are_plain(kind):
 
 
 def test_an_envelope_holds_every_outline():
-    for kind in KINDS:
+    for kind in CONNECTORS:
         design = design_of(kind)
         shape = shape_of(design, kind)
         spans = {}

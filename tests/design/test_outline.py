@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from barbwright.design.draw import shape_of
+from barbwright.design.kinds import CONNECTORS
 from barbwright.design.outline import (
     QUARTER,
     ball_to_neck,
@@ -17,11 +18,10 @@ from barbwright.design.outline import (
     rectangle,
     revolved_volume,
 )
-from barbwright.design.part import KINDS
 from barbwright.design.shape import Revolved
 from example_job import DRIP, NYLON_68, SOFT_PVC, design_of
 
-CASES = [(kind, more) for kind in KINDS for more in ({}, NYLON_68, SOFT_PVC, DRIP)]
+CASES = [(kind, more) for kind in CONNECTORS for more in ({}, NYLON_68, SOFT_PVC, DRIP)]
 CASES += [("tip", {"bit": "10mm"}), ("elbow", {"hole": "6.2mm", "bark": "0mm"})]
 
 

@@ -253,7 +253,8 @@ def case_at(design: Design, offsets: Offsets) -> WorstCase:
 
     hole = conditions.hole_low_mm + large * (conditions.hole_high_mm - conditions.hole_low_mm)
     barbs = []
-    for barb, tube in zip(design.barbs, conditions.tubes, strict=True):
+    # A tool has no barb for the tube its connector is made for.
+    for barb, tube in zip(design.barbs, conditions.tubes, strict=bool(design.barbs)):
         shift = side * material.tolerance_at(barb.crest_mm)
         barbs.append(
             BarbCorner(
@@ -303,6 +304,7 @@ def _common_shape(design: Design) -> tuple[int, ...]:
             *design.barbs,
             design.tip,
             design.hub,
+            design.own,
         )
         if record is not None
         for value in vars(record).values()

@@ -48,6 +48,8 @@ def exposed_wall(case: WorstCase) -> Finding:
     """
     design, limit = case.design, case.conditions.material.min_wall_exposed_mm
     sizes: list[tuple[Number, Number]] = []
+    if design.own is not None:
+        sizes += [(wall, limit) for wall in design.own.exposed_walls_mm]
     if design.ring is None:
         sizes += [((barb.neck_mm - design.bore_mm) / 2.0, limit) for barb in design.barbs]
     if design.hub is not None:
@@ -68,7 +70,8 @@ def exposed_wall(case: WorstCase) -> Finding:
     title="wall inside tube, wood or bark",
     stage="making",
     unit="mm",
-    equation="drawn wall >= least covered wall: barb root, tip between and under ticks",
+    equation="drawn wall >= least covered wall: barb root, tip between and under ticks; a tool's "
+    "against the least of any",
     sources=("design_record",),
     basis="judgement",
     remedy="a larger bit or tube, or a smaller bore where the process allows it",
@@ -80,6 +83,9 @@ def print_wall(case: WorstCase) -> Finding:
     """
     design, limit = case.design, case.conditions.material.min_wall_covered_mm
     sizes = [((barb.root_mm - design.bore_mm) / 2.0, limit) for barb in design.barbs]
+    if design.own is not None:
+        least = case.conditions.material.min_wall_mm
+        sizes += [(wall, least) for wall in design.own.walls_mm]
     if design.tip is not None and case.tip is not None:
         tip = design.tip
         sizes.append(((tip.lead_mm - tip.bore_mm) / 2.0, limit))
@@ -126,6 +132,8 @@ def print_bore(case: WorstCase) -> Finding:
     """
     design, limit = case.design, case.conditions.material.min_bore_mm
     sizes = [(design.bore_mm, limit)]
+    if design.own is not None:
+        sizes += [(bore, limit) for bore in design.own.bores_mm]
     if design.tip is not None:
         sizes.append((design.tip.bore_mm, limit))
     return _drawn(sizes)
@@ -151,6 +159,8 @@ def print_detail(case: WorstCase) -> Finding:
         sizes.append((design.tip.tick_mm, material.min_gap_mm))
     if design.mark.lines:
         sizes.append((design.mark.stroke_mm, material.min_text_line_mm))
+    if not sizes:
+        return not_checked("no detail and no mark is drawn on it")
     return _drawn(sizes)
 
 
@@ -210,6 +220,7 @@ def heat(case: BeforeSizing) -> Finding:
     title="material against the liquid",
     stage="making",
     unit="-",
+    needs="open",
     equation="the liquid's class is not among those the record refuses or cautions",
     sources=("design_record",),
     basis="judgement",
@@ -234,7 +245,7 @@ def fluid(case: BeforeSizing) -> Finding:
     title="material against the use",
     stage="making",
     unit="-",
-    equation="the record allows tapping (parts with a tip), pressure and field use",
+    equation="the record allows tapping (tips and drivers), pressure (not tools) and field use",
     sources=("design_record", "mireles2011"),
     basis="judgement",
     remedy="a material whose record allows tapping, pressure and field use, such as mjf_pa12",
@@ -249,10 +260,10 @@ def use(case: BeforeSizing) -> Finding:
     Source: design_record, mireles2011
     """
     suitability = case.conditions.suitability
-    allowed = np.asarray(suitability.pressure, dtype=bool) & np.asarray(
-        suitability.field, dtype=bool
-    )
-    if case.kind.tip:
+    allowed = np.asarray(suitability.field, dtype=bool)
+    if case.kind.carries:
+        allowed = allowed & np.asarray(suitability.pressure, dtype=bool)
+    if case.kind.tip or "driver" in case.kind.needs:
         allowed = allowed & np.asarray(suitability.tapping, dtype=bool)
     allowed = np.atleast_1d(allowed)[None, ...]
     number = allowed.astype(float)

@@ -147,6 +147,7 @@ def crossing_table() -> tuple[tuple[float, ...], tuple[float, ...]]:
     title="side force on an arm",
     stage="handling",
     unit="MPa",
+    needs="barb",
     equation="F L (D/2)/I + p a2/(b2 - a2), or hoop if larger, at barb root, neck and tip",
     sources=("shigley", "lame", "design_record"),
     basis="judgement",

@@ -13,6 +13,7 @@ from barbwright.checks import sealing  # noqa: F401  isort: skip
 from barbwright.checks import strength  # noqa: F401  isort: skip
 from barbwright.checks import wood  # noqa: F401  isort: skip
 from barbwright.checks import driving  # noqa: F401  isort: skip
+from barbwright.checks import tools  # noqa: F401  isort: skip
 from barbwright.checks import printing  # noqa: F401  isort: skip
 from barbwright.checks.corners import CORNERS, BeforeSizing, worst_case
 from barbwright.checks.result import (
@@ -92,10 +93,11 @@ def wanted(kind: Kind, design: Design | None = None) -> list[CheckInfo]:
         "tip": kind.tip,
         "barb": kind.arms > 0,
         "hub": kind.hub,
-        "open": True,
+        "open": kind.carries,
         "crossing": kind.hub or bool(design is not None and design.forced.get("side_ports")),
+        **dict.fromkeys(kind.needs, True),
     }
-    return [info for info in CHECKS.values() if has[info.needs]]
+    return [info for info in CHECKS.values() if has.get(info.needs)]
 
 
 def judge_before(kind: Kind, conditions: Conditions) -> dict[str, Judged]:
@@ -180,7 +182,9 @@ def _outcome(info: CheckInfo, result: Judged) -> Outcome:
     if info.yes_no:
         number["safety_factor"] = None
     index = int(np.ravel(result.case)[0])
-    corner = CORNERS[index % len(CORNERS)] if made and info.stage != "making" else ""
+    # A check that looked at one case has no corners to name.
+    cornered = made and info.stage != "making" and result.cases % len(CORNERS) == 0
+    corner = CORNERS[index % len(CORNERS)] if cornered else ""
     return Outcome(
         info=info,
         verdict=verdict,

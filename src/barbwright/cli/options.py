@@ -152,6 +152,6 @@ def read_options(kind: Kind, options: dict[str, Any]) -> Job:
         options,
         table,
         settings=settings,
-        needs_tip=kind.tip,
+        needs_tip=kind.needs_bit,
         two_ends=kind.arms == 2 and not kind.hub,
     )

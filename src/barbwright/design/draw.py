@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import cos, degrees, pi, sin
 
 import numpy as np
+from numpy.typing import NDArray
 
 from barbwright.design.barb import Barb
 from barbwright.design.kind import Design
@@ -13,6 +14,7 @@ from barbwright.design.outline import (
     Outline,
     back_faces,
     comb,
+    prism_volume,
     rectangle,
     revolved_volume,
     stem_and_pad,
@@ -311,16 +313,7 @@ def assembled(
     design: Design,
 ) -> Shape:
     """Return a part's bodies, cuts, mark and probes as one shape."""
-    swept = [
-        revolved_volume(body.outline) * body.sweep_deg / 360.0
-        for body in adds
-        if isinstance(body, Revolved)
-    ]
-    away = sum(
-        revolved_volume(body.outline) * body.sweep_deg / 360.0
-        for body in cuts
-        if isinstance(body, Revolved)
-    )
+    swept, away = [_volume(body) for body in adds], sum(_volume(body) for body in cuts)
     openings = design.kind.openings + (2 if design.forced.get("side_ports") else 0)
     return Shape(
         name=name,
@@ -333,6 +326,36 @@ def assembled(
         # Joined bodies overlap, and cuts reach beyond the part: both bounds are safe, not tight.
         volume_bounds_mm3=(max(max(swept) - away, 0.0), sum(swept)),
     )
+
+
+def _volume(body: Revolved | Extruded) -> float:
+    if isinstance(body, Extruded):
+        return prism_volume(body.outline, body.depth_mm)
+    return revolved_volume(body.outline) * body.sweep_deg / 360.0
+
+
+def face_mark(
+    design: Design, middle: Point, normal: Point = Z_AXIS, x_direction: Point = X_AXIS
+) -> tuple[Engraving, ...]:
+    """Return the mark's lines on a flat face, about a point on its surface."""
+    mark = design.mark
+    out, along = np.asarray(normal), np.asarray(x_direction)
+    up = np.cross(out, along)
+    return tuple(
+        Engraving(
+            line.text,
+            mark.size_mm,
+            _point(np.asarray(middle) + line.at_mm * up - mark.depth_mm * out),
+            normal,
+            x_direction,
+            mark.depth_mm + 0.5,
+        )
+        for line in mark.lines
+    )
+
+
+def _point(values: NDArray[np.float64]) -> Point:
+    return float(values[0]), float(values[1]), float(values[2])
 
 
 def least_wall_mm(design: Design) -> float:

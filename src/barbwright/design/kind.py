@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Literal, Protocol
+from typing import Literal
 
 import numpy as np
 
@@ -34,7 +34,7 @@ class Kind:
     mark : {"pad", "rim", "face", "none"}
         Where the mark is engraved.
     openings : int
-        Openings of the bores to the outside [-].
+        Openings of the bores to the outside; a body without any counts as one [-].
     size : callable
         From kind, conditions, forced sizes and words of the mark to a `Design`.
     draw : callable
@@ -86,36 +86,65 @@ class Ring:
     driver_bore_mm: Number
 
 
-class Own(Protocol):
-    """What only one kind has: its own sizes, as the checks and the report need them.
+@dataclass(frozen=True)
+class Fit:
+    """Something that must go through a hole of ours, whatever either prints like.
 
-    Walls, bores and details are those a process must be able to make, each with
-    the least it is compared with; ``fits`` are pairs of a hole of ours and what
-    goes through it.
+    Attributes
+    ----------
+    name : str
+        What goes through.
+    hole_mm, through_mm : float or array
+        Drawn hole or slot, and what goes through it [mm].
+    printed : bool
+        Whether the latter is printed as well; a bit or a shank is not.
+    """
+
+    name: str
+    hole_mm: Number
+    through_mm: Number
+    printed: bool = True
+
+
+class Own:
+    """What only one kind has: its own sizes, as checks, drawing and report need them.
+
+    A kind's record derives from this and says what of it applies.
     """
 
     @property
     def envelope_mm(self) -> tuple[Number, Number, Number]:
         """Bounding box of the drawn part [mm]."""
+        raise NotImplementedError
 
     @property
     def walls_mm(self) -> tuple[Number, ...]:
-        """Drawn walls that carry no liquid [mm]."""
+        """Drawn walls that carry no liquid, against the least the process prints [mm]."""
+        return ()
 
     @property
     def exposed_walls_mm(self) -> tuple[Number, ...]:
         """Drawn walls that are wet inside and open to air [mm]."""
+        return ()
 
     @property
     def bores_mm(self) -> tuple[Number, ...]:
         """Drawn bores beside the design's own [mm]."""
+        return ()
 
     @property
-    def details_mm(self) -> tuple[Number, ...]:
-        """Drawn gaps and steps that must print [mm]."""
+    def fits(self) -> tuple[Fit, ...]:
+        """What must go through it."""
+        return ()
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """How it is used, in sentences with their numbers."""
+        return ()
 
     def dimensions(self) -> dict[str, Number]:
         """Return its sizes by name, each name ending in its unit."""
+        raise NotImplementedError
 
 
 @dataclass(frozen=True)

@@ -339,6 +339,26 @@ def revolved_volume(profile: Outline) -> float:
     return float(abs(np.sum(pi / 3.0 * (x2 - x) * (r**2 + r * r2 + r2**2))))
 
 
+def prism_volume(profile: Outline, depth_mm: float) -> float:
+    """Return the volume of a straight prism, arcs included.
+
+    Parameters
+    ----------
+    profile : (n, 3) ndarray
+        Closed profile [mm].
+    depth_mm : float
+        Length along its normal [mm].
+
+    Returns
+    -------
+    float
+        Volume [mm3].
+    """
+    points = polyline(profile)
+    x, y = points[:, 0], points[:, 1]
+    return float(abs(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) / 2.0 * depth_mm)
+
+
 def polyline(profile: Outline, steps: int = 24) -> NDArray[np.float64]:
     """Return a profile as points, each arc cut into chords.
 

@@ -94,7 +94,7 @@ def _collisions(design: Design) -> list[Refusal]:
     rules, material = conditions.rules, conditions.material
     covered = material.min_wall_covered_mm
     found = []
-    for barb, tube in zip(design.barbs, conditions.tubes, strict=True):
+    for barb, tube in zip(design.barbs, conditions.tubes, strict=bool(design.barbs)):
         if not forced.keys() & {"bore", "root", "crest", "expansion"}:
             found.append(
                 Refusal(
@@ -232,6 +232,16 @@ def _impossible(design: Design) -> list[Refusal]:
         )
     tip, hub = design.tip, design.hub
     if tip is not None:
+        widest = tip.lead_mm + design.conditions.material.tolerance_at(tip.lead_mm)
+        refuse(
+            "lead_enters",
+            np.logical_not(widest <= design.conditions.hole_low_mm + _SLACK),
+            "a lead end of {lead:.2f} mm may print {widest:.2f} mm and then never enters the "
+            "smallest hole of {hole:.2f} mm",
+            lead=tip.lead_mm,
+            widest=widest,
+            hole=design.conditions.hole_low_mm,
+        )
         refuse(
             "lead_wall",
             np.logical_not(tip.lead_mm > tip.bore_mm + 0.2),

@@ -121,7 +121,7 @@ def changed_job(kind: Kind, old: Job, options: Mapping[str, Any], settings: tupl
         options,
         kept,
         settings=settings,
-        needs_tip=kind.tip,
+        needs_tip=kind.needs_bit,
         two_ends=kind.arms == 2 and not kind.hub,
     )
     fields: dict[str, Any] = {
@@ -213,4 +213,4 @@ def kit_parts(folder: Path) -> list[Path]:
 def concerns(kind: Kind, options: Mapping[str, Any], settings: tuple[str, ...]) -> bool:
     """Return whether a change concerns a kind: a new bit leaves a plain barb alone."""
     given = {name for name, value in options.items() if value not in (None, False)}
-    return bool(settings) or kind.tip or not given <= {"bit", "hole", "wood", "bark"}
+    return bool(settings) or kind.needs_bit or not given <= {"bit", "hole", "wood", "bark"}

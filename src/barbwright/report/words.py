@@ -61,6 +61,18 @@ MEANINGS = {
     "twist_out": "The torque that shears the tip, against the torque that frees it from the wood.",
     "pull_out": "Whether the tip comes free by twisting or by the fork: 1 or more means it does.",
     "side_turn": "The torque at which the tip turns in its hole, against a line pulling an arm.",
+    "end_wall": "The stress the printed material may carry for a long time, against the stress "
+    "in a cap's closed end.",
+    "tool_fit": "The room drawn between a tool and what goes through it, against what both may "
+    "print too large or too small.",
+    "driver_bearing": "The force the driver's foot can press with, against the force that "
+    "drives the tip.",
+    "driver_buckle": "The force under which the driver's sleeve folds, against the force that "
+    "drives the tip.",
+    "fork_bearing": "The force the tines' faces can carry under the shoulder, against the pull "
+    "that frees the tip.",
+    "fork_bend": "The force that breaks the tines over uneven bark, against the pull that frees "
+    "the tip.",
     "exposed_wall": "The drawn wall that drips if it leaks, against the least the print service "
     "calls watertight.",
     "print_wall": "The drawn wall inside tube or wood, against the least that prints sound.",

@@ -2,7 +2,11 @@
 
 from barbwright.design.kind import Kind
 from barbwright.design.kinds.barb import BARB
+from barbwright.design.kinds.cap import CAP
 from barbwright.design.kinds.hub import ELBOW, TEE
 from barbwright.design.kinds.inline import TIP
 
-KINDS: dict[str, Kind] = {kind.name: kind for kind in (BARB, TIP, ELBOW, TEE)}
+KINDS: dict[str, Kind] = {kind.name: kind for kind in (BARB, TIP, ELBOW, TEE, CAP)}
+# What carries liquid, and what only helps to handle it.
+CONNECTORS: dict[str, Kind] = {name: kind for name, kind in KINDS.items() if kind.carries}
+TOOLS: dict[str, Kind] = {name: kind for name, kind in KINDS.items() if not kind.carries}

@@ -1,0 +1,150 @@
+"""Cap: one barb on a head that closes a tube's end; a blind bore with a round bottom."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from barbwright.design.barb import size_arms
+from barbwright.design.conditions import Conditions
+from barbwright.design.draw import MINUS_Z, ORIGIN, OVERSHOOT_MM, assembled, face_mark, measure_barb
+from barbwright.design.kind import Design, Kind, Own
+from barbwright.design.mark import Mark, fit_mark
+from barbwright.design.outline import QUARTER, Vertex, barb_run, outline
+from barbwright.design.rounding import round_up
+from barbwright.design.shape import X_AXIS, Y_AXIS, Z_AXIS, Revolved, Shape, WallProbe
+from barbwright.equations import Number
+
+_EDGE_MM = 0.5
+
+
+@dataclass(frozen=True)
+class Cap(Own):
+    """A cap's own sizes.
+
+    Attributes
+    ----------
+    head_mm, head_thickness_mm : float or array
+        Diameter and thickness of the head the tube stops on [mm].
+    end_wall_mm : float or array
+        From the bottom of the bore to the floor of the mark [mm].
+    length_mm : float or array
+        From the end face to the nose [mm].
+    """
+
+    head_mm: Number
+    head_thickness_mm: Number
+    end_wall_mm: Number
+    length_mm: Number
+
+    @property
+    def envelope_mm(self) -> tuple[Number, Number, Number]:
+        """Bounding box of the drawn part [mm]."""
+        return self.head_mm, self.head_mm, self.length_mm
+
+    @property
+    def exposed_walls_mm(self) -> tuple[Number, ...]:
+        """The end wall is wet inside and open to air [mm]."""
+        return (self.end_wall_mm,)
+
+    def dimensions(self) -> dict[str, Number]:
+        """Return its sizes by name, each name ending in its unit."""
+        return {
+            "head_diameter_mm": self.head_mm,
+            "head_thickness_mm": self.head_thickness_mm,
+            "end_wall_mm": self.end_wall_mm,
+        }
+
+
+def size_cap(
+    kind: Kind, conditions: Conditions, forced: Mapping[str, Number], words: tuple[str, ...]
+) -> Design:
+    """Return a cap's drawn sizes [mm].
+
+    Source: judgement
+    """
+    rules, material = conditions.rules, conditions.material
+    bore, barbs = size_arms(conditions, forced)
+    barbs = barbs[:1]
+    mark = Mark((), 0.0, 0.0, 0.0, 0.0, words)
+    if words:
+        mark = fit_mark(
+            words,
+            min_text_line_mm=float(np.max(np.asarray(material.min_text_line_mm))),
+            largest_mm=rules["pad_largest_mm"],
+            depth_mm=rules["mark_depth_mm"],
+            gap_mm=rules["mark_gap_mm"],
+        )
+    wall = forced.get("end_wall", material.min_wall_exposed_mm)
+    sunk = mark.depth_mm if mark.lines else 0.0
+    # The bore's round bottom ends half a bore inside the head, then the wall, then the mark.
+    thick = round_up(bore / 2.0 + wall + sunk, 0.1)
+    least = np.maximum(barbs[0].neck_mm, barbs[0].shoulder_mm)
+    widest = np.maximum(least, np.maximum(mark.span_mm, rules["cap_head_least_mm"]))
+    head = forced.get("head", round_up(widest, 0.1))
+    own = Cap(head, thick, thick - bore / 2.0 - sunk, thick + barbs[0].insertion_mm)
+    return Design(kind, conditions, forced, bore, barbs, None, None, None, thick, mark, own)
+
+
+def draw_cap(design: Design, name: str) -> Shape:
+    """Return a cap: head about the origin, barb towards +Z, the mark on the face towards -Z."""
+    own, barb = design.own, design.barbs[0]
+    assert isinstance(own, Cap)
+    head, half = float(own.head_mm), float(own.head_thickness_mm) / 2.0
+    bore, end = float(design.bore_mm), float(design.arm_length_mm)
+    face: list[Vertex] = [
+        (-half, 0.0, 0.0),
+        (-half, head / 2.0 - _EDGE_MM, -QUARTER),
+        (-half + _EDGE_MM, head / 2.0, 0.0),
+    ]
+    radius = design.conditions.rules["back_face_radius_mm"]
+    body = outline([*face, *barb_run(barb, half, head, radius)])
+    blind = outline(
+        [
+            (half - bore / 2.0, 0.0, -QUARTER),
+            (half, bore / 2.0, 0.0),
+            (end + OVERSHOOT_MM, bore / 2.0, 0.0),
+            (end + OVERSHOOT_MM, 0.0, 0.0),
+        ]
+    )
+    probes, walls = measure_barb(barb, "arm1", ORIGIN, Z_AXIS, end, bore, head, half)
+    probes = [
+        replace(probe, name="head_diameter_mm") if "neck" in probe.name else probe
+        for probe in probes
+    ]
+    lines = design.mark.lines
+    if len(lines) % 2 == 0:
+        # Straight down from the round bottom's centre; a middle line of the mark would be met.
+        wall = float(own.end_wall_mm) + (design.mark.depth_mm if lines else 0.0)
+        walls.append(
+            WallProbe(
+                "end_wall_mm", (0.0, 0.0, half), Y_AXIS, 0.0, wall, towards=MINUS_Z, fan_deg=0.5
+            )
+        )
+    return assembled(
+        name,
+        [Revolved("body", body, axis=Z_AXIS)],
+        [Revolved("blind bore", blind, axis=Z_AXIS)],
+        face_mark(design, (0.0, 0.0, -half), MINUS_Z, X_AXIS),
+        probes,
+        walls,
+        design,
+    )
+
+
+CAP = Kind(
+    "cap",
+    "cap for a tube's end",
+    1,
+    False,
+    False,
+    False,
+    "face",
+    1,
+    size_cap,
+    draw_cap,
+    needs=frozenset({"cap"}),
+    sizes={"end_wall": "mm", "head": "mm"},
+)
