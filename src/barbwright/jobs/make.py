@@ -32,7 +32,9 @@ def failure(plan: Plan) -> CheckFailedError:
             numbers = f"{result.demand:.3g}{unit} asked, {result.capacity:.3g}{unit} there"
         faults.append(
             Fault(
-                f"FAIL {result.info.id}: {result.info.title}", given=numbers, do=result.info.remedy
+                f"FAIL {result.info.id}: {result.info.title}",
+                given=numbers,
+                do=plan.remedy(result),
             )
         )
     return CheckFailedError((*faults, *plan.refusals))

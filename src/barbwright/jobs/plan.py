@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +27,9 @@ from barbwright.design.refusals import Refusal, refusals, refused
 from barbwright.errors import Fault, NoSizeError
 from barbwright.jobs.naming import mark_words, part_number
 from barbwright.kit import Job
+
+if TYPE_CHECKING:
+    from barbwright.rating.remedy import Change
 
 
 @dataclass(frozen=True)
@@ -74,6 +79,26 @@ class Plan:
     def handling_rules(self) -> tuple[Outcome, ...]:
         """Handling cautions, each of which is a rule for the field."""
         return tuple(result for result in self.results if result.rule)
+
+    @cached_property
+    def changes(self) -> tuple[Change, ...]:
+        """The nearest changes that make a failing part pass, computed; none where it passes."""
+        if self.passed:
+            return ()
+        # Late: the solver brings scipy, which a check that passes must not pay for.
+        from barbwright.rating.remedy import nearest_changes
+
+        return nearest_changes(self.job, self.kind)
+
+    def remedy(self, result: Outcome) -> str:
+        """Return what to do about a fail or a caution; of a fail, first what was computed."""
+        if result.verdict not in {"fail", "caution"}:
+            return ""
+        if result.verdict == "caution":
+            return result.info.remedy
+        from barbwright.rating.remedy import cure
+
+        return f"{cure(self.changes)}; in general: {result.info.remedy}"
 
     @property
     def not_checked(self) -> tuple[Outcome, ...]:

@@ -65,7 +65,7 @@ def document(plan: Plan, command: str, files: list[dict[str, Any]] | None = None
         "inputs": inputs(plan.job),
         "dimensions": dimensions(plan.design) if plan.design is not None else {},
         "mark": _mark(plan),
-        "checks": [_check(result, governing) for result in plan.results],
+        "checks": [_check(result, governing, plan.remedy(result)) for result in plan.results],
         "verdict": plan.verdict,
         "handling_rules": [
             {
@@ -109,7 +109,7 @@ def _rounded(value: float | None) -> float | None:
     return None if value is None else float(f"{value:.6g}")
 
 
-def _check(result: Outcome, governing: Outcome | None) -> dict[str, Any]:
+def _check(result: Outcome, governing: Outcome | None, remedy: str) -> dict[str, Any]:
     info = result.info
     return {
         "id": info.id,
@@ -130,7 +130,7 @@ def _check(result: Outcome, governing: Outcome | None) -> dict[str, Any]:
         "corner": result.corner,
         "because": result.because,
         "rule": result.rule,
-        "remedy": info.remedy if result.verdict in {"fail", "caution"} else "",
+        "remedy": remedy,
     }
 
 
