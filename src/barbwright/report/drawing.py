@@ -884,18 +884,26 @@ def _hub_dimensions(sheet: _Sheet) -> None:
     arm_half = max(float(barb.crest_mm), float(barb.shoulder_mm), float(barb.neck_mm)) / 2.0
     clear = float(tip.root_mm) / 2.0 + 1.5 * p
 
-    # Under the tip.
+    # Under the tip. On a neck too short for a text between its own extension lines, the
+    # lengths come first and the text stands below them.
+    narrow = (seat_root - neck_start) * sheet.scale < 7.0
     beside = arm_half + 3.0 * p if two_arms else -np.inf
     far = sheet.across(
-        [_Across("tip_root_diameter_mm", (neck_start + seat_root) / 2.0, float(tip.root_mm))],
-        upright_axis=False, side=-1.0, clear_mm=clear, lowest=beside,
-    )  # fmt: skip
+        [
+            _Across("lead_diameter_mm", end, float(tip.lead_mm), 1),
+            _Across("tip_bore_diameter_mm", end, float(tip.bore_mm), 2),
+        ],
+        upright_axis=False,
+        side=-1.0,
+        clear_mm=clear,
+    )
+    next_row = _tip_lengths(sheet, seat_root, -clear, neck_start) if narrow else 0.0
     far = max(far, sheet.across(
-        [_Across("lead_diameter_mm", end, float(tip.lead_mm), 1),
-         _Across("tip_bore_diameter_mm", end, float(tip.bore_mm), 2)],
-        upright_axis=False, side=-1.0, clear_mm=clear,
+        [_Across("tip_root_diameter_mm", (neck_start + seat_root) / 2.0, float(tip.root_mm))],
+        upright_axis=False, side=-1.0, clear_mm=-next_row if narrow else clear, lowest=beside,
     ))  # fmt: skip
-    next_row = _tip_lengths(sheet, seat_root, -far, neck_start)
+    if not narrow:
+        next_row = _tip_lengths(sheet, seat_root, -far, neck_start)
     lower = -(arm_end if two_arms else max(float(hub.ball_mm), pad) / 2.0)
     row = min(next_row, lower - 8.0 * p, -far - 8.0 * p)
 
@@ -1017,16 +1025,22 @@ def _turned_dimensions(sheet: _Sheet) -> None:
     items += [
         _Across("bore_diameter_mm", left_end, float(design.bore_mm), -2),
         _Across("shoulder_ring_diameter_mm", -float(ring.thickness_mm) / 2.0, float(ring.ring_mm)),
-        _Across("tip_root_diameter_mm", seat_root / 2.0, float(tip.root_mm)),
         _Across("lead_diameter_mm", right_end, float(tip.lead_mm), 1),
         _Across("tip_bore_diameter_mm", right_end, float(tip.bore_mm), 2),
     ]
+    tip_root = _Across("tip_root_diameter_mm", seat_root / 2.0, float(tip.root_mm))
+    narrow = seat_root * sheet.scale < 7.0
+    if not narrow:
+        items.append(tip_root)
     far = sheet.across(items, upright_axis=False, side=-1.0, clear_mm=clear)
+    row = _tip_lengths(sheet, seat_root, -clear if narrow else -far, 0.0)
+    if narrow:
+        far = max(far, sheet.across([tip_root], upright_axis=False, side=-1.0, clear_mm=-row))
+        row = min(row, -far - 4.0 * p)
     rim = float(ring.ring_mm) / 2.0
     sheet.along("shoulder_ring_thickness_mm", (-float(ring.thickness_mm), rim), (0.0, rim),
                 above + 21.0 * p)  # fmt: skip
     root = float(tip.root_mm) / 2.0
-    row = _tip_lengths(sheet, seat_root, -far, 0.0)
     sheet.along("envelope_z_mm", (left_end, -root / 2.0), (right_end, -root / 2.0), row - 1.0 * p)
     _taper_note(sheet, seat_root)
 
