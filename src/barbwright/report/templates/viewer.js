@@ -32,12 +32,14 @@
   var skin = new THREE.MeshPhongMaterial({ color: 0x7f9db2, specular: 0x222222, shininess: 25,
     polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 });
   // Behind an open cut one sees the inside of the skin: painted flat, it closes the cut.
+  // Lines are left out then, or those of the far side would show through it.
   var inside = new THREE.MeshBasicMaterial({ color: 0xe8943c, side: THREE.BackSide });
   var edge = new THREE.LineBasicMaterial({ color: 0x1a242e });
   var part = new THREE.Group();
   var lining = new THREE.Mesh(solid, inside);
+  var lineWork = new THREE.LineSegments(lines, edge);
   lining.visible = false;
-  part.add(new THREE.Mesh(solid, skin), lining, new THREE.LineSegments(lines, edge));
+  part.add(new THREE.Mesh(solid, skin), lining, lineWork);
   var scene = new THREE.Scene(), middle = solid.boundingSphere.center, reach = solid.boundingSphere.radius;
   scene.add(part, new THREE.AmbientLight(0xffffff, 0.55));
   var lamp = new THREE.DirectionalLight(0xffffff, 0.65);
@@ -96,7 +98,8 @@
   var slice = function () {
     var planes = open.checked ? [cut] : [];
     lining.visible = open.checked;
-    skin.clippingPlanes = planes; inside.clippingPlanes = planes; edge.clippingPlanes = planes;
+    lineWork.visible = !open.checked;
+    skin.clippingPlanes = planes; inside.clippingPlanes = planes;
     draw();
   };
   var keys = {
