@@ -11,6 +11,9 @@ from barbwright.design.conditions import Conditions
 from barbwright.design.rounding import round_up
 from barbwright.equations import Number
 
+# A pad must stand out over its stem, or it is none.
+PAD_OVER_STEM_MM = 2.0
+
 
 @dataclass(frozen=True)
 class Hub:
@@ -109,12 +112,15 @@ def size_hub(
     least = np.maximum(least, 2.0 * clear)
     ball = given.get("hub_ball", round_up(least, 0.1))
     pad = np.maximum(rules["pad_over_bit"] * conditions.bit_mm, mark_pad_mm)
+    stem = np.minimum(tip_root_mm, neck_mm)
+    # A pad no wider than its stem is refused; without a mark a small bit would ask for one.
+    pad = np.maximum(pad, stem + PAD_OVER_STEM_MM)
     return Hub(
         ball_mm=ball,
         relief_mm=relief,
         blend_mm=blend,
         pad_mm=given.get("pad", round_up(pad, 0.1)),
-        stem_mm=np.minimum(tip_root_mm, neck_mm),
+        stem_mm=stem,
         pad_thickness_mm=rise,
         pad_height_mm=ball / 2.0 + rise,
         crown_mm=rules["pad_crown_mm"],
