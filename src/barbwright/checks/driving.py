@@ -107,7 +107,10 @@ def drive_squash(case: WorstCase) -> Finding:
     factor = case.rules["design_factor_drive_squash"]
     capacity = strength * np.maximum(area, 0.0)
     # What every finding of this check needs for its rule.
-    advice = {"travel_mm": tip.contact_mm * np.ones_like(capacity)}
+    ticks_up = np.ceil(tip.contact_mm / tip.tick_pitch_mm - 1e-9) * tip.tick_pitch_mm
+    # Only whole ticks can be read: to the next one, where the window reaches that far.
+    stop = np.where(ticks_up <= tip.window_high_mm + 1e-9, ticks_up, tip.contact_mm)
+    advice = {"travel_mm": stop * np.ones_like(capacity)}
     section = Finding(
         capacity, capacity, expected, upper, factor, single_capacity=True, advice=advice
     )
@@ -234,8 +237,18 @@ def drive_offset(case: WorstCase) -> Finding:
     )
 
 
-def _freeing(case: WorstCase, name: str) -> tuple[Array, Array]:
-    """Return torque [N mm] and pull [N] that free the tip, expected or upper."""
+def freeing_forces(case: WorstCase, name: str) -> tuple[Array, Array]:
+    """Return torque [N mm] and pull [N] that free the tip.
+
+    Parameters
+    ----------
+    case : WorstCase
+        For wood, taper and judgement numbers.
+    name : str
+        "expected" or "upper" [-].
+
+    Source: wedge_friction
+    """
     tip, rules = _parts(case)[0], case.rules
     length = tip.contact_mm + rules["tap_reading_mm"]
     contact = rules[f"removal_crush_{name}"] * case.conditions.wood.crush_mpa
@@ -282,7 +295,7 @@ def twist_out(case: WorstCase) -> Finding:
     """
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
-    expected, upper = _freeing(case, "expected")[0], _freeing(case, "upper")[0]
+    expected, upper = freeing_forces(case, "expected")[0], freeing_forces(case, "upper")[0]
     capacity = _torque_capacity(case)
     factor = case.rules["design_factor_twist_out"]
     safe = capacity / factor
@@ -322,7 +335,7 @@ def pull_out(case: WorstCase) -> Finding:
     pull = case.rules["pull_force_n"]
     ratios = []
     for name in ("expected", "upper"):
-        torque, force = _freeing(case, name)
+        torque, force = freeing_forces(case, name)
         with np.errstate(divide="ignore"):
             ratios.append(np.maximum(safe / torque, pull / force))
     expected, upper = ratios

@@ -238,6 +238,8 @@ class Judged:
         Lower capacity over expected demand, and what is asked of it [-].
     case : (...) ndarray of int
         Index of the worst case [-].
+    cases : int
+        How many cases were looked at [-].
     because : str
         Why it was not checked.
     advice : mapping
@@ -252,6 +254,7 @@ class Judged:
     safety_factor: NDArray[np.float64]
     design_factor: NDArray[np.float64]
     case: NDArray[np.int64]
+    cases: int
     because: str
     advice: Mapping[str, NDArray[np.float64]]
 
@@ -323,6 +326,7 @@ def judge(finding: Finding) -> Judged:
         safety_factor=pick(safety),
         design_factor=pick(factor),
         case=case,
+        cases=lower.shape[0],
         because=finding.because,
         advice=advice,
     )

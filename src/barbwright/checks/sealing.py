@@ -10,12 +10,16 @@ from barbwright.equations import Number
 from barbwright.equations.cylinder import barlow_pressure, end_thrust
 from barbwright.equations.grip import friction_grip, push_on_force
 
+_TOO_HOT = "nothing is known of this kind of tube at the service temperature"
 _NO_TUBE = "the tube's outer diameter and material are not given: --tube-od and --tube-material"
 
 
-def _tube_known(barb: BarbCorner) -> bool:
+def _unknown(barb: BarbCorner) -> str:
+    """Return why nothing can be said of a tube; empty when something can."""
     tube = barb.tube
-    return not (np.all(np.isnan(tube.outer_mm)) or np.all(np.isnan(tube.modulus_low_mpa)))
+    if np.all(np.isnan(tube.outer_mm)) or np.all(np.isnan(tube.modulus_low_mpa)):
+        return _NO_TUBE
+    return _TOO_HOT if np.all(np.isnan(tube.temperature_factor)) else ""
 
 
 def _relaxed(case: WorstCase, barb: BarbCorner) -> tuple[Array, Array]:
@@ -62,6 +66,8 @@ def tube_rating(case: WorstCase) -> Finding:
             np.where(stated, case.rules["design_factor_tube_rating"], case.rules["burst_ratio"])
             * ones
         )
+        if np.all(np.isnan(capacity)) and np.all(np.isnan(tube.temperature_factor)):
+            return not_checked(_TOO_HOT)
         if np.all(np.isnan(capacity)):
             return not_checked(
                 "the tube states no rating and no strength: --tube-rating with its temperature"
@@ -93,8 +99,8 @@ def barb_seal(case: WorstCase) -> Finding:
     clamp = np.where(conditions.clamp, case.rules["clamp_pressure_mpa"], 0.0)
     findings = []
     for barb in case.barbs:
-        if not _tube_known(barb):
-            return not_checked(_NO_TUBE)
+        if unknown := _unknown(barb):
+            return not_checked(unknown)
         low, mean = _relaxed(case, barb)
         pressure = conditions.pressure_mpa * np.ones_like(low)
         findings.append(
@@ -139,8 +145,8 @@ def barb_grip(case: WorstCase) -> Finding:
     mu = rules["grip_friction"]
     findings = []
     for barb in case.barbs:
-        if not _tube_known(barb):
-            return not_checked(_NO_TUBE)
+        if unknown := _unknown(barb):
+            return not_checked(unknown)
         drawn = barb.drawn
         low, mean = _relaxed(case, barb)
         crest = barb.crest_mm
@@ -225,15 +231,16 @@ def push_on(case: WorstCase) -> Finding:
     angle = case.design.forced.get("barb_angle", rules["barb_angle_deg"])
     findings = []
     for barb in case.barbs:
-        if not _tube_known(barb):
-            return not_checked(_NO_TUBE)
+        if unknown := _unknown(barb):
+            return not_checked(unknown)
         tube, drawn = barb.tube, barb.drawn
         soft = rules["hot_water_softening"]
-        warm = barb.most_contact(soft * tube.modulus_low_mpa, soft * tube.yield_low_mpa)
-        cold = barb.most_contact(tube.modulus_high_mpa, tube.yield_high_mpa)
+        warm = barb.most_line_load(soft * tube.modulus_low_mpa, soft * tube.yield_low_mpa)
+        cold = barb.most_line_load(tube.modulus_high_mpa, tube.yield_high_mpa)
+        # Contact and crest come as their product, the most of which may lie between corners.
         expected, upper = (
-            np.asarray(push_on_force(contact, barb.crest_mm, drawn.friction_length_mm, mu, angle))
-            for contact, mu in (
+            np.asarray(push_on_force(load, 1.0, drawn.friction_length_mm, mu, angle))
+            for load, mu in (
                 (warm, rules["push_on_friction_expected"]),
                 (cold, rules["push_on_friction_upper"]),
             )

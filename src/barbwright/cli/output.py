@@ -12,6 +12,7 @@ from typing import Any
 
 import typer
 
+from barbwright.checks.layers import advise_direction, rate_directions
 from barbwright.checks.table import Outcome
 from barbwright.errors import BarbwrightError
 from barbwright.jobs.plan import Plan
@@ -168,13 +169,23 @@ def print_sizing(plan: Plan) -> None:
 
     design = plan.design
     assert design is not None
-    barb = design.barbs[0]
-    sizes = (
-        f"bore {float(design.bore_mm):.2f}, barb root {float(barb.root_mm):.2f}, crest "
-        f"{float(barb.crest_mm):.2f} mm (stretches the tube by {float(barb.expansion):.0%})"
-    )
     typer.echo("\nSizes")
-    typer.echo(paragraph(sizes, "  ", "  "))
+    if design.barbs:
+        barb = design.barbs[0]
+        sizes = (
+            f"bore {float(design.bore_mm):.2f}, barb root {float(barb.root_mm):.2f}, crest "
+            f"{float(barb.crest_mm):.2f} mm (stretches the tube by {float(barb.expansion):.0%})"
+        )
+        typer.echo(paragraph(sizes, "  ", "  "))
+    if design.own is not None:
+        named = [
+            f"{name.removesuffix('_mm').replace('_', ' ')} {float(size):.2f}"
+            + (" mm" if name.endswith("_mm") else "")
+            for name, size in design.own.dimensions().items()
+        ]
+        typer.echo(paragraph(", ".join(named), "  ", "  "))
+        for note in design.own.notes:
+            typer.echo(paragraph(note, "  ", "  "))
     stack, window = stack_up(design), tap_window(design)
     if stack.seat:
         parts = " + ".join(f"{part.length_mm:.1f} {part.title}" for part in stack.seat)
@@ -187,6 +198,10 @@ def print_sizing(plan: Plan) -> None:
         )  # fmt: skip
     if window is not None:
         typer.echo(paragraph(window.sentence, "  ", "  "))
+    material = plan.job.material
+    ratings = rate_directions(plan.results, material.strength_z_mpa, material.strength_xy_mpa)
+    if ratings:
+        typer.echo(paragraph(advise_direction(ratings), "  ", "  "))
     if design.mark.left_off:
         typer.echo(paragraph(f"mark: no room for {', '.join(design.mark.left_off)}", "  ", "  "))
     given = [

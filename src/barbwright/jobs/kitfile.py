@@ -101,14 +101,21 @@ def load_kit(where: Path | str) -> KitFile:
         When it is missing or anything in it is wrong.
     """
     path = Path(where)
-    if not path.is_file():
+    try:
+        there = path.is_file()
+    except (OSError, ValueError):
+        # No name a file can have.
+        there = False
+    if not there:
         known = kit_files()
         if str(where) in known:
             path = known[str(where)]
         else:
             near = nearest_names({name: _Word(name) for name in known}, Path(where).stem)
             raise InputError(
-                Fault("no such kit file", given=str(where), do=f"known kits: {', '.join(near)}")
+                Fault(
+                    "no such kit file", given=str(where)[:60], do=f"known kits: {', '.join(near)}"
+                )
             )
     try:
         data = tomllib.loads(path.read_text(encoding="utf-8"))

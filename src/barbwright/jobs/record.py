@@ -12,10 +12,12 @@ import types
 import typing
 from collections.abc import Mapping
 from importlib import metadata
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
 from barbwright import __version__
+from barbwright.checks.layers import advise_direction, rate_directions
 from barbwright.checks.table import Outcome
 from barbwright.design.part import KINDS, Kind, dimensions
 from barbwright.errors import Fault, InputError
@@ -24,7 +26,7 @@ from barbwright.kit import Job
 
 SCHEMA_VERSION = 1
 # What writes bytes; a part remade under other versions may differ in them.
-PINNED = ("cadquery", "cadquery-ocp", "lib3mf", "ezdxf", "matplotlib", "vtk")
+PINNED = ("cadquery", "cadquery-ocp", "lib3mf", "ezdxf", "matplotlib", "vtk", "trimesh")
 NOTICE = (
     "Not pressure rated. No long-term data exist for printed parts: proof-test each print batch "
     "with water."
@@ -65,6 +67,7 @@ def document(plan: Plan, command: str, files: list[dict[str, Any]] | None = None
         "inputs": inputs(plan.job),
         "dimensions": dimensions(plan.design) if plan.design is not None else {},
         "mark": _mark(plan),
+        "instructions": list(_own_notes(plan)),
         "checks": [_check(result, governing, plan.remedy(result)) for result in plan.results],
         "verdict": plan.verdict,
         "handling_rules": [
@@ -80,6 +83,7 @@ def document(plan: Plan, command: str, files: list[dict[str, Any]] | None = None
         "not_checked": [
             {"id": result.info.id, "because": result.because} for result in plan.not_checked
         ],
+        "build_direction": _direction(plan),
         "no_size": [str(fault) for fault in plan.refusals],
         "files": files or [],
         "warnings": list(plan.job.warnings),
@@ -99,10 +103,32 @@ def inputs(job: Job) -> dict[str, dict[str, str]]:
     return out
 
 
+def _own_notes(plan: Plan) -> tuple[str, ...]:
+    own = plan.design.own if plan.design is not None else None
+    return own.notes if own is not None else ()
+
+
 def _mark(plan: Plan) -> dict[str, Any]:
     if plan.design is None:
         return {"text": "", "left_off": []}
     return {"text": plan.design.mark.text, "left_off": list(plan.design.mark.left_off)}
+
+
+def _direction(plan: Plan) -> dict[str, Any]:
+    material = plan.job.material
+    ratings = rate_directions(plan.results, material.strength_z_mpa, material.strength_xy_mpa)
+    return {
+        "advice": advise_direction(ratings),
+        "ratings": [
+            {
+                "direction": rating.direction.id,
+                "title": rating.direction.title,
+                "least_margin": _rounded(rating.least_margin),
+                "governing": rating.governing,
+            }
+            for rating in ratings
+        ],
+    }
 
 
 def _rounded(value: float | None) -> float | None:
@@ -130,6 +156,9 @@ def _check(result: Outcome, governing: Outcome | None, remedy: str) -> dict[str,
         "corner": result.corner,
         "because": result.because,
         "rule": result.rule,
+        "figures": {
+            name: _rounded(value) for name, value in result.advice.items() if isfinite(value)
+        },
         "remedy": remedy,
     }
 
