@@ -30,6 +30,10 @@ _OUTSIDE = (-1.0, -1.0, 1.0, 1.0)
 _LARGE_HOLE = (0.0, 1.0, 0.0, 1.0)
 
 
+# Root of ln(1 + u)/2 = u/(1 + u): where c ln(sqrt(c2 + S)/c) is largest, u = S/c2.
+_PEAK_SECTION = 3.9215536345675033
+
+
 @dataclass(frozen=True)
 class BarbCorner:
     """One barb with its tube at the corners.
@@ -96,6 +100,28 @@ class BarbCorner:
         at_fat, at_lean = np.max(elastic, axis=0), np.max(cap, axis=0)
         governs = np.where(at_fat < at_lean, elastic == at_fat, cap == at_lean)
         return np.where(governs, np.minimum(at_fat, at_lean), np.minimum(elastic, cap))
+
+    def most_line_load(self, modulus_mpa: Number, yield_mpa: Number) -> Array:
+        """Return the most of contact times crest, which pushing on grows with [N/mm].
+
+        Bounded between the corners for the same reason as `most_contact`. The
+        capped product c ln(b/c), its section unchanged, has its one maximum where
+        c2 is the tube's section over 3.92155.
+
+        Parameters
+        ----------
+        modulus_mpa, yield_mpa : float or array
+            The tube's modulus and yield; a NaN yield caps nothing [MPa].
+        """
+        elastic, cap = self._limits(modulus_mpa, yield_mpa, self.tube_narrow_mm)
+        crest = self.crest_mm
+        lean, fat = np.min(crest, axis=0), np.max(crest, axis=0)
+        section = self.tube.outer_mm**2 - np.min(self.tube_narrow_mm, axis=0) ** 2
+        peak = np.clip(np.sqrt(section / _PEAK_SECTION), lean, fat)
+        cap_peak = plastic_contact_cap(yield_mpa, peak, np.sqrt(peak**2 + section)) * peak
+        cap_peak = np.where(np.isnan(cap_peak), np.inf, cap_peak)
+        bound = np.minimum(np.max(elastic * crest, axis=0), cap_peak)
+        return np.where(crest == fat, bound, np.minimum(elastic, cap) * crest)
 
 
 @dataclass(frozen=True)
