@@ -4,24 +4,28 @@ from __future__ import annotations
 
 import sys
 import traceback
+from collections.abc import Sequence
+from importlib import import_module
 from typing import Annotated
 
 import typer
 
 from barbwright import __version__
-from barbwright.cli import build, chain, check, explain, list_, make, order, rate, resize
 from barbwright.cli.output import complain
 from barbwright.errors import BarbwrightError
 
-app = typer.Typer(
-    name="barbwright",
-    help="Printed barbed connectors for pressurised trunk watering: sized, checked, drawn, "
-    "verified. Not pressure rated: proof-test with water.",
-    context_settings={"help_option_names": ["-h", "--help"]},
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
-    no_args_is_help=True,
-)
+# Each command's module, in the order that --help lists them.
+COMMANDS = {
+    "make": "make",
+    "check": "check",
+    "rate": "rate",
+    "resize": "resize",
+    "build": "build",
+    "chain": "chain",
+    "order": "order",
+    "list": "list_",
+    "explain": "explain",
+}
 
 
 def _version(wanted: bool) -> None:
@@ -30,7 +34,6 @@ def _version(wanted: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
 def _root(
     version: Annotated[
         bool,
@@ -45,15 +48,35 @@ def _root(
     """
 
 
-for module in (make, check, rate, resize, build, chain, order, list_, explain):
-    module.register(app)
+def application(words: Sequence[str] = ()) -> typer.Typer:
+    """Return the command line for some words; only the command they name is imported.
+
+    Parameters
+    ----------
+    words : sequence of str
+        What was typed. Where no command is named (--help, completion), all are there.
+    """
+    app = typer.Typer(
+        name="barbwright",
+        help="Printed barbed connectors for pressurised trunk watering: sized, checked, drawn, "
+        "verified. Not pressure rated: proof-test with water.",
+        context_settings={"help_option_names": ["-h", "--help"]},
+        pretty_exceptions_enable=False,
+        rich_markup_mode=None,
+        no_args_is_help=True,
+    )
+    app.callback()(_root)
+    named = words[0] if words else ""
+    for name in [named] if named in COMMANDS else COMMANDS:
+        import_module(f"barbwright.cli.{COMMANDS[name]}").register(app)
+    return app
 
 
 def main() -> None:
     """Run the command line; exit 0 done, 1 unexpected, 2 input, 3 check fails, 4 not built."""
     debug = "--debug" in sys.argv[1:]
     try:
-        app()
+        application(sys.argv[1:])()
     except BarbwrightError as error:
         complain(error)
         if debug:
