@@ -47,7 +47,7 @@ HOMES = {
     "ezdxf": {"report"},
     "lib3mf": {"export", "reread"},
     "pint": {"units"},
-    "jinja2": {"report"},
+    "jinja2": {"report", "order"},
 }
 # Slow to import, so only inside the function that needs them.
 LATE = {*HOMES, "scipy", "fluids", "matplotlib", "platformdirs"} - {"typer", "click"}

@@ -27,7 +27,7 @@ CASES = {
          "--bit", "15/64", "--pressure", "30psi", "--wood", "oak northern red"), 3,
     ),
     "prototype material": ((*DEMO, "--material", "fff_pla"), 3),
-    "too hot": ((*DEMO, "--temperature", "90C"), 3),
+    "too hot": ((*THREE, "--temperature", "70C"), 3),
 }  # fmt: skip
 
 

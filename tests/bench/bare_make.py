@@ -1,0 +1,64 @@
+"""A bare script: the demo tee by cadquery, mark included, STEP and STL; nothing verified.
+
+The yardstick of `make tee`: run as ``python bare_make.py FOLDER``. The geometry is that of
+`shape_of`, so that both build the same shape; only cadquery builds and writes it.
+"""
+
+import math
+import sys
+from pathlib import Path
+
+import cadquery as cq
+import numpy as np
+
+from barbwright import kit
+from barbwright.design.draw import shape_of
+from barbwright.design.part import KINDS
+from barbwright.jobs.plan import plan_part
+from barbwright.solid.font import font_path
+
+
+def body(part):
+    axis, origin = np.array(part.axis), np.array(part.origin)
+    back = 0.0 if part.sweep_deg >= 360 else -math.radians(part.sweep_deg) / 2
+    towards = np.array(part.towards)
+    first = towards * math.cos(back) + np.cross(axis, towards) * math.sin(back)
+
+    def place(point):
+        return cq.Vector(*(origin + point[0] * axis + point[1] * first))
+
+    edges = []
+    ends = np.roll(part.outline, -1, axis=0)
+    for (x, y, bulge), end in zip(part.outline, ends, strict=True):
+        start, chord = np.array([x, y]), end[:2] - (x, y)
+        if np.hypot(*chord) < 1e-7:
+            continue
+        if bulge:
+            middle = start + chord / 2 + bulge / 2 * np.array([chord[1], -chord[0]])
+            edges.append(cq.Edge.makeThreePointArc(place(start), place(middle), place(end)))
+        else:
+            edges.append(cq.Edge.makeLine(place(start), place(end)))
+    wire = cq.Wire.assembleEdges(edges)
+    line = cq.Vector(*origin), cq.Vector(*(origin + axis))
+    return cq.Solid.revolve(wire, [], part.sweep_deg, *line)
+
+
+options = {"tube_id": "0.170in", "tube_od": "0.250in", "tube_material": "LLDPE", "bit": "15/64",
+           "pressure": "45psi", "wood": "oak northern red"}  # fmt: skip
+plan = plan_part(KINDS["tee"], kit.read_job(options))
+shape = shape_of(plan.design, plan.number)
+adds, cuts = [body(part) for part in shape.adds], [body(part) for part in shape.cuts]
+tee = adds[0].fuse(*adds[1:]).cut(*cuts)
+for mark in shape.engravings:
+    text = cq.Compound.makeText(
+        mark.text,
+        mark.size_mm,
+        mark.depth_mm,
+        fontPath=str(font_path()),
+        kind="bold",
+        position=cq.Plane(mark.origin, mark.x_direction, mark.normal),
+    )
+    tee = tee.cut(text)
+folder = Path(sys.argv[1])
+cq.exporters.export(cq.Workplane(tee), str(folder / "bare.step"))
+tee.exportStl(str(folder / "bare.stl"), tolerance=0.005, angularTolerance=0.5, relative=False)

@@ -1,0 +1,92 @@
+"""The house: what stands at the top, what must not be in it, and what must be written down."""
+
+import re
+import subprocess
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from barbwright.cli.app import COMMANDS
+from run_cli import run
+
+TOP = Path(__file__).parents[1]
+ALLOWED = {"README.md", "DEVELOPERS.md", "pyproject.toml", "src", "profiles", "tests", "out",
+           ".ci", ".gitignore"}  # fmt: skip
+# Written in pieces, so that this file does not hold what it looks for.
+MACHINE = re.compile(
+    "(?<![\\w.])/(" + "|".join(["wo" + "rk/", "ro" + "ot/", "tm" + "p/", "ho" + "me/"]) + ")"
+)
+HOSTS = ("pypi." + "org", "pythonhosted." + "org", "crates." + "io", "npmjs." + "com",
+         "artifact" + "ory")  # fmt: skip
+
+
+def committed():
+    """Every file under version control, or (without it) every source file."""
+    listed = subprocess.run(
+        ["git", "ls-files", "-z"], cwd=TOP, capture_output=True, text=True, check=False
+    )
+    if listed.returncode == 0 and listed.stdout:
+        return [TOP / name for name in listed.stdout.split("\0") if name and (TOP / name).is_file()]
+    return [
+        path
+        for name in ALLOWED
+        for path in [TOP / name, *(TOP / name).rglob("*")]
+        if path.is_file() and "__pycache__" not in path.parts
+    ]
+
+
+FILES = committed()
+
+
+def test_only_the_allowed_names_stand_at_the_top():
+    assert {path.relative_to(TOP).parts[0] for path in FILES} <= ALLOWED
+
+
+def test_no_file_holds_a_path_of_a_machine_or_the_host_of_a_registry():
+    found = []
+    for path in FILES:
+        try:
+            text = path.read_text(encoding="utf-8")
+        except UnicodeDecodeError:
+            continue
+        if MACHINE.search(text) or any(host in text for host in HOSTS):
+            found.append(str(path.relative_to(TOP)))
+    assert found == []
+    assert len(FILES) > 100
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_has_help_and_is_written_down(name):
+    done = run(name, "--help")
+    assert done.code == 0
+    assert len(done.out.splitlines()) > 5
+    pages = (TOP / "README.md").read_text() + (TOP / "DEVELOPERS.md").read_text()
+    assert re.search(rf"barbwright {name}\b", pages), f"`barbwright {name}` is not written down"
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_option_says_what_it_is(name):
+    """A line that starts with an option and ends with it has no words."""
+    out = run(name, "--help").out
+    bare = re.findall(r"^  (-\S+(?:, --\S+)?(?: [A-Z.=]+)?)$\n(?!\s{10})", out, re.M)
+    assert bare == []
+
+
+def test_every_dependency_has_a_reason():
+    project = tomllib.loads((TOP / "pyproject.toml").read_text())["project"]
+    wanted = list(project["dependencies"])
+    for more in project["optional-dependencies"].values():
+        wanted += more
+    names = {re.split(r"[<>=\[ ]", name)[0] for name in wanted} - {"barbwright"}
+    pages = (TOP / "DEVELOPERS.md").read_text()
+    missing = {name for name in names if not re.search(rf"\b{re.escape(name)}\b", pages)}
+    assert missing == set()
+
+
+def test_what_writes_bytes_is_pinned_exactly():
+    from barbwright.jobs.record import PINNED
+
+    project = tomllib.loads((TOP / "pyproject.toml").read_text())["project"]
+    exact = {name.split("==")[0] for name in project["dependencies"] if "==" in name}
+    assert exact == set(PINNED)
