@@ -93,8 +93,15 @@ class KitReport:
 
     @property
     def handling_rules(self) -> list[str]:
-        """Handling rules of every part, each said once."""
-        return list(dict.fromkeys(rule for part in self.parts for rule in part.handling_rules))
+        """Handling rules of every part, each said once, with the parts it is for."""
+        found: dict[str, list[str]] = {}
+        for part in self.parts:
+            for rule in part.handling_rules:
+                found.setdefault(rule, []).append(part.design.kind.name)
+        return [
+            rule if len(kinds) == len(self.parts) else f"{', '.join(kinds)}: {rule}"
+            for rule, kinds in found.items()
+        ]
 
     @property
     def window(self) -> TapWindow:
@@ -114,7 +121,9 @@ class Step:
 
 def pressure(kpa: float) -> str:
     """Return a pressure in both units."""
-    return f"{kpa * PSI_PER_KPA:.0f} psi ({kpa:.0f} kPa)"
+    # A tenth tells 82.5 from 82; a whole number is shown as one.
+    psi = f"{kpa * PSI_PER_KPA:.1f}".removesuffix(".0")
+    return f"{psi} psi ({kpa:.0f} kPa)"
 
 
 def volume(ml: float) -> str:

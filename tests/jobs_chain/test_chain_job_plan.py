@@ -1,0 +1,248 @@
+import json
+import math
+from dataclasses import fields, replace
+from pathlib import Path
+
+import jsonschema
+import numpy as np
+import pytest
+from example_kit import chain_of
+
+import barbwright
+from barbwright import catalog
+from barbwright.chain import what_if
+from barbwright.chain.plan import DEFAULT_SPACING_MM, ChainPlan, VesselPlan
+from barbwright.chain.run_down import DEFAULT_RECHARGE_SHARE
+from barbwright.checks.table import judge_all
+from barbwright.equations.water import water_density_kg_m3, water_viscosity_mpa_s
+from barbwright.errors import CheckFailedError, InputError, NoSizeError
+from barbwright.jobs.chain import (
+    chain_document,
+    conductance_range,
+    fitting_of,
+    part_rating,
+)
+
+SCHEMA = json.loads(
+    (Path(barbwright.__file__).parent / "jobs" / "schemas" / "chain.json").read_text()
+)
+
+
+def test_the_demo_kit_s_ports_follow_from_its_girth():
+    chain = chain_of()
+    assert chain.plan.ports == 8
+    assert chain.plan.spacing_mm == pytest.approx(1190 / 8)
+    assert chain.inputs["ports"].origin == "girth over spacing, rounded up"
+
+
+def test_a_diameter_is_a_girth():
+    by_girth, by_diameter = chain_of(), chain_of({"girth": None, "trunk_diameter": "37.88 cm"})
+    assert by_diameter.plan.ports == by_girth.plan.ports
+    assert by_diameter.girth_mm == pytest.approx(math.pi * 378.8)
+
+
+def test_ports_alone_stand_at_the_spacing():
+    chain = chain_of({"girth": None, "ports": "5"})
+    assert (chain.plan.ports, chain.plan.spacing_mm, chain.girth_mm) == (5, 150.0, 750.0)
+    assert not chain.girth_given
+
+
+def test_ports_too_few_for_the_girth_are_said():
+    chain = chain_of({"ports": 4})
+    assert chain.plan.spacing_mm == pytest.approx(1190 / 4)
+    assert any("wider than the 150 mm asked" in text for text in chain.warnings)
+
+
+def test_a_girth_for_more_ports_than_a_chain_can_have_is_refused():
+    with pytest.raises(InputError, match="several chains"):
+        chain_of({"girth": "29 m"})
+
+
+def test_fittings_are_those_of_the_drawn_parts():
+    chain = chain_of()
+    for plan, part in ((chain.tee, chain.plan.tee), (chain.elbow, chain.plan.elbow)):
+        design = plan.design
+        assert part.run_bore_mm == float(design.bore_mm)
+        assert part.tip_bore_mm == float(design.tip.bore_mm)
+        assert part.relief_mm == float(design.hub.relief_mm)
+        assert part.arm_length_mm == pytest.approx(float(design.arm_length_mm))
+        # The shoulder lies one insertion inside the barb's end.
+        assert part.arm_length_mm - part.stop_mm == pytest.approx(
+            float(design.barbs[0].insertion_mm)
+        )
+        low = float(design.envelope_mm[2]) - float(design.hub.pad_height_mm)
+        assert part.tip_length_mm == pytest.approx(low)
+
+
+def test_a_wider_bore_shows_at_once():
+    narrow, wide = chain_of(), chain_of(settings=("bore=2.8mm",))
+    flows = [chain.solve().ports[-1].flow_ml_min for chain in (narrow, wide)]
+    assert (narrow.plan.tee.run_bore_mm, wide.plan.tee.run_bore_mm) == (2.5, 2.8)
+    assert flows[1] > 1.05 * flows[0]
+
+
+def test_cut_tube_and_slack_agree():
+    chain = chain_of({"line_length": "160 mm"})
+    cut = [row for row in chain.solve().parts if row["item"] == "tube, tee to tee"][0]
+    assert cut["length_mm"] == pytest.approx(160.0)
+    with pytest.raises(InputError, match="too short"):
+        chain_of({"line_length": "100 mm"})
+
+
+@pytest.mark.parametrize("row", catalog.uptakes().values(), ids=lambda row: row.name)
+def test_every_species_has_a_range_that_holds_its_mean(row):
+    low, expected, high = conductance_range(row, 6.0)
+    assert low <= expected <= high
+    assert expected == pytest.approx(row.mean_ml_min_per_hole / row.pressure_kpa)
+    assert expected == pytest.approx(row.conductance_ml_min_per_kpa, rel=2e-4, abs=6e-5)
+    assert low >= expected / 6.0 - 1e-12
+
+
+def test_red_oak_s_range_by_hand():
+    # Seasons 116 (56) and 45 (43): variance (56^2 + 43^2)/2 + 35.5^2 = 3752.75, deviation 61.26.
+    low, _, high = conductance_range(catalog.uptakes()["Quercus rubra"], 6.0)
+    assert low * 68.65 == pytest.approx(80.5 - math.sqrt(3752.75))
+    assert high * 68.65 == pytest.approx(80.5 + math.sqrt(3752.75))
+
+
+def test_a_measured_tree_wins_over_a_species_and_has_a_narrow_range():
+    chain = chain_of({"species": None, "measured": "450 mL, 6 min, 40 psi"})
+    plan = chain.plan
+    assert plan.conductance_ml_min_kpa == pytest.approx(75 / (40 * 6.89475729))
+    assert plan.conductance_low_ml_min_kpa == pytest.approx(0.7 * plan.conductance_ml_min_kpa)
+    assert plan.conductance_viscosity_mpa_s == pytest.approx(float(water_viscosity_mpa_s(20.0)))
+
+
+def test_water_at_a_temperature_and_another_liquid():
+    cold = chain_of({"water_temperature": "5C"}).plan
+    assert cold.viscosity_mpa_s == pytest.approx(float(water_viscosity_mpa_s(5.0)))
+    assert cold.density_kg_m3 == pytest.approx(float(water_density_kg_m3(5.0)))
+    thick = chain_of({"viscosity": "2.5 mPas", "density": "1.1 kg/L"}).plan
+    assert (thick.viscosity_mpa_s, thick.density_kg_m3) == (2.5, pytest.approx(1100.0))
+    assert thick.conductances_ml_min_kpa["expected"] < cold.conductances_ml_min_kpa["expected"]
+
+
+def test_the_vessel_is_read_from_its_fill_or_its_air():
+    filled = chain_of({"air_head": None, "fill": "5 L"}).plan.vessel
+    assert filled.air_head_ml == 7000.0
+    assert filled.relief_kpa == pytest.approx(55 * 6.89475729)
+    assert filled.recharge_at_kpa == pytest.approx(0.75 * 45 * 6.89475729)
+    assert not filled.regulated
+    assert chain_of({"regulated": True}).plan.vessel.regulated
+    assert chain_of({"vessel_volume": None, "air_head": None}).plan.vessel is None
+
+
+def test_the_weakest_rating_is_named():
+    chain = chain_of({"vessel_rating": "60 psi"})
+    ratings = dict(chain.plan.ratings_kpa)
+    # 150 psi at 70 F for polyethylene, falling to half at 55 C: 134 psi at 30 C.
+    assert ratings["tube at 30 C"] == pytest.approx(921.1, abs=0.5)
+    assert chain.solve().weakest_rating == ("vessel", pytest.approx(60 * 6.89475729))
+
+
+def test_a_part_s_rating_is_where_its_first_service_check_fails():
+    design = chain_of().elbow.design
+    name, rating = part_rating(design)
+
+    def verdict(kpa):
+        conditions = replace(
+            design.conditions, pressure_mpa=kpa / 1000, working_mpa=kpa / 1000
+        )
+        return int(np.ravel(judge_all(replace(design, conditions=conditions))[name].verdict)[0])
+
+    assert verdict(rating) != 2
+    assert verdict(rating + 5.1) == 2
+
+
+def test_suggested_bores_can_be_drawn_and_one_step_more_cannot_or_is_judged_worse():
+    chain = chain_of()
+    widest = chain.plan.largest_run_bore_mm
+    rank = {"pass": 0, "caution": 1, "fail": 2}
+
+    def worst(bore):
+        try:
+            other = chain_of(settings=(f"bore={bore:.1f}mm",))
+        except NoSizeError:
+            return 9
+        return max(rank[part.verdict] for part in (other.tee, other.elbow))
+
+    now = max(rank[part.verdict] for part in (chain.tee, chain.elbow))
+    assert worst(widest) <= now
+    assert worst(widest + 0.1) > now
+    assert chain.plan.largest_tip_bore_mm >= chain.plan.tee.tip_bore_mm
+
+
+def test_advice_never_goes_beyond_what_the_parts_were_checked_for():
+    chain = chain_of(job={"relief": None})
+    assert chain.plan.checked_kpa == pytest.approx(45 * 6.89475729)
+    changes = [item.change for item in chain.solve().improvements]
+    assert not any("pressure" in change for change in changes)
+    raised = [c.change for c in chain_of().solve().improvements if "pressure" in c.change]
+    assert raised == ["raising the pressure to 341 kPa, 90% of the relief"]
+
+
+def test_the_next_tube_comes_with_fittings_drawn_for_it():
+    # From 4 mm polyethylene the next tube on sale still takes these parts.
+    chain = chain_of(job={"tube_id": "4mm", "tube_od": "6mm"})
+    plan = chain.plan
+    assert plan.next_tube_id_mm > 4.05
+    if plan.next_tube_fits:
+        assert plan.next_tee.run_bore_mm >= plan.tee.run_bore_mm
+        assert any("drawn for it" in i.change for i in chain.solve().improvements)
+    unfit = chain_of().plan
+    assert not unfit.next_tube_fits
+    changes = [i.change for i in chain_of().solve().improvements]
+    assert not any("next larger tube" in change for change in changes)
+    assert any("supply tube of" in change for change in changes)
+
+
+def test_the_document_is_what_the_schema_says():
+    for chain in (
+        chain_of(),
+        chain_of({"regulated": True}),
+        chain_of({"vessel_volume": None, "air_head": None, "volume_per_tree": None}),
+        chain_of({"species": "shagbark hickory"}),
+        chain_of({"girth": None, "ports": "1"}),
+    ):
+        body = chain_document(chain, chain.solve(), None)
+        jsonschema.Draft202012Validator(SCHEMA).validate(body)
+        json.dumps(body, allow_nan=False)
+
+
+def test_a_tree_that_takes_nothing_is_said_and_has_no_time():
+    result = chain_of({"species": "shagbark hickory"}).solve()
+    assert result.total_flow_ml_min == 0.0
+    assert result.to_json_dict()["dose_minutes"] == {"low": None, "expected": None, "high": None}
+
+
+def test_a_failing_part_is_said_loudly_and_a_refused_material_ends_it():
+    chain = chain_of(job={"tube_id": "4mm", "tube_od": "6mm", "tube_material": "PVC"})
+    assert any("must not be used" in text for text in chain.warnings)
+    with pytest.raises((CheckFailedError, NoSizeError)):
+        chain_of(job={"material": "fff_pla", "bit": "1/8"})
+
+
+def test_figures_of_judgement_stand_in_the_profile_and_agree_with_the_defaults():
+    rules = {name: j.value for name, j in catalog.judgements().items()}
+    plan = {field.name: field.default for field in fields(ChainPlan)}
+    vessel = {field.name: field.default for field in fields(VesselPlan)}
+    assert rules["chain_spacing_mm"] == DEFAULT_SPACING_MM
+    assert rules["chain_tube_slack"] == plan["tube_slack"]
+    assert rules["chain_supply_length_mm"] == plan["supply_length_mm"]
+    assert rules["chain_leaking_factor"] == plan["leaking_factor"]
+    assert rules["chain_relief_margin"] == plan["relief_margin"]
+    assert rules["chain_recharge_share"] == DEFAULT_RECHARGE_SHARE
+    assert rules["chain_expected_exponent"] == vessel["expected_exponent"]
+    assert VesselPlan(10000.0, 5000.0).kept_ml == rules["chain_reserve_share"] * 10000.0
+    assert VesselPlan(500.0, 300.0).kept_ml == rules["chain_reserve_least_ml"]
+    assert what_if.LEAST_GAIN > 0.0
+
+
+def test_a_figure_of_judgement_can_be_set():
+    chain = chain_of(settings=("chain_recharge_share=0.9", "chain_spare_share=0.5"))
+    assert chain.plan.vessel.recharge_at_kpa == pytest.approx(0.9 * 45 * 6.89475729)
+    assert chain.plan.spare_tees == 4
+
+
+def test_fitting_of_needs_nothing_but_the_design():
+    assert fitting_of(chain_of().tee.design) == chain_of().plan.tee
