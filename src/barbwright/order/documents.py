@@ -20,9 +20,21 @@ MOST_BLOCKS = 4
 UNITS = {"step": "mm", "stl": "mm", "3mf": "mm", "pdf": "mm", "dxf": "mm"}
 
 
+def millimetres(size_mm: float) -> str:
+    """Return a size with the two or three decimals it needs: a limit is not rounded."""
+    text = f"{size_mm:.3f}"
+    return text[:-1] if text.endswith("0") else text
+
+
 def limits(size: CriticalSize) -> str:
     """Return a size as a drawing writes it: drawn, then its limits [mm]."""
-    return f"{size.drawn_mm:.2f} ({size.least_mm:.2f} to {size.most_mm:.2f})"
+    drawn, least, most = map(millimetres, (size.drawn_mm, size.least_mm, size.most_mm))
+    return f"{drawn} ({least} to {most})"
+
+
+def count(pieces: int) -> str:
+    """Return a number of pieces in words a person would use."""
+    return "1 piece" if pieces == 1 else f"{pieces} pieces"
 
 
 def bit_words(some: tuple[Bit, ...]) -> str:
@@ -43,7 +55,7 @@ def _template(name: str, order: Order, **more: Any) -> bytes:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters |= {"limits": limits, "bits": bit_words}
+    environment.filters |= {"limits": limits, "bits": bit_words, "mm": millimetres, "count": count}
     text = environment.get_template(name).render(order=order, warnings=warnings(order), **more)
     return text.encode()
 
@@ -153,12 +165,12 @@ def readme_txt(order: Order) -> bytes:
     lines += [fill(text) for text in warnings(order)]
     if order.title:
         lines += ["", fill(order.title)]
-    lines += ["", f"{order.pieces} pieces, {len(order.parts)} part numbers.", ""]
+    lines += ["", f"{count(order.pieces)}, part numbers: {len(order.parts)}.", ""]
     for position, part in enumerate(order.parts, 1):
         head = f"{position}. {part.number}"
         lines += [
             head if part.passed else f"{head}  ** NOT PASSED **",
-            fill(f"{part.pieces} pieces ({part.quantity} + {part.spares} spare), revision "
+            fill(f"{count(part.pieces)} ({part.quantity} + {part.spares} spare), revision "
                  f"{part.revision}, {part.title}", "   ", "   "),
             fill(f"{part.process}, {part.material_name}", "   ", "   "),
             fill(f"Finish: {part.finish}", "   ", "   "),

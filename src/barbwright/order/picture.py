@@ -161,11 +161,12 @@ def _draw_axes(
         beyond = start + 1.18 * (end - start)
         axes.annotate(
             "",
+            zorder=4,
             xy=tuple(end),
             xytext=tuple(start),
             arrowprops={"arrowstyle": "-|>", "color": "#1f4e79", "linewidth": 1.6},
         )
         axes.text(
             *beyond, letter, color="#1f4e79", fontsize=13, ha="center", va="center",
-            fontweight="bold", parse_math=False,
+            fontweight="bold", zorder=5, parse_math=False,
         )  # fmt: skip

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
-from barbwright.order.documents import bit_words, limits
+from barbwright.order.documents import bit_words, count, limits
 from barbwright.order.picture import load_matplotlib
 from barbwright.order.record import SOLIDITY, Order, OrderedPart, requirements, warnings
 
@@ -17,6 +17,7 @@ PAGE_MM = (210.0, 297.0)
 # Inside both A4 and Letter, when a reader centres the page.
 LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 18.0, 192.0, 20.0, 272.0
 POINT_MM = 25.4 / 72.0
+_WARNING = "NOT PASSED: not for use under pressure"
 BLUE, GREY, RED, PALE = "#1f4e79", "#5b6670", "#b3261e", "#eef2f6"
 
 
@@ -75,7 +76,6 @@ def _pieces(word: str, room_mm: float, size_pt: float, bold: bool) -> list[str]:
 class _Pages:
     """Pages that are filled from the top; positions in millimetres from the upper left corner."""
 
-    head: str
     warning: str
     figures: list[Any] = field(default_factory=list)
     y: float = TOP_MM
@@ -233,9 +233,10 @@ def order_pdf(order: Order, pictures: dict[str, bytes]) -> bytes:
         mpl.rcdefaults()
         # Outlines of letters as such: the other kind names its fonts by Python's hash.
         mpl.rcParams["pdf.fonttype"] = 3
-        pages = _Pages(order.name, "" if order.passed else "NOT PASSED: not for use under pressure")
+        pages = _Pages("" if order.passed else _WARNING)
         _summary(pages, order)
         for position, part in enumerate(order.parts, 1):
+            pages.warning = "" if part.passed else _WARNING
             _part(pages, position, part, pictures[part.number])
         for index, figure in enumerate(pages.figures, 1):
             pages_of = f"page {index} of {len(pages.figures)}"
@@ -301,7 +302,7 @@ def _summary(pages: _Pages, order: Order) -> None:
         for position, part in enumerate(order.parts, 1)
     ]
     rows.append(
-        ("", "All", "", f"{order.pieces} pieces", "", f"{order.volume_cm3:.1f}",
+        ("", "All", "", count(order.pieces), "", f"{order.volume_cm3:.1f}",
          f"{order.mass_g:.1f}")
     )  # fmt: skip
     pages.table(

@@ -1,0 +1,75 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from barbwright.catalog import bits
+from barbwright.order.sizes import CriticalSize, critical_sizes, orientation, pins, sample_size
+from example_job import design_of, with_material
+
+INCH = {"fractional", "number", "letter"}
+
+
+def bore(least: float, most: float) -> CriticalSize:
+    return CriticalSize("bore_diameter_mm", "Bore", "", "bore", (least + most) / 2, least, most)
+
+
+def test_pins_of_the_usual_bore_by_hand():
+    # 2.5 +- 0.3: 2.2 mm and #44 (0.0860 in) pass, 2.85 mm and #34 (0.1110 in) do not; 2.8 may.
+    (pin,) = pins((bore(2.2, 2.8),))
+    assert [bit.designation for bit in pin.go] == ["2.20 mm", "#44"]
+    assert [bit.designation for bit in pin.no_go] == ["2.85 mm", "#34"]
+
+
+@given(st.floats(1.0, 8.0), st.floats(0.05, 1.0))
+def test_no_better_pin_is_in_the_table(least, width):
+    (pin,) = pins((bore(least, least + width),))
+    for series in ({"metric"}, INCH):
+        sizes = [bit.diameter_mm for bit in bits().values() if bit.series in series]
+        go = [bit.diameter_mm for bit in pin.go if bit.series in series]
+        no_go = [bit.diameter_mm for bit in pin.no_go if bit.series in series]
+        assert go == [max(size for size in sizes if size <= least + 1e-9)]
+        assert no_go == [min(size for size in sizes if size > least + width + 1e-9)]
+
+
+def test_a_bore_below_every_drill_has_no_go_pin():
+    (pin,) = pins((bore(0.01, 3.0),))
+    assert pin.go == ()
+
+
+@pytest.mark.parametrize("kind", ["barb", "elbow", "tee", "tip"])
+def test_every_bore_has_a_pin_and_every_limit_is_the_tolerance_away(kind):
+    design = design_of(kind)
+    sizes = critical_sizes(design)
+    assert {pin.size for pin in pins(sizes)} == {s for s in sizes if s.feature == "bore"}
+    assert len(pins(sizes)) == (1 if kind == "barb" else 2)
+    for size in sizes:
+        # mjf_pa12: the larger of 0.3 mm and 0.2 %.
+        assert size.drawn_mm - size.least_mm == pytest.approx(0.3)
+        assert size.most_mm - size.drawn_mm == pytest.approx(0.3)
+
+
+def test_a_calibrated_process_has_narrower_limits():
+    finer = with_material(design_of("elbow"), tolerance_mm=0.1, tolerance_pct=0.0)
+    assert all(s.most_mm - s.least_mm == pytest.approx(0.2) for s in critical_sizes(finer))
+
+
+def test_both_ends_of_a_two_size_barb_are_critical():
+    names = {s.name for s in critical_sizes(design_of("barb", tube2_id="6mm", tube2_od="8mm"))}
+    assert {"crest_diameter_mm", "second_crest_diameter_mm", "second_root_diameter_mm"} <= names
+
+
+def test_sizes_inside_the_part_or_of_another_part_are_not_asked_for():
+    names = {s.name for kind in ("elbow", "tip") for s in critical_sizes(design_of(kind))}
+    assert not {n for n in names if "relief" in n or "driver" in n or "tube_on" in n}
+
+
+@given(st.integers(1, 5000))
+def test_the_sample_is_in_the_lot_and_never_falls(pieces):
+    assert min(pieces, 3) <= sample_size(pieces) <= pieces
+    assert sample_size(pieces + 1) >= sample_size(pieces)
+
+
+def test_sides_of_one_length_are_said_to_be_alike():
+    assert orientation((11.6, 11.599, 54.5)) == ("ZXY", "sides along X and Y alike")
+    assert orientation((30.0, 7.0, 7.0)) == ("XYZ", "sides along Y and Z alike")
+    assert orientation((36.1, 12.3, 51.8)) == ("ZXY", "")
