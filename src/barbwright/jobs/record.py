@@ -23,14 +23,12 @@ from barbwright.design.part import KINDS, Kind, dimensions
 from barbwright.errors import Fault, InputError
 from barbwright.jobs.plan import Plan
 from barbwright.kit import Job
+from barbwright.report.cards import NOT_RATED
 
 SCHEMA_VERSION = 1
+NOTICE = NOT_RATED
 # What writes bytes; a part remade under other versions may differ in them.
 PINNED = ("cadquery", "cadquery-ocp", "lib3mf", "ezdxf", "matplotlib", "vtk", "trimesh")
-NOTICE = (
-    "Not pressure rated. No long-term data exist for printed parts: proof-test each print batch "
-    "with water."
-)
 
 
 def versions() -> dict[str, str]:

@@ -36,6 +36,9 @@ CAUTIONS = (
 
 HABITS = (
     "Flush the line before you tap, so that no chips go into the tree.",
+    "Push the tubes on before the tip is tapped in. Where one must go on afterwards, hold the "
+    "connector by its body with the other hand: the push would bend the tip. Tie the line to the "
+    "trunk, so that nothing pulls on an arm.",
     "Tap in cool tips. If the part cools by 6 K afterwards, tap 1 mm more.",
     "Keep the tube straight for three of its diameters next to a barb.",
     "Open and close valves slowly.",
@@ -75,7 +78,7 @@ def field_card(report: PartReport) -> tuple[str, ...]:
     twist = twist_limit(report)
     if twist:
         lines.append(f"To free the tip, vent to zero first, then twist with no more than {twist}.")
-    lines += HABITS if tip is not None else HABITS[2:6]
+    lines += HABITS if tip is not None else HABITS[3:7]
     return tuple(lines)
 
 
