@@ -25,6 +25,8 @@ VALUES = {
     "relief_mm": (4.0, 5.0), "hub_mm": (10.0, 12.0), "moment_nmm": (50.0, 80.0),
     "shear_mpa": (15.0, 20.0), "inertia_mm4": (100.0, 200.0), "effective_mm": (20.0, 80.0),
     "mass_kg": (0.1, 0.3), "speed_m_s": (1.0, 2.0), "density_g_cm3": (1.0, 1.2),
+    "width_mm": (10.0, 20.0), "height_mm": (2.0, 3.0), "span_mm": (10.0, 12.0),
+    "circle_mm": (11.0, 12.0), "slot_mm": (8.0, 9.0),
 }  # fmt: skip
 FIXED = {
     "hardwood": True,

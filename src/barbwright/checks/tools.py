@@ -4,10 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from barbwright.checks.corners import Array, WorstCase
-from barbwright.checks.result import Finding, check, single
+from barbwright.checks.corners import Array, WorstCase, worst_case
+from barbwright.checks.driving import drive_forces, freeing_forces
+from barbwright.checks.result import CAUTION, Finding, check, not_checked, single, together
+from barbwright.checks.strength import N_PER_LBF
+from barbwright.checks.wood import NO_WOOD
+from barbwright.design.kind import Design
 from barbwright.design.kinds.cap import Cap
+from barbwright.design.kinds.driver import Driver, struck_area
+from barbwright.design.kinds.fork import Fork
 from barbwright.equations import Number
+from barbwright.equations.column import beam_load, column_load, segment_area
 from barbwright.equations.cylinder import thick_sphere_hoop
 
 
@@ -46,3 +53,239 @@ def end_wall(case: WorstCase) -> Finding:
     stress = thick_sphere_hoop(case.conditions.pressure_mpa, wide, outer)
     stress = np.where(outer > wide, stress, np.inf)
     return single(material.allowable_mpa + 0.0 * stress, stress, case.rules["design_factor_wall"])
+
+
+@check(
+    title="tool over what it fits",
+    stage="making",
+    unit="mm",
+    needs="tool",
+    equation="drawn clearance >= tolerance of the hole + tolerance of what goes through it",
+    sources=("design_record",),
+    basis="judgement",
+    remedy="leave the sizes to the rules, or force a wider socket, slot or bore (--set)",
+)
+def tool_fit(case: WorstCase) -> Finding:
+    """Return the drawn clearance of each fit against what both parts may print off.
+
+    A fat barb must still go through a lean driver. A bit is taken as drawn.
+
+    Source: design_record
+    """
+    own, tolerance = case.design.own, case.conditions.material.tolerance_at
+    assert own is not None
+    return together(
+        *(
+            single(
+                np.asarray(fit.hole_mm - fit.through_mm)[None, ...],
+                np.asarray(
+                    tolerance(fit.hole_mm) + (tolerance(fit.through_mm) if fit.printed else 0.0)
+                )[None, ...],
+                case.rules["design_factor_tool_fit"],
+            )
+            for fit in own.fits
+        )
+    )
+
+
+def _driving(host: Design) -> tuple[Array, Array]:
+    """Return the expected and the upper force that drives a tip, worst hole in front [N]."""
+    case, tip = worst_case(host), host.tip
+    assert tip is not None
+    travel = tip.contact_mm + case.rules["tap_reading_mm"]
+    expected, upper = drive_forces(case, travel, case.hole_mm)
+    return np.max(expected, axis=0)[None, ...], np.max(upper, axis=0)[None, ...]
+
+
+@check(
+    title="driver's foot under the blow",
+    stage="handling",
+    unit="N",
+    needs="driver",
+    equation="A s_c >= 1.5 F, A the ring between socket and shoulder ring, or the pad's stem",
+    sources=("wedge_friction", "wood_handbook", "design_record"),
+    basis="judgement",
+    judgement=("drive_crush_upper", "drive_friction_upper"),
+    remedy="a wider sleeve (--set sleeve=...), a stronger material or a softer wood",
+    rule="tap with light blows: the driver's foot is squashed at {foot_n:.0f} N",
+    rule_value="foot_n",
+    rule_unit="N",
+)
+def driver_bearing(case: WorstCase) -> Finding:
+    """Return the force the driver's foot can press with against the driving force.
+
+    At the lean sleeve with the wide socket on a lean shoulder ring. On a strike
+    pad the blow goes through the pad's stem, whose section counts.
+
+    Source: wedge_friction, wood_handbook
+    """
+    if not case.conditions.wood.known:
+        return not_checked(NO_WOOD)
+    own = case.design.own
+    assert isinstance(own, Driver)
+    expected, upper = _driving(own.host)
+    sleeve, wide = _ends(case, own.sleeve_mm)[0], _ends(case, own.socket_mm)[1]
+    area = struck_area(own, sleeve, wide, _ends(case, own.bearing_mm)[0])
+    capacity = case.conditions.material.handling_short_xy_mpa * area
+    return Finding(
+        capacity,
+        capacity,
+        expected,
+        upper,
+        case.rules["design_factor_driver_bearing"],
+        single_capacity=True,
+        advice={"foot_n": capacity},
+    )
+
+
+@check(
+    title="driver's sleeve as a column",
+    stage="handling",
+    unit="N",
+    needs="driver",
+    equation="Johnson or Euler with K 2.0 over its whole length, section of the lean sleeve",
+    sources=("euler_johnson", "wedge_friction"),
+    basis="judgement",
+    judgement=("column_free_factor", "drive_friction_upper"),
+    remedy="a wider sleeve (--set sleeve=...) or a shorter driver (--set driver_length=...)",
+    rule="hold the driver upright: it folds at {column_n:.0f} N",
+    rule_value="column_n",
+    rule_unit="N",
+)
+def driver_buckle(case: WorstCase) -> Finding:
+    """Return the buckling load of the sleeve against the driving force.
+
+    Taken as hollow all the way up, its struck end free: the solid head only helps.
+
+    Source: euler_johnson, wedge_friction
+    """
+    if not case.conditions.wood.known:
+        return not_checked(NO_WOOD)
+    own, material = case.design.own, case.conditions.material
+    assert isinstance(own, Driver)
+    expected, upper = _driving(own.host)
+    capacity = np.asarray(
+        column_load(
+            material.handling_modulus_mpa,
+            material.handling_short_xy_mpa,
+            _ends(case, own.socket_mm)[1],
+            _ends(case, own.sleeve_mm)[0],
+            case.rules["column_free_factor"] * own.length_mm,
+        )
+    )
+    return Finding(
+        capacity,
+        capacity,
+        expected,
+        upper,
+        case.rules["design_factor_driver_buckle"],
+        single_capacity=True,
+        advice={"column_n": capacity},
+    )
+
+
+def _pull(case: WorstCase, host: Design) -> tuple[Array, Array]:
+    """Return the expected and the upper pull on a fork, never over what is asked of a hand [N]."""
+    limit = case.rules["pull_force_n"]
+    theirs = worst_case(host)
+    expected, upper = (
+        np.minimum(np.max(freeing_forces(theirs, name)[1], axis=0), limit)[None, ...]
+        for name in ("expected", "upper")
+    )
+    return expected, upper
+
+
+@check(
+    title="fork's faces under the shoulder",
+    stage="handling",
+    unit="N",
+    needs="fork",
+    equation="A s_c >= 1.5 F, A the shoulder ring outside the slot, F the freeing pull up to 250 N",
+    sources=("wedge_friction", "own_derivation"),
+    basis="judgement",
+    judgement=("pull_force_n", "removal_friction_expected", "removal_friction_upper"),
+    remedy="a narrower slot (--set slot=...), a stronger material or a softer wood",
+    rule="stop at {face_n:.0f} N on the wedge, or its faces are squashed; twist the tip instead",
+    rule_value="face_n",
+    rule_unit="N",
+)
+def fork_bearing(case: WorstCase) -> Finding:
+    """Return the force the shoulder can press on the tines with against the freeing pull.
+
+    At the lean ring over a wide slot; both tines share the load.
+
+    Source: wedge_friction, own_derivation
+    """
+    if not case.conditions.wood.known:
+        return not_checked(NO_WOOD)
+    own = case.design.own
+    assert isinstance(own, Fork)
+    ring = own.host.ring
+    assert ring is not None
+    expected, upper = _pull(case, own.host)
+    area = segment_area(_ends(case, ring.ring_mm)[0], _ends(case, own.slot_mm)[1])
+    factor = case.rules["design_factor_fork_bearing"]
+    capacity = np.asarray(case.conditions.material.handling_short_xy_mpa * area)
+    return Finding(
+        capacity,
+        capacity,
+        expected,
+        upper,
+        factor,
+        single_capacity=True,
+        advice={"face_n": capacity / factor},
+    )
+
+
+@check(
+    title="fork's tines over uneven bark",
+    stage="handling",
+    unit="N",
+    needs="fork",
+    equation="4 s Z/L >= 1.5 F, two tines as thick as the neck is long, bridging one ring",
+    sources=("beam_theory", "wedge_friction"),
+    basis="judgement",
+    judgement=("pull_force_n", "fork_span_over_ring"),
+    remedy="wider tines (--set tine=...), a stronger material, or twist the tip out",
+    rule="lever by at most {tine_n:.0f} N ({tine_lbf:.0f} lbf) where the bark does not carry the "
+    "tines",
+    rule_value="tine_n",
+    rule_unit="N",
+)
+def fork_bend(case: WorstCase) -> Finding:
+    """Return the force that breaks the tines where bark leaves them hollow.
+
+    On flat bark the wedge is only squeezed. On rough bark the tines bridge a
+    hollow as wide as the ring, loaded in its middle, where the wedge is just as
+    thick as the neck is long. Across layers, because nobody says how it is laid.
+
+    Source: beam_theory, wedge_friction
+    """
+    if not case.conditions.wood.known:
+        return not_checked(NO_WOOD)
+    own = case.design.own
+    assert isinstance(own, Fork)
+    tip, ring = own.host.tip, own.host.ring
+    assert tip is not None
+    assert ring is not None
+    expected, upper = _pull(case, own.host)
+    capacity = np.asarray(
+        beam_load(
+            case.conditions.material.handling_short_z_mpa,
+            2.0 * _ends(case, own.tine_mm)[0],
+            _ends(case, tip.neck_mm)[0],
+            case.rules["fork_span_over_ring"] * ring.ring_mm,
+        )
+    )
+    factor = case.rules["design_factor_fork_bend"]
+    allowed = capacity / factor
+    return Finding(
+        capacity,
+        capacity,
+        expected,
+        upper,
+        factor,
+        at_worst=CAUTION,
+        single_capacity=True,
+        advice={"tine_n": allowed, "tine_lbf": allowed / N_PER_LBF},
+    )

@@ -106,6 +106,28 @@ class Fit:
     printed: bool = True
 
 
+@dataclass(frozen=True)
+class Impossible:
+    """A size that cannot be built, whoever asked for it.
+
+    Attributes
+    ----------
+    id : str
+        Key of the fault.
+    where : bool or array
+        Whether it is so [-].
+    what : str
+        The message, with {numbers} still to be filled in.
+    numbers : dict
+        Numbers of the message.
+    """
+
+    id: str
+    where: Number
+    what: str
+    numbers: dict[str, Number]
+
+
 class Own:
     """What only one kind has: its own sizes, as checks, drawing and report need them.
 
@@ -140,6 +162,16 @@ class Own:
     @property
     def notes(self) -> tuple[str, ...]:
         """How it is used, in sentences with their numbers."""
+        return ()
+
+    @property
+    def made_for(self) -> Design | None:
+        """The part a tool is made for; without its sizes the tool has none."""
+        return None
+
+    @property
+    def impossible(self) -> tuple[Impossible, ...]:
+        """What of its sizes cannot be built."""
         return ()
 
     def dimensions(self) -> dict[str, Number]:

@@ -89,7 +89,9 @@ def dimensions(design: Design) -> dict[str, float]:
 
     Source: own_derivation
     """
-    out: dict[str, float] = {"bore_diameter_mm": _number(design.bore_mm)}
+    out: dict[str, float] = {}
+    if design.barbs:
+        out["bore_diameter_mm"] = _number(design.bore_mm)
     for index, barb in enumerate(design.barbs):
         end = "" if index == 0 else "second_"
         out |= {

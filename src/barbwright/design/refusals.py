@@ -65,6 +65,10 @@ def refusals(design: Design) -> list[Refusal]:
 
     Source: judgement
     """
+    host = design.own.made_for if design.own is not None else None
+    if host is not None and (theirs := refusals(host)):
+        # A tool for a part that has no size has none either, for the part's own reason.
+        return theirs
     collisions = [refusal for refusal in _collisions(design) if np.any(refusal.where)]
     if collisions:
         # One message a cause: no tip at all says more than no window on it.
@@ -84,6 +88,9 @@ def refused(design: Design) -> NDArray[np.bool_]:
     Source: judgement
     """
     where: NDArray[np.bool_] = np.zeros(np.shape(design.bore_mm), dtype=bool)
+    host = design.own.made_for if design.own is not None else None
+    if host is not None:
+        where = where | refused(host)
     for refusal in (*_collisions(design), *_impossible(design)):
         where = where | refusal.where
     return where
@@ -176,6 +183,8 @@ def _impossible(design: Design) -> list[Refusal]:
             Refusal(key, (key,), np.asarray(where, dtype=bool), what, dict(numbers), "set")
         )
 
+    for fault in design.own.impossible if design.own is not None else ():
+        refuse(fault.id, fault.where, fault.what, **fault.numbers)
     for barb in design.barbs:
         refuse(
             "nose_wall",

@@ -215,3 +215,44 @@ def first_wave_stress(speed_m_s: Number, modulus_mpa: Number, density_g_cm3: Num
     Source: timoshenko
     """
     return speed_m_s * np.sqrt(modulus_mpa * 1e6 * density_g_cm3 * 1e3) / 1e6
+
+
+def beam_load(strength_mpa: Number, width_mm: Number, height_mm: Number, span_mm: Number) -> Number:
+    """Return the middle load that breaks a flat beam on two supports.
+
+    Parameters
+    ----------
+    strength_mpa : float or array
+        Strength in bending [MPa].
+    width_mm, height_mm : float or array
+        Section, the height along the load [mm].
+    span_mm : float or array
+        Between the supports [mm].
+
+    Returns
+    -------
+    float or array
+        4 s Z/L, Z = b h2/6 [N].
+
+    Source: beam_theory
+    """
+    return 4.0 * strength_mpa * width_mm * height_mm**2 / 6.0 / span_mm
+
+
+def segment_area(circle_mm: Number, slot_mm: Number) -> Number:
+    """Return the area of a circle outside a slot through its middle, both sides together.
+
+    Parameters
+    ----------
+    circle_mm, slot_mm : float or array
+        Circle's diameter and slot's width [mm].
+
+    Returns
+    -------
+    float or array
+        Twice R2 acos(d/R) - d sqrt(R2 - d2), none where the slot is wider [mm2].
+
+    Source: own_derivation
+    """
+    radius, half = circle_mm / 2.0, np.minimum(slot_mm, circle_mm) / 2.0
+    return 2.0 * (radius**2 * np.arccos(half / radius) - half * np.sqrt(radius**2 - half**2))

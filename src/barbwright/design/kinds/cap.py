@@ -10,7 +10,7 @@ import numpy as np
 from barbwright.design.barb import size_arms
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import MINUS_Z, ORIGIN, OVERSHOOT_MM, assembled, face_mark, measure_barb
-from barbwright.design.kind import Design, Kind, Own
+from barbwright.design.kind import Design, Impossible, Kind, Own
 from barbwright.design.mark import Mark, fit_mark
 from barbwright.design.outline import QUARTER, Vertex, barb_run, outline
 from barbwright.design.rounding import round_up
@@ -32,12 +32,15 @@ class Cap(Own):
         From the bottom of the bore to the floor of the mark [mm].
     length_mm : float or array
         From the end face to the nose [mm].
+    least_head_mm : float or array
+        The least head that stops the tube [mm].
     """
 
     head_mm: Number
     head_thickness_mm: Number
     end_wall_mm: Number
     length_mm: Number
+    least_head_mm: Number
 
     @property
     def envelope_mm(self) -> tuple[Number, Number, Number]:
@@ -48,6 +51,24 @@ class Cap(Own):
     def exposed_walls_mm(self) -> tuple[Number, ...]:
         """The end wall is wet inside and open to air [mm]."""
         return (self.end_wall_mm,)
+
+    @property
+    def impossible(self) -> tuple[Impossible, ...]:
+        """What of its sizes cannot be built."""
+        return (
+            Impossible(
+                "end_wall",
+                np.logical_not(self.end_wall_mm > 0.1),
+                "an end wall of {wall:.2f} mm closes nothing",
+                {"wall": self.end_wall_mm},
+            ),
+            Impossible(
+                "head",
+                np.logical_not(self.head_mm >= self.least_head_mm - 1e-6),
+                "a head of {head:.2f} mm gives the tube no stop: at least {least:.2f} mm",
+                {"head": self.head_mm, "least": self.least_head_mm},
+            ),
+        )
 
     def dimensions(self) -> dict[str, Number]:
         """Return its sizes by name, each name ending in its unit."""
@@ -84,7 +105,7 @@ def size_cap(
     least = np.maximum(barbs[0].neck_mm, barbs[0].shoulder_mm)
     widest = np.maximum(least, np.maximum(mark.span_mm, rules["cap_head_least_mm"]))
     head = forced.get("head", round_up(widest, 0.1))
-    own = Cap(head, thick, thick - bore / 2.0 - sunk, thick + barbs[0].insertion_mm)
+    own = Cap(head, thick, thick - bore / 2.0 - sunk, thick + barbs[0].insertion_mm, least)
     return Design(kind, conditions, forced, bore, barbs, None, None, None, thick, mark, own)
 
 

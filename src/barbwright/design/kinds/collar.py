@@ -1,0 +1,237 @@
+"""Collar: a stop on the drill bit, so that every hole gets the tip's own depth."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from barbwright.design.conditions import Conditions
+from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, rim_letters
+from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
+from barbwright.design.kinds.inline import TIP
+from barbwright.design.mark import Mark, rim_mark
+from barbwright.design.outline import QUARTER, Vertex, outline, rectangle
+from barbwright.design.rounding import round_up
+from barbwright.design.shape import (
+    X_AXIS,
+    Y_AXIS,
+    Z_AXIS,
+    Probe,
+    Revolved,
+    Shape,
+    WallProbe,
+)
+from barbwright.equations import Number
+
+_EDGE_MM = 0.8
+_OWN_SIZES = {"collar": "mm", "collar_bore": "mm", "collar_length": "mm", "screw_hole": "mm"}
+# ISO coarse threads by their pilot holes, nominal less pitch [mm].
+_SCREWS = (("M3", 2.5), ("M4", 3.3), ("M5", 4.2), ("M6", 5.0))
+
+
+@dataclass(frozen=True)
+class Collar(Own):
+    """A collar's own sizes.
+
+    Attributes
+    ----------
+    host : Design
+        The tip whose hole it stops.
+    bit_mm : float or array
+        The bit that goes through it [mm].
+    bore_mm, collar_mm, length_mm : float or array
+        Inner and outer diameter, and length [mm].
+    screw : str
+        The set screw that cuts its own thread.
+    screw_hole_mm : float or array
+        Its pilot hole [mm].
+    exposed_mm : float or array
+        How far the bit stands out beyond the stop face: the hole's depth [mm].
+    """
+
+    host: Design
+    bit_mm: Number
+    bore_mm: Number
+    collar_mm: Number
+    length_mm: Number
+    screw: str
+    screw_hole_mm: Number
+    exposed_mm: Number
+
+    @property
+    def envelope_mm(self) -> tuple[Number, Number, Number]:
+        """Bounding box of the drawn part [mm]."""
+        return self.collar_mm, self.collar_mm, self.length_mm
+
+    @property
+    def walls_mm(self) -> tuple[Number, ...]:
+        """The ring's wall, and what is left beside the screw [mm]."""
+        return (self.collar_mm - self.bore_mm) / 2.0, (self.length_mm - self.screw_hole_mm) / 2.0
+
+    @property
+    def bores_mm(self) -> tuple[Number, ...]:
+        """The screw's hole, beside the bore [mm]."""
+        return (self.screw_hole_mm,)
+
+    @property
+    def fits(self) -> tuple[Fit, ...]:
+        """The bit, which is no print."""
+        return (Fit("drill bit", self.bore_mm, self.bit_mm, printed=False),)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """How it is used, in sentences with their numbers."""
+        exposed = float(self.exposed_mm)
+        thread = float((self.collar_mm - self.bore_mm) / 2.0)
+        return (
+            f"slide it on the bit until {exposed:.1f} mm ({exposed / 25.4:.2f} in) of the bit, "
+            "point and all, stand out beyond its face; then tighten the set screw",
+            f"one {self.screw} set screw, at least {thread + 1.0:.0f} mm long, cuts its own "
+            "thread; where the chuck allows, back the collar against it and nothing can slip",
+            "drill straight until the face touches the bark, no further",
+        )
+
+    @property
+    def made_for(self) -> Design | None:
+        """The part it is made for."""
+        return self.host
+
+    @property
+    def impossible(self) -> tuple[Impossible, ...]:
+        """What of its sizes cannot be built."""
+        return (
+            Impossible(
+                "collar",
+                np.logical_not(self.collar_mm > self.bore_mm + 2.0),
+                "a collar of {collar:.2f} mm leaves no wall round a bore of {bore:.2f} mm",
+                {"collar": self.collar_mm, "bore": self.bore_mm},
+            ),
+            Impossible(
+                "collar_length",
+                np.logical_not(self.length_mm >= self.screw_hole_mm + 2.0),
+                "a collar of {length:.1f} mm has no room for a screw hole of {hole:.1f} mm",
+                {"length": self.length_mm, "hole": self.screw_hole_mm},
+            ),
+        )
+
+    def dimensions(self) -> dict[str, Number]:
+        """Return its sizes by name, each name ending in its unit."""
+        return {
+            "bore_diameter_mm": self.bore_mm,
+            "collar_diameter_mm": self.collar_mm,
+            "collar_length_mm": self.length_mm,
+            "screw_hole_diameter_mm": self.screw_hole_mm,
+            "exposed_bit_mm": self.exposed_mm,
+        }
+
+
+def size_collar(
+    kind: Kind, conditions: Conditions, forced: Mapping[str, Number], words: tuple[str, ...]
+) -> Design:
+    """Return a drill stop's drawn sizes, for the hole depth of the job's tip [mm].
+
+    Source: judgement
+    """
+    rules, material = conditions.rules, conditions.material
+    theirs = {name: size for name, size in forced.items() if name not in _OWN_SIZES}
+    host = TIP.size(TIP, conditions, theirs, words)
+    tip = host.tip
+    assert tip is not None
+    bit = conditions.bit_mm
+    lean = bit + material.tolerance_at(bit) + rules["collar_clearance_mm"]
+    bore = forced.get("collar_bore", round_up(np.maximum(lean, material.min_bore_mm), 0.05))
+    least = float(np.max(np.asarray(material.min_bore_mm)))
+    # The smallest screw whose pilot hole the process can clear.
+    screw, pilot = next((one for one in _SCREWS if one[1] >= least - 1e-6), ("self-cut", least))
+    own = Collar(
+        host=host,
+        bit_mm=bit,
+        bore_mm=bore,
+        collar_mm=forced.get("collar", round_up(bore + 2.0 * rules["collar_wall_mm"], 0.5)),
+        length_mm=forced.get("collar_length", rules["collar_length_mm"]),
+        screw=screw,
+        screw_hole_mm=forced.get("screw_hole", pilot),
+        exposed_mm=tip.hole_depth_mm,
+    )
+    mark = Mark((), 0.0, 0.0, 0.0, 0.0, words)
+    if words and np.ndim(bore) == 0:
+        mark = rim_mark(
+            words,
+            min_text_line_mm=float(np.max(np.asarray(material.min_text_line_mm))),
+            ring_mm=float(own.collar_mm),
+            height_mm=float(own.length_mm) - 2.0 * _EDGE_MM,
+            depth_mm=rules["mark_depth_mm"],
+            gap_mm=rules["mark_gap_mm"],
+        )
+    return Design(kind, conditions, forced, bore, (), None, None, None, 0.0, mark, own)
+
+
+def draw_collar(design: Design, name: str) -> Shape:
+    """Return a collar about Z, its stop face at the origin, the screw towards +Y."""
+    own = design.own
+    assert isinstance(own, Collar)
+    radius, length, bore = float(own.collar_mm) / 2.0, float(own.length_mm), float(own.bore_mm)
+    hole, middle = float(own.screw_hole_mm), float(own.length_mm) / 2.0
+    body: list[Vertex] = [
+        (0.0, 0.0, 0.0),
+        (0.0, radius - _EDGE_MM, -QUARTER),
+        (_EDGE_MM, radius, 0.0),
+        (length - _EDGE_MM, radius, -QUARTER),
+        (length, radius - _EDGE_MM, 0.0),
+        (length, 0.0, 0.0),
+    ]
+    screw = rectangle(0.0, radius + OVERSHOOT_MM, 0.0, hole)
+    probes = [
+        Probe("bore_diameter_mm", ORIGIN, Z_AXIS, length / 5.0, bore, "inner"),
+        Probe(
+            "screw_hole_diameter_mm",
+            (0.0, 0.0, middle),
+            Y_AXIS,
+            (bore / 2.0 + radius) / 2.0,
+            hole,
+            "inner",
+            towards=Z_AXIS,
+        ),
+        Probe(
+            "collar_diameter_mm",
+            ORIGIN,
+            Z_AXIS,
+            _EDGE_MM + 0.3,
+            2.0 * radius,
+            "outer",
+            radius + 2.0,
+        ),
+    ]
+    walls = [WallProbe("collar_wall_mm", ORIGIN, Z_AXIS, _EDGE_MM + 0.3, radius - bore / 2.0)]
+    return assembled(
+        name,
+        [Revolved("body", outline(body), axis=Z_AXIS)],
+        [
+            Revolved("bore", rectangle(-OVERSHOOT_MM, length + OVERSHOOT_MM, 0.0, bore)),
+            Revolved("screw hole", screw, (0.0, 0.0, middle), Y_AXIS, X_AXIS),
+        ],
+        rim_letters(design, radius, middle),
+        probes,
+        walls,
+        design,
+    )
+
+
+COLLAR = Kind(
+    "collar",
+    "drill stop for the hole's depth",
+    0,
+    False,
+    False,
+    False,
+    "rim",
+    3,
+    size_collar,
+    draw_collar,
+    carries=False,
+    needs=frozenset({"tool"}),
+    sizes=_OWN_SIZES,
+    needs_bit=True,
+)

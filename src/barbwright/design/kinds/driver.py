@@ -1,0 +1,342 @@
+"""Driver: a sleeve over the barb, or over the hub, through which a tip is tapped.
+
+It bears on the shoulder ring of an in-line tip; with arms it bears on the strike
+pad, and slots let it pass them. Its bearing face is struck nowhere else, so a
+blow never bends an arm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import pi
+
+import numpy as np
+
+from barbwright.design.conditions import Conditions
+from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, rim_letters
+from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
+from barbwright.design.kinds.hub import TEE
+from barbwright.design.kinds.inline import TIP
+from barbwright.design.mark import Mark, rim_mark
+from barbwright.design.outline import QUARTER, Vertex, outline
+from barbwright.design.rounding import round_up
+from barbwright.design.shape import (
+    X_AXIS,
+    Y_AXIS,
+    Z_AXIS,
+    Extruded,
+    Probe,
+    Revolved,
+    Shape,
+    WallProbe,
+)
+from barbwright.equations import Number
+
+_FOOT_EDGE_MM = 0.3
+_TOP_EDGE_MM = 1.0
+_OWN_SIZES = {"socket": "mm", "sleeve": "mm", "driver_length": "mm", "arms": "-"}
+
+
+@dataclass(frozen=True)
+class Driver(Own):
+    """A driver's own sizes.
+
+    Attributes
+    ----------
+    host : Design
+        The tip or connector it drives.
+    arms : int
+        Arms it has slots for; none for an in-line tip [-].
+    socket_mm, sleeve_mm : float or array
+        Inner and outer diameter of the sleeve [mm].
+    depth_mm, length_mm : float or array
+        From the foot to the socket's roof, and to the struck face [mm].
+    slot_mm, slot_height_mm : float or array
+        Width and height of the slots for the arms; zero without [mm].
+    bearing_mm : float or array
+        Diameter of what it bears on: the ring, or the pad's stem [mm].
+    passes_mm, arm_mm : float or array
+        What goes through the socket, and through a slot [mm].
+    crown_mm : float
+        Rise of the struck face [mm].
+    """
+
+    host: Design
+    arms: int
+    socket_mm: Number
+    sleeve_mm: Number
+    depth_mm: Number
+    length_mm: Number
+    slot_mm: Number
+    slot_height_mm: Number
+    bearing_mm: Number
+    passes_mm: Number
+    arm_mm: Number
+    crown_mm: float
+
+    @property
+    def envelope_mm(self) -> tuple[Number, Number, Number]:
+        """Bounding box of the drawn part [mm]."""
+        return self.sleeve_mm, self.sleeve_mm, self.length_mm
+
+    @property
+    def walls_mm(self) -> tuple[Number, ...]:
+        """The sleeve's wall [mm]."""
+        return ((self.sleeve_mm - self.socket_mm) / 2.0,)
+
+    @property
+    def fits(self) -> tuple[Fit, ...]:
+        """The socket passes the barb or the hub, the slots the arms with their tube."""
+        inside = Fit("pad and ball" if self.arms else "barb", self.socket_mm, self.passes_mm)
+        if not self.arms:
+            return (inside,)
+        return inside, Fit("arm with its tube", self.slot_mm, self.arm_mm)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """How it is used, in sentences with their numbers."""
+        if self.arms:
+            return (
+                "set its roof on the strike pad with the arms in the slots, and tap its crowned "
+                "face: it never touches an arm",
+            )
+        return (
+            "slip it over the bare barb down to the shoulder ring before the tube is on, and tap "
+            "its crowned face",
+        )
+
+    @property
+    def made_for(self) -> Design | None:
+        """The part it is made for."""
+        return self.host
+
+    @property
+    def impossible(self) -> tuple[Impossible, ...]:
+        """What of its sizes cannot be built."""
+        return (
+            Impossible(
+                "sleeve",
+                np.logical_not(self.sleeve_mm > self.socket_mm + 0.4),
+                "a sleeve of {sleeve:.2f} mm leaves no wall round a socket of {socket:.2f} mm",
+                {"sleeve": self.sleeve_mm, "socket": self.socket_mm},
+            ),
+            Impossible(
+                "driver_length",
+                np.logical_not(self.length_mm >= self.depth_mm + 3.0),
+                "a driver of {length:.1f} mm has no head over a socket {depth:.1f} mm deep",
+                {"length": self.length_mm, "depth": self.depth_mm},
+            ),
+            Impossible(
+                "arms",
+                np.asarray(self.arms not in (0, 1, 2)),
+                "a part with {arms:.0f} arms is none of ours: 0, 1 or 2",
+                {"arms": self.arms},
+            ),
+        )
+
+    def dimensions(self) -> dict[str, Number]:
+        """Return its sizes by name, each name ending in its unit."""
+        sizes = {
+            "socket_diameter_mm": self.socket_mm,
+            "sleeve_diameter_mm": self.sleeve_mm,
+            "socket_depth_mm": self.depth_mm,
+            "driver_length_mm": self.length_mm,
+            "driver_crown_mm": self.crown_mm,
+        }
+        if self.arms:
+            sizes |= {"arm_slot_mm": self.slot_mm, "arm_slot_height_mm": self.slot_height_mm}
+        return sizes
+
+
+def size_driver(
+    kind: Kind, conditions: Conditions, forced: Mapping[str, Number], words: tuple[str, ...]
+) -> Design:
+    """Return a driver's drawn sizes, from those of the part it drives [mm].
+
+    Source: judgement
+    """
+    rules, material = conditions.rules, conditions.material
+    arms = int(np.max(forced.get("arms", 0)))
+    theirs = {name: size for name, size in forced.items() if name not in _OWN_SIZES}
+    host_kind = TEE if arms else TIP
+    host = host_kind.size(host_kind, conditions, theirs, words)
+    barb, gap = host.barbs[0], material.min_gap_mm
+    slot: Number = 0.0
+    slot_height: Number = 0.0
+    arm: Number = 0.0
+    if arms:
+        assert host.hub is not None
+        passes = np.maximum(host.hub.ball_mm, host.hub.pad_mm)
+        widest = np.maximum(host.neck_mm, barb.shoulder_mm)
+        arm = np.maximum(widest, barb.tube_on_crest_mm)
+        slot = round_up(arm + 2.0 * material.tolerance_at(arm) + gap, 0.1)
+        # The legs reach down beside the arms, and stay clear of the bark below the ball.
+        depth = round_up(host.hub.pad_height_mm + host.neck_mm / 2.0, 0.1)
+        slot_height = depth - host.hub.pad_height_mm + slot / 2.0
+        bearing = host.hub.stem_mm
+        socket = round_up(passes + 2.0 * material.tolerance_at(passes) + gap, 0.1)
+    else:
+        assert host.ring is not None
+        passes, bearing = barb.crest_mm, host.ring.ring_mm
+        insertion = barb.insertion_mm
+        depth = round_up(
+            insertion + 2.0 * material.tolerance_at(insertion) + rules["driver_roof_gap_mm"], 0.1
+        )
+        socket = host.ring.driver_bore_mm
+    socket = forced.get("socket", socket)
+    thick = np.maximum(rules["driver_wall_mm"], material.min_wall_mm)
+    sleeve = round_up(socket + 2.0 * thick, 0.1)
+    if not arms:
+        sleeve = np.maximum(sleeve, bearing)
+    sleeve = forced.get("sleeve", sleeve)
+    length = np.maximum(rules["driver_length_mm"], depth + rules["driver_head_least_mm"])
+    length = forced.get("driver_length", length)
+    mark = Mark((), 0.0, 0.0, 0.0, 0.0, words)
+    if words and np.ndim(sleeve) == 0:
+        mark = rim_mark(
+            words,
+            min_text_line_mm=float(np.max(np.asarray(material.min_text_line_mm))),
+            ring_mm=float(sleeve),
+            height_mm=float(length - depth - 2.0 * _TOP_EDGE_MM),
+            depth_mm=rules["mark_depth_mm"],
+            gap_mm=rules["mark_gap_mm"],
+        )
+    own = Driver(
+        host=host,
+        arms=arms,
+        socket_mm=socket,
+        sleeve_mm=sleeve,
+        depth_mm=depth,
+        length_mm=length,
+        slot_mm=slot,
+        slot_height_mm=slot_height,
+        bearing_mm=bearing,
+        passes_mm=passes,
+        arm_mm=arm,
+        crown_mm=rules["pad_crown_mm"],
+    )
+    return Design(kind, conditions, forced, socket, (), None, None, None, 0.0, mark, own)
+
+
+def draw_driver(design: Design, name: str) -> Shape:
+    """Return a driver: its foot at the origin, the struck face towards +Z."""
+    own = design.own
+    assert isinstance(own, Driver)
+    radius, length, crown = float(own.sleeve_mm) / 2.0, float(own.length_mm), own.crown_mm
+    socket, depth = float(own.socket_mm), float(own.depth_mm)
+    top = radius - _TOP_EDGE_MM
+    dome = (top**2 + crown**2) / (2.0 * crown)
+    turn = float(np.arctan2(top, dome - crown))
+    body: list[Vertex] = [
+        (0.0, 0.0, 0.0),
+        (0.0, radius - _FOOT_EDGE_MM, -QUARTER),
+        (_FOOT_EDGE_MM, radius, 0.0),
+        (length - crown - _TOP_EDGE_MM, radius, -QUARTER),
+        (length - crown, top, -float(np.tan(turn / 4.0))),
+        (length, 0.0, 0.0),
+    ]
+    # The roof's corner is round where nothing bears on it, so that it is no notch.
+    corner = 0.2 if own.arms else min(1.0, socket / 4.0)
+    hollow: list[Vertex] = [
+        (-OVERSHOOT_MM, 0.0, 0.0),
+        (-OVERSHOOT_MM, socket / 2.0, 0.0),
+        (depth - corner, socket / 2.0, -QUARTER),
+        (depth, socket / 2.0 - corner, 0.0),
+        (depth, 0.0, 0.0),
+    ]
+    cuts: list[Revolved | Extruded] = [Revolved("socket", outline(hollow), axis=Z_AXIS)]
+    if own.arms:
+        half, high = float(own.slot_mm) / 2.0, float(own.slot_height_mm)
+        # Seen along X: across to Y, up to Z, with a round end.
+        profile: list[Vertex] = [
+            (-half, -OVERSHOOT_MM, 0.0),
+            (half, -OVERSHOOT_MM, 0.0),
+            (half, high - half, 1.0),
+            (-half, high - half, 0.0),
+        ]
+        reach = radius + OVERSHOOT_MM
+        start = -reach if own.arms > 1 else 0.0
+        cuts.append(
+            Extruded(
+                "arm slots",
+                outline(profile),
+                reach - start,
+                origin=(start, 0.0, 0.0),
+                normal=X_AXIS,
+                x_direction=Y_AXIS,
+            )
+        )
+    fan = 60.0 if own.arms else 360.0
+    at = depth / 2.0
+    probes = [
+        Probe("socket_diameter_mm", ORIGIN, Z_AXIS, at, socket, "inner", 50.0, Y_AXIS, fan),
+        Probe(
+            "sleeve_diameter_mm",
+            ORIGIN,
+            Z_AXIS,
+            at,
+            2.0 * radius,
+            "outer",
+            radius + 2.0,
+            Y_AXIS,
+            fan,
+        ),
+    ]
+    walls = [
+        WallProbe("sleeve_wall_mm", ORIGIN, Z_AXIS, at, radius - socket / 2.0, 0.0, Y_AXIS, fan),
+        # From inside the socket up through the head, off the crown's middle by nothing.
+        WallProbe("driver_head_mm", (0.0, 0.0, at), Y_AXIS, 0.0, length - depth, 0.0, Z_AXIS, 0.2),
+    ]
+    middle = (depth + length - crown) / 2.0
+    return assembled(
+        name,
+        [Revolved("body", outline(body), axis=Z_AXIS)],
+        cuts,
+        rim_letters(design, radius, middle),
+        probes,
+        walls,
+        design,
+    )
+
+
+def struck_area(own: Driver, sleeve_mm: Number, socket_mm: Number, bearing_mm: Number) -> Number:
+    """Return the area through which a driver presses.
+
+    Parameters
+    ----------
+    own : Driver
+        Tells whether it bears on a ring or on a pad.
+    sleeve_mm, socket_mm, bearing_mm : float or array
+        Sizes at a corner [mm].
+
+    Returns
+    -------
+    float or array
+        Ring between socket and the smaller of sleeve and shoulder ring, or the
+        section of the pad's stem [mm2].
+
+    Source: own_derivation
+    """
+    if own.arms:
+        return pi / 4.0 * bearing_mm**2
+    outer = np.minimum(sleeve_mm, bearing_mm)
+    return np.maximum(pi / 4.0 * (outer**2 - socket_mm**2), 0.0)
+
+
+DRIVER = Kind(
+    "driver",
+    "driver for tapping a tip in",
+    0,
+    False,
+    False,
+    False,
+    "rim",
+    1,
+    size_driver,
+    draw_driver,
+    carries=False,
+    needs=frozenset({"tool", "driver"}),
+    sizes=_OWN_SIZES,
+    needs_bit=True,
+)

@@ -1,0 +1,302 @@
+"""Fork: a two-tined wedge that lifts a seated tip by its shoulder.
+
+Its tines go on either side of the plain neck that stands between bark and hub or
+ring, thin end first. A wedge is pressed through its thickness; a flat lever, no
+thicker than that neck is long, would be bent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from barbwright.design.conditions import Conditions
+from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, face_mark
+from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
+from barbwright.design.kinds.inline import TIP
+from barbwright.design.mark import Mark, fit_mark
+from barbwright.design.outline import QUARTER, Vertex, outline
+from barbwright.design.rounding import round_down, round_up
+from barbwright.design.shape import (
+    X_AXIS,
+    Y_AXIS,
+    Z_AXIS,
+    Extruded,
+    Probe,
+    Shape,
+    WallProbe,
+)
+from barbwright.equations import Number
+
+_CORNER_MM = 3.0
+_HANDLE_CORNER_MM = 8.0
+_ENTRY_MM = 1.5
+_OWN_SIZES = {"slot": "mm", "tine": "mm", "tine_end": "mm", "lift": "mm", "handle": "mm"}
+
+
+@dataclass(frozen=True)
+class Fork(Own):
+    """A fork's own sizes.
+
+    Attributes
+    ----------
+    host : Design
+        An in-line tip of the same job; its root is that of the elbow and tee too.
+    slot_mm, tine_mm : float or array
+        Width of the slot and of each tine [mm].
+    thin_mm, thick_mm : float or array
+        Thickness at the tines' ends and of the handle [mm].
+    slope : float
+        Rise of the wedge over its length [-].
+    tines_mm, wedge_end_mm, handle_mm : float or array
+        From the slot's end: to the tines' ends, to where the wedge is full, to
+        the handle's end [mm].
+    """
+
+    host: Design
+    slot_mm: Number
+    tine_mm: Number
+    thin_mm: Number
+    thick_mm: Number
+    slope: float
+    tines_mm: Number
+    wedge_end_mm: Number
+    handle_mm: Number
+
+    @property
+    def width_mm(self) -> Number:
+        """Width over both tines [mm]."""
+        return self.slot_mm + 2.0 * self.tine_mm
+
+    @property
+    def envelope_mm(self) -> tuple[Number, Number, Number]:
+        """Bounding box of the drawn part [mm]."""
+        return self.tines_mm + self.handle_mm, self.width_mm, self.thick_mm
+
+    @property
+    def walls_mm(self) -> tuple[Number, ...]:
+        """Thickness of the tines' ends, and their width [mm]."""
+        return self.thin_mm, self.tine_mm
+
+    @property
+    def fits(self) -> tuple[Fit, ...]:
+        """The slot passes the tip's root; the thin ends go under the shoulder."""
+        tip = self.host.tip
+        assert tip is not None
+        return (
+            Fit("tip's plain neck", self.slot_mm, tip.root_mm),
+            Fit("tines' ends under the shoulder", tip.neck_mm, self.thin_mm),
+        )
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """How it is used, in sentences with their numbers."""
+        tip = self.host.tip
+        assert tip is not None
+        lift = float(self.thick_mm - tip.neck_mm)
+        return (
+            "vent to zero and stand out of the tip's line; push the tines in flat on the bark, on "
+            "either side of the tip's plain neck, and tap the handle's end: the wedge lifts the "
+            f"tip by {lift:.1f} mm, then it pulls out by hand",
+        )
+
+    @property
+    def made_for(self) -> Design | None:
+        """The part it is made for."""
+        return self.host
+
+    @property
+    def impossible(self) -> tuple[Impossible, ...]:
+        """What of its sizes cannot be built."""
+        return (
+            Impossible(
+                "tine",
+                np.logical_not(self.tine_mm >= 1.0),
+                "a tine of {tine:.2f} mm is none: at least 1 mm",
+                {"tine": self.tine_mm},
+            ),
+            Impossible(
+                "tine_end",
+                np.logical_not((self.thin_mm >= 0.2) & (self.thick_mm >= self.thin_mm + 0.5)),
+                "a wedge from {thin:.2f} to {thick:.2f} mm lifts nothing, or has no end",
+                {"thin": self.thin_mm, "thick": self.thick_mm},
+            ),
+            Impossible(
+                "handle",
+                np.logical_not(self.handle_mm >= self.wedge_end_mm + 5.0),
+                "a handle of {handle:.1f} mm ends under the shoulder: at least {least:.1f} mm",
+                {"handle": self.handle_mm, "least": self.wedge_end_mm + 5.0},
+            ),
+        )
+
+    def dimensions(self) -> dict[str, Number]:
+        """Return its sizes by name, each name ending in its unit."""
+        return {
+            "fork_slot_mm": self.slot_mm,
+            "tine_width_mm": self.tine_mm,
+            "tine_end_mm": self.thin_mm,
+            "fork_thickness_mm": self.thick_mm,
+            "fork_slope": self.slope,
+            "tine_length_mm": self.tines_mm,
+            "handle_length_mm": self.handle_mm,
+        }
+
+
+def size_fork(
+    kind: Kind, conditions: Conditions, forced: Mapping[str, Number], words: tuple[str, ...]
+) -> Design:
+    """Return a fork's drawn sizes, from those of the tip it frees [mm].
+
+    Source: judgement
+    """
+    rules, material = conditions.rules, conditions.material
+    theirs = {name: size for name, size in forced.items() if name not in _OWN_SIZES}
+    host = TIP.size(TIP, conditions, theirs, words)
+    tip, ring = host.tip, host.ring
+    assert tip is not None
+    assert ring is not None
+    root, neck = tip.root_mm, tip.neck_mm
+    slot = round_up(root + 2.0 * material.tolerance_at(root) + material.min_gap_mm, 0.1)
+    slot = forced.get("slot", slot)
+    # Fat tines must still go under a shoulder whose neck printed short.
+    room: Number = neck - 2.0 * material.tolerance_at(neck)
+    thin: Number = np.minimum(np.maximum(rules["fork_tine_end_mm"], material.min_wall_mm), room)
+    thin = forced.get("tine_end", round_down(np.maximum(thin, 0.0), 0.1))
+    thick = round_up(neck + forced.get("lift", rules["fork_lift_mm"]), 0.1)
+    slope = rules["fork_slope"]
+    # The shoulder's far edge meets the wedge first, half a ring behind the tip's axis.
+    wedge_end = round_up(ring.ring_mm / 2.0, 0.1)
+    tines = round_up((thick - thin) / slope - wedge_end, 0.1)
+    own = Fork(
+        host=host,
+        slot_mm=slot,
+        tine_mm=forced.get("tine", rules["fork_tine_width_mm"]),
+        thin_mm=thin,
+        thick_mm=thick,
+        slope=slope,
+        tines_mm=tines,
+        wedge_end_mm=wedge_end,
+        handle_mm=forced.get("handle", rules["fork_handle_mm"]),
+    )
+    mark = Mark((), 0.0, 0.0, 0.0, 0.0, words)
+    if words and np.ndim(slot) == 0:
+        room_mm = min(float(own.handle_mm - wedge_end), float(own.width_mm)) - 2.0
+        mark = fit_mark(
+            words,
+            min_text_line_mm=float(np.max(np.asarray(material.min_text_line_mm))),
+            largest_mm=room_mm,
+            depth_mm=rules["mark_depth_mm"],
+            gap_mm=rules["mark_gap_mm"],
+        )
+    return Design(kind, conditions, forced, slot, (), None, None, None, 0.0, mark, own)
+
+
+def draw_fork(design: Design, name: str) -> Shape:
+    """Return a fork: the slot's round end about Z, tines towards -X, flat side down."""
+    own = design.own
+    assert isinstance(own, Fork)
+    slot, half = float(own.slot_mm) / 2.0, float(own.width_mm) / 2.0
+    tines, handle = float(own.tines_mm), float(own.handle_mm)
+    thick, thin, slope = float(own.thick_mm), float(own.thin_mm), own.slope
+    tine = float(own.tine_mm)
+    corner, entry = min(_CORNER_MM, tine / 3.0), min(_ENTRY_MM, tine / 3.0)
+    back = min(_HANDLE_CORNER_MM, half)
+    plan: list[Vertex] = [
+        (-tines, -half + corner, QUARTER),
+        (-tines + corner, -half, 0.0),
+        (handle - back, -half, QUARTER),
+        (handle, -half + back, 0.0),
+        (handle, half - back, QUARTER),
+        (handle - back, half, 0.0),
+        (-tines + corner, half, QUARTER),
+        (-tines, half - corner, 0.0),
+        (-tines, slot + entry, 0.0),
+        (-tines + entry, slot, 0.0),
+        (0.0, slot, -1.0),
+        (0.0, -slot, 0.0),
+        (-tines + entry, -slot, 0.0),
+        (-tines, -slot - entry, 0.0),
+    ]
+    full = -tines + (thick - thin) / slope
+    above: list[Vertex] = [
+        (-tines - OVERSHOOT_MM, thin - slope * OVERSHOOT_MM, 0.0),
+        (full + OVERSHOOT_MM, thick + slope * OVERSHOOT_MM, 0.0),
+        (-tines - OVERSHOOT_MM, thick + slope * OVERSHOOT_MM, 0.0),
+    ]
+    wide = half + OVERSHOOT_MM
+    probes = [
+        # Only the slot's closed end is round: a fan of a third of a turn towards the handle.
+        Probe("fork_slot_mm", ORIGIN, Z_AXIS, thick / 4.0, 2.0 * slot, "inner", 50.0, X_AXIS, 120.0)
+    ]
+    at = -tines / 2.0
+    walls = [
+        WallProbe(
+            "tine_thickness_mm",
+            (at, slot + tine / 2.0, -1.0),
+            Y_AXIS,
+            0.0,
+            thin + slope * (at + tines),
+            0.0,
+            Z_AXIS,
+            0.2,
+        ),
+        WallProbe(
+            "fork_thickness_mm",
+            (handle - 2.0, half - back - 1.0, -1.0),
+            Y_AXIS,
+            0.0,
+            thick,
+            0.0,
+            Z_AXIS,
+            0.2,
+        ),
+        WallProbe(
+            "tine_width_mm",
+            (at, 0.0, thin / 2.0),
+            Z_AXIS,
+            0.0,
+            tine,
+            0.0,
+            Y_AXIS,
+            0.2,
+        ),
+    ]
+    middle = (float(own.wedge_end_mm) + handle) / 2.0
+    return assembled(
+        name,
+        [Extruded("plate", outline(plan), thick)],
+        [
+            Extruded(
+                "wedge",
+                outline(above),
+                2.0 * wide,
+                origin=(0.0, wide, 0.0),
+                normal=(0.0, -1.0, 0.0),
+                x_direction=X_AXIS,
+            )
+        ],
+        face_mark(design, (middle, 0.0, thick)),
+        probes,
+        walls,
+        design,
+    )
+
+
+FORK = Kind(
+    "fork",
+    "fork for freeing a tip",
+    0,
+    False,
+    False,
+    False,
+    "face",
+    1,
+    size_fork,
+    draw_fork,
+    carries=False,
+    needs=frozenset({"tool", "fork"}),
+    sizes=_OWN_SIZES,
+    needs_bit=True,
+)
