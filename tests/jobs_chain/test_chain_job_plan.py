@@ -83,7 +83,7 @@ def test_a_wider_bore_shows_at_once():
 
 def test_cut_tube_and_slack_agree():
     chain = chain_of({"line_length": "160 mm"})
-    cut = [row for row in chain.solve().parts if row["item"] == "tube, tee to tee"][0]
+    cut = next(row for row in chain.solve().parts if row["item"] == "tube, tee to tee")
     assert cut["length_mm"] == pytest.approx(160.0)
     with pytest.raises(InputError, match="too short"):
         chain_of({"line_length": "100 mm"})
@@ -145,9 +145,7 @@ def test_a_part_s_rating_is_where_its_first_service_check_fails():
     name, rating = part_rating(design)
 
     def verdict(kpa):
-        conditions = replace(
-            design.conditions, pressure_mpa=kpa / 1000, working_mpa=kpa / 1000
-        )
+        conditions = replace(design.conditions, pressure_mpa=kpa / 1000, working_mpa=kpa / 1000)
         return int(np.ravel(judge_all(replace(design, conditions=conditions))[name].verdict)[0])
 
     assert verdict(rating) != 2

@@ -117,8 +117,7 @@ def _print_kit(plan: KitPlan) -> None:
 
 
 def _print_built(built: BuiltKit) -> None:
-    kept = sum(item.state == "kept" for item in (*built.parts, *built.pages))
-    total = len(built.parts) + len(built.pages)
+    states = [part.state for part in built.parts] + [page.state for page in built.pages]
     typer.echo(f"\nwritten and verified: {built.folder}")
     for part in built.parts:
         because = f", because {part.because}" if part.because else ""
@@ -127,7 +126,7 @@ def _print_built(built: BuiltKit) -> None:
     for page in built.pages:
         word = "kept, unchanged" if page.state == "kept" else page.state
         typer.echo(f"  {page.path.name}: {word}")
-    if kept == total:
+    if set(states) == {"kept"}:
         typer.echo("  nothing had changed")
     for folder in built.left_over:
         typer.echo(f"  {folder.name}: no longer of this kit, left as it is")
@@ -155,7 +154,8 @@ def _stopped_cleanly() -> Iterator[None]:
             signal.signal(signal.SIGTERM, before)
 
 
-Begun, Finished = Callable[[str], None], Callable[[str, State], None]
+Begun = Callable[[str], None]
+Finished = Callable[[str, State], None]
 
 
 @contextmanager

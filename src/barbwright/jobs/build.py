@@ -510,7 +510,9 @@ def _make_together(
 
 def _raise_failures(jobs: Mapping[int, Plan], failures: list[tuple[int, BaseException]]) -> None:
     known = [
-        _named(jobs[index], error) for index, error in failures if isinstance(error, BarbwrightError)
+        _named(jobs[index], error)
+        for index, error in failures
+        if isinstance(error, BarbwrightError)
     ]
     if not known:
         raise failures[0][1]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from barbwright import catalog, kit
 from barbwright.catalog import Tube, Uptake
@@ -23,6 +24,7 @@ from barbwright.checks.result import CHECKS, FAIL
 from barbwright.checks.table import judge_all, overall_code
 from barbwright.design.part import KINDS, Design, design_part
 from barbwright.design.refusals import refused
+from barbwright.equations import Number
 from barbwright.equations.fittings import FittingGeometry
 from barbwright.equations.water import water_density_kg_m3, water_viscosity_mpa_s
 from barbwright.errors import CheckFailedError, Fault, InputError
@@ -170,19 +172,24 @@ def plan_chain(
         ratings.append(("vessel", given.values["vessel_rating"] * KPA_PER_MPA))
     following = _next_tube(job)
     highest = job.pressure_mpa if job.relief_mpa is None else job.relief_mpa
+    spare_tees, spare_elbows = _spares(ports, rules, spares or {})
     plan = ChainPlan(
         ports=ports,
         tube_id_mm=tube.inner_mm,
         tee=tee_shape,
         elbow=elbow_shape,
         supply_kpa=job.pressure_mpa * KPA_PER_MPA,
-        **tree,
+        conductance_ml_min_kpa=tree.expected,
+        conductance_low_ml_min_kpa=tree.low,
+        conductance_high_ml_min_kpa=tree.high,
+        conductance_viscosity_mpa_s=tree.viscosity_mpa_s,
         spacing_mm=spacing_mm,
         supply_length_mm=given.values.get("supply_length", rules["chain_supply_length_mm"]),
         supply_tube_id_mm=given.values.get("supply_tube_id"),
         supply_loss_k=given.values.get("supply_loss", 0.0),
         heights_mm=given.heights_mm,
-        **fluid,
+        viscosity_mpa_s=fluid[0],
+        density_kg_m3=fluid[1],
         tube_slack=slack,
         dose_ml=given.values.get("volume_per_tree"),
         vessel=_vessel(given, job, said),
@@ -196,7 +203,8 @@ def plan_chain(
         checked_kpa=highest * KPA_PER_MPA,
         leaking_factor=rules["chain_leaking_factor"],
         relief_margin=rules["chain_relief_margin"],
-        **_spares(ports, rules, spares or {}),
+        spare_tees=spare_tees,
+        spare_elbows=spare_elbows,
     )
     check_plan(plan)
     return ChainJob(
@@ -343,11 +351,11 @@ def _tube_slack(
 
 def _fluid(
     given: ChainInputs, job: Job, said: dict[str, Input], warnings: list[str]
-) -> dict[str, float]:
+) -> tuple[float, float]:
     """Return the fluid's viscosity and density."""
     values = given.values
     if "viscosity" in values:
-        return {"viscosity_mpa_s": values["viscosity"], "density_kg_m3": values["density"]}
+        return values["viscosity"], values["density"]
     temperature_c = values.get("water_temperature", 20.0)
     said.setdefault("water_temperature", Input("20 C", "default"))
     if job.fluid != "water":
@@ -355,27 +363,27 @@ def _fluid(
             f"the fluid is {job.fluid.replace('_', ' ')}, but water's viscosity and density are "
             "taken: give --viscosity and --density"
         )
-    return {
-        "viscosity_mpa_s": float(water_viscosity_mpa_s(temperature_c)),
-        "density_kg_m3": float(water_density_kg_m3(temperature_c)),
-    }
+    return float(water_viscosity_mpa_s(temperature_c)), float(water_density_kg_m3(temperature_c))
 
 
-def _tree(
-    given: ChainInputs, rules: Mapping[str, float], said: dict[str, Input]
-) -> dict[str, float]:
+@dataclass(frozen=True)
+class _Tree:
+    """Conductance of one port [mL/(min kPa)], and the viscosity it was measured at [mPa s]."""
+
+    low: float
+    expected: float
+    high: float
+    viscosity_mpa_s: float
+
+
+def _tree(given: ChainInputs, rules: Mapping[str, float], said: dict[str, Input]) -> _Tree:
     """Return the tree's conductance a port with its range."""
     if given.measured_ml_min_kpa is not None:
         temperature_c = given.values.get("measured_temperature", 20.0)
         said.setdefault("measured_temperature", Input("water at 20 C", "default"))
         expected, spread = given.measured_ml_min_kpa, rules["chain_measured_spread"]
         low, high = expected * (1.0 - spread), expected * (1.0 + spread)
-        return {
-            "conductance_ml_min_kpa": expected,
-            "conductance_low_ml_min_kpa": low,
-            "conductance_high_ml_min_kpa": high,
-            "conductance_viscosity_mpa_s": float(water_viscosity_mpa_s(temperature_c)),
-        }
+        return _Tree(low, expected, high, float(water_viscosity_mpa_s(temperature_c)))
     if given.species is None:
         known = ", ".join(row.name for row in catalog.uptakes().values())
         raise InputError(
@@ -387,11 +395,7 @@ def _tree(
             )
         )
     low, expected, high = conductance_range(given.species, rules["chain_tree_spread"])
-    return {
-        "conductance_ml_min_kpa": expected,
-        "conductance_low_ml_min_kpa": low,
-        "conductance_high_ml_min_kpa": high,
-    }
+    return _Tree(low, expected, high, float(water_viscosity_mpa_s(20.0)))
 
 
 def conductance_range(row: Uptake, tree_spread: float) -> tuple[float, float, float]:
@@ -464,14 +468,11 @@ def _vessel(given: ChainInputs, job: Job, said: dict[str, Input]) -> VesselPlan 
 
 def _spares(
     ports: int, rules: Mapping[str, float], asked: Mapping[str, int | None]
-) -> dict[str, int]:
+) -> tuple[int, int]:
     tees = ports - 1
     usual = max(1, math.ceil(rules["chain_spare_share"] * tees - 1e-9)) if tees else 0
     tee, elbow = asked.get("tee"), asked.get("elbow")
-    return {
-        "spare_tees": usual if tee is None else tee,
-        "spare_elbows": 1 if elbow is None else elbow,
-    }
+    return usual if tee is None else tee, 1 if elbow is None else elbow
 
 
 def _largest_bore(tee: Plan, elbow: Plan, name: str) -> float:
@@ -482,9 +483,11 @@ def _largest_bore(tee: Plan, elbow: Plan, name: str) -> float:
         assert design is not None
         assert design.tip is not None
         now = float(design.bore_mm if name == "bore" else design.tip.bore_mm)
-        tried = now + _BORE_STEP_MM * np.arange(1, _BORES_TRIED + 1)
+        steps_up = np.arange(1, _BORES_TRIED + 1, dtype=np.float64)
+        tried: NDArray[np.float64] = now + _BORE_STEP_MM * steps_up
         with np.errstate(all="ignore"):
-            wider = design_part(part.kind, design.conditions, {**part.job.forced, name: tried})
+            sizes: dict[str, Number] = {**part.job.forced, name: tried}
+            wider = design_part(part.kind, design.conditions, sizes)
             judged = judge_all(wider)
             good = ~np.broadcast_to(refused(wider), tried.shape)
             good &= _rank(overall_code(judged)) <= _rank(overall_code(judge_all(design)))

@@ -7,13 +7,13 @@ is stopped leaves nothing half made.
 from __future__ import annotations
 
 import base64
+import contextlib
 import json
 import os
 import pickle
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Collection
 from pathlib import Path
 from typing import Any, TextIO
@@ -107,10 +107,9 @@ class PartWorker:
         """
         process = self._process
         if process.stdin is not None:
-            try:
+            # Where it is gone already, that is what was wanted.
+            with contextlib.suppress(OSError):
                 process.stdin.close()
-            except OSError:
-                pass  # it is gone already, which is what was wanted
         try:
             process.wait(seconds)
         except subprocess.TimeoutExpired:
@@ -158,11 +157,9 @@ def _main() -> None:
     # What a library prints must not get between the answers.
     answers = os.fdopen(os.dup(1), "w", encoding="utf-8")
     os.dup2(2, 1)
-    try:
+    # Stopped by the first process: what it was at has cleaned up after itself.
+    with contextlib.suppress(KeyboardInterrupt):
         serve(sys.stdin, answers)
-    except KeyboardInterrupt:
-        # A second interrupt while leaving would only spoil the clean end.
-        time.sleep(0)
 
 
 if __name__ == "__main__":

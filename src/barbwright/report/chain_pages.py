@@ -275,7 +275,7 @@ def ring_svg(report: KitReport) -> str:
     str
         One SVG element; its size in mm is true when printed at 100 %.
     """
-    plan, ports = report.plan, report.plan.ports
+    ports = report.plan.ports
     diameter = report.girth_mm / math.pi
     scale = next((s for s in SCALES if diameter / s <= RING_MM), SCALES[-1])
     radius = diameter / scale / 2.0
