@@ -23,7 +23,7 @@ from barbwright.design.part import KINDS, Kind, dimensions
 from barbwright.errors import Fault, InputError
 from barbwright.jobs.plan import Plan
 from barbwright.kit import Job
-from barbwright.report.cards import NOT_RATED
+from barbwright.report.notices import NOT_RATED
 
 SCHEMA_VERSION = 1
 NOTICE = NOT_RATED

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from barbwright.design.part import Design, dimensions
+from barbwright.report.notices import NOT_RATED as NOT_RATED
 from barbwright.report.stackup import title_of
 from barbwright.report.words import PartReport, millimetres, tap_window, twist_limit
 
@@ -13,11 +14,6 @@ PSI_PER_MPA = 145.03773773
 # Hydrostatic pattern: 1.5 times the pressure, held ten minutes.
 PROOF_FACTOR = 1.5
 PROOF_STEPS = (0.25, 0.50, 0.75, 1.00)
-
-NOT_RATED = (
-    "Not pressure rated. No long-term data exist for printed parts: proof-test each print batch "
-    "with water."
-)
 
 CAUTIONS = (
     "Wear a face shield over impact-rated (Z87-type) safety glasses when you drill or hammer.",
