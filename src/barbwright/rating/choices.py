@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from barbwright import catalog, kit
-from barbwright.catalog import Bit, Material, Tube, Wood
+from barbwright.catalog import Bit, Material, Tube, TubeMaterial, Wood
 from barbwright.design.conditions import Conditions
 from barbwright.kit import Job, TubeInput, WoodInput
 from barbwright.rating.judging import FloatArray, IntArray
@@ -44,14 +44,14 @@ def with_wood(job: Job, wood: Wood) -> Job:
     return replace(job, wood=known)
 
 
-def named_tube(tube: Tube) -> TubeInput:
+def named_tube(tube: Tube, word: TubeMaterial | None = None) -> TubeInput:
     """Return a tube of the table as `--tube` reads it: what was measured no longer counts."""
     return TubeInput(
         inner_mm=tube.id_mm,
         outer_mm=tube.od_mm,
         inner_tolerance_mm=tube.kind.id_tolerance_mm,
         row=tube,
-        material=catalog.find_tube_material(tube.kind.name),
+        material=word or catalog.find_tube_material(tube.kind.name),
         shore_a=tube.shore_a,
         rating_mpa=tube.rating_mpa,
         rating_c=tube.rating_c,
@@ -125,11 +125,18 @@ def axis(
 
 
 def bit_axis(job: Job, bits: Sequence[Bit]) -> Axis:
-    """Return bits as an axis [mm]."""
-    made = axis(
-        "bit", job, bits, with_bit, ("bit_mm", "hole_low_mm", "hole_high_mm"), lambda bit: bit.name
+    """Return bits as an axis [mm]; a hole measured after another bit no longer counts."""
+    base = kit.conditions(with_bit(job, bits[0]))
+    sizes = np.array([bit.diameter_mm for bit in bits])
+    # All bits leave a hole that is wider by the same range.
+    stacked = replace(
+        base,
+        bit_mm=sizes,
+        hole_low_mm=sizes + job.rules["hole_oversize_low_mm"],
+        hole_high_mm=sizes + job.rules["hole_oversize_high_mm"],
     )
-    return replace(made, unit="mm", numbers=np.array([bit.diameter_mm for bit in bits]))
+    fields = ("bit_mm", "hole_low_mm", "hole_high_mm")
+    return Axis("bit", "mm", tuple(bit.name for bit in bits), sizes, stacked, fields)
 
 
 def pressure_axis(job: Job, pressures_mpa: Sequence[float], labels: Sequence[str]) -> Axis:
@@ -158,9 +165,20 @@ def material_axis(job: Job, materials: Sequence[Material]) -> Axis:
     )
 
 
-def tube_axis(job: Job, tubes: Sequence[Tube]) -> Axis:
-    """Return tubes of the table as an axis."""
-    return axis("tube", job, tubes, with_tube, ("tubes",), lambda tube: tube.name)
+def tube_axis(job: Job, tubes: Sequence[Tube], end: int = 0) -> Axis:
+    """Return tubes of the table on one end as an axis."""
+    kinds = {tube.kind.name for tube in tubes}
+    words = {name: catalog.find_tube_material(name) for name in kinds}
+    known = [
+        kit.tube_conditions(named_tube(tube, words[tube.kind.name]), job.temperature_c, job.rules)
+        for tube in tubes
+    ]
+    base = kit.conditions(job)
+    ends = list(base.tubes)
+    ends[end] = stack(known)
+    stacked = replace(base, tubes=tuple(ends))
+    name = "tube2" if end else "tube"
+    return Axis(name, "", tuple(tube.name for tube in tubes), None, stacked, ("tubes",))
 
 
 def wood_axis(job: Job, woods: Sequence[Wood]) -> Axis:
@@ -192,15 +210,21 @@ def combined(base: Conditions, axes: Sequence[Axis], index: Sequence[IntArray]) 
     Conditions
         Arrays of the points' shape.
     """
-    changed: dict[str, Any] = {
-        field: _taken(getattr(one.stacked, field), rows)
-        for one, rows in zip(axes, index, strict=True)
-        for field in one.fields
-    }
+    changed: dict[str, Any] = {}
+    for one, rows in zip(axes, index, strict=True):
+        for field in one.fields:
+            value = _taken(getattr(one.stacked, field), rows)
+            if field == "tubes" and field in changed:
+                # Both ends vary: each axis has a say over its own end alone.
+                own = 1 if one.name == "tube2" else 0
+                value = tuple(
+                    value[end] if end == own else tube for end, tube in enumerate(changed[field])
+                )
+            changed[field] = value
     return replace(base, **changed)
 
 
-def _taken(value: object, rows: IntArray) -> object:
+def _taken(value: Any, rows: IntArray) -> Any:
     if isinstance(value, tuple):
         return tuple(take(tube, rows) for tube in value)
     if hasattr(value, "__dataclass_fields__"):

@@ -28,15 +28,22 @@ from barbwright.rating.choices import (
     with_material,
     with_tube,
 )
-from barbwright.rating.judging import BoolArray, grade
-from barbwright.rating.limits import highest_pressures
+from barbwright.rating.judging import CHUNK, FloatArray, grade
+from barbwright.rating.limits import at_pressure
+from barbwright.rating.stack import stack, take
 
 # A lower pressure than the one uptake was published at (10 psi) is no remedy, it is a refusal.
 LEAST_USEFUL_MPA = 0.068
 _LEAST_C = 5
-# Bits of a pair are looked for among these nearest of the job's own series.
-_NEAR_BITS = 24
+# Bits that come with other changes: so far apart, and so far from the job's own.
+_BIT_GAP_MM = 0.34
+_BIT_REACH_MM = 4.0
+# How many of each input's choices are tried where so many inputs change at once.
+_TRIED = {3: 24, 4: 12, 5: 5}
 _PAIRS_NAMED = 3
+# Pressures tried together with another change, from just lower to the least that is of use.
+_NEAR_PRESSURES = 10
+_MOST_STEPS = 2000
 # Steps that a pressure in a unit is rounded down to.
 _STEPS = {"psi": 1.0, "bar": 0.05, "kPa": 5.0, "MPa": 0.005}
 
@@ -107,30 +114,32 @@ def nearest_changes(job: Job, kind: Kind) -> tuple[Change, ...]:
     -------
     tuple of Change
         One of each input that can cure it alone: bit, material, clamp, pressure,
-        tube, a forced size left out, temperature. Where none can, up to three
-        pairs. Empty where no pair passes either.
+        tube, a forced size left out, else temperature. Where none can, up to three
+        pairs; else the least of several changes. Empty where none of these passes,
+        or where nothing fails.
 
     Source: own_derivation
     """
     if _passes(job, kind):
         return ()
-    singles = [
-        *_bit(job, kind),
-        *_material(job, kind),
-        *_clamp(job, kind),
-        *_pressure(job, kind),
-        *_tubes(job, kind),
-        *_forced(job, kind),
-    ]
+    every = _all_choices(job, kind)
+    singles = [change for one in every for change in _first(job, kind, one)]
+    singles += _forced(job, kind)
     if not singles:
         singles = _temperature(job, kind)
-    return tuple(singles) or _pairs(job, kind)
+    if singles:
+        return tuple(singles)
+    few = [one.nearest() for one in every]
+    return _pairs(job, kind, few) or _several(job, kind, few) or _without_forced(job, kind)
 
 
 def cure(changes: Sequence[Change]) -> str:
     """Return changes as the start of a sentence: what passes, by computation."""
     if not changes:
-        return "no one change of bit, tube, material, clamp or pressure passes, nor any two"
+        return (
+            "no change of bit, tube, material, clamp and pressure that was tried passes, "
+            "not even together"
+        )
     texts = [change.text for change in changes]
     text = texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} or {texts[-1]}"
     return f"{text} (computed: {'it' if len(texts) == 1 else 'each'} passes)"
@@ -139,8 +148,67 @@ def cure(changes: Sequence[Change]) -> str:
 # --- one change ------------------------------------------------------------------------------
 
 
-def _passing(job: Job, kind: Kind, made: Axis) -> BoolArray:
-    return ~grade(kind, made.stacked, job.forced, (len(made),)).fails
+@dataclass(frozen=True)
+class _Choices:
+    """What one input may become, the nearest first, and the change that each is."""
+
+    made: Axis
+    changes: tuple[Change, ...]
+    few: tuple[int, ...]
+
+    def nearest(self, most: int | None = None) -> _Choices:
+        """Return only the nearest, for changes that come with others."""
+        index = np.array(self.few[:most])
+        made = replace(
+            self.made,
+            labels=tuple(self.made.labels[place] for place in index),
+            stacked=take(self.made.stacked, index),
+        )
+        changes = tuple(self.changes[place] for place in index)
+        return _Choices(made, changes, tuple(range(len(index))))
+
+
+def _all_choices(job: Job, kind: Kind) -> list[_Choices]:
+    """Return every input that may change: bit, material, clamp, pressure, tubes."""
+    choices = []
+
+    def add(made: Axis, changes: Sequence[Change], few: Sequence[int] | None = None) -> None:
+        places = tuple(range(len(changes)) if few is None else few)
+        choices.append(_Choices(made, tuple(changes), places))
+
+    if kind.tip:
+        bits = _bits(job)
+        changes = [_bit_change(bit) for bit in bits]
+        add(bit_axis(job, bits), changes, _spaced(bits, job.bit.diameter_mm))
+    materials = _materials(job)
+    if materials:
+        add(material_axis(job, materials), [_material_change(one) for one in materials])
+    if not job.clamp and kind.arms:
+        add(clamp_axis(job, [True]), [_CLAMP])
+    pressures, steps = _lower_pressures(job)
+    if pressures:
+        stacked = at_pressure(kit.conditions(job), steps)
+        labels = tuple(change.text for change in pressures)
+        fields = ("pressure_mpa", "working_mpa")
+        made = Axis("pressure", "", labels, None, stacked, fields)
+        spread = np.unique(np.linspace(0, len(pressures) - 1, _NEAR_PRESSURES).round().astype(int))
+        add(made, pressures, [int(place) for place in spread])
+    for end in range(len(job.tubes) if kind.arms else 0):
+        tubes = _tube_list(job, end)
+        add(tube_axis(job, tubes, end), [_tube_change(tube, end) for tube in tubes])
+    return choices
+
+
+def _first(job: Job, kind: Kind, choices: _Choices) -> list[Change]:
+    """Return the nearest choice that passes by itself."""
+    shape = (len(choices.changes),)
+    works = ~grade(kind, choices.made.stacked, job.forced, shape).fails
+    for place in np.flatnonzero(works)[:3]:
+        change = choices.changes[int(place)]
+        # What is typed is read back by the parser, for a pressure a hair off the step.
+        if choices.made.name != "pressure" or _passes(apply(job, change), kind):
+            return [change]
+    return []
 
 
 def _bits(job: Job) -> list[catalog.Bit]:
@@ -153,18 +221,21 @@ def _bits(job: Job) -> list[catalog.Bit]:
     )
 
 
+def _spaced(bits: Sequence[catalog.Bit], own_mm: float) -> list[int]:
+    """Return the places of bits that are worth trying with other changes, the nearest first."""
+    places: list[int] = []
+    for place, bit in enumerate(bits):
+        far = abs(bit.diameter_mm - own_mm)
+        gaps = [abs(bit.diameter_mm - bits[other].diameter_mm) for other in places]
+        if far <= _BIT_REACH_MM and min(gaps, default=1.0) > _BIT_GAP_MM:
+            places.append(place)
+    return sorted(places, key=lambda place: abs(bits[place].diameter_mm - own_mm))
+
+
 def _bit_change(bit: catalog.Bit) -> Change:
     # "#7" would start a comment in a shell.
     value = re.sub(r"^#", "no", bit.name)
     return Change("bit", value, f"bit {bit.name}")
-
-
-def _bit(job: Job, kind: Kind) -> list[Change]:
-    if not kind.tip:
-        return []
-    bits = _bits(job)
-    works = _passing(job, kind, bit_axis(job, bits))
-    return [_bit_change(bits[int(np.argmax(works))])] if works.any() else []
 
 
 def _materials(job: Job) -> list[catalog.Material]:
@@ -178,21 +249,7 @@ def _material_change(material: catalog.Material) -> Change:
     return Change("material", material.id, f"material {material.id}")
 
 
-def _material(job: Job, kind: Kind) -> list[Change]:
-    materials = _materials(job)
-    if not materials:
-        return []
-    works = _passing(job, kind, material_axis(job, materials))
-    return [_material_change(materials[int(np.argmax(works))])] if works.any() else []
-
-
 _CLAMP = Change("clamp", "yes", "clamp")
-
-
-def _clamp(job: Job, kind: Kind) -> list[Change]:
-    if job.clamp:
-        return []
-    return [_CLAMP] if _passing(job, kind, clamp_axis(job, [True]))[0] else []
 
 
 def _tube_list(job: Job, end: int) -> list[catalog.Tube]:
@@ -215,22 +272,14 @@ def _tube_change(tube: catalog.Tube, end: int) -> Change:
     return Change(option, tube.name, f"{other}tube {tube.name}")
 
 
-def _tubes(job: Job, kind: Kind) -> list[Change]:
-    found = []
-    for end in range(len(job.tubes)):
-        tubes = _tube_list(job, end)
-        works = _passing(job, kind, _tube_axis(job, tubes, end))
-        if works.any():
-            found.append(_tube_change(tubes[int(np.argmax(works))], end))
-    return found
-
-
-def _tube_axis(job: Job, tubes: Sequence[catalog.Tube], end: int) -> Axis:
-    if end == 0:
-        return tube_axis(job, tubes)
-    # The axis sets the first tube: turn the part round, and back.
-    turned = tube_axis(replace(job, tubes=job.tubes[::-1]), tubes)
-    return replace(turned, stacked=replace(turned.stacked, tubes=turned.stacked.tubes[::-1]))
+def _lower_pressures(job: Job) -> tuple[list[Change], FloatArray]:
+    """Return lower pressures, the highest first, on steps a gauge can show [MPa]."""
+    unit, one = _unit(job)
+    asked = job.relief_mpa if job.relief_mpa is not None else job.pressure_mpa
+    step = one * _STEPS[unit]
+    steps = np.arange(np.ceil(asked / step - 1e-9) - 1.0, 0.0, -1.0) * step
+    steps = steps[steps >= LEAST_USEFUL_MPA][:_MOST_STEPS]
+    return [_pressure_change(job, float(pressure), unit, one) for pressure in steps], steps
 
 
 def _forced(job: Job, kind: Kind) -> list[Change]:
@@ -273,64 +322,79 @@ def _pressure_change(job: Job, pressure_mpa: float, unit: str, one: float) -> Ch
     return replace(pressure, also=(relief,))
 
 
-def _pressure(job: Job, kind: Kind) -> list[Change]:
-    limits = highest_pressures(kind, kit.conditions(job), job.forced, each=False)
-    highest = float(limits.overall_mpa[0])
-    asked = job.relief_mpa if job.relief_mpa is not None else job.pressure_mpa
-    if not LEAST_USEFUL_MPA <= highest < asked:
-        return []
-    change = _pressure_change(job, highest, *_unit(job))
-    changed = apply(job, change)
-    top = changed.relief_mpa if changed.relief_mpa is not None else changed.pressure_mpa
-    if top < LEAST_USEFUL_MPA or not _passes(changed, kind):
-        return []
-    return [change]
-
-
 def _temperature(job: Job, kind: Kind) -> list[Change]:
-    cooler = np.arange(int(np.ceil(job.temperature_c)) - 1, _LEAST_C - 1, -1)
-    for degrees in cooler:
-        change = Change("temperature", f"{degrees}C", f"no warmer than {degrees} C")
-        if _passes(apply(job, change), kind):
-            return [change]
-    return []
+    cooler = np.arange(np.ceil(job.temperature_c) - 1.0, _LEAST_C - 1.0, -1.0)
+    if not cooler.size:
+        return []
+    changed = [replace(job, temperature_c=float(degrees)) for degrees in cooler]
+    conditions = stack([kit.conditions(one) for one in changed])
+    works = ~grade(kind, conditions, job.forced, cooler.shape).fails
+    return [
+        Change("temperature", f"{degrees:.0f}C", f"no warmer than {degrees:.0f} C")
+        for degrees in cooler[works][:1]
+    ]
 
 
-# --- two changes -----------------------------------------------------------------------------
+# --- several changes -------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class _Choices:
-    made: Axis
-    changes: tuple[Change, ...]
-
-
-def _pairs(job: Job, kind: Kind) -> tuple[Change, ...]:
+def _pairs(job: Job, kind: Kind, choices: Sequence[_Choices]) -> tuple[Change, ...]:
     """Return up to three pairs, each the nearest of its two inputs."""
-    base = kit.conditions(job)
     found: list[Change] = []
-    for first, second in itertools.combinations(_all_choices(job, kind), 2):
-        a, b = first.made, second.made
-        rows_a, rows_b = (index.ravel() for index in np.indices((len(a), len(b))))
-        points = combined(base, [a, b], [rows_a, rows_b])
-        works = ~grade(kind, points, job.forced, rows_a.shape).fails
-        if not works.any():
-            continue
-        # Choices stand nearest first: the pair that goes least far down both lists.
-        order = np.where(works, rows_a / len(a) + rows_b / len(b), np.inf)
-        at = int(np.argmin(order))
-        one, other = first.changes[int(rows_a[at])], second.changes[int(rows_b[at])]
-        text = f"{one.text} with {other.text}"
-        found.append(replace(one, text=text, also=(*one.also, other, *other.also)))
+    for pair in itertools.combinations(choices, 2):
+        change = _together(job, kind, pair)
+        if change is not None:
+            found.append(change)
         if len(found) == _PAIRS_NAMED:
             break
-    if not found and job.forced:
-        return _without_forced(job, kind)
     return tuple(found)
 
 
+def _several(job: Job, kind: Kind, choices: Sequence[_Choices]) -> tuple[Change, ...]:
+    """Return the first three or more inputs that pass together."""
+    for count in range(3, len(choices) + 1):
+        for group in itertools.combinations(choices, count):
+            # What stands far down a list is seldom the nearest, and the product grows fast.
+            near = [one.nearest(_TRIED.get(count, 4)) for one in group]
+            change = _together(job, kind, near)
+            if change is not None:
+                return (change,)
+    return ()
+
+
+def _together(job: Job, kind: Kind, group: Sequence[_Choices]) -> Change | None:
+    """Return the nearest change of several inputs at once that passes."""
+    axes = [one.made for one in group]
+    shape = tuple(len(one) for one in axes)
+    rows = [index.ravel() for index in np.indices(shape)]
+    count = rows[0].size
+    base = kit.conditions(job)
+    works = np.empty(count, dtype=bool)
+    for begin in range(0, count, CHUNK):
+        part = [index[begin : begin + CHUNK] for index in rows]
+        points = combined(base, axes, part)
+        works[begin : begin + CHUNK] = ~grade(kind, points, job.forced, part[0].shape).fails
+    if not works.any():
+        return None
+    # Choices stand nearest first: the group that goes least far down its lists.
+    far = np.sum([index / size for index, size in zip(rows, shape, strict=True)], axis=0)
+    for at in np.argsort(np.where(works, far, np.inf), kind="stable")[:3]:
+        if not works[at]:
+            break
+        chosen = [one.changes[int(index[at])] for one, index in zip(group, rows, strict=True)]
+        first, *others = chosen
+        also = [*first.also, *(more for one in others for more in (one, *one.also))]
+        text = " with ".join(one.text for one in chosen)
+        change = replace(first, text=text, also=tuple(also))
+        if _passes(apply(job, change), kind):
+            return change
+    return None
+
+
 def _without_forced(job: Job, kind: Kind) -> tuple[Change, ...]:
-    """Return single changes that pass once no size is forced."""
+    """Return changes that pass once no size is forced."""
+    if not job.forced:
+        return ()
     dropped = [Change("set", name, f"leaving out --set {name}") for name in job.forced]
     names = ", ".join(job.forced)
     return tuple(
@@ -341,43 +405,6 @@ def _without_forced(job: Job, kind: Kind) -> tuple[Change, ...]:
         )
         for change in nearest_changes(replace(job, forced={}), kind)
     )
-
-
-def _all_choices(job: Job, kind: Kind) -> list[_Choices]:
-    choices = []
-    if not job.clamp:
-        choices.append(_Choices(clamp_axis(job, [True]), (_CLAMP,)))
-    materials = _materials(job)
-    if materials:
-        changes = tuple(_material_change(one) for one in materials)
-        choices.append(_Choices(material_axis(job, materials), changes))
-    pressures = _lower_pressures(job)
-    if pressures:
-        choices.append(_Choices(_changed_axis(job, pressures), tuple(pressures)))
-    if kind.tip:
-        bits = _bits(job)[:_NEAR_BITS]
-        choices.append(_Choices(bit_axis(job, bits), tuple(_bit_change(bit) for bit in bits)))
-    for end in range(len(job.tubes)):
-        tubes = _tube_list(job, end)
-        changes = tuple(_tube_change(tube, end) for tube in tubes)
-        choices.append(_Choices(_tube_axis(job, tubes, end), changes))
-    return choices
-
-
-def _lower_pressures(job: Job) -> list[Change]:
-    unit, one = _unit(job)
-    asked = job.relief_mpa if job.relief_mpa is not None else job.pressure_mpa
-    values = np.linspace(asked, LEAST_USEFUL_MPA, 13)[1:]
-    changes = [_pressure_change(job, float(value), unit, one) for value in values if value < asked]
-    return [change for change in changes if float(re.split(r"[a-zA-Z]", change.value)[0]) > 0.0]
-
-
-def _changed_axis(job: Job, changes: Sequence[Change]) -> Axis:
-    from barbwright.rating.stack import stack
-
-    stacked = stack([kit.conditions(apply(job, change)) for change in changes])
-    labels = tuple(change.text for change in changes)
-    return Axis("pressure", "", labels, None, stacked, ("pressure_mpa", "working_mpa"))
 
 
 __all__ = ["LEAST_USEFUL_MPA", "Change", "apply", "cure", "nearest_changes"]
