@@ -23,7 +23,9 @@ from barbwright.equations import Number
 from barbwright.rating.judging import (
     CHUNK,
     FAIL,
+    NO_SIZE,
     NOT_CHECKED,
+    WORDS,
     BoolArray,
     FloatArray,
     Graded,
@@ -59,7 +61,8 @@ class Limits:
     checked : (k, n) ndarray of bool
         Whether the check can be made.
     governing : (n,) tuple of str
-        The check that fails first, or fails at every pressure; empty where none does.
+        The check that fails first, or fails at every pressure; empty where none does,
+        `no_size` where no size exists.
     """
 
     ids: tuple[str, ...]
@@ -282,8 +285,8 @@ def _governing(
     for row in rows:
         if np.isinf(above_mpa[row]):
             names.append("")
-        elif graded.verdicts[:, row].max(initial=0, where=graded.verdicts[:, row] == FAIL) == FAIL:
-            names.append(graded.ids[int(index[row])])
+        elif code[row] == NO_SIZE:
+            names.append(WORDS[NO_SIZE])
         else:
-            names.append("no_size" if code[row] == 3 else "")
+            names.append(graded.ids[int(index[row])])
     return tuple(names)

@@ -177,8 +177,10 @@ def _at(limits: Limits, column: int, temperature_c: float) -> TemperatureLimit:
         if limiting[index] and not limits.checked[index, column]
     )
     if np.isnan(highest):
-        because = "no size satisfies the limits" if governing == WORDS[NO_SIZE] else ""
-        because = because or f"{governing} fails at every pressure"
+        if governing == WORDS[NO_SIZE]:
+            because = "no size satisfies the limits: `check` says which collide"
+            return TemperatureLimit(temperature_c, None, "", because, silent)
+        because = f"{governing} fails at every pressure"
         return TemperatureLimit(temperature_c, None, governing, because, silent)
     if silent:
         because = f"{', '.join(silent)} cannot be judged at {temperature_c:g} C"
@@ -187,4 +189,7 @@ def _at(limits: Limits, column: int, temperature_c: float) -> TemperatureLimit:
         because = f"no check fails up to {1000.0 * MOST_MPA:.0f} kPa"
         return TemperatureLimit(temperature_c, None, "", because, silent)
     because = _notes(limits, row, column)
+    if governing == WORDS[NO_SIZE]:
+        because = "; ".join(["above it no size exists", because]).rstrip("; ")
+        governing = ""
     return TemperatureLimit(temperature_c, float(highest), governing, because, silent)

@@ -1,0 +1,46 @@
+"""Arrays of designs judged in one run say what `check` says of each by itself."""
+
+from random import Random
+
+import numpy as np
+import pytest
+
+from barbwright import kit
+from barbwright.checks.table import governing, judge_all, outcomes
+from barbwright.design.part import KINDS, design_part
+from barbwright.errors import NoSizeError
+from barbwright.jobs.plan import plan_part
+from barbwright.rating.judging import NO_SIZE, WORDS, grade
+from barbwright.rating.stack import stack
+from random_jobs import PART_KINDS, random_job
+
+
+@pytest.mark.parametrize("kind", PART_KINDS)
+def test_verdict_and_governing_check_are_those_of_one_design_at_a_time(kind):
+    random = Random(f"judging {kind}")
+    jobs = []
+    while len(jobs) < 25:
+        job = random_job(random, kind, sound=len(jobs) % 2 == 0)[1]
+        # One array holds woods that are named, or none that is.
+        if not job.forced and (job.wood is not None or not KINDS[kind].tip):
+            jobs.append(job)
+    graded = grade(KINDS[kind], stack([kit.conditions(job) for job in jobs]), {}, (len(jobs),))
+    for row, job in enumerate(jobs):
+        try:
+            plan = plan_part(KINDS[kind], job)
+        except NoSizeError:
+            assert graded.code[row] == NO_SIZE
+            continue
+        if plan.design is None:  # the material is refused and no size exists either
+            assert graded.code[row] == NO_SIZE
+            continue
+        assert WORDS[graded.code[row]] == plan.verdict
+        own = design_part(KINDS[kind], kit.conditions(job), {})
+        one = governing(outcomes(judge_all(own)))
+        assert graded.ids[int(graded.governing[row])] == one.info.id
+
+
+def test_a_single_design_keeps_no_axis():
+    graded = grade(KINDS["elbow"], kit.conditions(random_job(Random(5), "elbow", sound=True)[1]))
+    assert np.shape(graded.code) == np.shape(graded.governing) == ()
+    assert graded.verdicts.shape == (len(graded.ids),)

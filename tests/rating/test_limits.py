@@ -1,0 +1,141 @@
+"""The highest pressure is where `check` turns, from both sides, on random designs."""
+
+from dataclasses import replace
+from random import Random
+
+import numpy as np
+import pytest
+
+from barbwright import kit
+from barbwright.design.part import KINDS
+from barbwright.errors import NoSizeError
+from barbwright.jobs.plan import plan_part
+from barbwright.rating.judging import grade
+from barbwright.rating.limits import LEAST_MPA, MOST_MPA, OVERALL, at_pressure, highest_pressures
+from barbwright.rating.rating import rate_part
+from barbwright.rating.stack import stack, take
+from example_job import job_of
+from random_jobs import PART_KINDS, passes, random_job
+
+DESIGNS = 30
+
+
+def limits_of(kind, count, seed):
+    random = Random(f"{seed} {kind}")
+    jobs = [random_job(random, kind, sound=True)[1] for _ in range(count)]
+    conditions = stack([kit.conditions(job) for job in jobs])
+    return jobs, conditions, highest_pressures(KINDS[kind], conditions, {}, count=count)
+
+
+@pytest.mark.parametrize("kind", PART_KINDS)
+def test_check_passes_just_below_the_limit_and_fails_just_above_it(kind):
+    jobs, _, limits = limits_of(kind, DESIGNS, "both sides")
+    limited = np.flatnonzero(np.isfinite(limits.overall_mpa))
+    assert len(limited) > DESIGNS // 3, "too few designs with a limit to say anything"
+    for row in limited:
+        highest, start = limits.overall_mpa[row], limits.start_mpa[-1, row]
+
+        def at(pressure_mpa, job=jobs[row]):
+            return passes(kind, replace(job, pressure_mpa=float(pressure_mpa), relief_mpa=None))
+
+        assert at(highest)
+        assert not at(limits.above_mpa[-1, row])
+        assert limits.above_mpa[-1, row] - highest < 1e-6
+        assert at(max(0.98 * highest, start))
+        assert not at(1.03 * highest)
+
+
+@pytest.mark.parametrize("kind", PART_KINDS)
+def test_nothing_fails_between_where_it_starts_and_the_limit(kind):
+    _, conditions, limits = limits_of(kind, DESIGNS, "dense")
+    rows = np.flatnonzero(np.isfinite(limits.overall_mpa))
+    own = take(conditions, rows)
+    start, highest = limits.start_mpa[-1, rows], limits.overall_mpa[rows]
+    for share in np.linspace(0.0, 1.0, 121):
+        pressure = start + share * (highest - start)
+        assert not grade(KINDS[kind], at_pressure(own, pressure), {}, rows.shape).fails.any()
+
+
+@pytest.mark.parametrize("kind", PART_KINDS)
+def test_where_no_pressure_passes_none_does(kind):
+    random = Random(f"none {kind}")
+    jobs = [job for job in (random_job(random, kind)[1] for _ in range(40)) if not job.forced]
+    jobs = [job for job in jobs if job.wood is not None or not KINDS[kind].tip]
+    conditions = stack([kit.conditions(job) for job in jobs])
+    limits = highest_pressures(KINDS[kind], conditions, {}, count=len(jobs), each=False)
+    rows = np.flatnonzero(np.isnan(limits.overall_mpa))
+    assert len(rows) > 5
+    for pressure in np.geomspace(LEAST_MPA, MOST_MPA, 80):
+        own = at_pressure(take(conditions, rows), np.full(len(rows), pressure))
+        assert grade(KINDS[kind], own, {}, rows.shape).fails.all()
+
+
+def test_each_check_has_its_own_limit_and_the_lowest_is_that_of_all():
+    conditions = kit.conditions(job_of("elbow"))
+    limits = highest_pressures(KINDS["elbow"], conditions)
+    own = limits.highest_mpa[:-1, 0]
+    assert limits.ids[-1] == OVERALL
+    assert np.nanmin(own) == pytest.approx(limits.overall_mpa[0], abs=1e-6)
+    assert limits.governing == (limits.ids[int(np.nanargmin(own))],)
+    for name, highest in zip(limits.ids[:-1], own, strict=True):
+        if not np.isfinite(highest):
+            continue
+        for pressure, fails in ((0.999 * highest, False), (1.001 * highest, True)):
+            graded = grade(KINDS["elbow"], at_pressure(conditions, pressure))
+            assert (graded.verdicts[graded.ids.index(name)] == 2) is np.bool_(fails)
+
+
+def test_a_limit_does_not_depend_on_the_pressure_that_was_asked():
+    found = {
+        highest_pressures(KINDS["tee"], kit.conditions(job_of("tee", pressure=asked))).overall_mpa[
+            0
+        ]
+        for asked in ("10psi", "45psi", "200psi")
+    }
+    assert len(found) == 1
+
+
+def test_heat_only_lowers_the_limit_and_what_cannot_be_judged_has_none():
+    rating = rate_part(KINDS["elbow"], job_of("elbow"), with_smallest=False)
+    known = [one.max_mpa for one in rating.by_temperature if one.max_mpa is not None]
+    assert known == sorted(known, reverse=True)
+    hot = rating.by_temperature[-1]
+    # At 60 C the tube's record says nothing: a higher figure than at 50 C would be a lie.
+    assert (hot.temperature_c, hot.max_mpa) == (60.0, None)
+    assert {"barb_seal", "barb_grip"} <= set(hot.not_checked)
+    assert "cannot be judged" in hot.because
+
+
+def test_a_material_that_is_refused_has_no_pressure_at_any_temperature():
+    rating = rate_part(KINDS["elbow"], job_of("elbow", material="fff_pla"), with_smallest=False)
+    assert all(one.max_mpa is None and one.because for one in rating.by_temperature)
+    limits = highest_pressures(KINDS["elbow"], kit.conditions(rating.job))
+    never = {n for n, highest in zip(limits.ids, limits.highest_mpa[:, 0], strict=True)
+             if np.isnan(highest)}  # fmt: skip
+    assert {"use", rating.service.governing} <= never
+
+
+def test_a_part_that_has_no_size_says_so():
+    job = job_of("elbow", bit="1/8")
+    with pytest.raises(NoSizeError):
+        plan_part(KINDS["elbow"], job)
+    rating = rate_part(KINDS["elbow"], job, with_smallest=False)
+    assert rating.service.max_mpa is None
+    assert rating.service.because.startswith("no size satisfies the limits")
+    assert rating.service.governing == ""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", PART_KINDS)
+def test_both_sides_on_many_designs(kind):
+    _, conditions, limits = limits_of(kind, 250, "many")
+    rows = np.flatnonzero(np.isfinite(limits.overall_mpa))
+    own, highest = take(conditions, rows), limits.overall_mpa[rows]
+
+    def fails(pressure):
+        return grade(KINDS[kind], at_pressure(own, pressure), {}, rows.shape).fails
+
+    assert not fails(highest).any()
+    assert not fails(np.maximum(0.98 * highest, limits.start_mpa[-1, rows])).any()
+    assert fails(limits.above_mpa[-1, rows]).all()
+    assert fails(1.03 * highest).all()
