@@ -3,6 +3,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from barbwright.catalog import bits
+from barbwright.design.part import KINDS
 from barbwright.order.sizes import CriticalSize, critical_sizes, orientation, pins, sample_size
 from example_job import design_of, with_material
 
@@ -46,6 +47,16 @@ def test_every_bore_has_a_pin_and_every_limit_is_the_tolerance_away(kind):
         # mjf_pa12: the larger of 0.3 mm and 0.2 %.
         assert size.drawn_mm - size.least_mm == pytest.approx(0.3)
         assert size.most_mm - size.drawn_mm == pytest.approx(0.3)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_has_sizes_to_hold_and_a_pin_a_bore(kind):
+    sizes = critical_sizes(design_of(kind))
+    assert sizes
+    assert len({size.title for size in sizes}) == len(sizes)
+    for size in sizes:
+        assert 0 < size.least_mm < size.drawn_mm < size.most_mm
+    assert all(pin.no_go for pin in pins(sizes))
 
 
 def test_a_calibrated_process_has_narrower_limits():

@@ -11,7 +11,7 @@ import textwrap
 from typing import Any
 
 from barbwright.catalog import Bit
-from barbwright.order.record import SOLIDITY, Order, OrderedPart, requirements, warnings
+from barbwright.order.record import Order, OrderedPart, requirements, warnings
 from barbwright.order.sizes import CriticalSize
 from barbwright.order.words import cell
 
@@ -79,7 +79,6 @@ def order_html(order: Order, pictures: dict[str, bytes]) -> bytes:
         order,
         pictures=inline,
         requirements=requirements(order),
-        solidity=SOLIDITY,
     )
 
 
@@ -133,7 +132,7 @@ def _row(position: int, part: OrderedPart) -> dict[str, str]:
         "process_trade_name": part.material.trade_name,
         "material": part.material_name,
         "finish": part.finish,
-        "solidity": SOLIDITY,
+        "solidity": part.solidity,
         "build_direction_iso_17295": part.build_direction,
         "volume_mm3": f"{part.volume_mm3:.0f}",
         "box_x_mm": f"{x:.2f}",

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from barbwright import __version__
 from barbwright.catalog import Material
 from barbwright.errors import BuildError, CheckFailedError, Fault, InputError
 from barbwright.jobs.make import NOT_PASSED
@@ -26,7 +27,8 @@ from barbwright.order.words import clean, note_fault, order_number
 # (folder, quantity, spares, note)
 PartLine = tuple[Path, int, int, str]
 MOST_PIECES = 2000
-SOLIDITY = "100 % solid, no hollowing, no added drain holes, bores cleared and rod-tested"
+SOLIDITY = "100 % solid, no hollowing, no added drain holes"
+BORES = "bores cleared and rod-tested"
 FINISHES = {
     "powder bed fusion": "as printed, powder removed, bead-blasted; no tumbling, dyeing, vapour "
     "smoothing or coating",
@@ -96,6 +98,11 @@ class OrderedPart:
     def title(self) -> str:
         """What it is."""
         return self.verified.plan.kind.title
+
+    @property
+    def solidity(self) -> str:
+        """What is asked of walls, and of bores where it has any."""
+        return f"{SOLIDITY}, {BORES}" if self.pins else SOLIDITY
 
     @property
     def mark(self) -> str:
@@ -211,7 +218,7 @@ def requirements(order: Order) -> tuple[str, ...]:
     return (
         "100 % solid. No hollowing, no infill pattern or lattice, no added drain or escape holes.",
         "Bores cleared through every open end and rod-tested: the named drill shank, or a plain "
-        "rod of its size, passes through each bore of each piece.",
+        "rod of its size, passes each bore of each piece, to the end where it is blind.",
         "All lengths are millimetres. Do not scale, repair, thicken or remodel. STEP, STL and 3MF "
         "show the same part; use whichever you prefer.",
         f"Critical dimensions lie within the limits in {given}. If your process cannot hold one, "
@@ -335,7 +342,9 @@ def _line(part: VerifiedPart, line: PartLine, finish: str | None) -> OrderedPart
 
 def _checksum(parts: Sequence[OrderedPart], title: str) -> str:
     """Return a number that stands for these parts in these quantities, and for nothing else."""
-    content = [title] + [
+    # The version as well: another one may lay the same parts out on another sheet.
+    content: list[object] = [__version__, title]
+    content += [
         [
             part.number,
             part.quantity,

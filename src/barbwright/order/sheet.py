@@ -11,7 +11,7 @@ from typing import Any
 
 from barbwright.order.documents import bit_words, count, limits
 from barbwright.order.picture import load_matplotlib
-from barbwright.order.record import SOLIDITY, Order, OrderedPart, requirements, warnings
+from barbwright.order.record import Order, OrderedPart, requirements, warnings
 
 PAGE_MM = (210.0, 297.0)
 # Inside both A4 and Letter, when a reader centres the page.
@@ -347,7 +347,7 @@ def _part(pages: _Pages, position: int, part: OrderedPart, png: bytes) -> None:
         ("Material", part.material_name),
         ("Finish", part.finish),
         ("Build", f"{part.build_direction}; notation of ISO 17295"),
-        ("Solidity", SOLIDITY),
+        ("Solidity", part.solidity),
         ("Box X, Y, Z", f"{x:.2f} x {y:.2f} x {z:.2f} mm"),
         ("Volume", f"{part.volume_mm3:.0f} mm³"),
         ("Mass", f"{part.mass_g:.2f} g at {part.material.density_g_cm3:g} g/cm³"),
@@ -363,13 +363,14 @@ def _part(pages: _Pages, position: int, part: OrderedPart, png: bytes) -> None:
         pages.y = max(pages.y, top + side + 4.0)
     if part.note:
         pages.paragraph(f"Note: {part.note}", bold=True)
-    pages.heading("Critical dimensions [mm]")
-    spread = "drawn (least to most)"
-    pages.table(
-        ("Feature", spread, "Measured at"),
-        [(size.title, limits(size), size.where) for size in part.sizes],
-        (56.0, 52.0, 66.0),
-    )
+    if part.sizes:
+        pages.heading("Critical dimensions [mm]")
+        spread = "drawn (least to most)"
+        pages.table(
+            ("Feature", spread, "Measured at"),
+            [(size.title, limits(size), size.where) for size in part.sizes],
+            (56.0, 52.0, 66.0),
+        )
     if part.pins:
         pages.heading("Rod test of the bores")
         pages.table(

@@ -18,6 +18,7 @@ _CRITICAL: dict[str, tuple[str, Feature, str]] = {
     "crest_diameter_mm": ("Barb crest", "outside", "over each crest, twice at a right angle"),
     "lead_diameter_mm": ("Tip, lead end", "outside", "just behind the rounded edge"),
     "tip_root_diameter_mm": ("Tip, plain neck", "outside", "above the taper"),
+    "tine_end_mm": ("Tines, thin end", "outside", "at the very end"),
     "seat_length_mm": ("Tip, tapered length", "length", "from the lead end to the plain neck"),
 }
 # Inside the part, of another part, or no fit hangs on them.
@@ -29,7 +30,11 @@ _NOT_CRITICAL = {
     "relief_ball_diameter_mm",
     "strike_pad_diameter_mm",
     "shoulder_ring_diameter_mm",
+    "head_diameter_mm",
+    "collar_diameter_mm",
+    "sleeve_diameter_mm",
 }
+_INSIDE = ("bore", "hole", "socket")
 _SAME_MM = 0.1
 
 
@@ -79,7 +84,7 @@ class Pin:
 def critical_sizes(design: Design) -> tuple[CriticalSize, ...]:
     """Return the sizes a fit or a seal hangs on: drawn, less and plus the process tolerance.
 
-    A kind of part this module has never heard of gives all its diameters.
+    A kind of part this module has never heard of gives its diameters and slots.
 
     Parameters
     ----------
@@ -100,11 +105,16 @@ def critical_sizes(design: Design) -> tuple[CriticalSize, ...]:
         foreign = design.ring is not None and plain == "driver_bore_diameter_mm"
         if plain in _CRITICAL:
             title, feature, where = _CRITICAL[plain]
+        elif "slot" in plain and plain.endswith("slot_mm"):
+            title = plain.removesuffix("_mm").replace("_", " ").capitalize()
+            feature, where = "length", "between its faces, inside jaws"
         elif plain in _NOT_CRITICAL or foreign or not plain.endswith("_diameter_mm"):
             continue
         else:
             title = plain.removesuffix("_diameter_mm").replace("_", " ").capitalize()
-            feature, where = ("bore" if "bore" in plain else "outside"), "twice at a right angle"
+            inside = any(word in plain for word in _INSIDE)
+            feature = "bore" if inside else "outside"
+            where = "pin from the open end" if inside else "twice at a right angle"
         if plain == "bore_diameter_mm" and (design.kind.arms < 2 or design.hub is None):
             title = "Bore of the arm" if design.kind.arms == 1 else "Bore"
         if name != plain:
