@@ -19,9 +19,7 @@ def _many(name: str, text: str, metavar: str) -> object:
 def order(
     parts: Annotated[
         list[str],
-        typer.Argument(
-            help="Folders of made parts, a kit's folder, or a kit file.", metavar="DIR"
-        ),
+        typer.Argument(help="Folders of made parts, a kit's folder, or a kit file.", metavar="DIR"),
     ],
     output: Annotated[Path, shared.OUTPUT] = Path("out"),
     number: Annotated[
