@@ -16,6 +16,7 @@ from typing import Any
 
 import numpy as np
 
+from barbwright.checks.result import CHECKS
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Kind
 from barbwright.design.tip import size_tip
@@ -286,7 +287,13 @@ def _governing(
         if np.isinf(above_mpa[row]):
             names.append("")
         elif code[row] == NO_SIZE:
-            names.append(WORDS[NO_SIZE])
+            # As `check` does: a material that is refused is told before a size that is not there.
+            before = [
+                name
+                for name, verdict in zip(graded.ids, graded.verdicts[:, row], strict=True)
+                if verdict == FAIL and CHECKS[name].before_sizing
+            ]
+            names.append(before[0] if before else WORDS[NO_SIZE])
         else:
             names.append(graded.ids[int(index[row])])
     return tuple(names)
