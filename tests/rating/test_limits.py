@@ -17,7 +17,7 @@ from barbwright.rating.stack import stack, take
 from example_job import job_of
 from random_jobs import PART_KINDS, passes, random_job
 
-DESIGNS = 30
+DESIGNS = 20
 
 
 def limits_of(kind, count, seed):
@@ -51,7 +51,7 @@ def test_nothing_fails_between_where_it_starts_and_the_limit(kind):
     rows = np.flatnonzero(np.isfinite(limits.overall_mpa))
     own = take(conditions, rows)
     start, highest = limits.start_mpa[-1, rows], limits.overall_mpa[rows]
-    for share in np.linspace(0.0, 1.0, 121):
+    for share in np.linspace(0.0, 1.0, 61):
         pressure = start + share * (highest - start)
         assert not grade(KINDS[kind], at_pressure(own, pressure), {}, rows.shape).fails.any()
 
@@ -65,7 +65,7 @@ def test_where_no_pressure_passes_none_does(kind):
     limits = highest_pressures(KINDS[kind], conditions, {}, count=len(jobs), each=False)
     rows = np.flatnonzero(np.isnan(limits.overall_mpa))
     assert len(rows) > 5
-    for pressure in np.geomspace(LEAST_MPA, MOST_MPA, 80):
+    for pressure in np.geomspace(LEAST_MPA, MOST_MPA, 40):
         own = at_pressure(take(conditions, rows), np.full(len(rows), pressure))
         assert grade(KINDS[kind], own, {}, rows.shape).fails.all()
 

@@ -243,6 +243,9 @@ def _scatter(result: Scatter) -> dict[str, Any]:
         "share_hold": round(result.share_hold, 6),
         "tightest_check": result.tightest,
         "matters_most": most.spread.id if most is not None else None,
+        "matters_most_tolerance": (
+            result.tolerance.spread.id if result.tolerance is not None else None
+        ),
         "margin_percentiles": {
             str(percent): round(value, 6) for percent, value in result.margin_percentiles.items()
         },

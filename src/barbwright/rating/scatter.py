@@ -193,6 +193,11 @@ class Scatter:
         """The spread that moves the least margin most."""
         return self.influences[0] if self.influences else None
 
+    @property
+    def tolerance(self) -> Influence | None:
+        """The tolerance that matters most, of those that are in somebody's hands."""
+        return next((one for one in self.influences if one.spread.id != "wood_strength"), None)
+
 
 def scatter(kind: Kind, job: Job, count: int, seed: int = 0) -> Scatter:
     """Return how many of many random parts pass, and which spread matters most.
@@ -288,7 +293,14 @@ def summary(result: Scatter) -> str:
     )
     if count:
         text += f"; without it {most.share_fail_without:.2%} would fail"
-    return text + f". To do: {most.spread.advice}."
+    text += f". To do: {most.spread.advice}."
+    own = result.tolerance
+    if own is not None and own is not most and own.share > 0.0:
+        text += (
+            f" Of the tolerances in your hands it is the {own.spread.title} ({own.share:.0%}): "
+            f"{own.spread.advice}."
+        )
+    return text
 
 
 def _tight(verdicts: IntArray, margins: FloatArray) -> IntArray:

@@ -61,7 +61,10 @@ def rating_plot(rating: Rating, file_format: Format = "svg") -> bytes:
             )
         for one in rating.by_temperature:
             if one.max_mpa is None:
-                top.plot([one.temperature_c], [0.0], color=ORANGE, marker="x", linestyle="none")
+                top.plot(
+                    [one.temperature_c], [0.0], color=ORANGE, marker="x", linestyle="none",
+                    clip_on=False,
+                )  # fmt: skip
                 top.annotate(
                     f"no pressure: {one.because.split(' ')[0].rstrip(',')}",
                     (one.temperature_c, 0.0),

@@ -1,0 +1,161 @@
+"""`barbwright rate` as a user meets it: exit codes, documents, files, and agreement with check."""
+
+import csv
+import json
+
+import jsonschema
+import pytest
+
+from run_cli import DEMO, KINDS, PACKAGE, THREE, run, run_fresh
+
+VALIDATOR = jsonschema.Draft202012Validator(
+    json.loads((PACKAGE / "jobs" / "schemas" / "rate.json").read_text())
+)
+WITHOUT_PRESSURE = tuple(
+    word for word, before in zip(DEMO, ("", *DEMO), strict=False)
+    if "--pressure" not in {word, before}
+)  # fmt: skip
+
+
+def rated(*arguments, code=0):
+    done = run("rate", *arguments, "--json")
+    assert done.code == code, done.err
+    body = json.loads(done.out)
+    VALIDATOR.validate(body)
+    return body
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_check_agrees_with_the_rating_on_both_sides(kind):
+    body = rated(kind, *DEMO)
+    highest = body["max_pressure_kpa"]
+    for factor, code in ((0.98, 0), (1.0, 0), (1.03, 3)):
+        done = run("check", kind, *WITHOUT_PRESSURE, "--pressure", f"{factor * highest:.4f}kPa")
+        assert done.code == code, (factor, done.err)
+    # The elbow stands for all at other temperatures: it has every check the others have.
+    for row in body["by_temperature"] if kind == "elbow" else []:
+        if row["max_pressure_kpa"] is None:
+            continue
+        for factor, code in ((0.98, 0), (1.03, 3)):
+            pressure = f"{factor * row['max_pressure_kpa']:.4f}kPa"
+            heat = ("--temperature", f"{row['temperature_c']}C")
+            done = run("check", kind, *WITHOUT_PRESSURE, "--pressure", pressure, *heat, "--json")
+            assert done.code == code
+            if code == 3:
+                assert done.document["governing_check"] == row["governing_check"]
+
+
+def test_each_check_fails_above_its_own_limit_and_not_below():
+    for row in rated("elbow", *DEMO)["by_check"]:
+        if row["max_pressure_kpa"] is None:
+            assert row["because"]
+            continue
+        for factor, fails in ((0.98, False), (1.03, True)):
+            pressure = f"{factor * row['max_pressure_kpa']:.4f}kPa"
+            done = run("check", "elbow", *WITHOUT_PRESSURE, "--pressure", pressure, "--json")
+            (own,) = [one for one in done.document["checks"] if one["id"] == row["id"]]
+            assert (own["verdict"] == "fail") is fails
+
+
+def test_the_smallest_that_is_named_passes_when_it_is_typed():
+    body = rated("elbow", *DEMO)
+    bit = [body["smallest_bit"] if word == "15/64" else word for word in DEMO]
+    assert run("check", "elbow", *bit).code == 0
+    wood = [body["softest_wood"] if word == "oak northern red" else word for word in DEMO]
+    assert run("check", "elbow", *wood).code == 0
+    tube = ("--tube", body["softest_tube"], *DEMO[6:])
+    assert run("check", "elbow", *tube).code == 0
+    wall = body["least_walls"][0]
+    assert body["least_wall_mm"] == wall["least_wall_mm"] <= wall["drawn_wall_mm"]
+
+
+def test_without_a_pressure_there_are_limits_and_no_smallest():
+    body = rated("elbow", *WITHOUT_PRESSURE)
+    assert body["max_pressure_kpa"] == rated("elbow", *DEMO)["max_pressure_kpa"]
+    assert body["smallest_bit"] is None
+    assert "--pressure" in body["null_because"]["smallest_bit"]
+    assert "pressure" not in body["inputs"]
+
+
+def test_what_is_not_known_does_not_limit_and_is_said():
+    body = rated("elbow", *THREE)
+    (seal,) = [one for one in body["by_check"] if one["id"] == "barb_seal"]
+    assert seal["max_pressure_kpa"] is None
+    assert "--tube-od" in seal["because"]
+
+
+def test_a_sweep_needs_no_bit_and_no_pressure_of_its_own():
+    options = ("--tube-id", "0.170in", "--bits", "3/16..1/4", "--pressures", "30psi..60psi")
+    body = rated("elbow", *options, "--points", "4")
+    assert body["sweep"]["points"] == 5 * 4
+    assert set(body["sweep"]["columns"]["verdict"]) <= {"pass", "caution", "fail", "no_size"}
+    assert "max_pressure_kpa" not in body
+
+
+def test_tables_and_plots_are_written_and_not_written_over(tmp_path):
+    options = ("tee", *DEMO, "--materials", "all", "--pressures", "30psi..90psi")
+    done = run("rate", *options, "-o", tmp_path, "--scatter", "400")
+    assert done.code == 0, done.err
+    names = {path.name for path in tmp_path.iterdir()}
+    kinds = {f"{name}.{kind}" for name in ("sweep", "scatter") for kind in ("csv", "svg", "png")}
+    assert names == {"rate.json", *kinds}
+    VALIDATOR.validate(json.loads((tmp_path / "rate.json").read_text()))
+    rows = list(csv.DictReader((tmp_path / "sweep.csv").open()))
+    assert len(rows) == 8 * 13
+    assert "pressure_kpa" in rows[0]
+    again = run("rate", *options, "-o", tmp_path)
+    assert again.code == 2
+    assert "--force" in again.err
+    assert run("rate", *options, "-o", tmp_path, "--force", "--formats", "csv").code == 0
+
+
+def test_plots_are_equal_bytes_in_two_processes_with_two_hash_seeds(tmp_path):
+    made = []
+    for seed in ("1", "2"):
+        folder = tmp_path / seed
+        options = ("--pressures", "30psi..90psi", "--woods", "all", "--scatter", "300")
+        done = run_fresh(
+            "rate", "elbow", *DEMO, *options, "-o", folder, environment={"PYTHONHASHSEED": seed}
+        )
+        assert done.code == 0, done.err
+        made.append({path.name: path.read_bytes() for path in sorted(folder.iterdir())})
+    assert made[0].keys() == made[1].keys()
+    assert {name for name in made[0] if made[0][name] != made[1][name]} == set()
+
+
+def test_the_terminal_says_verdicts_in_words():
+    out = run("rate", "elbow", *DEMO, "--bits", "3/16..1/4", "--pressures", "30psi..200psi").out
+    assert {"pass", "FAIL", "none"} <= set(out.split())
+    assert "what fails most" in out
+    assert "is the first to fail" in run("rate", "elbow", *DEMO).out
+    said = run("rate", "elbow", *DEMO, "--scatter", "500", "--seed", "3").out
+    assert "What matters most" in said
+    assert said == run("rate", "elbow", *DEMO, "--scatter", "500", "--seed", "3").out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("wedge", *DEMO), "no such part"),
+        (("elbow", *DEMO, "--bits", "3..8"), "no unit"),
+        (("elbow", *DEMO, "--woods", "plastic"), "plastic"),
+        (("barb", *DEMO, "--bits", "3/16..1/4"), "no tip"),
+        (("elbow", *WITHOUT_PRESSURE, "--scatter", "10"), "--pressure"),
+        (("elbow", *DEMO, "--formats", "pdf"), "pdf"),
+    ],
+)
+def test_what_cannot_be_rated_ends_with_2(arguments, words):
+    done = run("rate", *arguments)
+    assert done.code == 2
+    assert words in done.err
+
+
+def test_scipy_is_loaded_only_to_rate_or_when_a_check_fails():
+    heavy = "print('scipy.optimize' in sys.modules, 'barbwright.rating.remedy' in sys.modules)"
+    passing = run_fresh("check", "elbow", *DEMO, "-q", python=heavy)
+    assert passing.out.splitlines()[-1] == "False False"
+    failing = run_fresh("check", "elbow", *DEMO, "--material", "fff_pla", "-q", python=heavy)
+    assert failing.code == 3
+    assert failing.out.splitlines()[-1].split()[1] == "True"
+    rating = run_fresh("rate", "elbow", *DEMO, "-q", python=heavy)
+    assert rating.out.splitlines()[-1].split()[0] == "True"
