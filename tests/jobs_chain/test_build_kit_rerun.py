@@ -124,14 +124,14 @@ def test_a_second_run_keeps_everything_and_touches_nothing(made):
     assert same == {k: v for k, v in first.parts[0].body.items() if k != "state"}
 
 
-def test_keeping_loads_no_kernel(made):
-    folder, _, _ = made
+def test_keeping_loads_no_kernel(made, kit_there):
+    folder, out = made[0], kit_there[1]
     code = (
         "import sys\nfrom pathlib import Path\n"
         "from barbwright.jobs.build import build_kit, plan_kit\n"
         "from barbwright.jobs.kitfile import load_kit\n"
         f"plan = plan_kit(load_kit({str(folder / 'kit.toml')!r}), {{}})\n"
-        f"built = build_kit(plan, Path({str(folder / 'out')!r}), ('stl',))\n"
+        f"built = build_kit(plan, Path({str(out)!r}), ('stl',))\n"
         "assert {p.state for p in built.parts} == {'kept'}\n"
         "bad = {'cadquery', 'OCP', 'vtk', 'trimesh', 'ngsolve'} & set(sys.modules)\n"
         "assert not bad, bad\n"

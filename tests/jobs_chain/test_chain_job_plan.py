@@ -16,6 +16,7 @@ from barbwright.chain.run_down import DEFAULT_RECHARGE_SHARE
 from barbwright.checks.table import judge_all
 from barbwright.equations.water import water_density_kg_m3, water_viscosity_mpa_s
 from barbwright.errors import CheckFailedError, InputError, NoSizeError
+from barbwright.jobs import chain as chain_module
 from barbwright.jobs.chain import (
     chain_document,
     conductance_range,
@@ -179,17 +180,20 @@ def test_advice_never_goes_beyond_what_the_parts_were_checked_for():
     assert raised == ["raising the pressure to 341 kPa, 90% of the relief"]
 
 
-def test_the_next_tube_comes_with_fittings_drawn_for_it():
-    # From 4 mm polyethylene the next tube on sale still takes these parts.
-    chain = chain_of(job={"tube_id": "4mm", "tube_od": "6mm"})
-    plan = chain.plan
-    assert plan.next_tube_id_mm > 4.05
+def test_the_next_tube_comes_with_fittings_drawn_for_it(monkeypatch):
+    drawn = chain_of()
+    plan = drawn.plan
+    assert plan.next_tube_id_mm > plan.tube_id_mm
+    tubes = catalog.tubes().values()
+    assert plan.next_tube_id_mm in {tube.id_mm for tube in tubes if tube.kind.name == "PE"}
     if plan.next_tube_fits:
         assert plan.next_tee.run_bore_mm >= plan.tee.run_bore_mm
-        assert any("drawn for it" in i.change for i in chain.solve().improvements)
-    unfit = chain_of().plan
-    assert not unfit.next_tube_fits
-    changes = [i.change for i in chain_of().solve().improvements]
+        assert any("drawn for it" in i.change for i in drawn.solve().improvements)
+    # Where no fitting can be drawn for any larger tube, only the supply may use one.
+    monkeypatch.setattr(chain_module, "_fittings_for", lambda _job, _tube: None)
+    unfit = chain_of()
+    assert not unfit.plan.next_tube_fits
+    changes = [i.change for i in unfit.solve().improvements]
     assert not any("next larger tube" in change for change in changes)
     assert any("supply tube of" in change for change in changes)
 

@@ -13,6 +13,7 @@ from typing import Annotated, Any
 import typer
 
 from barbwright.cli import options as shared
+from barbwright.cli.chain import pressure
 from barbwright.cli.output import colour, paragraph, print_json, verdict_line, warn
 from barbwright.errors import CheckFailedError
 from barbwright.jobs.build import BuiltKit, KitPlan, State, build_kit, plan_kit
@@ -52,7 +53,8 @@ def build(
         warn(plan.warnings)
     built = None
     if not dry_run:
-        with _stopped_cleanly(), _progress(len(plan.parts), quiet) as (begun, finished):
+        numbers = [part.number for _, part in plan.parts]
+        with _stopped_cleanly(), _progress(numbers, quiet) as (begun, finished):
             built = build_kit(
                 plan, output, wanted, force=force, anyway=anyway, progress=begun, finished=finished
             )
@@ -110,14 +112,22 @@ def _print_kit(plan: KitPlan) -> None:
     if plan.chain is not None:
         chain = plan.chain.plan
         typer.echo(
-            f"\nChain: {chain.ports} ports {chain.spacing_mm:.0f} mm apart; `barbwright chain` "
-            "says what each of them gets"
+            f"\nChain: {chain.ports} ports {chain.spacing_mm:.0f} mm apart "
+            "(`barbwright chain` says what each of them gets)"
         )
     typer.echo("\n" + paragraph(NOTICE))
 
 
 def _print_built(built: BuiltKit) -> None:
     states = [part.state for part in built.parts] + [page.state for page in built.pages]
+    if built.chain is not None:
+        last, ports = built.chain["ports"][-1], len(built.chain["ports"])
+        typer.echo(
+            f"\nChain: port {ports} of {ports} has {pressure(last['hole_pressure_kpa'])} in its "
+            f"hole and takes {last['flow_ml_min']:.0f} mL/min; limited by the "
+            f"{built.chain['limited_by']}"
+        )
+        typer.echo(paragraph(built.chain["advice"], "  ", "  "))
     typer.echo(f"\nwritten and verified: {built.folder}")
     for part in built.parts:
         because = f", because {part.because}" if part.because else ""
@@ -159,7 +169,7 @@ Finished = Callable[[str, State], None]
 
 
 @contextmanager
-def _progress(total: int, quiet: bool) -> Iterator[tuple[Begun, Finished]]:
+def _progress(numbers: list[str], quiet: bool) -> Iterator[tuple[Begun, Finished]]:
     """Show a bar on a terminal, a line a part elsewhere, nothing when quiet."""
     if quiet:
         yield (lambda _: None), (lambda _name, _state: None)
@@ -171,13 +181,14 @@ def _progress(total: int, quiet: bool) -> Iterator[tuple[Begun, Finished]]:
     from rich.progress import Progress
 
     with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("making", total=total + 1)
+        task = bar.add_task("making", total=len(numbers))
 
         def begun(number: str) -> None:
             bar.update(task, description=number)
 
-        def finished(_name: str, _state: State) -> None:
-            bar.update(task, advance=1)
+        def finished(name: str, _state: State) -> None:
+            # Pages take no time worth a part of the bar.
+            bar.update(task, advance=1 if name in numbers else 0)
 
         yield begun, finished
 

@@ -252,9 +252,7 @@ def _steady(plan: Any) -> bool:
 
 
 def _print_ports(result: ChainResult) -> None:
-    typer.echo(
-        "Port   crossing kPa   in the hole kPa   mL/min (low to high)        mL of the volume"
-    )
+    typer.echo("Port   crossing kPa   in the hole kPa   mL/min (low to high)      mL of the volume")
     for port in result.ports:
         spread = f"({port.flow_low_ml_min:.0f} to {port.flow_high_ml_min:.0f})"
         dose = "" if port.dose_ml is None else f"{port.dose_ml:.0f}"

@@ -12,6 +12,7 @@ from barbwright.chain.plan import ChainPlan
 from barbwright.chain.result import ChainResult
 from barbwright.report import cards, words
 from barbwright.report.chain_plots import pressure_and_flow_svg, vessel_pressure_svg
+from barbwright.report.notices import NOT_RATED
 from barbwright.report.words import PartReport, TapWindow
 from barbwright.sources import SOURCES
 
@@ -469,7 +470,7 @@ def _render(template: str, report: KitReport, **more: Any) -> bytes:
         times=times(report),
         twist=words.twist_limit(report.elbow),
         cautions=cards.CAUTIONS,
-        not_rated=cards.NOT_RATED,
+        not_rated=NOT_RATED,
         temperature_c=report.elbow.job.temperature_c,
         **more,
     )
