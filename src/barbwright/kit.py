@@ -9,13 +9,13 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 
 from barbwright import catalog, units
-from barbwright.catalog import Bit, Material, Tube, TubeMaterial, Wood
+from barbwright.catalog import Bit, Material, Service, Tube, TubeMaterial, Wood
 from barbwright.design.conditions import (
     Conditions,
     MaterialConditions,
@@ -40,7 +40,7 @@ INPUT_NAMES = (
     "tube", "tube_id", "tube_od", "tube_material", "tube_rating", "shore",
     "tube2", "tube2_id", "tube2_od", "tube2_material", "tube2_rating", "shore2",
     "bit", "hole", "pressure", "relief", "material", "wood", "bark", "temperature",
-    "fluid", "clamp",
+    "fluid", "clamp", "service",
 )  # fmt: skip
 _DEFAULT_MATERIAL = "mjf_pa12"
 _DEFAULT_FLUID = "water"
@@ -51,13 +51,10 @@ _FORCED_SENSE: dict[str, tuple[float, float]] = {
     "expansion": (0.01, 1.0),
     "taper": (0.01, 0.2),
     "side_ports": (0.0, 1.0),
+    "arms": (0.0, 2.0),
 }
 _FORCED_LENGTH = (0.1, 200.0)
-# Sizes that only a part with a tip has.
-_TIP_SIZES = {
-    "tip_bore", "taper", "lead", "contact", "seat", "tip_neck", "relief_ball", "hub_ball", "pad",
-    "side_ports",
-}  # fmt: skip
+_WHOLE = {"barb_count"}
 
 
 @dataclass(frozen=True)
@@ -164,6 +161,8 @@ class Job:
         Those the user has overridden, with their origin.
     warnings : tuple of str
         What must be said loudly.
+    service : Service or None
+        The calibrated print service.
     """
 
     inputs: dict[str, Input]
@@ -182,6 +181,7 @@ class Job:
     rules: dict[str, float] = field(default_factory=dict)
     user_rules: dict[str, str] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
+    service: Service | None = None
 
 
 def read_job(
@@ -191,6 +191,7 @@ def read_job(
     settings: tuple[str, ...] = (),
     needs_tip: bool = True,
     two_ends: bool = False,
+    usable: frozenset[str] | None = None,
 ) -> Job:
     """Return a job from texts, all faults at once.
 
@@ -207,6 +208,8 @@ def read_job(
         Whether the part has a tip, hence needs a bit.
     two_ends : bool
         Whether a second tube may be given.
+    usable : frozenset of str, optional
+        Sizes that --set may force on this kind of part; None is all.
 
     Returns
     -------
@@ -249,7 +252,7 @@ def read_job(
         return None if text is None else collect.read(reader, text, name=label(name), **more)
 
     rules, user_rules, forced = _rules_and_sizes(
-        kit.get("set", {}), settings, collect, needs_tip=needs_tip
+        kit.get("set", {}), settings, collect, usable=usable
     )
     warnings: list[str] = []
     tubes = [_read_tube("", given, read, inputs, rules, warnings, collect)]
@@ -292,6 +295,7 @@ def read_job(
     material_text = given("material") or _DEFAULT_MATERIAL
     inputs.setdefault("material", Input(_DEFAULT_MATERIAL, "default"))
     material = collect.read(catalog.find_material, material_text)
+    service = _read_service(given("service"), material, inputs, collect)
     wood = read("wood", _read_wood)
     if "wood" not in inputs:
         inputs["wood"] = Input(
@@ -325,16 +329,6 @@ def read_job(
                 do="measure again, or name the bit that drilled it",
             )
         )
-    for tube in tubes:
-        kind = tube.row.kind if tube.row is not None else tube.material and tube.material.kind
-        if kind and temperature is not None and temperature > kind.max_temperature_c:
-            collect.add(
-                Fault(
-                    f"nothing is known of {kind.name} tube this hot",
-                    given=inputs["temperature"].text, limit=f"{kind.max_temperature_c:g} C",
-                    do="a cooler day, or another kind of tube",
-                )
-            )  # fmt: skip
     _sane(pressure, "pressure", inputs, collect)
     _sane(relief, "relief", inputs, collect)
     _sane_lengths(tubes, bit, bark, inputs, collect)
@@ -358,6 +352,7 @@ def read_job(
         rules=rules,
         user_rules=user_rules,
         warnings=tuple(warnings),
+        service=service,
     )
 
 
@@ -484,6 +479,16 @@ def _read_tube(
     rating_mpa, rating_c = (row.rating_mpa, row.rating_c) if row is not None else (None, 23.0)
     if rating is not None:
         rating_mpa, rating_c = rating
+        kind = row.kind if row is not None else material.kind if material is not None else None
+        if kind is not None and rating_c > kind.max_temperature_c:
+            collect.add(
+                Fault(
+                    f"--{prefix}-rating is stated hotter than {kind.name} tube is known for",
+                    given=inputs[f"{prefix}_rating"].text,
+                    limit=f"{kind.max_temperature_c:g} C",
+                    do="give a rating at a lower temperature",
+                )
+            )
     elif row is not None and rating_mpa is not None:
         inputs[f"{prefix}_rating"] = Input(row.stated_rating, f"tubing table: {row.name}")
     if shore is None and row is not None:
@@ -621,6 +626,36 @@ def _read_wood(text: str, name: str = "--wood") -> WoodInput:
     return WoodInput(f"{group} of specific gravity {gravity:g}", gravity, group == "hardwood", None)
 
 
+def _read_service(
+    text: str | None,
+    material: Material | None,
+    inputs: dict[str, Input],
+    collect: FaultCollector,
+) -> Service | None:
+    """Return the calibrated service that is named, or the one its material takes unasked."""
+    if material is None or (text is not None and text.casefold() == "none"):
+        return None
+    if text is None:
+        service = catalog.default_service(material.id)
+        if service is not None:
+            inputs["service"] = Input(service.sentence, f"user profile: default for {material.id}")
+        return service
+    service = collect.read(catalog.find_service, text)
+    if service is None:
+        return None
+    if service.material != material.id:
+        collect.add(
+            Fault(
+                "--service was calibrated with another material",
+                given=f"{service.name}: {service.material}",
+                limit=material.id,
+                do=f"use --material {service.material}, or calibrate it with this one",
+            )
+        )
+    inputs["service"] = Input(service.sentence, inputs["service"].origin)
+    return service
+
+
 def _read_fluid(text: str | None, collect: FaultCollector) -> str:
     if text is None:
         return _DEFAULT_FLUID
@@ -644,12 +679,12 @@ def _rules_and_sizes(
     settings: tuple[str, ...],
     collect: FaultCollector,
     *,
-    needs_tip: bool = True,
+    usable: frozenset[str] | None = None,
 ) -> tuple[dict[str, float], dict[str, str], dict[str, float]]:
     """Return judgement numbers, which of them are the user's, and forced sizes.
 
-    A kit serves all its parts, so a size its barb has no use for is left out; asked for by
-    option it is refused.
+    A kit serves all its parts, so a size that one has no use for is left out; asked for
+    by option it is refused.
     """
     judgements = catalog.judgements()
     rules = {name: float(number.value) for name, number in judgements.items()}
@@ -676,11 +711,12 @@ def _rules_and_sizes(
     for name, text, origin in pairs:
         key = name.casefold().replace("-", "_")
         if key in FORCED_SIZES:
-            if key in _TIP_SIZES and not needs_tip:
+            if usable is not None and key not in usable:
                 if origin == "option":
                     collect.add(
-                        Fault(f"--set {key}: this part has no tip", given=text, do="leave it out")
-                    )
+                        Fault(f"--set {key}: this part has no such size", given=text,
+                              limit=", ".join(sorted(usable)), do="leave it out")
+                    )  # fmt: skip
                 continue
             size = collect.read(_read_forced, text, key)
             if size is not None:
@@ -698,6 +734,11 @@ def _rules_and_sizes(
                         limit=f"{number.least:g} to {number.most:g} {number.unit}",
                         do=f"it means: {number.meaning}",
                     )
+                )
+                continue
+            if key in _WHOLE and figure != int(figure):
+                collect.add(
+                    Fault(f"--set {key} is no whole number", given=text, do="give a whole number")
                 )
                 continue
             rules[key] = figure
@@ -746,8 +787,8 @@ def _read_set(text: str, unit: str, name: str) -> float:
             Fault(
                 f"{name} is no number",
                 given=text[:40],
-                limit=f"a number in {unit}",
-                do="write it without a comma",
+                limit="a plain number" if unit == "-" else f"a number in {unit}",
+                do="write digits, such as 0.05 or 1",
             )
         )
     return value
@@ -786,11 +827,20 @@ def conditions(job: Job) -> Conditions:
         hole_high_mm=high,
         bark_mm=job.bark_mm,
         wood=wood_conditions(job.wood, rules),
-        material=material_conditions(job.material, job.temperature_c, rules),
+        material=_as_calibrated(
+            material_conditions(job.material, job.temperature_c, rules), job.service
+        ),
         suitability=suitability(job.material, job.fluid),
         clamp=job.clamp,
         rules=rules,
+        outside_offset_mm=job.service.outside_offset_mm if job.service is not None else 0.0,
+        bore_offset_mm=job.service.bore_offset_mm if job.service is not None else 0.0,
     )
+
+
+def _as_calibrated(material: MaterialConditions, service: Service | None) -> MaterialConditions:
+    """Return a material with the tolerance its service was found to hold."""
+    return material if service is None else replace(material, tolerance_mm=service.tolerance_mm)
 
 
 def default_expansion(kind: str | None, shore_a: float | None, rules: Mapping[str, float]) -> float:
@@ -855,12 +905,12 @@ def tube_conditions(
         yields = record.yield_low_mpa, record.yield_high_mpa
     rating: Number = nan
     if tube.rating_mpa is not None and kind is not None:
-        rating = tube.rating_mpa * heat / kind.temperature_factor_at(tube.rating_c)
+        rating = tube.rating_mpa * kind.rating_factor_at(temperature_c, tube.rating_c)
     elif tube.rating_mpa is not None:
         rating = tube.rating_mpa
     burst: Number = nan
     # A row's own strength may stand in for a rating; that of a material word alone may not.
-    if row is not None and row.yield_low_mpa is not None:
+    if tube.rating_mpa is None and row is not None and row.yield_low_mpa is not None:
         burst = row.yield_low_mpa * heat
     return TubeConditions(
         inner_mm=tube.inner_mm,

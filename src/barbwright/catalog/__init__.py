@@ -13,6 +13,14 @@ from barbwright.catalog.folders import (
 )
 from barbwright.catalog.lookup import find, nearest_names
 from barbwright.catalog.materials import FLUID_CLASSES, Material, find_material, materials
+from barbwright.catalog.services import (
+    Service,
+    default_service,
+    find_service,
+    save_service,
+    service_id,
+    services,
+)
 from barbwright.catalog.tables import (
     CrossingBores,
     Judgement,
@@ -41,6 +49,7 @@ __all__ = [
     "CrossingBores",
     "Judgement",
     "Material",
+    "Service",
     "Tube",
     "TubeKind",
     "TubeMaterial",
@@ -48,8 +57,10 @@ __all__ = [
     "Wood",
     "bits",
     "crossing_bores",
+    "default_service",
     "find",
     "find_material",
+    "find_service",
     "find_tube",
     "find_tube_material",
     "find_wood",
@@ -61,6 +72,9 @@ __all__ = [
     "parse_bit",
     "profile_files",
     "profile_folders",
+    "save_service",
+    "service_id",
+    "services",
     "shipped_folder",
     "shipped_judgements",
     "tube_kinds",

@@ -17,7 +17,8 @@ R = TypeVar("R")
 USER_FOLDER_VARIABLE = "BARBWRIGHT_PROFILES"
 
 # One place says which files make a table; a single file stands for a table that has no folder.
-TABLES = ("materials", "tubing", "woods", "bits", "uptake", "crossing_bores", "judgement", "kits")
+TABLES = ("materials", "tubing", "woods", "bits", "uptake", "crossing_bores", "judgement", "kits",
+          "services")  # fmt: skip
 
 
 def shipped_folder() -> Path:
@@ -88,6 +89,11 @@ def _read(path: Path, table: str) -> tuple[dict[str, Any], tuple[Fault, ...]]:
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         return {}, (Fault(f"{path}: not readable as TOML: {error}", do="mend the file"),)
     return data, tuple(faults_in(data, load_schema(table), str(path)))
+
+
+def forget_files() -> None:
+    """Read every file anew, because one was written."""
+    _read.cache_clear()
 
 
 def load_table(

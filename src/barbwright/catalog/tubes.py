@@ -58,6 +58,35 @@ class TubeKind:
         factor = np.interp(t, points[:, 0], points[:, 1])
         return np.where(t <= points[-1, 0], factor, np.nan)[()]
 
+    def rating_factor_at(self, temperature_c: ArrayLike, rating_c: float) -> NDArray[np.float64]:
+        """Return the factor on a rating that is stated at a temperature.
+
+        The fall starts where the rating is stated; a rating stated hot is never
+        raised for a cooler day.
+
+        Parameters
+        ----------
+        temperature_c : float or array
+            Tube temperature [C].
+        rating_c : float
+            Temperature of the stated rating [C].
+
+        Returns
+        -------
+        array
+            At most 1; not a number beyond the last known point [-].
+        """
+        points = np.asarray(self.temperature_factor)
+        stated = np.interp(rating_c, points[:, 0], points[:, 1])
+        later = points[points[:, 0] > rating_c]
+        t = np.asarray(temperature_c, dtype=float)
+        known = (t <= points[-1, 0]) & (rating_c <= points[-1, 0])
+        if rating_c < points[0, 0]:
+            # Rated in the cool: the fall to the next point begins there.
+            later, stated = later[1:], np.float64(1.0)
+        factor = np.interp(t, [rating_c, *later[:, 0]], [1.0, *(later[:, 1] / stated)])
+        return np.where(known, factor, np.nan)[()]
+
     @property
     def max_temperature_c(self) -> float:
         """Hottest temperature the factor is known for [C]."""

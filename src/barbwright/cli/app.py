@@ -23,6 +23,8 @@ COMMANDS = {
     "build": "build",
     "chain": "chain",
     "order": "order",
+    "coupon": "coupon",
+    "calibrate": "calibrate",
     "list": "list_",
     "explain": "explain",
 }

@@ -32,6 +32,7 @@ _TEXTS = (
     ("pressure", "Working pressure, gauge, such as 45psi, 3bar, 310kPa."),
     ("relief", "Setting of the relief valve; without it --pressure is the highest."),
     ("material", "Print material (`barbwright list materials`); default mjf_pa12."),
+    ("service", "Print service that was calibrated; `none` for the record's tolerance."),
     ("wood", "Species (`barbwright list woods`) or `hardwood 0.55` (green specific gravity)."),
     ("bark", "Thickness of the bark; default 8 mm."),
     ("temperature", "Service temperature, such as 35C or 95F; default 30C."),
@@ -89,6 +90,7 @@ def _shared() -> list[inspect.Parameter]:
     return parameters
 
 
+PART_WORDS = f"One of {', '.join(KINDS)}."
 DEBUG = typer.Option("--debug", help="Show where an unexpected error came from.")
 JSON = typer.Option("--json", help="One JSON document on stdout.")
 QUIET = typer.Option("-q", "--quiet", help="No messages, only results.")
@@ -154,4 +156,5 @@ def read_options(kind: Kind, options: dict[str, Any]) -> Job:
         settings=settings,
         needs_tip=kind.needs_bit,
         two_ends=kind.arms == 2 and not kind.hub,
+        usable=kind.usable_sizes,
     )

@@ -167,6 +167,8 @@ class Conditions:
         Whether each barb carries a clamp.
     rules : mapping
         Judgement numbers by name, as printed in every report.
+    outside_offset_mm, bore_offset_mm : float or array
+        What the calibrated service prints less what is drawn [mm].
     """
 
     pressure_mpa: Number
@@ -182,3 +184,5 @@ class Conditions:
     suitability: Suitability
     clamp: Number
     rules: Mapping[str, float]
+    outside_offset_mm: Number = 0.0
+    bore_offset_mm: Number = 0.0

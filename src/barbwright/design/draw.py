@@ -313,7 +313,7 @@ def assembled(
     design: Design,
 ) -> Shape:
     """Return a part's bodies, cuts, mark and probes as one shape."""
-    swept, away = [_volume(body) for body in adds], sum(_volume(body) for body in cuts)
+    swept, away = [swept_volume(body) for body in adds], sum(swept_volume(body) for body in cuts)
     openings = design.kind.openings + (2 if design.forced.get("side_ports") else 0)
     return Shape(
         name=name,
@@ -328,7 +328,8 @@ def assembled(
     )
 
 
-def _volume(body: Revolved | Extruded) -> float:
+def swept_volume(body: Revolved | Extruded) -> float:
+    """Return a body's own volume [mm3], for the bounds of a boolean."""
     if isinstance(body, Extruded):
         return prism_volume(body.outline, body.depth_mm)
     return revolved_volume(body.outline) * body.sweep_deg / 360.0

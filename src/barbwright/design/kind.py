@@ -16,6 +16,12 @@ from barbwright.design.shape import Shape
 from barbwright.design.tip import Tip
 from barbwright.equations import Number
 
+BARB_SIZES = {
+    "bore", "root", "crest", "nose", "neck", "land", "pitch", "barb_angle", "expansion",
+}  # fmt: skip
+TIP_SIZES = {"tip_bore", "taper", "lead", "contact", "seat", "tip_neck", "side_ports"}
+HUB_SIZES = {"relief_ball", "hub_ball", "pad"}
+
 
 @dataclass(frozen=True)
 class Kind:
@@ -67,6 +73,18 @@ class Kind:
     def __post_init__(self) -> None:
         """Make a tip need its bit."""
         object.__setattr__(self, "needs_bit", self.needs_bit or self.tip)
+
+    @property
+    def usable_sizes(self) -> frozenset[str]:
+        """Sizes that --set may force on it; a tool follows those of the part it is made for."""
+        sizes = set(self.sizes)
+        if self.arms or not self.carries:
+            sizes |= BARB_SIZES
+        if self.tip or not self.carries:
+            sizes |= TIP_SIZES
+        if self.hub or not self.carries:
+            sizes |= HUB_SIZES
+        return frozenset(sizes)
 
 
 @dataclass(frozen=True)
@@ -173,6 +191,10 @@ class Own:
     def impossible(self) -> tuple[Impossible, ...]:
         """What of its sizes cannot be built."""
         return ()
+
+    def compensated(self, outside_mm: Number, bore_mm: Number) -> Own:
+        """Return its sizes drawn off the other way from what a service prints off [mm]."""
+        raise NotImplementedError
 
     def dimensions(self) -> dict[str, Number]:
         """Return its sizes by name, each name ending in its unit."""

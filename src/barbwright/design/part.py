@@ -7,6 +7,7 @@ from dataclasses import fields
 
 import numpy as np
 
+from barbwright.design.compensate import compensated
 from barbwright.design.conditions import Conditions
 from barbwright.design.kind import Design, Kind, Ring
 from barbwright.design.kinds import KINDS
@@ -145,6 +146,11 @@ def dimensions(design: Design) -> dict[str, float]:
         }
     if design.own is not None:
         out |= {name: _number(size) for name, size in design.own.dimensions().items()}
+    drawn = compensated(design)
+    if drawn is not design:
+        # The sizes above are those wanted; these are what the files hold.
+        theirs = dimensions(drawn)
+        out |= {f"compensated_{name}": theirs[name] for name in out if theirs[name] != out[name]}
     box = design.envelope_mm
     out |= {f"envelope_{axis}_mm": _number(size) for axis, size in zip("xyz", box, strict=True)}
     return out

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from barbwright.design.compensate import compensated
 from barbwright.design.part import Design
 from barbwright.equations import Number
 
 _SLACK = 1e-6
+# What no rule of the process asks for, but without which there is no such part (judgement).
+LEAST_WALL_MM = 0.1
+LONGEST_SEAT_MM = 150.0
+TAPER_RANGE = (0.01, 0.2)
+# Two equal bores meet in an edge at sqrt(2) bores, which a smaller ball leaves standing.
+LEAST_RELIEF_OVER_BORE = 1.45
 
 
 @dataclass(frozen=True)
@@ -31,6 +39,8 @@ class Refusal:
         Numbers of the message, floats or arrays [mm or -].
     change : str
         Which input most likely cures it: bit, tube, material or set.
+    bound : str
+        The limit in words, with {numbers}; empty where the message says it.
     """
 
     id: str
@@ -39,10 +49,18 @@ class Refusal:
     what: str
     numbers: dict[str, Number]
     change: str
+    bound: str = ""
 
     def message(self) -> str:
         """Return the message for a single design."""
-        return self.what.format(
+        return self._filled(self.what)
+
+    def limit(self) -> str:
+        """Return the limit for a single design."""
+        return self._filled(self.bound) if self.bound else " against ".join(self.limits)
+
+    def _filled(self, text: str) -> str:
+        return text.format(
             **{name: float(np.ravel(value)[0]) for name, value in self.numbers.items()}
         )
 
@@ -74,7 +92,10 @@ def refusals(design: Design) -> list[Refusal]:
         # One message a cause: no tip at all says more than no window on it.
         first = {refusal.change: refusal for refusal in reversed(collisions)}
         return [refusal for refusal in collisions if refusal is first[refusal.change]]
-    return [refusal for refusal in _impossible(design) if np.any(refusal.where)]
+    drawn = compensated(design)
+    # A service's offset must not draw what cannot be built.
+    both = _impossible(design) + (_impossible(drawn) if drawn is not design else [])
+    return [refusal for refusal in both if np.any(refusal.where)]
 
 
 def refused(design: Design) -> NDArray[np.bool_]:
@@ -144,6 +165,40 @@ def _collisions(design: Design) -> list[Refusal]:
                 "bit",
             )
         )
+    if not forced.keys() & {"lead", "tip_bore", "taper", "contact", "seat"}:
+        # Where the fat part first stops in the smallest hole; bark and contact lie above it.
+        fat = tip.lead_mm + material.tolerance_at(tip.lead_mm)
+        start = np.maximum((conditions.hole_low_mm - fat) / tip.taper, 0.0)
+        at_tick = tip.lead_mm + tip.taper * (start + conditions.bark_mm)
+        tick_need = tip.bore_mm + 2.0 * (covered + tip.tick_mm)
+        found.append(
+            Refusal(
+                "tick_wall",
+                ("print_wall", "print_bore"),
+                np.asarray(at_tick < tick_need - _SLACK),
+                "no ticks fit this bit's tip: it is {at:.2f} mm wide at the lowest tick, but a "
+                "bore of {bore:.2f} mm (print_bore), walls of {wall:.2f} mm (print_wall) and the "
+                "ticks ask for {need:.2f} mm",
+                {"at": at_tick, "bore": tip.bore_mm, "wall": covered, "need": tick_need},
+                "bit",
+            )
+        )
+        exposed = material.min_wall_exposed_mm
+        proud = np.minimum(start + tip.contact_mm + conditions.bark_mm, tip.seat_mm)
+        at_bark = tip.lead_mm + tip.taper * proud
+        found.append(
+            Refusal(
+                "proud_wall",
+                ("exposed_wall", "print_bore"),
+                np.asarray(at_bark < tip.bore_mm + 2.0 * exposed - _SLACK),
+                "no tip fits this bit: where it may stand proud of the bark it is {at:.2f} mm "
+                "wide, but a bore of {bore:.2f} mm (print_bore) between walls of {wall:.2f} mm "
+                "(exposed_wall) asks for {need:.2f} mm",
+                {"at": at_bark, "bore": tip.bore_mm, "wall": exposed,
+                 "need": tip.bore_mm + 2.0 * exposed},
+                "bit",
+            )
+        )  # fmt: skip
     if design.ring is not None:
         barb = design.barbs[0]
         stop = barb.root_mm + 2.0 * rules["back_face_radius_mm"] + 1.0
@@ -175,149 +230,210 @@ def _collisions(design: Design) -> list[Refusal]:
 
 
 def _impossible(design: Design) -> list[Refusal]:
-    """Return sizes that cannot be built, whoever asked for them."""
-    found = []
+    """Return sizes that cannot be built or make no sense, whoever asked for them."""
+    found: list[Refusal] = []
 
-    def refuse(key: str, where: Number, what: str, **numbers: Number) -> None:
-        found.append(
-            Refusal(key, (key,), np.asarray(where, dtype=bool), what, dict(numbers), "set")
-        )
+    def refuse(key: str, sound: Number, what: str, bound: str, **numbers: Number) -> None:
+        where = np.logical_not(np.asarray(sound, dtype=bool))
+        found.append(Refusal(key, (key,), where, what, dict(numbers), "set", bound))
 
     for fault in design.own.impossible if design.own is not None else ():
-        refuse(fault.id, fault.where, fault.what, **fault.numbers)
-    for barb in design.barbs:
-        refuse(
-            "nose_wall",
-            np.logical_not(barb.nose_mm > design.bore_mm + 0.1),
-            "the bore of {bore:.2f} mm leaves no wall at the nose of {nose:.2f} mm",
-            bore=design.bore_mm,
-            nose=barb.nose_mm,
-        )
-        refuse(
-            "root_wall",
-            np.logical_not(barb.root_mm > design.bore_mm + 0.1),
-            "the bore of {bore:.2f} mm leaves no wall at the root of {root:.2f} mm",
-            bore=design.bore_mm,
-            root=barb.root_mm,
-        )
-        refuse(
-            "neck_wall",
-            np.logical_not(barb.neck_mm > design.bore_mm + 0.1),
-            "the bore of {bore:.2f} mm leaves no wall at the neck of {neck:.2f} mm",
-            bore=design.bore_mm,
-            neck=barb.neck_mm,
-        )
-        radius = design.conditions.rules["back_face_radius_mm"]
+        refuse(fault.id, np.logical_not(fault.where), fault.what, "", **fault.numbers)
+    _impossible_barbs(design, refuse)
+    _impossible_tip(design, refuse)
+    _impossible_hub(design, refuse)
+    return found
+
+
+def _impossible_barbs(design: Design, refuse: Callable[..., None]) -> None:
+    rules, material = design.conditions.rules, design.conditions.material
+    radius = rules["back_face_radius_mm"]
+    for barb, tube in zip(design.barbs, design.conditions.tubes, strict=bool(design.barbs)):
+        for place, size in (("nose", barb.nose_mm), ("root", barb.root_mm), ("neck", barb.neck_mm)):
+            refuse(
+                f"{place}_wall",
+                size > design.bore_mm + LEAST_WALL_MM,
+                f"the bore of {{bore:.2f}} mm leaves no wall at the {place} of {{size:.2f}} mm",
+                f"{place} over {{least:.2f}} mm",
+                bore=design.bore_mm,
+                size=size,
+                least=design.bore_mm + LEAST_WALL_MM,
+            )
+        step = barb.root_mm + 2.0 * radius
         refuse(
             "crest_step",
-            np.logical_not(barb.crest_mm >= barb.root_mm + 2.0 * radius),
+            barb.crest_mm >= step - _SLACK,
             "a crest of {crest:.2f} mm is no barb on a root of {root:.2f} mm",
+            "crest at least {least:.2f} mm",
             crest=barb.crest_mm,
             root=barb.root_mm,
+            least=step,
+        )
+        lean = barb.crest_mm - material.tolerance_at(barb.crest_mm)
+        refuse(
+            "crest_lean",
+            lean + 0.01 >= rules["lean_crest_over_bore"] * tube.inner_mm,
+            "a crest of {crest:.2f} mm may print {lean:.2f} mm, which hardly stretches the tube's "
+            "{inner:.2f} mm",
+            "printed at least {least:.2f} mm, so drawn at least {drawn:.2f} mm",
+            crest=barb.crest_mm,
+            lean=lean,
+            inner=tube.inner_mm,
+            least=rules["lean_crest_over_bore"] * tube.inner_mm,
+            drawn=rules["lean_crest_over_bore"] * tube.inner_mm
+            + material.tolerance_at(barb.crest_mm),
         )
         refuse(
-            "nose_over_crest",
-            np.logical_not(barb.nose_mm < barb.crest_mm),
-            "a nose of {nose:.2f} mm is no lead-in to a crest of {crest:.2f} mm",
-            nose=barb.nose_mm,
+            "crest_stretch",
+            barb.expansion <= rules["expansion_limit"] + _SLACK,
+            "a crest of {crest:.2f} mm stretches the tube's {inner:.2f} mm by {share:.0%}",
+            "{limit:.0%}, a crest of {most:.2f} mm",
             crest=barb.crest_mm,
+            inner=tube.inner_mm,
+            share=barb.expansion,
+            limit=rules["expansion_limit"],
+            most=tube.inner_mm * (1.0 + rules["expansion_limit"]),
+        )
+        refuse(
+            "nose_starts",
+            barb.nose_mm <= tube.inner_mm + _SLACK,
+            "a nose of {nose:.2f} mm does not start in a tube of {inner:.2f} mm by hand",
+            "{inner:.2f} mm",
+            nose=barb.nose_mm,
+            inner=tube.inner_mm,
         )
         room = barb.land_mm + np.maximum(barb.nose_ramp_mm, barb.ramp_mm + 2.0 * radius)
         refuse(
             "pitch_room",
-            np.logical_not(barb.pitch_mm + _SLACK >= room),
-            "a pitch of {pitch:.2f} mm has no room for ramp and land, {room:.2f} mm",
+            barb.pitch_mm + _SLACK >= room,
+            "a pitch of {pitch:.2f} mm has no room for ramp and land",
+            "at least {room:.2f} mm",
             pitch=barb.pitch_mm,
             room=room,
         )
         refuse(
             "shoulder_step",
-            np.logical_not(
-                np.maximum(barb.shoulder_mm, design.neck_mm) > barb.root_mm + 2.0 * radius
-            ),
+            np.maximum(barb.shoulder_mm, design.neck_mm) > step,
             "a neck of {neck:.2f} mm gives the tube no stop over a root of {root:.2f} mm",
+            "over {least:.2f} mm",
             neck=barb.neck_mm,
             root=barb.root_mm,
+            least=step,
         )
-    tip, hub = design.tip, design.hub
-    if tip is not None:
-        widest = tip.lead_mm + design.conditions.material.tolerance_at(tip.lead_mm)
-        refuse(
-            "lead_enters",
-            np.logical_not(widest <= design.conditions.hole_low_mm + _SLACK),
-            "a lead end of {lead:.2f} mm may print {widest:.2f} mm and then never enters the "
-            "smallest hole of {hole:.2f} mm",
-            lead=tip.lead_mm,
-            widest=widest,
-            hole=design.conditions.hole_low_mm,
-        )
-        refuse(
-            "lead_wall",
-            np.logical_not(tip.lead_mm > tip.bore_mm + 0.2),
-            "the tip's bore of {bore:.2f} mm leaves no wall at its lead end of {lead:.2f} mm",
-            bore=tip.bore_mm,
-            lead=tip.lead_mm,
-        )
-        refuse(
-            "taper_range",
-            np.logical_not((tip.taper >= 0.01) & (tip.taper <= 0.2)),
-            "a taper of {taper:.3f} on the diameter is no tip: 0.01 to 0.2",
-            taper=tip.taper,
-        )
-        refuse(
-            "seat_short",
-            np.logical_not((tip.contact_mm > 0.0) & (tip.seat_mm >= tip.contact_mm + 1.0)),
-            "a seat of {seat:.1f} mm cannot hold a contact of {contact:.1f} mm",
-            seat=tip.seat_mm,
-            contact=tip.contact_mm,
-        )
-        refuse(
-            "seat_long",
-            np.logical_not(tip.seat_mm <= 150.0),
-            "a seat of {seat:.1f} mm is longer than any tip: 150 mm",
-            seat=tip.seat_mm,
-        )
-    if hub is not None and tip is not None:
-        blend = hub.blend_mm
-        edge = np.sqrt(2.0) * np.maximum(design.bore_mm, tip.bore_mm)
-        refuse(
-            "relief_small",
-            np.logical_not(hub.relief_mm >= edge - _SLACK),
-            "a relief ball of {relief:.2f} mm leaves the crossing's edge standing: at least "
-            "{edge:.2f} mm",
-            relief=hub.relief_mm,
-            edge=edge,
-        )
-        refuse(
-            "hub_wall",
-            np.logical_not(hub.ball_mm >= hub.relief_mm + 1.0),
-            "a hub of {hub:.2f} mm leaves no wall round a relief ball of {relief:.2f} mm",
-            hub=hub.ball_mm,
-            relief=hub.relief_mm,
-        )
-        apart = np.hypot(design.neck_mm / 2.0 + blend, tip.root_mm / 2.0 + blend)
-        refuse(
-            "hub_blends",
-            np.logical_not(hub.ball_mm / 2.0 + blend > apart),
-            "on a hub of {hub:.2f} mm the blends of neck ({neck:.2f} mm) and tip ({tip:.2f} mm) "
-            "run into each other",
-            hub=hub.ball_mm,
-            neck=design.neck_mm,
-            tip=tip.root_mm,
-        )
-        refuse(
-            "pad_small",
-            np.logical_not(hub.pad_mm >= hub.stem_mm + 2.0),
-            "a pad of {pad:.2f} mm is no wider than its stem of {stem:.2f} mm",
-            pad=hub.pad_mm,
-            stem=hub.stem_mm,
-        )
-        arm = design.conditions.rules["arm_limit_mm"]
-        refuse(
-            "arm_long",
-            np.logical_not(design.neck_length_mm <= arm + _SLACK),
-            "an arm of {arm:.1f} mm from the ball to the barb's root is over {limit:.0f} mm",
-            arm=design.neck_length_mm,
-            limit=arm,
-        )
-    return found
+
+
+def _impossible_tip(design: Design, refuse: Callable[..., None]) -> None:
+    tip, conditions = design.tip, design.conditions
+    if tip is None:
+        return
+    tolerance = conditions.material.tolerance_at(tip.lead_mm)
+    refuse(
+        "lead_enters",
+        tip.lead_mm + tolerance <= conditions.hole_low_mm + _SLACK,
+        "a lead end of {lead:.2f} mm may print {widest:.2f} mm and then never enters the "
+        "smallest hole of {hole:.2f} mm",
+        "{most:.2f} mm",
+        lead=tip.lead_mm,
+        widest=tip.lead_mm + tolerance,
+        hole=conditions.hole_low_mm,
+        most=conditions.hole_low_mm - tolerance,
+    )
+    refuse(
+        "lead_wall",
+        tip.lead_mm > tip.bore_mm + 2.0 * LEAST_WALL_MM,
+        "the tip's bore of {bore:.2f} mm leaves no wall at its lead end of {lead:.2f} mm",
+        "a lead end over {least:.2f} mm",
+        bore=tip.bore_mm,
+        lead=tip.lead_mm,
+        least=tip.bore_mm + 2.0 * LEAST_WALL_MM,
+    )
+    low, high = TAPER_RANGE
+    refuse(
+        "taper_range",
+        np.logical_and(tip.taper >= low, tip.taper <= high),
+        "a taper of {taper:.3f} on the diameter is no tip",
+        f"{low:g} to {high:g}",
+        taper=tip.taper,
+    )
+    refuse(
+        "seat_short",
+        np.logical_and(tip.contact_mm > 0.0, tip.seat_mm >= tip.contact_mm + 1.0),
+        "a seat of {seat:.1f} mm cannot hold a contact of {contact:.1f} mm",
+        "a contact over 0 and a seat of at least {least:.1f} mm",
+        seat=tip.seat_mm,
+        contact=tip.contact_mm,
+        least=tip.contact_mm + 1.0,
+    )
+    refuse(
+        "seat_long",
+        tip.seat_mm <= LONGEST_SEAT_MM,
+        "a seat of {seat:.1f} mm is longer than any tip",
+        f"{LONGEST_SEAT_MM:g} mm",
+        seat=tip.seat_mm,
+    )
+
+
+def _impossible_hub(design: Design, refuse: Callable[..., None]) -> None:
+    hub, tip = design.hub, design.tip
+    if hub is None or tip is None:
+        return
+    rules, blend = design.conditions.rules, hub.blend_mm
+    least = LEAST_RELIEF_OVER_BORE * np.maximum(design.bore_mm, tip.bore_mm)
+    refuse(
+        "relief_small",
+        hub.relief_mm >= least - _SLACK,
+        "a relief ball of {relief:.2f} mm leaves the crossing's edge standing",
+        "at least {least:.2f} mm, 1.45 bores",
+        relief=hub.relief_mm,
+        least=least,
+    )
+    refuse(
+        "hub_wall",
+        hub.ball_mm >= hub.relief_mm + 1.0,
+        "a hub of {hub:.2f} mm leaves no wall round a relief ball of {relief:.2f} mm",
+        "at least {least:.2f} mm",
+        hub=hub.ball_mm,
+        relief=hub.relief_mm,
+        least=hub.relief_mm + 1.0,
+    )
+    apart = np.hypot(design.neck_mm / 2.0 + blend, tip.root_mm / 2.0 + blend)
+    refuse(
+        "hub_blends",
+        hub.ball_mm / 2.0 + blend > apart,
+        "on a hub of {hub:.2f} mm the blends of neck ({neck:.2f} mm) and tip ({tip:.2f} mm) run "
+        "into each other",
+        "over {least:.2f} mm",
+        hub=hub.ball_mm,
+        neck=design.neck_mm,
+        tip=tip.root_mm,
+        least=2.0 * (apart - blend),
+    )
+    refuse(
+        "pad_small",
+        hub.pad_mm >= hub.stem_mm + 2.0,
+        "a pad of {pad:.2f} mm is no wider than its stem of {stem:.2f} mm",
+        "at least {least:.2f} mm",
+        pad=hub.pad_mm,
+        stem=hub.stem_mm,
+        least=hub.stem_mm + 2.0,
+    )
+    # A wide bit asks for a wide pad by itself; beyond that a pad only gets in the way.
+    most = np.maximum(
+        rules["pad_largest_mm"], rules["pad_over_bit"] * design.conditions.bit_mm + 0.1
+    )
+    refuse(
+        "pad_large",
+        np.logical_or(hub.pad_mm <= most + _SLACK, hub.pad_mm <= hub.stem_mm + 2.1),
+        "a pad of {pad:.2f} mm is wider than any mark or hammer needs",
+        "{most:.2f} mm",
+        pad=hub.pad_mm,
+        most=most,
+    )
+    refuse(
+        "arm_long",
+        design.neck_length_mm <= rules["arm_limit_mm"] + _SLACK,
+        "an arm of {arm:.1f} mm from the ball to the barb's root is too long a lever",
+        "{limit:.0f} mm",
+        arm=design.neck_length_mm,
+        limit=rules["arm_limit_mm"],
+    )

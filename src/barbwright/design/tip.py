@@ -194,7 +194,10 @@ def size_tip(conditions: Conditions, given: Mapping[str, Number]) -> Tip:
     bore = given.get("tip_bore", round_up(material.min_bore_mm, 0.01))
     taper = given.get("taper", rules["tip_taper"])
     t_lead = material.tolerance_at(low)
-    lead = given.get("lead", round_down(low - t_lead - rules["lead_clearance_mm"], 0.01))
+    # Side ports must stand below all contact, or they would open inside the seal.
+    ports = np.where(given.get("side_ports", 0.0), 2.0 * bore + rules["lead_edge_radius_mm"], 0.0)
+    clear = low - t_lead - rules["lead_clearance_mm"] - taper * ports
+    lead = given.get("lead", round_down(clear, 0.01))
     tick = material.min_gap_mm * np.ones_like(lead)
     tick_arc = rules["tick_length_mm"]
     reading = rules["tap_reading_mm"]
@@ -232,7 +235,7 @@ def size_tip(conditions: Conditions, given: Mapping[str, Number]) -> Tip:
     contact = given.get("contact", fitting)
     scatter = round_up((high + t_lead - lead) / taper, 0.1)
     seat = given.get("seat", scatter + contact + conditions.bark_mm)
-    root = given.get("tip_root", np.round(lead + taper * seat, 4))
+    root = np.round(lead + taper * seat, 4)
     return Tip(
         bore_mm=bore,
         lead_mm=lead,

@@ -6,6 +6,7 @@ from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from barbwright.checks.table import shortfall
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.papers import PAPER_FORMATS, papers
 from barbwright.jobs.plan import Plan
@@ -26,14 +27,10 @@ def failure(plan: Plan) -> CheckFailedError:
     for result in plan.results:
         if result.verdict != "fail":
             continue
-        numbers = ""
-        if result.capacity is not None and result.demand is not None and not result.info.yes_no:
-            unit = "" if result.info.unit == "-" else f" {result.info.unit}"
-            numbers = f"{result.demand:.3g}{unit} asked, {result.capacity:.3g}{unit} there"
         faults.append(
             Fault(
                 f"FAIL {result.info.id}: {result.info.title}",
-                given=numbers,
+                given=shortfall(result),
                 do=plan.remedy(result),
             )
         )
@@ -86,12 +83,14 @@ def make_part(
     if plan.design is None or (not plan.passed and not anyway):
         raise failure(plan)
     # The CAD kernel is loaded from here on, and not before.
+    from barbwright.design.compensate import compensated
     from barbwright.design.draw import shape_of
     from barbwright.export.part import write_part
 
     suffix = "" if plan.passed else NOT_PASSED
     folder = Path(output) / folder_name(plan)
-    shape = shape_of(plan.design, plan.number + suffix)
+    # Drawn as its service must be given it; every size in the papers is the one wanted.
+    shape = shape_of(compensated(plan.design), plan.number + suffix)
 
     def record(_folder: Path, files: tuple[WrittenFile, ...]) -> bytes:
         return part_record(plan, [_file(file, Path(file.path).name) for file in files])

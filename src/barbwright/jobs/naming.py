@@ -87,6 +87,10 @@ def _others(job: Job) -> dict[str, object]:
         out["fluid"] = job.fluid
     if job.clamp:
         out["clamp"] = True
+    if job.service is not None:
+        service = job.service
+        out["service"] = [service.id, service.outside_offset_mm, service.bore_offset_mm]
+        out["service tolerance"] = round(service.tolerance_mm, 9)
     for name, value in sorted(job.forced.items()):
         out[f"set {name}"] = round(value, 9)
     for name in sorted(job.user_rules):

@@ -247,6 +247,11 @@ def encode(value: Any) -> Any:
     return value
 
 
+def _has_default(field: dataclasses.Field[Any]) -> bool:
+    missing = dataclasses.MISSING
+    return field.default is not missing or field.default_factory is not missing
+
+
 def decode(kind: Any, value: Any) -> Any:
     """Return plain JSON values as the record a type hint names.
 
@@ -276,6 +281,8 @@ def decode(kind: Any, value: Any) -> Any:
             **{
                 field.name: decode(hints[field.name], value[field.name])
                 for field in dataclasses.fields(kind)
+                # What a field is when an older version of ours did not know it yet.
+                if field.name in value or not _has_default(field)
             }
         )
     if origin is tuple:

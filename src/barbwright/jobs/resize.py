@@ -29,6 +29,7 @@ _FIELDS = {
     "temperature": "temperature_c",
     "fluid": "fluid",
     "clamp": "clamp",
+    "service": "service",
 }
 
 
@@ -123,6 +124,7 @@ def changed_job(kind: Kind, old: Job, options: Mapping[str, Any], settings: tupl
         settings=settings,
         needs_tip=kind.needs_bit,
         two_ends=kind.arms == 2 and not kind.hub,
+        usable=kind.usable_sizes,
     )
     fields: dict[str, Any] = {
         field: getattr(new, field) for name, field in _FIELDS.items() if name in given

@@ -70,6 +70,16 @@ class Cap(Own):
             ),
         )
 
+    def compensated(self, outside_mm: Number, bore_mm: Number) -> Cap:
+        """Return its sizes drawn off the other way from what a service prints off [mm]."""
+        return replace(
+            self,
+            head_mm=self.head_mm - outside_mm,
+            least_head_mm=self.least_head_mm - outside_mm,
+            # The round bottom moves with the bore's radius.
+            end_wall_mm=self.end_wall_mm + bore_mm / 2.0,
+        )
+
     def dimensions(self) -> dict[str, Number]:
         """Return its sizes by name, each name ending in its unit."""
         return {

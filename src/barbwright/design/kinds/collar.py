@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -114,6 +114,15 @@ class Collar(Own):
                 "a collar of {length:.1f} mm has no room for a screw hole of {hole:.1f} mm",
                 {"length": self.length_mm, "hole": self.screw_hole_mm},
             ),
+        )
+
+    def compensated(self, outside_mm: Number, bore_mm: Number) -> Collar:
+        """Return its sizes drawn off the other way from what a service prints off [mm]."""
+        return replace(
+            self,
+            bore_mm=self.bore_mm - bore_mm,
+            collar_mm=self.collar_mm - outside_mm,
+            screw_hole_mm=self.screw_hole_mm - bore_mm,
         )
 
     def dimensions(self) -> dict[str, Number]:

@@ -8,7 +8,7 @@ blow never bends an arm.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import pi
 
 import numpy as np
@@ -133,6 +133,15 @@ class Driver(Own):
                 "a part with {arms:.0f} arms is none of ours: 0, 1 or 2",
                 {"arms": self.arms},
             ),
+        )
+
+    def compensated(self, outside_mm: Number, bore_mm: Number) -> Driver:
+        """Return its sizes drawn off the other way from what a service prints off [mm]."""
+        return replace(
+            self,
+            socket_mm=self.socket_mm - bore_mm,
+            sleeve_mm=self.sleeve_mm - outside_mm,
+            slot_mm=self.slot_mm - bore_mm if self.arms else self.slot_mm,
         )
 
     def dimensions(self) -> dict[str, Number]:

@@ -8,7 +8,7 @@ thicker than that neck is long, would be bent.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -129,6 +129,17 @@ class Fork(Own):
                 "a handle of {handle:.1f} mm ends under the shoulder: at least {least:.1f} mm",
                 {"handle": self.handle_mm, "least": self.wedge_end_mm + 5.0},
             ),
+        )
+
+    def compensated(self, outside_mm: Number, bore_mm: Number) -> Fork:
+        """Return its sizes drawn off the other way from what a service prints off [mm]."""
+        return replace(
+            self,
+            slot_mm=self.slot_mm - bore_mm,
+            # Over both tines an outside, between them a bore.
+            tine_mm=self.tine_mm + (bore_mm - outside_mm) / 2.0,
+            thin_mm=self.thin_mm - outside_mm,
+            thick_mm=self.thick_mm - outside_mm,
         )
 
     def dimensions(self) -> dict[str, Number]:

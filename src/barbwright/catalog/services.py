@@ -1,0 +1,182 @@
+"""Print services the user has calibrated: what a coupon from them measured."""
+
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from barbwright.catalog.folders import forget_files, load_table, user_folder
+from barbwright.catalog.lookup import find
+from barbwright.errors import BuildError, Fault, InputError
+
+_TABLE = "services"
+
+
+@dataclass(frozen=True)
+class Service:
+    """A print service with one material, as its coupon came out.
+
+    Attributes
+    ----------
+    id, name : str
+        Key and name.
+    material : str
+        Id of the print material.
+    outside_offset_mm, bore_offset_mm : float
+        What it prints less what was drawn, on outside diameters and on bores [mm].
+    tolerance_mm : float
+        What it holds once these are allowed for, either way [mm].
+    use_by_default : bool
+        Whether parts of this material take it unasked.
+    answers : tuple of str
+        What was found on the coupon.
+    """
+
+    id: str
+    name: str
+    material: str
+    outside_offset_mm: float
+    bore_offset_mm: float
+    tolerance_mm: float
+    use_by_default: bool
+    answers: tuple[str, ...]
+
+    @property
+    def sentence(self) -> str:
+        """What it does to a part, in words."""
+        return (
+            f"{self.name}: outsides come out {self.outside_offset_mm:+.2f} mm and bores "
+            f"{self.bore_offset_mm:+.2f} mm, so both are drawn the other way; held to "
+            f"{self.tolerance_mm:.2f} mm"
+        )
+
+
+def _make(data: dict[str, Any], path: str) -> list[tuple[str, Service]]:
+    key = Path(path).stem
+    values = {**data, "answers": tuple(data["answers"])}
+    return [(key, Service(id=key, **values))]
+
+
+def services() -> dict[str, Service]:
+    """Return the services calibrated so far, by id; read anew each time [-]."""
+    return load_table(_TABLE, (user_folder(),), _make)
+
+
+def find_service(text: str) -> Service:
+    """Return the service of a name, any case, words in any order [-]."""
+    known = services()
+    if not known:
+        raise InputError(
+            Fault(
+                "--service: none is calibrated yet",
+                given=text[:60],
+                do="print a `barbwright coupon`, then `barbwright calibrate`",
+            )
+        )
+    return find(known, text, "--service")
+
+
+def default_service(material_id: str) -> Service | None:
+    """Return the service that a material takes unasked, if there is exactly one [-]."""
+    found = [
+        one for one in services().values() if one.use_by_default and one.material == material_id
+    ]
+    return found[0] if len(found) == 1 else None
+
+
+def service_id(name: str) -> str:
+    """Return a service's key: its name as a plain file name.
+
+    Parameters
+    ----------
+    name : str
+        As typed [-].
+
+    Raises
+    ------
+    InputError
+        When no letter or digit is in it, or it is too long.
+    """
+    key = re.sub(r"[^a-z0-9]+", "_", name.casefold().encode("ascii", "ignore").decode()).strip("_")
+    if not key or len(name) > 60 or not name.isprintable() or key == "none":
+        raise InputError(
+            Fault(
+                "--service is no name",
+                given=name[:40],
+                limit="1 to 60 printable characters, a letter or digit of a to z among them",
+                do="name the service, such as --service 'shop in town'",
+            )
+        )
+    return key
+
+
+def save_service(service: Service, *, replace: bool = False) -> Path:
+    """Write a service into the user's profile folder; an interrupt leaves the old file or none.
+
+    Parameters
+    ----------
+    service : Service
+        What was found.
+    replace : bool
+        Whether an earlier calibration of the same name may go.
+
+    Returns
+    -------
+    Path
+        The file.
+
+    Raises
+    ------
+    InputError
+        When it is there already.
+    BuildError
+        When the folder cannot be written.
+    """
+    folder = user_folder() / _TABLE
+    path = folder / f"{service.id}.toml"
+    if path.exists() and not replace:
+        raise InputError(
+            Fault("this service is calibrated already", given=str(path), do="--force to replace it")
+        )
+    temporary = None
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(prefix=f".{service.id}-", suffix=".part", dir=folder)
+        temporary = Path(name)
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(_toml(service))
+        temporary.chmod(0o644)
+        os.replace(temporary, path)
+        temporary = None
+        forget_files()
+    except OSError as error:
+        raise BuildError(
+            Fault("cannot write the profile", given=f"{path}: {error.strerror or error}")
+        ) from error
+    finally:
+        if temporary is not None:
+            temporary.unlink(missing_ok=True)
+    return path
+
+
+def _toml(service: Service) -> str:
+    def text(value: str) -> str:
+        # A basic string: quotes and backslashes escaped, nothing unprintable in it.
+        plain = "".join(letter for letter in value if letter.isprintable())
+        return '"' + plain.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+    answers = ", ".join(text(answer) for answer in service.answers)
+    return (
+        "# Written by `barbwright calibrate` from what was found on a coupon. Lengths in mm.\n"
+        f"name = {text(service.name)}\n"
+        f"material = {text(service.material)}\n"
+        f"outside_offset_mm = {float(service.outside_offset_mm)!r}\n"
+        f"bore_offset_mm = {float(service.bore_offset_mm)!r}\n"
+        f"tolerance_mm = {float(service.tolerance_mm)!r}\n"
+        f"use_by_default = {'true' if service.use_by_default else 'false'}\n"
+        f"answers = [{answers}]\n"
+    )

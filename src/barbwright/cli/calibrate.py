@@ -1,0 +1,84 @@
+"""`barbwright calibrate`: what fitted on a coupon becomes a service's offset."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from barbwright.catalog import save_service
+from barbwright.cli import options as shared
+from barbwright.cli.output import paragraph, print_json, warn
+from barbwright.jobs.calibrate import calibrated, document
+
+
+def calibrate(
+    service: Annotated[
+        str, typer.Option("--service", help="Name of the print service.", show_default=False)
+    ],
+    material: Annotated[str, typer.Option("--material", help="Print material.")] = "mjf_pa12",
+    barb: Annotated[
+        str | None,
+        typer.Option("--barb", help="Number of the barb that fits the tube.", show_default=False),
+    ] = None,
+    tip: Annotated[
+        str | None,
+        typer.Option(
+            "--tip", help="Number of the tip whose ring stops at the hole.", show_default=False
+        ),
+    ] = None,
+    bore: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--bore",
+            help="drawn:measured, such as 3mm:2.8mm (the widest shank that passes); repeatable.",
+            show_default=False,
+        ),
+    ] = None,
+    post: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--post",
+            help="drawn:measured by caliper, such as 8mm:7.92mm; repeatable.",
+            show_default=False,
+        ),
+    ] = None,
+    not_default: Annotated[
+        bool, typer.Option("--not-default", help="Only where --service names it.")
+    ] = False,
+    force: Annotated[bool, typer.Option("--force", help="Replace an earlier calibration.")] = False,
+    json_: Annotated[bool, shared.JSON] = False,
+    quiet: Annotated[bool, shared.QUIET] = False,
+    debug: Annotated[bool, shared.DEBUG] = False,
+) -> None:
+    """Keep what a print service prints off, from the answers of a coupon.
+
+    Later parts of this material are drawn the other way by as much, and held to the tolerance
+    that was found. Judgement: one coupon says little about the next batch.
+    """
+    del debug
+    found, warnings = calibrated(
+        service,
+        material,
+        barb=barb,
+        tip=tip,
+        bores=bore or (),
+        posts=post or (),
+        use_by_default=not not_default,
+    )
+    path = save_service(found, replace=force)
+    if not quiet:
+        warn(warnings)
+    if json_:
+        print_json(dict(document(found, str(path), warnings)))
+    elif not quiet:
+        typer.echo(paragraph(found.sentence))
+        typer.echo(f"written: {path}")
+        asked = f"--service '{found.name}'"
+        how = f"with {asked}" if not_default else f"unasked, unless --service none ({asked})"
+        typer.echo(paragraph(f"parts of {found.material} take it {how}"))
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("calibrate")(calibrate)

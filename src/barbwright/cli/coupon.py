@@ -1,0 +1,73 @@
+"""`barbwright coupon`: a fit gauge to print first."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from barbwright import kit
+from barbwright.cli import options as shared
+from barbwright.cli.output import paragraph, print_json, warn
+from barbwright.jobs.coupon import MODEL_FORMATS, make_coupon, plan_coupon
+from barbwright.jobs.make import read_formats
+
+
+@shared.with_job_options
+def coupon(
+    output: Annotated[Path, shared.OUTPUT] = Path("out"),
+    formats: Annotated[str | None, shared.FORMATS] = None,
+    force: Annotated[bool, shared.FORCE] = False,
+    dry_run: Annotated[bool, shared.DRY_RUN] = False,
+    json_: Annotated[bool, shared.JSON] = False,
+    quiet: Annotated[bool, shared.QUIET] = False,
+    debug: Annotated[bool, shared.DEBUG] = False,
+    *,
+    options: dict[str, Any],
+) -> None:
+    """Make a fit gauge: stepped barbs and tips, posts, bores, walls, gaps, letters.
+
+    Print it before the parts, try it on your own tube and hole, and give the answers to
+    `barbwright calibrate`. --pressure plays no part in it.
+    """
+    del debug
+    wanted = read_formats(formats, MODEL_FORMATS)
+    job = read_coupon_job(options)
+    number, sizes = plan_coupon(job)
+    if not quiet:
+        warn(job.warnings)
+    if dry_run:
+        typer.echo(f"{number}: barbs {sizes.crests_mm[0]:.2f} to {sizes.crests_mm[-1]:.2f} mm, "
+                   f"tips {sizes.tips_mm[0]:.2f} to {sizes.tips_mm[-1]:.2f} mm")  # fmt: skip
+        return
+    folder, body = make_coupon(job, output, wanted, force=force)
+    if json_:
+        print_json(body)
+        return
+    typer.echo(f"written and verified: {folder}")
+    if not quiet:
+        typer.echo(
+            paragraph(
+                "print it, follow sheet.html, then: barbwright calibrate --service NAME "
+                f"--material {job.material.id} --barb N --tip N --bore 3mm:2.9mm --post 8mm:7.95mm"
+            )
+        )
+
+
+def read_coupon_job(options: dict[str, Any]) -> kit.Job:
+    """Return the job of a fit gauge: a tube and a bit; no pressure is asked for."""
+    from barbwright.jobs.kitfile import load_kit
+
+    file = options.pop("kit_file")
+    settings = tuple(options.pop("settings") or ())
+    table = load_kit(file).job if file is not None else None
+    if not options.get("pressure") and not (table or {}).get("pressure"):
+        options["pressure"] = "45psi"
+    options["service"] = "none"
+    return kit.read_job(options, table, settings=settings)
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("coupon")(coupon)

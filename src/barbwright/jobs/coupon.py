@@ -1,0 +1,121 @@
+"""A fit gauge for a tube, a bit and a process: built, verified, with its page."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections.abc import Collection
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from barbwright import kit
+from barbwright.design.coupon import Coupon, coupon_sizes, size_coupon
+from barbwright.jobs.naming import bit_word, tube_word
+from barbwright.jobs.record import dump, inputs, versions
+from barbwright.kit import Job
+
+MODEL_FORMATS = ("step", "stl", "3mf")
+
+
+def plan_coupon(job: Job) -> tuple[str, Coupon]:
+    """Return a fit gauge's number and sizes.
+
+    Parameters
+    ----------
+    job : Job
+        Tube, bit and material; its service is left out: a gauge shows what comes out.
+    """
+    bare = replace(job, service=None)
+    inner = f"{job.tubes[0].inner_mm:.2f} mm inside"
+    row = job.tubes[0].row
+    coupon = size_coupon(kit.conditions(bare), job.bit.name, row.name if row is not None else inner)
+    words = [
+        "coupon",
+        "t" + tube_word(job.tubes[0].inner_mm),
+        "b" + bit_word(job),
+        re.sub(r"[^a-z0-9_]", "", job.material.id)[:20],
+    ]
+    # All that shapes it and stands in no word above.
+    key = json.dumps([coupon_sizes(coupon), coupon.text_mm], sort_keys=True)
+    return "-".join([*words, hashlib.sha256(key.encode()).hexdigest()[:6]])[:60], coupon
+
+
+def make_coupon(
+    job: Job,
+    output: Path,
+    formats: Collection[str] = MODEL_FORMATS,
+    *,
+    force: bool = False,
+) -> tuple[Path, dict[str, Any]]:
+    """Build, write and verify a fit gauge.
+
+    Parameters
+    ----------
+    job : Job
+        Tube, bit and material.
+    output : Path
+        Folder that holds the gauge's own folder.
+    formats : collection of str
+        Which model files to write.
+    force : bool
+        Remake a folder that is there.
+
+    Returns
+    -------
+    tuple of Path and dict
+        The folder and the document of what was made.
+
+    Raises
+    ------
+    BuildError
+        When it cannot be built, written or verified.
+    """
+    from barbwright.design.coupon import coupon_shape
+    from barbwright.export.door import WrittenFile
+    from barbwright.export.part import write_part
+    from barbwright.report.coupon_sheet import coupon_html
+
+    number, coupon = plan_coupon(job)
+    folder = Path(output) / number
+
+    def listed(files: tuple[WrittenFile, ...], *, whole: bool) -> list[dict[str, Any]]:
+        return [
+            {
+                "path": str(file.path) if whole else Path(file.path).name,
+                "format": file.format,
+                "unit": file.unit,
+                "bytes": file.bytes,
+                "sha256": file.sha256,
+            }
+            for file in files
+        ]
+
+    def body(files: list[dict[str, Any]]) -> dict[str, Any]:
+        return {
+            "schema_version": 1,
+            "command": "coupon",
+            "part": "coupon",
+            "part_number": number,
+            "inputs": inputs(replace(job, inputs={k: v for k, v in job.inputs.items()
+                                                  if k != "service"})),
+            "dimensions": coupon_sizes(coupon),
+            "files": files,
+            "warnings": list(job.warnings),
+        }  # fmt: skip
+
+    def page(_folder: Path, _files: tuple[WrittenFile, ...]) -> bytes:
+        return coupon_html(coupon, number, job.material.name, job.material.id)
+
+    def record(_folder: Path, files: tuple[WrittenFile, ...]) -> bytes:
+        return dump({**body(listed(files, whole=False)), "versions": versions()})
+
+    written = write_part(
+        coupon_shape(coupon, number),
+        folder,
+        [name for name in formats if name in MODEL_FORMATS],
+        extras={"sheet.html": page, "coupon.json": record},
+        replace=force,
+    )
+    return folder, body(listed(written.files, whole=True))

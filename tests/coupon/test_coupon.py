@@ -1,0 +1,112 @@
+"""The fit gauge: one body with every step on it, and the page beside it."""
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from barbwright.catalog import Service
+from barbwright.design.coupon import (
+    BORES_MM,
+    CENTRE_BARB,
+    CENTRE_TIP,
+    GAPS_MM,
+    POSTS_MM,
+    WALLS_MM,
+    coupon_shape,
+    coupon_sizes,
+)
+from barbwright.jobs.coupon import plan_coupon
+from barbwright.report.coupon_sheet import coupon_html
+from example_job import NYLON_68, design_of, job_of
+
+
+@pytest.fixture(scope="module")
+def coupon():
+    return plan_coupon(job_of("elbow"))[1]
+
+
+def test_barbs_step_by_a_tenth_about_the_crest_the_tube_asks_for(coupon):
+    assert np.diff(coupon.crests_mm) == pytest.approx([0.1] * 6)
+    assert coupon.crests_mm[CENTRE_BARB - 1] == pytest.approx(design_of("elbow").barbs[0].crest_mm)
+
+
+def test_tips_step_by_a_tenth_about_the_hole_the_bit_leaves(coupon):
+    assert np.diff(coupon.tips_mm) == pytest.approx([0.1] * 4)
+    # 15/64 in is 5.953 mm, and it cuts 0.1 to 0.4 wider.
+    assert coupon.tips_mm[CENTRE_TIP - 1] == pytest.approx(15 / 64 * 25.4 + 0.25)
+
+
+def test_a_measured_hole_centres_the_tips():
+    _, coupon = plan_coupon(job_of("elbow", hole="6.1mm"))
+    assert coupon.tips_mm[CENTRE_TIP - 1] == pytest.approx(6.1)
+
+
+@pytest.mark.parametrize("more", [{}, NYLON_68, {"material": "fff_petg"}, {"bit": "10mm"}])
+def test_every_step_is_measured_and_nothing_runs_into_another(more):
+    _, coupon = plan_coupon(job_of("elbow", **more))
+    shape = coupon_shape(coupon, "coupon")
+    # Six bores through a plate: six handles.
+    assert shape.euler_number == 2 - 2 * len(BORES_MM)
+    assert len(shape.probes) == 7 + 5 + len(POSTS_MM) + len(BORES_MM)
+    assert len(shape.walls) == len(WALLS_MM) + len(GAPS_MM)
+    middles = [
+        (probe.origin[0], probe.origin[1], probe.diameter_mm / 2.0)
+        for probe in shape.probes
+        if probe.side == "outer"
+    ]
+    for index, (x, y, r) in enumerate(middles):
+        for other_x, other_y, other_r in middles[index + 1 :]:
+            assert np.hypot(x - other_x, y - other_y) > r + other_r + 1.0
+    plate = shape.adds[0].outline[:, :2]
+    for x, y, r in middles:
+        assert r < x < plate[:, 0].max() - r
+        assert r < y < plate[:, 1].max() - r
+
+
+def test_labels_name_what_stands_behind_them(coupon):
+    texts = [mark.text for mark in coupon_shape(coupon, "coupon").engravings]
+    for letter in "TBPHWGA":
+        assert letter in texts
+    assert {f"{size:g}" for size in (*BORES_MM, *WALLS_MM, *GAPS_MM)} <= set(texts)
+    assert texts.count("R58") == 5
+
+
+def test_a_gauge_is_never_compensated():
+    job = job_of("elbow")
+    service = Service("x", "x", job.material.id, -0.2, -0.2, 0.1, True, ())
+    bare, calibrated = plan_coupon(job), plan_coupon(replace(job, service=service))
+    assert bare[0] == calibrated[0]
+    assert coupon_sizes(bare[1]) == coupon_sizes(calibrated[1])
+
+
+def test_the_number_tells_two_gauges_apart():
+    names = {plan_coupon(job_of("elbow", **more))[0] for more in ({}, NYLON_68, {"hole": "6.1mm"})}
+    assert len(names) == 3
+    assert all(re.fullmatch(r"[a-z0-9_-]{1,60}", name) for name in names)
+
+
+def test_the_page_asks_for_every_row_and_says_how_to_answer(coupon):
+    page = coupon_html(coupon, "coupon-1", "A <b> & material", "mjf_pa12").decode()
+    assert "<b>" not in page
+    assert "barbwright calibrate" in page
+    for size in coupon.crests_mm:
+        assert f"<td>{size:.2f}</td>" in page
+    assert page.count('class="blank"') == 7 + 5 + 4 + 6 + 7 + 7 + 5
+    assert "http" not in page
+
+
+def test_it_builds_as_one_body_that_measures_as_drawn(coupon):
+    from barbwright.reread.mesh import measure_mesh
+    from barbwright.solid.build import build
+    from barbwright.solid.mesh import mesh_solid
+
+    # Letters take twenty seconds and are tried with every part.
+    shape = replace(coupon_shape(coupon, "coupon"), engravings=())
+    built = build(shape)
+    mesh = mesh_solid("coupon", built.marked)
+    report = measure_mesh((mesh.vertices, mesh.triangles), shape, built.volume_mm3)
+    assert report.bodies == 1
+    assert report.euler_number == -10
+    assert max(size.deviation_mm for size in report.measured) < 0.03
