@@ -112,7 +112,7 @@ def test_a_setting_outside_sense_is_refused(setting):
 def test_a_size_of_the_tip_is_refused_on_a_part_without_one():
     done = run("check", "barb", *DEMO, "--set", "side_ports=1")
     assert done.code == 2
-    assert "no tip" in done.err
+    assert "this part has no such size" in done.err
 
 
 def test_the_second_tube_is_for_a_barb_alone():

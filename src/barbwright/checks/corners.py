@@ -30,6 +30,8 @@ _OUTSIDE = (-1.0, -1.0, 1.0, 1.0)
 _LARGE_HOLE = (0.0, 1.0, 0.0, 1.0)
 
 
+TOO_HOT = "nothing is known of this kind of tube at the service temperature"
+NO_TUBE = "the tube's outer diameter and material are not given: --tube-od and --tube-material"
 # Root of ln(1 + u)/2 = u/(1 + u): where c ln(sqrt(c2 + S)/c) is largest, u = S/c2.
 _PEAK_SECTION = 3.9215536345675033
 
@@ -58,6 +60,14 @@ class BarbCorner:
     neck_mm: Array
     tube_wide_mm: Array
     tube_narrow_mm: Array
+
+    @property
+    def unknown(self) -> str:
+        """Why nothing can be said of the tube; empty when something can."""
+        tube = self.tube
+        if np.all(np.isnan(tube.outer_mm)) or np.all(np.isnan(tube.modulus_low_mpa)):
+            return NO_TUBE
+        return TOO_HOT if np.all(np.isnan(tube.temperature_factor)) else ""
 
     def _limits(
         self, modulus_mpa: Number, yield_mpa: Number, inner_mm: Array

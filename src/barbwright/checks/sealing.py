@@ -4,22 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from barbwright.checks.corners import Array, BarbCorner, WorstCase
+from barbwright.checks.corners import TOO_HOT, Array, BarbCorner, WorstCase
 from barbwright.checks.result import CAUTION, FAIL, PASS, Finding, check, not_checked, together
 from barbwright.equations import Number
 from barbwright.equations.cylinder import barlow_pressure, end_thrust
 from barbwright.equations.grip import friction_grip, push_on_force
-
-_TOO_HOT = "nothing is known of this kind of tube at the service temperature"
-_NO_TUBE = "the tube's outer diameter and material are not given: --tube-od and --tube-material"
-
-
-def _unknown(barb: BarbCorner) -> str:
-    """Return why nothing can be said of a tube; empty when something can."""
-    tube = barb.tube
-    if np.all(np.isnan(tube.outer_mm)) or np.all(np.isnan(tube.modulus_low_mpa)):
-        return _NO_TUBE
-    return _TOO_HOT if np.all(np.isnan(tube.temperature_factor)) else ""
 
 
 def _relaxed(case: WorstCase, barb: BarbCorner) -> tuple[Array, Array]:
@@ -67,7 +56,7 @@ def tube_rating(case: WorstCase) -> Finding:
             * ones
         )
         if np.all(np.isnan(capacity)) and np.all(np.isnan(tube.temperature_factor)):
-            return not_checked(_TOO_HOT)
+            return not_checked(TOO_HOT)
         if np.all(np.isnan(capacity)):
             return not_checked(
                 "the tube states no rating and no strength: --tube-rating with its temperature"
@@ -99,7 +88,7 @@ def barb_seal(case: WorstCase) -> Finding:
     clamp = np.where(conditions.clamp, case.rules["clamp_pressure_mpa"], 0.0)
     findings = []
     for barb in case.barbs:
-        if unknown := _unknown(barb):
+        if unknown := barb.unknown:
             return not_checked(unknown)
         low, mean = _relaxed(case, barb)
         pressure = conditions.pressure_mpa * np.ones_like(low)
@@ -145,7 +134,7 @@ def barb_grip(case: WorstCase) -> Finding:
     mu = rules["grip_friction"]
     findings = []
     for barb in case.barbs:
-        if unknown := _unknown(barb):
+        if unknown := barb.unknown:
             return not_checked(unknown)
         drawn = barb.drawn
         low, mean = _relaxed(case, barb)
@@ -202,7 +191,7 @@ def _bite(case: WorstCase, barb: BarbCorner) -> tuple[Number, Number]:
     stage="handling",
     unit="N",
     needs="barb",
-    equation="p pi Dc L (mu cos a + sin a): warm (half the low modulus, mu 0.5), cold and dry "
+    equation="po pi Dc L (mu cos a + sin a): warm (half the low modulus, mu 0.5), cold and dry "
     "(high modulus, mu 1.0)",
     sources=("wedge_friction", "own_derivation", "gent1958", "ruess"),
     basis="judgement",
@@ -231,7 +220,7 @@ def push_on(case: WorstCase) -> Finding:
     angle = case.design.forced.get("barb_angle", rules["barb_angle_deg"])
     findings = []
     for barb in case.barbs:
-        if unknown := _unknown(barb):
+        if unknown := barb.unknown:
             return not_checked(unknown)
         tube, drawn = barb.tube, barb.drawn
         soft = rules["hot_water_softening"]

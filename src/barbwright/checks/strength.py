@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from barbwright.checks.corners import Array, WorstCase
-from barbwright.checks.result import Finding, check, single, together
+from barbwright.checks.result import Finding, check, not_checked, single, together
 from barbwright.design.draw import side_port_from_lead_mm
 from barbwright.equations import Number
 from barbwright.equations.column import bending_stress
@@ -235,6 +235,8 @@ def root_crush(case: WorstCase) -> Finding:
     strength = conditions.material.short_xy_mpa
     findings = []
     for barb in case.barbs:
+        if unknown := barb.unknown:
+            return not_checked(unknown)
         tube = barb.tube
         heat = tube.temperature_factor
         mean = barb.most_contact(

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from math import ceil, floor, isfinite, log10
+from string import Formatter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -166,7 +168,7 @@ def _outcome(info: CheckInfo, result: Judged) -> Outcome:
     advice = {name: float(np.ravel(value)[0]) for name, value in result.advice.items()}
     rule = ""
     if info.stage == "handling" and verdict in {"caution"} and info.rule:
-        rule = info.rule.format(**advice)
+        rule = fill_rule(info.rule, advice)
     made = verdict != "not_checked"
     number = {
         name: _float(getattr(result, name)) if made else None
@@ -196,9 +198,69 @@ def _outcome(info: CheckInfo, result: Judged) -> Outcome:
     )
 
 
+def fill_rule(rule: str, advice: Mapping[str, float]) -> str:
+    """Return a handling rule with its numbers, rounded so that none promises too much.
+
+    What a part can take is rounded down; what somebody must bring up to it
+    (pushing a tube on) is rounded up.
+
+    Parameters
+    ----------
+    rule : str
+        With {names}, each with the digits to print [-].
+    advice : mapping
+        Numbers by name [unit in name].
+
+    Source: judgement
+    """
+    text = []
+    for literal, name, spec, _ in Formatter().parse(rule):
+        text.append(literal)
+        if not name:
+            continue
+        value, digits = advice[name], int((spec or ".0f").strip(".f"))
+        step = 10.0**digits
+        up = name.startswith("push_on")
+        whole = ceil(value * step - 1e-9) if up else floor(value * step + 1e-9)
+        text.append(f"{whole / step:.{digits}f}" if isfinite(value) else "any")
+    return "".join(text)
+
+
 def _float(value: object) -> float | None:
     number = float(np.ravel(np.asarray(value))[0])
     return number if np.isfinite(number) else None
+
+
+def shortfall(result: Outcome) -> str:
+    """Return what a failing check asked for and what is there, in one phrase.
+
+    Parameters
+    ----------
+    result : Outcome
+        A check that was judged [unit of the check].
+
+    Source: judgement
+    """
+    if result.info.yes_no or result.capacity is None or result.demand is None:
+        return ""
+    unit = "" if result.info.unit == "-" else f" {result.info.unit}"
+    factor = result.design_factor or 1.0
+    there = result.capacity_expected if result.capacity_expected is not None else result.capacity
+    if there >= factor * result.demand:
+        # The expected part would do; the weakest one does not even carry the plain demand.
+        return f"{plain(result.demand)}{unit} needed, {plain(result.capacity)}{unit} in the weakest"
+    asked = f"{plain(result.demand)}{unit}"
+    if factor != 1.0:
+        asked += f" x {factor:g} = {plain(result.demand * factor)}{unit}"
+    return f"{asked} needed, {plain(there)}{unit} there"
+
+
+def plain(value: float) -> str:
+    """Return a number with three leading digits, never in powers of ten."""
+    if value == 0.0 or abs(value) >= 100.0:
+        return f"{value:.0f}"
+    digits = 2 - floor(log10(abs(value)))
+    return f"{value:.{digits}f}"
 
 
 def overall(results: Iterable[Outcome]) -> Verdict:

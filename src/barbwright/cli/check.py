@@ -15,7 +15,7 @@ from barbwright.jobs.record import document
 
 @shared.with_job_options
 def check(
-    part: Annotated[str, typer.Argument(help="elbow, tee, barb or tip.")],
+    part: Annotated[str, typer.Argument(help=shared.PART_WORDS)],
     json_: Annotated[bool, shared.JSON] = False,
     quiet: Annotated[bool, shared.QUIET] = False,
     debug: Annotated[bool, shared.DEBUG] = False,

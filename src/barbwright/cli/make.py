@@ -17,9 +17,7 @@ from barbwright.jobs.record import document, load_record
 
 @shared.with_job_options
 def make(
-    part: Annotated[
-        str | None, typer.Argument(help="elbow, tee, barb or tip.", show_default=False)
-    ] = None,
+    part: Annotated[str | None, typer.Argument(help=shared.PART_WORDS, show_default=False)] = None,
     from_file: Annotated[
         Path | None,
         typer.Option(

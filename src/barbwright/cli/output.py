@@ -70,6 +70,10 @@ def verdict_line(plan: Plan) -> str:
     governing = plan.governing
     if governing is None:
         return said
+    if governing.rule and plan.passed:
+        # A handling caution is met by its rule; its bare factor would read as a failure.
+        place = rules.index(governing) + 1
+        return f"{said}; governed by {governing.info.id}, which rule {place} settles"
     factor = f", safety factor {governing.safety_factor:.2f}" if governing.safety_factor else ""
     if governing.design_factor and governing.safety_factor:
         factor += f" ({governing.design_factor:g} asked)"
@@ -88,7 +92,7 @@ def ordered(plan: Plan) -> list[Outcome]:
 
 def check_table(results: list[Outcome]) -> str:
     """Return checks as a table a person can read."""
-    rows = [("check", "verdict", "there", "asked", "unit", "SF", "of", "remedy")]
+    rows = [("check", "verdict", "there", "asked", "at worst", "unit", "SF", "of", "remedy")]
     for result in results:
         if result.verdict == "not_checked":
             continue
@@ -99,17 +103,18 @@ def check_table(results: list[Outcome]) -> str:
                 WORDS[result.verdict],
                 "" if yes_no and result.info.unit == "-" else _number(result.capacity),
                 "" if yes_no and result.info.unit == "-" else _number(result.demand),
+                "" if yes_no or not _differs(result) else _number(result.demand_upper),
                 "" if result.info.unit == "-" else result.info.unit,
                 _number(result.safety_factor),
                 "" if yes_no else _number(result.design_factor),
                 result.info.remedy if result.verdict in {"fail", "caution"} else "",
             )
         )
-    widths = [max(len(row[column]) for row in rows) for column in range(7)]
+    widths = [max(len(row[column]) for row in rows) for column in range(8)]
     lines = []
     for index, row in enumerate(rows):
         cells = [
-            cell.rjust(size) if column in {2, 3, 5, 6} else cell.ljust(size)
+            cell.rjust(size) if column in {2, 3, 4, 6, 7} else cell.ljust(size)
             for column, (cell, size) in enumerate(zip(row, widths, strict=False))
         ]
         head = "  ".join(cells)
@@ -120,7 +125,7 @@ def check_table(results: list[Outcome]) -> str:
             )
         used = sum(widths) + 2 * len(widths)
         room = width() - used
-        remedy = row[7]
+        remedy = row[8]
         if not remedy or room >= 24:
             tail = textwrap.wrap(remedy, max(room, 24)) or [""]
             lines.append(f"  {head}  {tail[0]}".rstrip())
@@ -129,6 +134,14 @@ def check_table(results: list[Outcome]) -> str:
             lines.append(f"  {head}".rstrip())
             lines += [f"      {more}" for more in textwrap.wrap(remedy, width() - 6)]
     return "\n".join(lines)
+
+
+def _differs(result: Outcome) -> bool:
+    return (
+        result.demand_upper is not None
+        and result.demand is not None
+        and abs(result.demand_upper - result.demand) > 1e-9
+    )
 
 
 def _number(value: float | None) -> str:

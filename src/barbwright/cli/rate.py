@@ -34,7 +34,7 @@ def _text(flag: str, help_: str) -> Any:
 
 @shared.with_job_options
 def rate(
-    part: Annotated[str, typer.Argument(help="elbow, tee, barb or tip.")],
+    part: Annotated[str, typer.Argument(help=shared.PART_WORDS)],
     bits: Annotated[str | None, _text("--bits", "Sweep bits: 3/16..3/8, a list, or all.")] = None,
     pressures: Annotated[
         str | None, _text("--pressures", "Sweep pressures: 30psi..90psi, or a list.")
@@ -180,6 +180,9 @@ def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
         typer.echo(f"  {service.governing} is the first to fail")
     if service.because:
         typer.echo(paragraph(service.because, "  "))
+    if service.not_checked:
+        said = ", ".join(service.not_checked)
+        typer.echo(paragraph(f"not judged, so they set no limit: {said}", "  ", "    "))
     typer.echo(f"\nBy check, {word}")
     limited = [one for one in body["by_check"] if one["max_pressure_kpa"] is not None]
     rows: list[Row] = [("check", "highest pressure", "note")]

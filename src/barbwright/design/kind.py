@@ -146,6 +146,29 @@ class Impossible:
     numbers: dict[str, Number]
 
 
+@dataclass(frozen=True)
+class Shown:
+    """One of a kind's own sizes as its drawing shows it, along or across the axis.
+
+    Attributes
+    ----------
+    name : str
+        Its dimension's name.
+    low_mm, high_mm : float
+        Where it begins and ends along the axis; the same for a diameter [mm].
+    diameter_mm : float
+        A diameter's size; zero for a length [mm].
+    beyond : int
+        How many lines a diameter stands off the part's end; 0 stays inside [-].
+    """
+
+    name: str
+    low_mm: float
+    high_mm: float
+    diameter_mm: float = 0.0
+    beyond: int = 0
+
+
 class Own:
     """What only one kind has: its own sizes, as checks, drawing and report need them.
 
@@ -191,6 +214,16 @@ class Own:
     def impossible(self) -> tuple[Impossible, ...]:
         """What of its sizes cannot be built."""
         return ()
+
+    @property
+    def shown(self) -> tuple[Shown, ...]:
+        """What the drawing of a turned part shows of it."""
+        return ()
+
+    @property
+    def drawing_note(self) -> str:
+        """What the drawing says beside its view."""
+        return ""
 
     def compensated(self, outside_mm: Number, bore_mm: Number) -> Own:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""

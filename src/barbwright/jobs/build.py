@@ -173,6 +173,7 @@ def plan_kit(
                 settings=settings,
                 needs_tip=kind.needs_bit,
                 two_ends=kind.arms == 2 and not kind.hub,
+                usable=kind.usable_sizes,
             )
             parts.append((order, plan_part(kind, job)))
         except NoSizeError as error:

@@ -123,5 +123,5 @@ def explain_check(name: str) -> dict[str, Any]:
             for number in (*info.judgement, *factors)
         ],
         "remedy": info.remedy,
-        "rule": re.sub(r":\.\df\}", "}", info.rule),
+        "rule": re.sub(r"\{[a-z0-9_]+(:[^}]*)?\}", "\N{HORIZONTAL ELLIPSIS}", info.rule),
     }  # fmt: skip

@@ -138,7 +138,10 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
         design = design_part(kind, conditions, job.forced, words=words)
         refused_for = refusals(design)
     if refused_for:
-        faults = tuple(_explained(refusal, kind, job, conditions) for refusal in refused_for)
+        faults = tuple(
+            _explained(refusal, kind, job, conditions, unsuitable=unsuitable)
+            for refusal in refused_for
+        )
         if not unsuitable:
             raise NoSizeError(faults)
         return Plan(job, kind, None, tuple(outcomes(before)), revision, number, faults)
@@ -151,18 +154,44 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
     )
 
 
-def _explained(refusal: Refusal, kind: Kind, job: Job, conditions: Conditions) -> Fault:
-    if refusal.change == "set":
-        return Fault(refusal.message(), do="give sizes with --set that can be built")
-    nearest = _nearest(refusal, kind, job, conditions)
+def _explained(
+    refusal: Refusal, kind: Kind, job: Job, conditions: Conditions, *, unsuitable: bool
+) -> Fault:
+    given = "" if refusal.change == "set" else _given(refusal, job)
+    if unsuitable:
+        remedy = "choose a material that suits the use first"
+    else:
+        remedy = _left_out(kind, job)
+        if not remedy and refusal.change != "set":
+            remedy = _nearest(refusal, kind, job, conditions)
     return Fault(
         refusal.message(),
-        given=_given(refusal, job),
-        limit=" against ".join(refusal.limits),
-        do=nearest
-        or "no bit, tube or material of the tables cures it: change the pressure or "
-        "force sizes with --set",
+        given=given,
+        limit=refusal.limit(),
+        do=remedy
+        or (
+            "keep within the limit"
+            if refusal.change == "set"
+            else "no single bit, tube or material of the tables cures it: change two at once, or "
+            "lower the pressure"
+        ),
     )
+
+
+def _left_out(kind: Kind, job: Job) -> str:
+    """Return which of the user's own sizes or figures stands in the way, in words."""
+    shipped = {name: float(number.value) for name, number in catalog.judgements().items()}
+    for name in (*job.forced, *job.user_rules):
+        without = replace(
+            job,
+            forced={key: value for key, value in job.forced.items() if key != name},
+            rules={**job.rules, name: shipped[name]} if name in shipped else job.rules,
+        )
+        with np.errstate(all="ignore"):
+            design = design_part(kind, kit.conditions(without), without.forced)
+            if not np.any(refused(design)):
+                return f"leave out --set {name}, or keep it within the limit"
+    return ""
 
 
 def _given(refusal: Refusal, job: Job) -> str:
@@ -174,9 +203,14 @@ def _given(refusal: Refusal, job: Job) -> str:
 def _nearest(refusal: Refusal, kind: Kind, job: Job, conditions: Conditions) -> str:
     """Return the nearest bit, tube or material that works, in words."""
     if refusal.change == "bit":
-        bit = nearest_bit(kind, job, conditions)
-        if bit is not None:
+        bit, works = nearest_bit(kind, job, conditions)
+        if bit is not None and works:
             return f"use bit {bit.name} ({bit.diameter_mm:.2f} mm), the nearest that works"
+        if bit is not None:
+            return (
+                f"bit {bit.name} ({bit.diameter_mm:.2f} mm) is the nearest that has a size, but a "
+                "check fails with it too: see `check` with that bit"
+            )
     if refusal.change == "tube":
         tubes = sorted(
             (tube for tube in catalog.tubes().values() if tube.od_mm is not None),
@@ -213,7 +247,7 @@ def _code(design: Design) -> NDArray[np.int64]:
     return np.asarray(overall_code(dict(judged)))
 
 
-def nearest_bit(kind: Kind, job: Job, conditions: Conditions) -> catalog.Bit | None:
+def nearest_bit(kind: Kind, job: Job, conditions: Conditions) -> tuple[catalog.Bit | None, bool]:
     """Return the bit nearest to a job's own that has a size and fails no check.
 
     Of the job's own series if it has one that works, else of any. All bits are
@@ -230,8 +264,8 @@ def nearest_bit(kind: Kind, job: Job, conditions: Conditions) -> catalog.Bit | N
 
     Returns
     -------
-    Bit or None
-        None when no bit works.
+    tuple of Bit or None, and bool
+        None when no bit has a size; False where it has one but fails a check.
     """
     bits = list(catalog.bits().values())
     sizes = np.array([bit.diameter_mm for bit in bits])
@@ -247,12 +281,12 @@ def nearest_bit(kind: Kind, job: Job, conditions: Conditions) -> catalog.Bit | N
         sized = ~refused(design)
         works = sized & (_code(design) != FAIL)
     # Where every bit fails some check, the nearest that can be made at all is still an answer.
-    for choice in (works, sized):
+    for passes, choice in ((True, works), (False, sized)):
         ranked = sorted(
             (bit.series != job.bit.series, abs(bit.diameter_mm - job.bit.diameter_mm), index)
             for index, bit in enumerate(bits)
             if choice[index]
         )
         if ranked:
-            return bits[ranked[0][2]]
-    return None
+            return bits[ranked[0][2]], passes
+    return None, False

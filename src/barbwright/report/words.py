@@ -255,10 +255,11 @@ def tap_window(design: Design) -> TapWindow | None:
     most = max(floor(high / pitch + 1e-9), ticks)
     count = "1 tick" if ticks == 1 else f"{ticks} ticks"
     most_count = "" if most * pitch > high + 1e-9 else f" ({most} ticks)"
+    least = ceil(low * 10.0 - 1e-9) / 10.0
     sentence = (
         f"Push the tip in by hand until it stops, and note the tick at the bark. Then tap it "
         f"{count} deeper: {millimetres(wanted)} mm are asked for, and ticks stand "
-        f"{millimetres(pitch)} mm apart. Under {low:.1f} mm it may leak or come out; over "
+        f"{millimetres(pitch)} mm apart. Under {least:.1f} mm it may leak or come out; over "
         f"{floor(high * 10.0) / 10.0:.1f} mm{most_count} it may split the wood or crush the tip. "
         "The last tick is the end of the travel."
     )

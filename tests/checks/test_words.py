@@ -1,0 +1,58 @@
+"""What a check prints: no limit promises more than it has, and a failure says by how much."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from barbwright.checks.result import CHECKS
+from barbwright.checks.table import fill_rule, plain, shortfall
+from barbwright.jobs.explaining import explain_check
+from example_job import outcomes_of
+
+
+def test_limits_round_down_and_forces_to_bring_up_round_up() -> None:
+    assert fill_rule("no more than {a:.0f} N, {b:.2f} N m", {"a": 8.99, "b": 0.657}) == (
+        "no more than 8 N, 0.65 N m"
+    )
+    assert fill_rule("up to {push_on_warm_n:.0f} N", {"push_on_warm_n": 85.2}) == "up to 86 N"
+    # A whole number stays what it is, whatever the last bit says.
+    assert fill_rule("{a:.1f}", {"a": 0.3 - 1e-16}) == "0.3"
+
+
+@pytest.mark.parametrize("check", ["side_load", "twist_out", "side_turn", "drive_buckle"])
+def test_no_rule_of_the_demo_promises_more_than_its_number(check: str) -> None:
+    outcome = outcomes_of("elbow")[check]
+    shown = float(re.search(r"(?:more than|at most|guides) ([0-9.]+)", outcome.rule)[1])  # type: ignore[index]
+    value = outcome.advice[outcome.info.rule_value]
+    assert shown <= value < shown + 1.0
+
+
+def test_a_failure_says_the_factor_and_both_numbers() -> None:
+    hold = outcomes_of("elbow", wood="fir balsam", pressure="55psi")["wood_hold"]
+    assert hold.verdict == "fail"
+    said = re.fullmatch(r"([0-9.]+) N x 3 = ([0-9.]+) N needed, ([0-9.]+) N there", shortfall(hold))
+    assert said is not None
+    thrust, needed, there = (float(text) for text in said.groups())
+    assert needed == pytest.approx(3.0 * thrust, rel=0.01)
+    assert there < needed
+
+
+@pytest.mark.parametrize(
+    ("value", "text"), [(0.0, "0"), (1190.0, "1190"), (36.123, "36.1"), (0.30967, "0.310")]
+)
+def test_numbers_are_plain(value: float, text: str) -> None:
+    assert plain(value) == text
+
+
+@pytest.mark.parametrize("check", CHECKS)
+def test_no_page_of_explain_shows_a_raw_template(check: str) -> None:
+    page = explain_check(check)
+    assert "{" not in str([page["rule"], page["asks"], page["equation"], page["remedy"]])
+
+
+def test_pushing_on_speaks_of_contact_not_of_pressure() -> None:
+    symbols = {row["symbol"]: row["meaning"] for row in explain_check("push_on")["symbols"]}
+    assert "contact" in symbols["po"]
+    assert "p" not in symbols

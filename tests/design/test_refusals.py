@@ -1,0 +1,96 @@
+"""No size exists, or a forced one makes no sense: which limits, by how much, and what works."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+
+from barbwright.design.part import KINDS
+from barbwright.errors import NoSizeError
+from barbwright.jobs.plan import plan_part
+from example_job import job_of
+
+
+def refusal(kind: str = "elbow", settings: tuple[str, ...] = (), **more: str) -> str:
+    with pytest.raises(NoSizeError) as refused:
+        plan_part(KINDS[kind], job_of(kind, settings, **more))
+    return str(refused.value)
+
+
+@pytest.mark.parametrize("bit", ["1/8", "11/64", "13/64", "no7", "5.5 mm"])
+def test_too_small_a_bit_is_refused_with_the_nearest_that_works(bit: str) -> None:
+    said = refusal(bit=bit)
+    assert "print_bore" in said
+    assert "print_wall" in said or "exposed_wall" in said
+    named = re.search(r"use bit (.+?) \(", said)
+    assert named is not None
+    plan = plan_part(KINDS["elbow"], job_of(bit=named[1]))
+    assert plan.verdict != "fail"
+
+
+def test_a_bit_is_not_called_working_when_the_material_is_refused_anyway() -> None:
+    plan = plan_part(KINDS["elbow"], job_of(material="fff_pla", temperature="50C"))
+    assert plan.design is None
+    assert plan.verdict == "fail"
+    assert all("choose a material that suits the use first" in str(f) for f in plan.refusals)
+
+
+@pytest.mark.parametrize(
+    ("setting", "what", "limit"),
+    [
+        ("crest=6mm", "stretches the tube's 4.32 mm by 39%", "30%"),
+        ("root=6mm", "stretches", "30%"),
+        ("expansion=0.5", "stretches", "30%"),
+        ("nose=4.9mm", "does not start in a tube", "4.32 mm"),
+        ("pad=40mm", "wider than any mark or hammer needs", "14.00 mm"),
+        ("relief_ball=3.58mm", "edge standing", "at least 3.62 mm"),
+        ("hub_ball=6mm", "run into each other", "over 10."),
+        ("bore=4.2mm", "no wall at the nose", "over 4.30 mm"),
+        ("crest=4.6mm", "no barb on a root", "at least 4.90 mm"),
+        ("lead=5.9mm", "never enters", "5.75 mm"),
+        ("lead=2.6mm", "leaves no wall at its lead end", "over 2.70 mm"),
+    ],
+)  # fmt: skip
+def test_a_forced_size_outside_sense_is_refused_with_its_limit_and_the_way_out(
+    setting: str, what: str, limit: str
+) -> None:
+    said = refusal(settings=(setting,))
+    assert what in said
+    assert limit in said
+    assert f"leave out --set {setting.partition('=')[0]}" in said
+
+
+def test_what_the_limit_says_then_builds() -> None:
+    said = refusal(settings=("hub_ball=6mm",))
+    least = float(re.search(r"limit: over ([0-9.]+) mm", said)[1])  # type: ignore[index]
+    # On a pad-bearing ball other limits may ask for more; this one is met just above.
+    again = plan_part(KINDS["elbow"], job_of(settings=(f"hub_ball={least + 0.02:.2f}mm",)))
+    assert again.design is not None
+
+
+def test_an_own_figure_that_stands_in_the_way_is_named() -> None:
+    said = refusal(settings=("interference_limit=0.05",))
+    assert "leave out --set interference_limit" in said
+
+
+def test_a_tube_too_narrow_names_bore_wall_and_a_tube_that_works() -> None:
+    said = refusal(tube_id="3mm", tube_od="5mm", tube_material="nylon")
+    assert "bore of 2.50 mm" in said
+    assert "walls of 1.00 mm" in said
+    assert "70%" in said
+    assert "use tube" in said
+
+
+def test_side_ports_stand_below_all_contact() -> None:
+    from barbwright.checks.corners import worst_case
+    from barbwright.design.draw import side_port_from_lead_mm
+
+    plan = plan_part(KINDS["elbow"], job_of(settings=("side_ports=1",)))
+    assert plan.design is not None
+    assert plan.design.tip is not None
+    case = worst_case(plan.design)
+    assert case.tip is not None
+    top = side_port_from_lead_mm(plan.design.tip) + float(plan.design.tip.bore_mm) / 2.0
+    assert np.min(case.tip.start_mm) >= top
