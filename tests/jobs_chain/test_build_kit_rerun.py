@@ -287,7 +287,11 @@ def wait_for(condition, process, seconds=120.0):
     raise AssertionError(process.communicate())
 
 
-@pytest.mark.parametrize("signum", [signal.SIGINT, signal.SIGTERM], ids=["SIGINT", "SIGTERM"])
+@pytest.mark.parametrize(
+    "signum",
+    [signal.SIGINT, pytest.param(signal.SIGTERM, marks=pytest.mark.slow)],
+    ids=["SIGINT", "SIGTERM"],
+)
 def test_an_interrupt_leaves_nothing_half_made_and_a_rerun_goes_on(tmp_path, signum):
     kit = write_kit(tmp_path, parts={"barb": "{ quantity = 1 }", "tip": "{ quantity = 1 }"})
     plan = plan_kit(load_kit(kit), {})
@@ -311,6 +315,7 @@ def test_an_interrupt_leaves_nothing_half_made_and_a_rerun_goes_on(tmp_path, sig
     assert all(_why(p.plan, p.folder, ("stl", "3mf"), False) == "" for p in built.parts)
 
 
+@pytest.mark.slow
 def test_the_workers_end_when_the_first_process_is_killed(tmp_path):
     kit = write_kit(tmp_path, parts={"barb": "{ quantity = 1 }", "tip": "{ quantity = 1 }"})
     folder = tmp_path / "out" / "test_kit"
