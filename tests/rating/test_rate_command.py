@@ -82,6 +82,9 @@ def test_what_is_not_known_does_not_limit_and_is_said():
     (seal,) = [one for one in body["by_check"] if one["id"] == "barb_seal"]
     assert seal["max_pressure_kpa"] is None
     assert "--tube-od" in seal["because"]
+    for row in body["by_temperature"]:
+        assert {"barb_seal", "wood_hold"} <= set(row["not_checked"])
+    assert "not judged, so they set no limit" in run("rate", "elbow", *THREE).out
 
 
 def test_a_sweep_needs_no_bit_and_no_pressure_of_its_own():

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from barbwright import kit
+from barbwright.checks.result import CHECKS
 from barbwright.design.part import Kind
 from barbwright.kit import Job
 from barbwright.rating.judging import NO_SIZE, WORDS, grade
@@ -52,7 +53,7 @@ class TemperatureLimit:
     because : str
         Why there is no such pressure, or what to know about it.
     not_checked : tuple of str
-        Checks that limit pressure at another temperature and cannot be made at this one.
+        Service and handling checks that cannot be made at it, so that they set no limit.
     """
 
     temperature_c: float
@@ -176,20 +177,25 @@ def _at(limits: Limits, column: int, temperature_c: float) -> TemperatureLimit:
         for index, name in enumerate(limits.ids)
         if limiting[index] and not limits.checked[index, column]
     )
+    missing = tuple(
+        name
+        for index, name in enumerate(limits.ids[:-1])
+        if CHECKS[name].stage != "making" and not limits.checked[index, column]
+    )
     if np.isnan(highest):
         if governing == WORDS[NO_SIZE]:
             because = "no size satisfies the limits: `check` says which collide"
-            return TemperatureLimit(temperature_c, None, "", because, silent)
+            return TemperatureLimit(temperature_c, None, "", because, missing)
         because = f"{governing} fails at every pressure"
-        return TemperatureLimit(temperature_c, None, governing, because, silent)
+        return TemperatureLimit(temperature_c, None, governing, because, missing)
     if silent:
         because = f"{', '.join(silent)} cannot be judged at {temperature_c:g} C"
-        return TemperatureLimit(temperature_c, None, governing, because, silent)
+        return TemperatureLimit(temperature_c, None, "", because, missing)
     if np.isinf(highest):
         because = f"no check fails up to {1000.0 * MOST_MPA:.0f} kPa"
-        return TemperatureLimit(temperature_c, None, "", because, silent)
+        return TemperatureLimit(temperature_c, None, "", because, missing)
     because = _notes(limits, row, column)
     if governing == WORDS[NO_SIZE]:
         because = "; ".join(["above it no size exists", because]).rstrip("; ")
         governing = ""
-    return TemperatureLimit(temperature_c, float(highest), governing, because, silent)
+    return TemperatureLimit(temperature_c, float(highest), governing, because, missing)
