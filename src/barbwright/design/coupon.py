@@ -358,16 +358,3 @@ def coupon_sizes(coupon: Coupon) -> dict[str, float]:
     ):
         sizes |= {f"{word}_{value:g}_mm".replace(".", "_"): value for value in values}
     return sizes
-
-
-def ring_travel(coupon: Coupon, number: int) -> float:
-    """Return how far one number more moves a tip in its hole [mm].
-
-    Parameters
-    ----------
-    coupon : Coupon
-        For the taper.
-    number : int
-        Steps.
-    """
-    return number * STEP_MM / max(coupon.taper, 1e-9)

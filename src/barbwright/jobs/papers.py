@@ -40,10 +40,8 @@ def papers(plan: Plan, formats: Collection[str], suffix: str) -> dict[str, Paper
     # Laid out once, when the first of its three files is asked for.
     document = cache(lambda: _drawing(plan))
     found: dict[str, Paper] = {}
-    # A kind with sizes of its own has no drawing yet: its sheet lists them.
-    drawn = plan.design is not None and plan.design.own is None
     for kind, writer in (("dxf", dxf_bytes), ("svg", svg_bytes), ("pdf", pdf_bytes)):
-        if drawn and kind in formats:
+        if kind in formats:
             found[f"drawing{suffix}.{kind}"] = _once(document, writer)
     if "png" in formats:
         found[f"part{suffix}.png"] = lambda folder, _files: _picture(folder, suffix)

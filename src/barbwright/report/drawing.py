@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barbwright.design.draw import shape_of, side_port_from_lead_mm, tick_positions
+from barbwright.design.kinds.fork import Fork
 from barbwright.design.outline import back_faces, blend_end
 from barbwright.design.part import Design
 from barbwright.design.shape import Revolved
@@ -510,12 +511,18 @@ class _Sheet:
 
     def _view(self) -> str:
         text = "half section: cut above the axis"
+        if self.design.own is not None and self.design.own.drawing_note:
+            flat = not self.design.barbs and not self.design.own.shown
+            note = self.design.own.drawing_note
+            return note if flat else f"half section; {note}"
         if self.design.kind.arms == 2 and len(self.design.barbs) == 1:
             text += "; both arms alike"
         return text
 
     def _radii(self) -> str:
         rules = self.design.conditions.rules
+        if not self.design.barbs:
+            return "edges, and the slope of a wedge"
         text = f"back faces R{_two(rules['back_face_radius_mm'])}"
         if self.design.tip is not None:
             text += f", lead edge R{_two(self.design.tip.lead_round_mm)}"
@@ -762,11 +769,16 @@ def _turned_view(design: Design, over: float) -> _View:
     """Return the view of a part of one axis: the tip (or the first barb) to the right."""
     shape = shape_of(design, "drawing")
     along = LEFT if design.ring is not None else RIGHT
-    body = _body(shape.adds, "body")
-    body = body[body[:, 1] > 1e-9]
-    bore = _body(shape.cuts, "bore")
-    bore = bore[bore[:, 1] > 1e-9].copy()
-    bore[:, 0] = np.clip(bore[:, 0], body[:, 0].min(), body[:, 0].max())
+    body, bore = _body(shape.adds, "body"), _body(shape.cuts, "bore")
+    low, high = float(body[:, 0].min()), float(body[:, 0].max())
+    # A closed end keeps its points on the axis; an open one has none.
+    blind = (bore[:, 0] > low + 1e-6) & (bore[:, 0] < high - 1e-6)
+    shut = ((body[:, 0] < low + 1e-6) & (bore[:, 0].min() > low + 1e-6)) | (
+        (body[:, 0] > high - 1e-6) & (bore[:, 0].max() < high - 1e-6)
+    )
+    body = body[(body[:, 1] > 1e-9) | shut]
+    bore = bore[(bore[:, 1] > 1e-9) | blind].copy()
+    bore[:, 0] = np.clip(bore[:, 0], low, high)
     view = _View()
     upper = _placed(body, along, UP)
     inner = _placed(bore, along, UP)
@@ -965,7 +977,50 @@ def _neck_start(design: Design) -> float:
     return blend_end(float(hub.ball_mm), float(design.barbs[0].neck_mm), float(hub.blend_mm))
 
 
+def _plan_view(design: Design) -> _View:
+    """Return a flat part seen from above."""
+    plan = np.asarray(shape_of(design, "drawing").adds[0].outline)
+    view = _View()
+    view.visible.append(np.vstack([plan, plan[:1]]))
+    ends = float(plan[:, 0].min()) - 3.0, float(plan[:, 0].max()) + 3.0
+    view.axes.append((ends[0], 0.0, ends[1], 0.0))
+    return view
+
+
+def _plan_dimensions(sheet: _Sheet) -> None:
+    """Dimension a fork's plan: the slot's round end is at the origin."""
+    p, fork = sheet.p, sheet.design.own
+    assert isinstance(fork, Fork)
+    half, slot = float(fork.width_mm) / 2.0, float(fork.slot_mm) / 2.0
+    tines, handle = float(fork.tines_mm), float(fork.handle_mm)
+    sheet.along("tine_length_mm", (-tines, half), (0.0, half), half + 9.0 * p)
+    sheet.along("handle_length_mm", (0.0, half), (handle, half), half + 9.0 * p)
+    sheet.along("envelope_x_mm", (-tines, -half), (handle, -half), -half - 9.0 * p)
+    sheet.along("fork_slot_mm", (-tines, -slot), (-tines, slot), -tines - 9.0 * p, upright=True)
+    sheet.along("tine_width_mm", (-tines, -half), (-tines, -slot), -tines - 18.0 * p,
+                upright=True, before=True)  # fmt: skip
+    sheet.along("envelope_y_mm", (handle, -half), (handle, half), handle + 11.0 * p, upright=True)
+
+
+def _own_dimensions(sheet: _Sheet) -> None:
+    """Dimension a turned tool from what its own sizes say is shown."""
+    p, own = sheet.p, sheet.design.own
+    assert own is not None
+    shown = [one for one in own.shown if one.diameter_mm]
+    widest = max(one.diameter_mm for one in shown)
+    clear = widest / 2.0 + 1.5 * p
+    items = [_Across(one.name, one.low_mm, one.diameter_mm, one.beyond) for one in shown]
+    sheet.across(items, upright_axis=False, side=-1.0, clear_mm=clear)
+    lengths = [one for one in own.shown if not one.diameter_mm]
+    for index, one in enumerate(lengths):
+        sheet.along(one.name, (one.low_mm, widest / 2.0), (one.high_mm, widest / 2.0),
+                    widest / 2.0 + 7.0 * (index + 1) * p)  # fmt: skip
+
+
 def _turned_dimensions(sheet: _Sheet) -> None:
+    if not sheet.design.barbs:
+        _own_dimensions(sheet)
+        return
     p, design = sheet.p, sheet.design
     tip, ring = design.tip, design.ring
     ends: list[tuple[int, float, float]] = []  # index of the barb, shoulder, direction
@@ -974,12 +1029,13 @@ def _turned_dimensions(sheet: _Sheet) -> None:
     else:
         half = float(design.neck_length_mm) / 2.0
         ends.append((0, half, 1.0))
-        if len(design.barbs) > 1:
+        if len(design.barbs) > 1 and design.kind.arms > 1:
             ends.append((1, -half, -1.0))
     widest = max(
         [float(b.shoulder_mm) for b in design.barbs]
         + [float(b.crest_mm) for b in design.barbs]
         + [float(design.neck_mm) if ring is None else float(ring.ring_mm)]
+        + [one.diameter_mm for one in (design.own.shown if design.own is not None else ())]
         + ([float(tip.root_mm)] if tip is not None else [])
     )
     clear = widest / 2.0 + 1.5 * p
@@ -1008,6 +1064,19 @@ def _turned_dimensions(sheet: _Sheet) -> None:
                     before=not before)  # fmt: skip
         sheet.along(f"{second}insertion_mm", (shoulder, crest),
                     (end, float(barb.nose_mm) / 2.0), above + 14.0 * p)  # fmt: skip
+    if design.own is not None:
+        items += [_Across(one.name, one.low_mm, one.diameter_mm, one.beyond)
+                  for one in design.own.shown if one.diameter_mm]  # fmt: skip
+        items.append(_Across("bore_diameter_mm", right_end, float(design.bore_mm), 2))
+        far = sheet.across(items, upright_axis=False, side=-1.0, clear_mm=clear)
+        lengths = [one for one in design.own.shown if not one.diameter_mm]
+        for one in lengths:
+            sheet.along(one.name, (one.low_mm, clear), (one.high_mm, clear), above + 21.0 * p,
+                        before=True)  # fmt: skip
+        left_end = min(one.low_mm for one in lengths)
+        sheet.along("envelope_z_mm", (left_end, -clear / 2.0), (right_end, -clear / 2.0),
+                    -far - 8.0 * p)  # fmt: skip
+        return
     if ring is None:
         half = float(design.neck_length_mm) / 2.0
         items.append(_Across("neck_diameter_mm", 0.0, float(design.neck_mm)))
@@ -1072,12 +1141,14 @@ def drawing(design: Design, info: DrawingInfo) -> Any:
             continue
         sheet = _Sheet(ezdxf, design, info, scale)
         over = 3.0 * sheet.p
-        sheet.view(
-            _hub_view(design, over) if design.hub is not None else _turned_view(design, over)
-        )
         if design.hub is not None:
+            sheet.view(_hub_view(design, over))
             _hub_dimensions(sheet)
+        elif isinstance(design.own, Fork):
+            sheet.view(_plan_view(design))
+            _plan_dimensions(sheet)
         else:
+            sheet.view(_turned_view(design, over))
             _turned_dimensions(sheet)
         if sheet.fits():
             sheet.frame()

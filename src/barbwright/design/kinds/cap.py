@@ -10,7 +10,7 @@ import numpy as np
 from barbwright.design.barb import size_arms
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import MINUS_Z, ORIGIN, OVERSHOOT_MM, assembled, face_mark, measure_barb
-from barbwright.design.kind import Design, Impossible, Kind, Own
+from barbwright.design.kind import Design, Impossible, Kind, Own, Shown
 from barbwright.design.mark import Mark, fit_mark
 from barbwright.design.outline import QUARTER, Vertex, barb_run, outline
 from barbwright.design.rounding import round_up
@@ -69,6 +69,20 @@ class Cap(Own):
                 {"head": self.head_mm, "least": self.least_head_mm},
             ),
         )
+
+    @property
+    def shown(self) -> tuple[Shown, ...]:
+        """What the drawing shows of it."""
+        half = float(self.head_thickness_mm) / 2.0
+        return (
+            Shown("head_diameter_mm", -half / 2.0, -half / 2.0, float(self.head_mm)),
+            Shown("head_thickness_mm", -half, half),
+        )
+
+    @property
+    def drawing_note(self) -> str:
+        """What the drawing says beside its view."""
+        return f"round bottom, end wall {float(self.end_wall_mm):.2f}"
 
     def compensated(self, outside_mm: Number, bore_mm: Number) -> Cap:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""
@@ -157,7 +171,7 @@ def draw_cap(design: Design, name: str) -> Shape:
     return assembled(
         name,
         [Revolved("body", body, axis=Z_AXIS)],
-        [Revolved("blind bore", blind, axis=Z_AXIS)],
+        [Revolved("bore", blind, axis=Z_AXIS)],
         face_mark(design, (0.0, 0.0, -half), MINUS_Z, X_AXIS),
         probes,
         walls,

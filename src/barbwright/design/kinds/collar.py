@@ -9,7 +9,7 @@ import numpy as np
 
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, rim_letters
-from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
+from barbwright.design.kind import Design, Fit, Impossible, Kind, Own, Shown
 from barbwright.design.kinds.inline import TIP
 from barbwright.design.mark import Mark, rim_mark
 from barbwright.design.outline import QUARTER, Vertex, outline, rectangle
@@ -115,6 +115,23 @@ class Collar(Own):
                 {"length": self.length_mm, "hole": self.screw_hole_mm},
             ),
         )
+
+    @property
+    def shown(self) -> tuple[Shown, ...]:
+        """What the drawing shows of it."""
+        length, hole = float(self.length_mm), float(self.screw_hole_mm)
+        middle = length / 2.0
+        return (
+            Shown("bore_diameter_mm", 0.0, 0.0, float(self.bore_mm), -1),
+            Shown("collar_diameter_mm", middle, middle, float(self.collar_mm)),
+            Shown("screw_hole_diameter_mm", middle - hole / 2.0, middle + hole / 2.0),
+            Shown("collar_length_mm", 0.0, length),
+        )
+
+    @property
+    def drawing_note(self) -> str:
+        """What the drawing says beside its view."""
+        return f"{self.screw} screw hole, one side"
 
     def compensated(self, outside_mm: Number, bore_mm: Number) -> Collar:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""

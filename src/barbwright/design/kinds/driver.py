@@ -15,7 +15,7 @@ import numpy as np
 
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, rim_letters
-from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
+from barbwright.design.kind import Design, Fit, Impossible, Kind, Own, Shown
 from barbwright.design.kinds.hub import TEE
 from barbwright.design.kinds.inline import TIP
 from barbwright.design.mark import Mark, rim_mark
@@ -134,6 +134,28 @@ class Driver(Own):
                 {"arms": self.arms},
             ),
         )
+
+    @property
+    def shown(self) -> tuple[Shown, ...]:
+        """What the drawing shows of it."""
+        depth, length = float(self.depth_mm), float(self.length_mm)
+        at = (depth + length) / 2.0
+        found = (
+            Shown("socket_diameter_mm", 0.0, 0.0, float(self.socket_mm), -1),
+            Shown("sleeve_diameter_mm", at, at, float(self.sleeve_mm)),
+            Shown("socket_depth_mm", 0.0, depth),
+            Shown("driver_length_mm", 0.0, length),
+        )
+        if not self.arms:
+            return found
+        return (*found, Shown("arm_slot_height_mm", 0.0, float(self.slot_height_mm)))
+
+    @property
+    def drawing_note(self) -> str:
+        """What the drawing says beside its view."""
+        if not self.arms:
+            return ""
+        return f"{self.arms} arm slots {float(self.slot_mm):.2f} wide"
 
     def compensated(self, outside_mm: Number, bore_mm: Number) -> Driver:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""
@@ -254,7 +276,7 @@ def draw_driver(design: Design, name: str) -> Shape:
         (depth, socket / 2.0 - corner, 0.0),
         (depth, 0.0, 0.0),
     ]
-    cuts: list[Revolved | Extruded] = [Revolved("socket", outline(hollow), axis=Z_AXIS)]
+    cuts: list[Revolved | Extruded] = [Revolved("bore", outline(hollow), axis=Z_AXIS)]
     if own.arms:
         half, high = float(own.slot_mm) / 2.0, float(own.slot_height_mm)
         # Seen along X: across to Y, up to Z, with a round end.

@@ -1,0 +1,70 @@
+"""Each new kind built, measured on its mesh, and drawn; compensated as well."""
+
+from dataclasses import replace
+
+import pytest
+
+from barbwright.design.compensate import compensated
+from barbwright.design.draw import shape_of
+from barbwright.design.part import dimensions
+from example_job import design_of
+
+CASES = [("cap", ()), ("driver", ()), ("driver", ("arms=2",)), ("driver", ("arms=1",)),
+         ("fork", ()), ("collar", ())]  # fmt: skip
+
+
+def offset(design):
+    conditions = replace(design.conditions, outside_offset_mm=-0.1, bore_offset_mm=-0.2)
+    return compensated(replace(design, conditions=conditions))
+
+
+@pytest.mark.parametrize(("kind", "settings"), CASES)
+@pytest.mark.parametrize("change", [lambda design: design, offset], ids=["drawn", "compensated"])
+def test_it_builds_as_one_body_that_measures_as_drawn(kind, settings, change):
+    from barbwright.reread.mesh import measure_mesh
+    from barbwright.solid.build import build
+    from barbwright.solid.mesh import mesh_solid
+
+    # The mark is cut the same way on every kind, and is tried with the tee.
+    shape = replace(shape_of(change(design_of(kind, settings)), "part"), engravings=())
+    built = build(shape)
+    mesh = mesh_solid("part", built.marked)
+    report = measure_mesh((mesh.vertices, mesh.triangles), shape, built.volume_mm3)
+    assert report.euler_number == shape.euler_number
+    assert len(report.measured) >= 4
+    assert max(size.deviation_mm for size in report.measured) < 0.03
+
+
+@pytest.mark.parametrize(("kind", "settings"), CASES)
+def test_its_box_is_the_envelope(kind, settings):
+    from barbwright.reread.mesh import measure_mesh
+    from barbwright.solid.build import build
+    from barbwright.solid.mesh import mesh_solid
+
+    design = design_of(kind, settings)
+    shape = replace(shape_of(design, "part"), engravings=())
+    built = build(shape)
+    mesh = mesh_solid("part", built.marked)
+    report = measure_mesh((mesh.vertices, mesh.triangles), shape, built.volume_mm3)
+    assert sorted(report.extents_mm) == pytest.approx(
+        sorted(map(float, design.envelope_mm)), abs=0.02
+    )
+
+
+@pytest.mark.parametrize(("kind", "settings"), CASES)
+def test_its_drawing_dimensions_are_its_sizes(kind, settings):
+    from barbwright.report.drawing import APP_ID, DrawingInfo, drawing
+
+    design = design_of(kind, settings)
+    info = DrawingInfo("number", "A", "title", "material", "process", "mark", True)
+    document = drawing(design, info)
+    sizes = dimensions(design)
+    seen = {}
+    for entity in document.modelspace().query("DIMENSION"):
+        name = entity.get_xdata(APP_ID)[0].value
+        seen[name] = float(entity.get_measurement())
+    assert len(seen) >= 4
+    for name, size in seen.items():
+        assert size == pytest.approx(sizes[name], abs=1e-6), name
+    own = set(design.own.dimensions()) & set(seen)
+    assert len(own) >= 2
