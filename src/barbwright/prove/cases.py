@@ -1,0 +1,455 @@
+"""What acts on a part, how large it is, and the formula it is compared with."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from math import pi, sqrt
+
+import numpy as np
+
+from barbwright.checks.corners import WorstCase, worst_case
+from barbwright.checks.driving import drive_forces
+from barbwright.checks.strength import barb_wall, crossing_bores, side_load, tip_wall
+from barbwright.design.part import Design
+from barbwright.equations.column import bending_stress, ring_area, ring_inertia
+from barbwright.equations.cylinder import lame_von_mises
+from barbwright.equations.seat import freeing_torque, seat_area
+from barbwright.prove.elastic import Elastic, Support, Traction
+from barbwright.prove.mesh import arms_of
+
+# Wood, and a tube on its barb, as an elastic bed; normal and tangential alike (judgement).
+FOUNDATION_N_MM3 = 50.0
+# A blow stays within this share of the pad's diameter of its axis (design rule).
+BLOW_SHARE = 0.15
+
+Parity = tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Case:
+    """One load case: which unit loads it is made of, and what it is compared with.
+
+    Attributes
+    ----------
+    id, title : str
+        Key and words.
+    load, load_upper : float
+        Expected and upper size of the load.
+    load_unit : str
+        MPa, N or N mm.
+    variants : tuple of dict
+        Directions to try, each a mapping of unit load to its factor; the worst counts.
+    allowable_mpa : float
+        Allowable in the weakest direction [MPa].
+    closed_form_mpa : float
+        Formula's stress at the drawn sizes [MPa].
+    closed_form : str
+        Which check's formula.
+    """
+
+    id: str
+    title: str
+    load: float
+    load_upper: float
+    load_unit: str
+    variants: tuple[dict[str, float], ...]
+    allowable_mpa: float
+    closed_form_mpa: float
+    closed_form: str
+
+
+@dataclass(frozen=True)
+class KeepOut:
+    """Where stresses are not reported: next to supports and loaded patches.
+
+    Attributes
+    ----------
+    why : str
+        Words.
+    axis : int
+        Axis along which the region extends, or is a ball's centre line [-].
+    low_mm, high_mm : float
+        Range along that axis [mm].
+    within_mm : float
+        Distance from the axis that the region reaches [mm].
+    cases : tuple of str
+        Cases it applies to; all when empty.
+    mirrored : bool
+        Whether the range is looked at on both sides of the origin.
+    """
+
+    why: str
+    axis: int
+    low_mm: float
+    high_mm: float
+    within_mm: float
+    cases: tuple[str, ...] = ()
+    mirrored: bool = False
+
+
+def drawn_case(design: Design) -> WorstCase:
+    """Return the checks' view of the part as drawn: no tolerance, the middle hole.
+
+    Parameters
+    ----------
+    design : Design
+        The part [mm].
+
+    Source: own_derivation
+    """
+    conditions = design.conditions
+    middle = (conditions.hole_low_mm + conditions.hole_high_mm) / 2.0
+    exact = replace(
+        conditions,
+        material=replace(conditions.material, tolerance_mm=0.0, tolerance_pct=0.0),
+        tubes=tuple(replace(tube, inner_tolerance_mm=0.0) for tube in conditions.tubes),
+        hole_low_mm=middle,
+        hole_high_mm=middle,
+    )
+    return worst_case(replace(design, conditions=exact))
+
+
+def contact_range(design: Design) -> tuple[float, float]:
+    """Return where the seat touches sound wood, on the z axis [mm].
+
+    Parameters
+    ----------
+    design : Design
+        A part with a tip [mm].
+
+    Source: own_derivation
+    """
+    tip, conditions = design.tip, design.conditions
+    assert tip is not None
+    hole = float(conditions.hole_low_mm + conditions.hole_high_mm) / 2.0
+    end = -float(design.seat_root_mm) - float(tip.seat_mm)
+    start = max((hole - float(tip.lead_mm)) / float(tip.taper), 0.0)
+    return end + start, end + min(start + float(tip.contact_mm), float(tip.seat_mm))
+
+
+def supports_of(design: Design) -> tuple[Support, ...]:
+    """Return what holds the part: wood on the seat, or the other arm's tube.
+
+    Parameters
+    ----------
+    design : Design
+        The part [mm].
+
+    Source: judgement
+    """
+    if design.tip is not None:
+        return (Support("seat", FOUNDATION_N_MM3, contact_range(design), 2),)
+    _, _, start, end = arms_of(design)[1]
+    return (Support("outer", FOUNDATION_N_MM3, (-end, -start), 0),)
+
+
+def keep_outs(design: Design) -> tuple[KeepOut, ...]:
+    """Return the regions within one local wall of a support or a loaded patch.
+
+    Parameters
+    ----------
+    design : Design
+        The part [mm].
+
+    Source: judgement
+    """
+    out = []
+    far = 1e3
+    if design.tip is not None:
+        low, high = contact_range(design)
+        tip = design.tip
+        mouth = float(design.conditions.hole_high_mm) + float(tip.taper) * float(tip.contact_mm)
+        wall = (mouth - float(tip.bore_mm)) / 2.0
+        out.append(
+            KeepOut("wood on the seat", 2, low - wall, high + wall, float(tip.root_mm) / 2.0 + 0.1)
+        )
+    else:
+        barb = design.barbs[-1]
+        wall = (float(barb.root_mm) - float(design.bore_mm)) / 2.0
+        _, _, start, _ = arms_of(design)[1]
+        out.append(KeepOut("tube on the other arm", 0, -far, -start + wall, far))
+    for index, (sign, axis, _, end) in enumerate(arms_of(design)):
+        barb = design.barbs[min(index, len(design.barbs) - 1)]
+        wall = (float(barb.nose_mm) - float(design.bore_mm)) / 2.0
+        span = sorted((sign * (end - wall), sign * far))
+        out.append(KeepOut(f"tube's pull on nose {index + 1}", axis, span[0], span[1], far))
+    if design.hub is not None:
+        hub = design.hub
+        reach = 2.0 * BLOW_SHARE * float(hub.pad_mm)
+        face = float(hub.pad_height_mm)
+        out.append(KeepOut("blow on the pad", 2, face - reach, far, reach, ("driving",)))
+    if design.ring is not None:
+        thick = float(design.ring.thickness_mm)
+        out.append(KeepOut("driver on the ring", 2, thick - 0.5, thick + 0.5, far, ("driving",)))
+        out.append(KeepOut("torque on the ring", 2, thick - 0.5, thick + 0.5, far, ("twist",)))
+    return tuple(out)
+
+
+# --- unit loads -----------------------------------------------------------------------------
+
+
+def unit_loads(design: Design, model: Elastic) -> dict[str, dict[Parity, list[Traction]]]:
+    """Return each unit load as tractions of one parity in each plane of symmetry.
+
+    ``pressure``: 1 MPa on every wetted face with each arm pulled by its tube;
+    ``release``: what a tube that let go of arm 1 takes away, per 1 MPa;
+    ``side_x``, ``side_y``, ``side_z``: 1 N on arm 1's nose; ``drive``: 1 N on
+    the pad or ring; ``twist``: 1 N mm about the tip, on the ball or ring.
+
+    Parameters
+    ----------
+    design : Design
+        The part [mm].
+    model : Elastic
+        The meshed part.
+
+    Returns
+    -------
+    dict of str to dict of parity to list of Traction
+        Unit loads.
+
+    Source: own_derivation
+    """
+    planes = model.planes
+    even = (1,) * len(planes)
+    arms = arms_of(design)
+    names = set(model.mesh.GetBoundaries())
+    pressure = [Traction("wetted|lead", pressure_mpa=1.0)]
+    for index in range(len(arms)):
+        if f"nose_{index + 1}" in names:
+            pressure.append(_pull(design, index, 1.0))
+    loads: dict[str, dict[Parity, list[Traction]]] = {
+        "pressure": {even: pressure},
+        "release": _one_arm(planes, arms[0][1], arms[0][1], lambda s: _pull(design, 0, -s)),
+    }
+    barb = design.barbs[0]
+    area = pi / 4.0 * float(barb.nose_mm**2 - design.bore_mm**2)
+    for axis, name in enumerate(("side_x", "side_y", "side_z")):
+        if axis == arms[0][1]:
+            continue
+        unit = [0.0, 0.0, 0.0]
+        unit[axis] = 1.0 / area
+
+        def push(share: float, vector: list[float] = unit) -> Traction:
+            x, y, z = (share * value for value in vector)
+            return Traction("nose_1", vector_mpa=(x, y, z))
+
+        loads[name] = _one_arm(planes, arms[0][1], axis, push)
+    if design.tip is not None:
+        share = 2 ** len(planes)
+        blow, grip = _drive_patch(design)
+        size, _ = model.patch(blow)
+        loads["drive"] = {even: [replace(blow, vector_mpa=(0.0, 0.0, -1.0 / (share * size)))]}
+        _, polar = model.patch(grip)
+        odd = tuple(-1 for _ in planes)
+        loads["twist"] = {odd: [replace(grip, torsion_mpa_mm=1.0 / (share * polar))]}
+    return loads
+
+
+def _drive_patch(design: Design) -> tuple[Traction, Traction]:
+    if design.hub is not None:
+        reach = BLOW_SHARE * float(design.hub.pad_mm)
+        # A hand turns the part by its ball, arms and pad together.
+        return Traction("pad", within_mm=reach), Traction("hub")
+    assert design.ring is not None
+    sleeve = float(design.ring.driver_bore_mm) / 2.0
+    return Traction("ring", beyond_mm=sleeve), Traction("ring", beyond_mm=sleeve)
+
+
+def _pull(design: Design, index: int, factor: float) -> Traction:
+    """Return the tube's pull on an arm that balances 1 MPa in its bore."""
+    sign, axis, _, _ = arms_of(design)[index]
+    barb = design.barbs[min(index, len(design.barbs) - 1)]
+    bore = float(design.bore_mm)
+    vector = [0.0, 0.0, 0.0]
+    vector[axis] = factor * sign * bore**2 / (float(barb.nose_mm) ** 2 - bore**2)
+    return Traction(f"nose_{index + 1}", vector_mpa=(vector[0], vector[1], vector[2]))
+
+
+def _one_arm(
+    planes: tuple[int, ...], arm_axis: int, force_axis: int, load: Callable[[float], Traction]
+) -> dict[Parity, list[Traction]]:
+    """Return a load on arm 1 alone as a sum of even and odd loads on the piece."""
+    parities: list[list[int]] = [[]]
+    for plane in planes:
+        # An arm with a twin beyond the plane: half even, half odd.
+        signs = [1, -1] if plane == arm_axis else [-1 if plane == force_axis else 1]
+        parities = [[*row, sign] for row in parities for sign in signs]
+    share = 1.0 / len(parities)
+    return {tuple(row): [load(share)] for row in parities}
+
+
+# --- cases ----------------------------------------------------------------------------------
+
+
+def cases_of(design: Design) -> tuple[Case, ...]:
+    """Return the load cases of a part with their loads, allowables and closed forms.
+
+    Loads are the checks' own: working pressure, the expected side force, driving
+    force and freeing torque at the drawn sizes in the middle hole.
+
+    Parameters
+    ----------
+    design : Design
+        A single part [mm], [MPa].
+
+    Returns
+    -------
+    tuple of Case
+        Those the kind has.
+
+    Source: lame, shigley, wedge_friction, judgement
+    """
+    conditions = design.conditions
+    material, rules = conditions.material, conditions.rules
+    drawn = drawn_case(design)
+    pressure = float(conditions.pressure_mpa)
+    proof = float(rules["proof_ratio"])
+    short = float(material.short_z_mpa)
+    handling = float(material.handling_short_z_mpa)
+    walls = {"barb_wall": _worst(barb_wall(drawn).demand)}
+    if design.tip is not None:
+        walls["tip_wall"] = _worst(tip_wall(drawn).demand)
+    if design.hub is not None or design.forced.get("side_ports"):
+        walls["crossing_bores"] = _worst(crossing_bores(drawn).demand)
+    service = max(walls, key=lambda name: walls[name])
+    bent = _bent_by_thrust(design, drawn, pressure)
+    let_go = ("side_load", bent) if bent > walls[service] else (service, walls[service])
+    arm = arms_of(design)[0][1]
+    side = float(rules["side_force_expected_n"])
+    directions = {0: ("side_y", "side_z"), 2: ("side_x",)}[arm]
+    if design.tip is None:
+        directions = ("side_z",)
+    variants = tuple(
+        {"pressure": pressure, name: sign * side} for name in directions for sign in (1.0, -1.0)
+    )
+    cases = [
+        Case(
+            "working",
+            "working pressure, tubes pulling in balance",
+            pressure,
+            pressure,
+            "MPa",
+            ({"pressure": pressure},),
+            float(material.allowable_mpa),
+            walls[service],
+            service,
+        ),
+        Case(
+            "proof",
+            f"proof pressure, {proof:g} x working",
+            proof * pressure,
+            proof * pressure,
+            "MPa",
+            ({"pressure": proof * pressure},),
+            short,
+            proof * walls[service],
+            service,
+        ),
+        Case(
+            "let_go",
+            "working pressure, the tube of arm 1 let go",
+            pressure,
+            pressure,
+            "MPa",
+            ({"pressure": pressure, "release": pressure},),
+            short,
+            let_go[1],
+            let_go[0],
+        ),
+        Case(
+            "side",
+            "side force at an arm's nose, under working pressure",
+            side,
+            float(rules["side_force_upper_n"]),
+            "N",
+            variants,
+            short,
+            _worst(side_load(drawn).demand),
+            "side_load",
+        ),
+    ]
+    if design.tip is not None:
+        force, force_upper, torque, torque_upper = _tip_loads(design, drawn)
+        mouth, bore = _worst(drawn.tip.mouth_mm), float(design.tip.bore_mm)  # type: ignore[union-attr]
+        lost = 2.0 * float(design.tip.tick_arc_mm) * float(design.tip.tick_mm)
+        squash = force / (float(ring_area(bore, mouth)) - lost)
+        shear = torque * mouth / 2.0 / (2.0 * float(ring_inertia(bore, mouth)))
+        cases += [
+            Case(
+                "driving",
+                "driving force on the strike pad or ring",
+                force,
+                force_upper,
+                "N",
+                ({"drive": force},),
+                handling,
+                squash,
+                "drive_squash",
+            ),
+            Case(
+                "twist",
+                "freeing torque about the tip",
+                torque,
+                torque_upper,
+                "N mm",
+                ({"twist": torque},),
+                handling,
+                sqrt(3.0) * shear,
+                "twist_out",
+            ),
+        ]
+    return tuple(cases)
+
+
+def plain_barb_mpa(design: Design) -> float:
+    """Return the largest von Mises stress of the plain barb roots at pressure [MPa].
+
+    Parameters
+    ----------
+    design : Design
+        The part [mm].
+
+    Source: lame
+    """
+    pressure, bore = float(design.conditions.pressure_mpa), float(design.bore_mm)
+    return max(float(lame_von_mises(pressure, bore, float(b.root_mm))) for b in design.barbs)
+
+
+def _tip_loads(design: Design, drawn: WorstCase) -> tuple[float, float, float, float]:
+    """Return driving force [N] and freeing torque [N mm], expected and upper each."""
+    tip, rules = design.tip, design.conditions.rules
+    assert tip is not None
+    length = float(tip.contact_mm) + float(rules["tap_reading_mm"])
+    force, upper = drive_forces(drawn, length, drawn.hole_mm)
+    hole = _worst(drawn.hole_mm)
+    area = float(seat_area(hole, tip.taper, length))
+    mean = hole + float(tip.taper) * length / 2.0
+    torque = [
+        float(
+            freeing_torque(
+                rules[f"removal_crush_{name}"] * float(design.conditions.wood.crush_mpa),
+                area,
+                mean,
+                rules[f"removal_friction_{name}"],
+            )
+        )
+        for name in ("expected", "upper")
+    ]
+    return _worst(force), _worst(upper), torque[0], torque[1]
+
+
+def _bent_by_thrust(design: Design, drawn: WorstCase, pressure_mpa: float) -> float:
+    """Return the tip's bending and axial stress under one arm's unbalanced thrust."""
+    if design.hub is None or drawn.tip is None or design.tip is None:
+        return 0.0
+    thrust = pressure_mpa * pi / 4.0 * float(design.bore_mm) ** 2
+    lever = _worst(drawn.tip.free_mm) - float(design.hub.pad_height_mm)
+    bore, mouth = float(design.tip.bore_mm), _worst(drawn.tip.mouth_mm)
+    axial = pressure_mpa * bore**2 / (mouth**2 - bore**2)
+    return float(bending_stress(thrust * lever, bore, mouth)) + axial
+
+
+def _worst(values: object) -> float:
+    return float(np.max(np.asarray(values, dtype=float)))

@@ -1,0 +1,420 @@
+"""Linear elasticity on a meshed part: supports, loads, solution, stresses at points.
+
+A part that is symmetric in a plane is solved on one side of it, once for what is
+even in that plane and once for what is odd. Any load is a sum of such pieces,
+and the stress on the other side is their sum with the odd ones reversed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+AXES = "xyz"
+PATCH_EDGE_MM = 0.5
+SURFACE_ORDER = 12
+
+
+@dataclass(frozen=True)
+class Support:
+    """An elastic foundation under a named boundary.
+
+    Attributes
+    ----------
+    boundary : str
+        Boundary name, or a pattern of names.
+    stiffness_n_mm3 : float
+        Stiffness, normal and tangential alike [N/mm3].
+    along : tuple of float or None
+        Only where the position along `axis` is within this range [mm].
+    axis : int
+        Axis of that range: 0, 1, 2 [-].
+    edge_mm : float
+        Over which length the stiffness rises from nothing, so that no element
+        is held on an edge [mm].
+    """
+
+    boundary: str
+    stiffness_n_mm3: float
+    along: tuple[float, float] | None = None
+    axis: int = 2
+    edge_mm: float = 2.0
+
+
+@dataclass(frozen=True)
+class Traction:
+    """A load on a named boundary; pieces of one load are summed.
+
+    Attributes
+    ----------
+    boundary : str
+        Boundary name, or a pattern of names.
+    pressure_mpa : float
+        Pressure against the surface [MPa].
+    vector_mpa : tuple of float
+        Traction in x, y, z [MPa].
+    torsion_mpa_mm : float
+        Traction about z, per distance from the axis: t = c (-y, x, 0) [MPa/mm].
+    within_mm, beyond_mm : float or None
+        Only within, only beyond this distance of the axis `axis`, fading out at
+        its edge as a contact does [mm].
+    axis : int
+        Axis of that distance: 0, 1, 2 [-].
+    """
+
+    boundary: str
+    pressure_mpa: float = 0.0
+    vector_mpa: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    torsion_mpa_mm: float = 0.0
+    within_mm: float | None = None
+    beyond_mm: float | None = None
+    axis: int = 2
+
+
+@dataclass(frozen=True)
+class Points:
+    """Stress points of a mesh: Gauss points and corners of every element.
+
+    Attributes
+    ----------
+    position_mm : (n, 3) ndarray
+        Where [mm].
+    volume_mm3 : (n,) ndarray
+        The volume each Gauss point stands for, zero for corners [mm3].
+    element : (n,) ndarray of int
+        Its element [-].
+    """
+
+    position_mm: Array
+    volume_mm3: Array
+    element: NDArray[np.int64]
+
+
+class Elastic:
+    """One meshed body with one material and its supports, ready for loads.
+
+    Parameters
+    ----------
+    mesh : ngsolve.Mesh
+        Curved mesh with named boundaries; boundaries `plane_x`, `plane_y`,
+        `plane_z` are planes of symmetry.
+    order : int
+        Order of the elements [-].
+    modulus_mpa, poisson : float
+        Material [MPa], [-].
+    supports : sequence of Support
+        Elastic foundations.
+    """
+
+    def __init__(
+        self,
+        mesh: Any,
+        order: int,
+        modulus_mpa: float,
+        poisson: float,
+        supports: Sequence[Support] = (),
+    ) -> None:
+        import ngsolve as ng
+
+        self.mesh = mesh
+        self.order = order
+        self.supports = tuple(supports)
+        self.shear_mpa = modulus_mpa / (2.0 * (1.0 + poisson))
+        self.lame_mpa = modulus_mpa * poisson / ((1.0 + poisson) * (1.0 - 2.0 * poisson))
+        self.degrees_of_freedom = 0
+        names = set(mesh.GetBoundaries())
+        self.planes = tuple(axis for axis in range(3) if f"plane_{AXES[axis]}" in names)
+        self._factors: dict[tuple[int, ...], tuple[Any, Any, Any]] = {}
+        self._rule, self._weights = _point_rule(order)
+        self._mapped = mesh.MapToAllElements(self._rule, ng.VOL)
+        self._corners, self._vertex = self._corner_vertices()
+
+    def stress(self, displacement: Any) -> Any:
+        """Return Hooke's stress of a displacement as a coefficient function [MPa]."""
+        import ngsolve as ng
+
+        gradient = ng.Grad(displacement)
+        strain = 0.5 * (gradient + gradient.trans)
+        return 2.0 * self.shear_mpa * strain + self.lame_mpa * ng.Trace(strain) * ng.Id(3)
+
+    def _factor(self, parity: tuple[int, ...]) -> tuple[Any, Any, Any]:
+        """Assemble and factor the stiffness for one parity in each symmetry plane."""
+        if parity in self._factors:
+            return self._factors[parity]
+        import ngsolve as ng
+
+        fixed: list[list[str]] = [[], [], []]
+        for plane, sign in zip(self.planes, parity, strict=True):
+            for axis in range(3):
+                # Even: nothing crosses the plane. Odd: nothing slides along it.
+                if (axis == plane) == (sign > 0):
+                    fixed[axis].append(f"plane_{AXES[plane]}")
+        space = ng.VectorH1(
+            self.mesh,
+            order=self.order,
+            dirichletx="|".join(fixed[0]),
+            dirichlety="|".join(fixed[1]),
+            dirichletz="|".join(fixed[2]),
+        )
+        u, v = space.TnT()
+        form = ng.BilinearForm(space, symmetric=True, condense=self.order > 1)
+        gradient = ng.Grad(v)
+        form += ng.InnerProduct(self.stress(u), 0.5 * (gradient + gradient.trans)) * ng.dx
+        for support in self.supports:
+            form += (support.stiffness_n_mm3 * _between(support) * ng.InnerProduct(u, v)) * ng.ds(
+                support.boundary, bonus_intorder=8
+            )
+        form.Assemble()
+        inverse = form.mat.Inverse(space.FreeDofs(form.condense), inverse="sparsecholesky")
+        self.degrees_of_freedom = space.ndof
+        self._factors[parity] = (space, form, inverse)
+        return self._factors[parity]
+
+    def solve(self, parity: tuple[int, ...], loads: Sequence[Traction]) -> Any:
+        """Return the displacement under the part of a load that has a parity.
+
+        Parameters
+        ----------
+        parity : tuple of int
+            +1 or -1 for each plane of symmetry [-].
+        loads : sequence of Traction
+            What acts on the modelled side, summed.
+
+        Returns
+        -------
+        ngsolve.GridFunction
+            Displacement [mm].
+        """
+        import ngsolve as ng
+
+        space, form, inverse = self._factor(parity)
+        v = space.TestFunction()
+        right = ng.LinearForm(space)
+        for load in loads:
+            right += ng.InnerProduct(_traction(load), v) * ng.ds(load.boundary, bonus_intorder=4)
+        right.Assemble()
+        found = ng.GridFunction(space)
+        vector = right.vec
+        if form.condense:
+            vector.data += form.harmonic_extension_trans * vector
+        found.vec.data = inverse * vector
+        if form.condense:
+            found.vec.data += form.harmonic_extension * found.vec
+            found.vec.data += form.inner_solve * right.vec
+        return found
+
+    def forces(self, displacement: Any) -> Array:
+        """Return the supports' reactions on the modelled side, one row a support [N]."""
+        import ngsolve as ng
+
+        rows = []
+        for support in self.supports:
+            value = ng.Integrate(
+                -support.stiffness_n_mm3 * _between(support) * displacement,
+                self.mesh,
+                ng.BND,
+                order=SURFACE_ORDER,
+                definedon=self.mesh.Boundaries(support.boundary),
+            )
+            rows.append(np.array(list(value)))
+        return np.array(rows).reshape(-1, 3)
+
+    def applied(self, loads: Sequence[Traction]) -> Array:
+        """Return the sum of loads on the modelled side [N]."""
+        import ngsolve as ng
+
+        total = np.zeros(3)
+        for load in loads:
+            value = ng.Integrate(
+                _traction(load),
+                self.mesh,
+                ng.BND,
+                order=SURFACE_ORDER,
+                definedon=self.mesh.Boundaries(load.boundary),
+            )
+            total += np.array(list(value))
+        return total
+
+    def patch(self, load: Traction) -> tuple[float, float]:
+        """Return a load's area [mm2] and its polar moment about z [mm4], modelled side."""
+        import ngsolve as ng
+
+        where = self.mesh.Boundaries(load.boundary)
+        area, polar = (
+            float(
+                ng.Integrate(
+                    _patch(load) * what, self.mesh, ng.BND, order=SURFACE_ORDER, definedon=where
+                )
+            )
+            for what in (ng.CoefficientFunction(1.0), ng.x**2 + ng.y**2)
+        )
+        return area, polar
+
+    def points(self) -> Points:
+        """Return the stress points of the mesh."""
+        import ngsolve as ng
+
+        place = np.column_stack([f(self._mapped).ravel() for f in (ng.x, ng.y, ng.z)])
+        scale = np.abs(ng.Det(ng.specialcf.JacobianMatrix(3))(self._mapped).ravel())
+        count = len(self._weights)
+        return Points(
+            place,
+            scale * np.tile(self._weights, len(scale) // count),
+            np.repeat(np.arange(len(scale) // count), count),
+        )
+
+    def stresses(self, displacement: Any) -> Array:
+        """Return the stress at the points: xx, yy, zz, yz, xz, xy, shape (n, 6) [MPa]."""
+        values = self.stress(displacement)(self._mapped)
+        stress = np.array(values[:, [0, 4, 8, 5, 2, 1]], dtype=float)
+        # One element's corner value swings to both sides of the truth; their mean does not.
+        count = np.bincount(self._vertex)
+        for column in stress.T:
+            mean = np.bincount(self._vertex, column[self._corners]) / count
+            column[self._corners] = mean[self._vertex]
+        return stress
+
+    def corner_index(self, points_mm: Array) -> NDArray[np.int64]:
+        """Return one stress point at each given vertex of the mesh [-]."""
+        import ngsolve as ng
+        from scipy.spatial import cKDTree
+
+        place = np.column_stack([f(self._mapped).ravel() for f in (ng.x, ng.y, ng.z)])
+        _, nearest = cKDTree(place[self._corners]).query(points_mm)
+        return np.asarray(self._corners[nearest], dtype=np.int64)
+
+    def _corner_vertices(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Return which points are corners, and which vertex each of them is."""
+        import ngsolve as ng
+
+        place = np.column_stack([f(self._mapped).ravel() for f in (ng.x, ng.y, ng.z)])
+        corners = np.flatnonzero(np.tile(self._weights == 0.0, len(place) // len(self._weights)))
+        rounded = np.round(place[corners], 6) + 0.0
+        _, vertex = np.unique(rounded, axis=0, return_inverse=True)
+        return corners, vertex.ravel()
+
+
+def full_stress(pieces: Mapping[tuple[int, ...], Array], side: tuple[int, ...]) -> Array:
+    """Return the stress on one side of the planes from its even and odd pieces.
+
+    Parameters
+    ----------
+    pieces : mapping of parity to (n, 6) ndarray
+        Stresses on the modelled side, by parity [MPa].
+    side : tuple of int
+        +1 for the modelled side of each plane, -1 for the other [-].
+
+    Returns
+    -------
+    (n, 6) ndarray
+        Stress, mirrored onto the modelled side: invariants are those of the
+        other side's points [MPa].
+
+    Source: own_derivation
+    """
+    total: Array | None = None
+    for parity, stress in pieces.items():
+        sign = float(np.prod([p if s < 0 else 1 for p, s in zip(parity, side, strict=True)]))
+        total = sign * stress if total is None else total + sign * stress
+    assert total is not None
+    return total
+
+
+def von_mises(stress_mpa: Array) -> Array:
+    """Return von Mises' equivalent of (n, 6) stresses [MPa].
+
+    Parameters
+    ----------
+    stress_mpa : (n, 6) ndarray
+        xx, yy, zz, yz, xz, xy [MPa].
+
+    Source: shigley
+    """
+    xx, yy, zz, yz, xz, xy = np.asarray(stress_mpa).T
+    spread = (xx - yy) ** 2 + (yy - zz) ** 2 + (zz - xx) ** 2
+    return np.asarray(np.sqrt(spread / 2.0 + 3.0 * (yz**2 + xz**2 + xy**2)))
+
+
+def largest_principal(stress_mpa: Array) -> Array:
+    """Return the largest principal stress of (n, 6) stresses [MPa].
+
+    Parameters
+    ----------
+    stress_mpa : (n, 6) ndarray
+        xx, yy, zz, yz, xz, xy [MPa].
+
+    Source: shigley
+    """
+    xx, yy, zz, yz, xz, xy = np.asarray(stress_mpa).T
+    mean = (xx + yy + zz) / 3.0
+    second = ((xx - mean) ** 2 + (yy - mean) ** 2 + (zz - mean) ** 2) / 6.0
+    second = np.sqrt(second + (yz**2 + xz**2 + xy**2) / 3.0)
+    third = (
+        (xx - mean) * ((yy - mean) * (zz - mean) - yz**2)
+        - xy * (xy * (zz - mean) - yz * xz)
+        + xz * (xy * yz - (yy - mean) * xz)
+    ) / 2.0
+    with np.errstate(all="ignore"):
+        ratio = np.where(second > 0.0, third / second**3, 0.0)
+    angle = np.arccos(np.clip(ratio, -1.0, 1.0)) / 3.0
+    return np.asarray(mean + 2.0 * second * np.cos(angle))
+
+
+def _between(support: Support) -> Any:
+    """Return 1 where a support acts, 0 elsewhere, with a ramp about each end."""
+    import ngsolve as ng
+
+    if support.along is None:
+        return ng.CoefficientFunction(1.0)
+    place = (ng.x, ng.y, ng.z)[support.axis]
+    low, high = support.along
+
+    def ramp(distance: Any) -> Any:
+        share = distance / support.edge_mm + 0.5
+        return ng.IfPos(share, ng.IfPos(1.0 - share, share, 1.0), 0.0)
+
+    return ramp(place - low) * ramp(high - place)
+
+
+def _traction(load: Traction) -> Any:
+    import ngsolve as ng
+
+    vector = ng.CoefficientFunction(tuple(load.vector_mpa))
+    normal = ng.specialcf.normal(3)
+    total = vector - load.pressure_mpa * normal
+    if load.torsion_mpa_mm:
+        total = total + load.torsion_mpa_mm * ng.CoefficientFunction((-ng.y, ng.x, 0.0))
+    return total * _patch(load)
+
+
+def _patch(load: Traction) -> Any:
+    import ngsolve as ng
+
+    others = [f for axis, f in enumerate((ng.x, ng.y, ng.z)) if axis != load.axis]
+    square = others[0] ** 2 + others[1] ** 2
+    where = ng.CoefficientFunction(1.0)
+    # Both fade out, as a contact does: a cut-off inside an element cannot be integrated.
+    if load.within_mm is not None:
+        share = square / load.within_mm**2
+        where = where * ng.IfPos(1.0 - share, 1.0 - share, 0.0)
+    if load.beyond_mm is not None:
+        share = (ng.sqrt(square) - load.beyond_mm) / PATCH_EDGE_MM + 0.5
+        where = where * ng.IfPos(share, ng.IfPos(1.0 - share, share, 1.0), 0.0)
+    return where
+
+
+def _point_rule(order: int) -> tuple[Any, Array]:
+    """Return Gauss points of a tetrahedron with its corners added, and the weights."""
+    import ngsolve as ng
+
+    gauss = ng.IntegrationRule(ng.TET, max(2 * order - 2, 2))
+    points = [tuple(point.point) for point in gauss]
+    weights = [point.weight for point in gauss]
+    corners = [(0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)]
+    rule = ng.IntegrationRule(points + corners, weights + [0.0] * 4)
+    return rule, np.array(weights + [0.0] * 4)

@@ -1,0 +1,118 @@
+"""The engine against textbook bodies: thick cylinder (Lame), cantilever, torsion bar."""
+
+import numpy as np
+import pytest
+
+pytest.importorskip("ngsolve")
+
+from bodies import flat, meshed, piece, plane_names, solve, tube
+
+from barbwright.equations.cylinder import lame_hoop
+from barbwright.prove.elastic import Support, Traction, largest_principal, von_mises
+
+INNER, OUTER, LENGTH, PRESSURE = 1.0, 2.0, 1.0, 1.0
+
+
+def thick_cylinder(order, size):
+    """Eighth of a closed cylinder: L2 error of hoop stress; hoop at the bore over Lame's."""
+    from netgen.occ import Cylinder, Pnt, Z
+
+    solid = Cylinder(Pnt(0, 0, 0), Z, OUTER, LENGTH) - Cylinder(Pnt(0, 0, 0), Z, INNER, LENGTH)
+    names = plane_names((0, 1, 2)) | {"end": [flat(2, LENGTH)], "wetted": [tube(2, INNER)]}
+    mesh = meshed(solid * piece((0, 1, 2)), names, size, order)
+    axial = PRESSURE * INNER**2 / (OUTER**2 - INNER**2)
+    loads = [
+        Traction("wetted", pressure_mpa=PRESSURE),
+        Traction("end", vector_mpa=(0.0, 0.0, axial)),
+    ]
+    model, moved = solve(mesh, order, loads)
+    points, stress = model.points(), model.stresses(moved)
+    x, y, _ = points.position_mm.T
+    radius = np.hypot(x, y)
+    s, c = y / radius, x / radius
+    hoop = stress[:, 0] * s**2 + stress[:, 1] * c**2 - 2.0 * stress[:, 5] * s * c
+    exact = axial * (1.0 + OUTER**2 / radius**2)
+    weight = points.volume_mm3
+    error = np.sqrt(np.sum(weight * (hoop - exact) ** 2) / np.sum(weight * exact**2))
+    at_bore = hoop[radius < INNER + 1e-6].mean()
+    return error, at_bore / float(lame_hoop(PRESSURE, 2 * INNER, 2 * OUTER)), model
+
+
+@pytest.mark.parametrize(("order", "sizes"), [(2, (0.4, 0.2, 0.12)), (3, (0.5, 0.35, 0.25))])
+def test_thick_cylinder_converges_to_lame(order, sizes):
+    """Lame: hoop p a2/(b2 - a2) (1 + b2/r2). The rate is asserted, not one number."""
+    errors, at_bore = zip(*[thick_cylinder(order, size)[:2] for size in sizes], strict=True)
+    rate = np.log(errors[0] / errors[-1]) / np.log(sizes[0] / sizes[-1])
+    assert rate >= order - 0.5, errors
+    assert list(errors) == sorted(errors, reverse=True)
+    assert at_bore[-1] == pytest.approx(1.0, rel=0.01)
+
+
+def bar(radius, length, size, names, order=2, planes=()):
+    from netgen.occ import Cylinder, Pnt, Z
+
+    solid = Cylinder(Pnt(0, 0, 0), Z, radius, length)
+    if planes:
+        solid = solid * piece(planes)
+    return meshed(solid, plane_names(planes) | names, size, order)
+
+
+def test_cantilever_bends_as_the_textbook_says():
+    """Round cantilever, end force: M/Z at half length, F L3/3EI + shear at the end."""
+    radius, length, force, modulus, poisson = 1.0, 12.0, 1.0, 1000.0, 0.3
+    names = {"held": [flat(2, 0.0)], "end": [flat(2, length)]}
+    mesh = bar(radius, length, 0.7, names, order=3, planes=(1,))
+    area = np.pi * radius**2 / 2.0
+    stiff = Support("held", 1e6)
+    load = [Traction("end", vector_mpa=(force / 2.0 / area, 0.0, 0.0))]
+    model, moved = solve(mesh, 3, load, supports=[stiff], poisson=poisson, modulus=modulus)
+    place, stress = model.points().position_mm, model.stresses(moved)
+    inertia = np.pi * radius**4 / 4.0
+    near = np.abs(place[:, 2] - length / 2.0) < 0.5
+    expected = force * (length - place[near, 2]) * -place[near, 0] / inertia
+    assert np.max(np.abs(stress[near, 2] - expected)) < 0.02 * force * length / 2 / (inertia)
+    tip = moved(mesh(0.0, 0.3, length))
+    shear = (
+        force
+        * length
+        / (6 * (1 + poisson) / (7 + 6 * poisson))
+        / (modulus / 2 / (1 + poisson) * np.pi * radius**2)
+    )
+    drop = force * length**3 / 3 / modulus / inertia + shear
+    # The held face cannot contract sideways either, which no beam formula knows.
+    assert tip[0] == pytest.approx(drop, rel=0.015)
+
+
+def test_torsion_bar_twists_as_the_textbook_says():
+    """Round bar: tau = T r/J, twist T L/(G J); an odd load in both planes of symmetry."""
+    radius, length, torque, modulus, poisson = 1.0, 6.0, 1.0, 1000.0, 0.3
+    names = {"held": [flat(2, 0.0)], "end": [flat(2, length)]}
+    mesh = bar(radius, length, 0.6, names, order=3, planes=(0, 1))
+    polar = np.pi * radius**4 / 2.0
+    load = [Traction("end", torsion_mpa_mm=torque / polar)]
+    model, moved = solve(
+        mesh, 3, load, supports=[Support("held", 1e6)], modulus=modulus, parity=(-1, -1)
+    )
+    place, stress = model.points().position_mm, model.stresses(moved)
+    middle = np.abs(place[:, 2] - length / 2.0) < 1.0
+    shear = np.hypot(stress[middle, 3], stress[middle, 4])
+    expected = torque * np.hypot(place[middle, 0], place[middle, 1]) / polar
+    assert np.max(np.abs(shear - expected)) < 0.02 * torque * radius / polar
+    assert von_mises(stress[middle]).max() == pytest.approx(
+        np.sqrt(3.0) * torque * radius / polar, rel=0.02
+    )
+    turned = moved(mesh(radius / 2, 1e-9, length))[1] / (radius / 2)
+    twist = torque * length / (modulus / 2 / (1 + poisson)) / polar
+    assert turned == pytest.approx(twist, rel=0.01)
+
+
+def test_stress_invariants_of_known_states():
+    """Uniaxial, hydrostatic and pure shear: by hand."""
+    states = np.array(
+        [[3, 0, 0, 0, 0, 0], [2, 2, 2, 0, 0, 0], [0, 0, 0, 1, 0, 0], [-3, 0, 0, 0, 0, 0]]
+    )
+    assert von_mises(states) == pytest.approx([3.0, 0.0, np.sqrt(3.0), 3.0])
+    assert largest_principal(states) == pytest.approx([3.0, 2.0, 1.0, 0.0], abs=1e-7)
+    random = np.random.default_rng(1).normal(size=(200, 6))
+    full = random[:, [0, 5, 4, 5, 1, 3, 4, 3, 2]].reshape(-1, 3, 3)
+    assert largest_principal(random) == pytest.approx(np.linalg.eigvalsh(full)[:, -1], rel=1e-9)
