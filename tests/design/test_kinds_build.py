@@ -6,8 +6,8 @@ import pytest
 
 from barbwright.design.compensate import compensated
 from barbwright.design.draw import shape_of
-from barbwright.design.part import dimensions
-from example_job import design_of
+from barbwright.design.part import KINDS, dimensions
+from example_job import design_of, job_of
 
 CASES = [("cap", ()), ("driver", ()), ("driver", ("arms=2",)), ("driver", ("arms=1",)),
          ("fork", ()), ("collar", ())]  # fmt: skip
@@ -68,3 +68,19 @@ def test_its_drawing_dimensions_are_its_sizes(kind, settings):
         assert size == pytest.approx(sizes[name], abs=1e-6), name
     own = set(design.own.dimensions()) & set(seen)
     assert len(own) >= 2
+
+
+def test_the_sheet_of_a_tool_says_how_it_is_used_and_leaves_out_the_proof_test():
+    from barbwright.jobs.papers import part_report
+    from barbwright.jobs.plan import plan_part
+    from barbwright.report.sheet import sheet_html
+
+    pages = {
+        kind: sheet_html(part_report(plan_part(KINDS[kind], job_of(kind)))).decode()
+        for kind in ("collar", "cap")
+    }
+    depth = dimensions(design_of("collar"))["exposed_bit_mm"]
+    assert f"Slide it on the bit until {depth:.1f} mm" in pages["collar"]
+    assert "Proof test of a batch" not in pages["collar"]
+    assert "Proof test of a batch" in pages["cap"]
+    assert "end wall" in pages["cap"]

@@ -110,7 +110,10 @@ def changed_job(kind: Kind, old: Job, options: Mapping[str, Any], settings: tupl
             Fault("nothing to change", do="give what is new, such as --bit 1/4in or --tube NAME")
         )
     kept = {
-        name: text.text for name, text in old.inputs.items() if text.origin in {"option", "kit"}
+        name: text.text
+        for name, text in old.inputs.items()
+        # The record holds the service itself; this machine may not know it.
+        if text.origin in {"option", "kit"} and name != "service"
     }
     for names, key in ((_TUBE, "tube"), (_TUBE2, "tube2")):
         if key in given:

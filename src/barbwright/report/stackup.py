@@ -100,8 +100,12 @@ _TITLES = {
     "tip_root_diameter_mm": "tip root",
     "seat_length_mm": "seat",
     "fork_neck_mm": "plain neck for the fork",
+    "exposed_bit_mm": "bit beyond the drill stop: the hole's depth",
+    "socket_diameter_mm": "driver's socket",
+    "sleeve_diameter_mm": "driver's sleeve",
 }
-_BORES = ("bore_diameter_mm", "tip_bore_diameter_mm", "relief_ball_diameter_mm")
+_BORES = ("bore_diameter_mm", "tip_bore_diameter_mm", "relief_ball_diameter_mm",
+          "socket_diameter_mm", "screw_hole_diameter_mm")  # fmt: skip
 # Crest less root keeps its drawn difference: one shell moves together.
 _SHELL = ("root_diameter_mm", "nose_diameter_mm")
 
@@ -132,10 +136,11 @@ def stack_up(design: Design) -> StackUp:
 def _dimensions(design: Design) -> tuple[Stacked, ...]:
     material = design.conditions.material
     sizes = dimensions(design)
+    own = design.own.dimensions() if design.own is not None else {}
     rows = []
     for name, drawn in sizes.items():
         base = name.removeprefix("second_")
-        if base not in _TITLES:
+        if base not in _TITLES and name not in own:
             continue
         tolerance = float(material.tolerance_at(drawn))
         lean: float | None = None
