@@ -226,6 +226,25 @@ def test_without_an_offset_nothing_is_touched():
     assert not [name for name in dimensions(design) if name.startswith("compensated_")]
 
 
+def test_what_is_measured_on_arrival_is_the_size_wanted():
+    from barbwright.order.sizes import critical_sizes
+
+    plain = {one.name: one.drawn_mm for one in critical_sizes(design_with(None))}
+    found = {one.name: one.drawn_mm for one in critical_sizes(design_with(SHOP))}
+    assert set(found) == set(plain)
+    assert found["crest_diameter_mm"] == plain["crest_diameter_mm"]
+
+
+def test_an_order_verifies_a_calibrated_part_against_what_was_drawn(user, tmp_path):
+    from barbwright.jobs.make import make_part
+    from barbwright.order.verify import verify_parts
+
+    save_service(SHOP)
+    plan = plan_part(KINDS["barb"], job_of("barb"))
+    folder, _ = make_part(plan, tmp_path / "out", ("step", "stl", "3mf", "pdf"))
+    assert len(verify_parts([folder])) == 1
+
+
 def test_ticks_stay_where_they_were():
     design = design_with(SHOP)
     assert tick_positions(compensated(design)) == tick_positions(design)

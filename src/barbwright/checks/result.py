@@ -169,8 +169,9 @@ class CheckInfo:
         The handling rule a caution becomes, with {names} of its advice.
     rule_value, rule_unit : str
         Which advice the handling rule's number is, and its unit.
-    needs : {"any", "tip", "barb", "hub", "crossing"}
-        Which parts have it.
+    needs : str
+        Which parts have it: any, tip, barb, hub, crossing, open (carries liquid), or
+        a word of a kind's own `needs`.
     function : callable
         From a `WorstCase` to a `Finding`.
     before_sizing : bool

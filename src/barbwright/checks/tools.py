@@ -242,7 +242,7 @@ def fork_bearing(case: WorstCase) -> Finding:
     stage="handling",
     unit="N",
     needs="fork",
-    equation="4 s Z/L >= 1.5 F, two tines as thick as the neck is long, bridging one ring",
+    equation="4 strength Z/L >= 1.5 F, two tines as thick as the neck is long, bridging one ring",
     sources=("beam_theory", "wedge_friction"),
     basis="judgement",
     judgement=("pull_force_n", "fork_span_over_ring"),

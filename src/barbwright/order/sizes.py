@@ -101,6 +101,9 @@ def critical_sizes(design: Design) -> tuple[CriticalSize, ...]:
     sizes: list[CriticalSize] = []
     for name, drawn in dimensions(design).items():
         plain = name.removeprefix("second_")
+        if plain.startswith("compensated_"):
+            # What the files hold; the part that arrives is measured against the size wanted.
+            continue
         # The driver's bore is told on the tip it fits, but is cut in another part.
         foreign = design.ring is not None and plain == "driver_bore_diameter_mm"
         if plain in _CRITICAL:

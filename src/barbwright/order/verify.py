@@ -198,13 +198,14 @@ def _reread(
     rereader: Rereader,
 ) -> VerifiedPart:
     """Import the files as a stranger would, and measure the meshes against the drawn sizes."""
+    from barbwright.design.compensate import compensated
     from barbwright.design.draw import shape_of
     from barbwright.export.step import read_step
     from barbwright.reread.mesh import Expected
     from barbwright.reread.threemf import read_3mf
 
     assert plan.design is not None
-    shape = shape_of(plan.design, folder.name)
+    shape = shape_of(compensated(plan.design), folder.name)
     with tempfile.TemporaryDirectory(prefix="barbwright-order-") as place:
         paths = {kind: Path(place) / f"part.{kind}" for kind in MODELS}
         for kind, path in paths.items():
