@@ -1,21 +1,17 @@
 """A bare script: the demo tee by cadquery, mark included, STEP and STL; nothing verified.
 
-The yardstick of `make tee`: run as ``python bare_make.py FOLDER``. The geometry is that of
-`shape_of`, so that both build the same shape; only cadquery builds and writes it.
+The yardstick of `make tee`: run as ``python bare_make.py FOLDER``, where shape.json holds the
+outlines. It knows nothing of this project; only cadquery builds and writes.
 """
 
+import json
 import math
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import cadquery as cq
 import numpy as np
-
-from barbwright import kit
-from barbwright.design.draw import shape_of
-from barbwright.design.part import KINDS
-from barbwright.jobs.plan import plan_part
-from barbwright.solid.font import font_path
 
 
 def body(part):
@@ -28,7 +24,7 @@ def body(part):
         return cq.Vector(*(origin + point[0] * axis + point[1] * first))
 
     edges = []
-    ends = np.roll(part.outline, -1, axis=0)
+    ends = np.roll(np.array(part.outline), -1, axis=0)
     for (x, y, bulge), end in zip(part.outline, ends, strict=True):
         start, chord = np.array([x, y]), end[:2] - (x, y)
         if np.hypot(*chord) < 1e-7:
@@ -43,10 +39,9 @@ def body(part):
     return cq.Solid.revolve(wire, [], part.sweep_deg, *line)
 
 
-options = {"tube_id": "0.170in", "tube_od": "0.250in", "tube_material": "LLDPE", "bit": "15/64",
-           "pressure": "45psi", "wood": "oak northern red"}  # fmt: skip
-plan = plan_part(KINDS["tee"], kit.read_job(options))
-shape = shape_of(plan.design, plan.number)
+shape = json.loads(
+    (Path(sys.argv[1]) / "shape.json").read_text(), object_hook=lambda d: SimpleNamespace(**d)
+)
 adds, cuts = [body(part) for part in shape.adds], [body(part) for part in shape.cuts]
 tee = adds[0].fuse(*adds[1:]).cut(*cuts)
 for mark in shape.engravings:
@@ -54,7 +49,7 @@ for mark in shape.engravings:
         mark.text,
         mark.size_mm,
         mark.depth_mm,
-        fontPath=str(font_path()),
+        fontPath=shape.font,
         kind="bold",
         position=cq.Plane(mark.origin, mark.x_direction, mark.normal),
     )

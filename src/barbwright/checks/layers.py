@@ -75,7 +75,7 @@ def in_layers(check_id: str, direction: Direction) -> bool:
     check_id : str
         A check's id [-].
     direction : Direction
-        The way up.
+        The way up [-].
 
     Source: design_record
     """
@@ -100,7 +100,7 @@ def rate_directions(
     Parameters
     ----------
     results : sequence of Outcome
-        All checks of a part.
+        All checks of a part [-].
     strength_z_mpa, strength_xy_mpa : float
         Strength across and along the layers [MPa].
 
@@ -127,7 +127,15 @@ def rate_directions(
 
 
 def advise_direction(ratings: Sequence[DirectionRating]) -> str:
-    """Return the best way up in one sentence, with why; empty where nothing depends on it."""
+    """Return the best way up in one sentence, with why; empty where nothing depends on it.
+
+    Parameters
+    ----------
+    ratings : sequence of DirectionRating
+        Best first [-].
+
+    Source: design_record
+    """
     if not ratings:
         return ""
     best, others = ratings[0], ratings[1:]

@@ -256,7 +256,15 @@ def shortfall(result: Outcome) -> str:
 
 
 def plain(value: float) -> str:
-    """Return a number with three leading digits, never in powers of ten."""
+    """Return a number with three leading digits, never in powers of ten.
+
+    Parameters
+    ----------
+    value : float
+        In any unit [-].
+
+    Source: own_arithmetic
+    """
     if value == 0.0 or abs(value) >= 100.0:
         return f"{value:.0f}"
     digits = 2 - floor(log10(abs(value)))

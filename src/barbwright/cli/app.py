@@ -19,6 +19,7 @@ COMMANDS = {
     "make": "make",
     "check": "check",
     "rate": "rate",
+    "prove": "prove",
     "resize": "resize",
     "build": "build",
     "chain": "chain",

@@ -5,8 +5,9 @@ from __future__ import annotations
 import signal
 import sys
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -16,7 +17,7 @@ from barbwright.cli import options as shared
 from barbwright.cli.chain import pressure
 from barbwright.cli.output import colour, paragraph, print_json, verdict_line, warn
 from barbwright.errors import CheckFailedError
-from barbwright.jobs.build import BuiltKit, KitPlan, State, build_kit, plan_kit
+from barbwright.jobs.build import BuiltKit, KitPlan, State, build_kit, order_lines, plan_kit
 from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.make import ALL_FORMATS, failure, read_formats
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION
@@ -58,20 +59,47 @@ def build(
             built = build_kit(
                 plan, output, wanted, force=force, anyway=anyway, progress=begun, finished=finished
             )
-        # An order of the print service's joins here: order_lines(built) has what it needs.
+    packed = _pack(built, wanted, plan, anyway=anyway, quiet=quiet) if built is not None else None
     if json_:
-        print_json(_document(plan, built))
+        print_json(_document(plan, built, packed))
     else:
         _print_kit(plan)
         if built is not None:
-            _print_built(built)
+            _print_built(built, packed)
     if not plan.passed:
         raise CheckFailedError(
             [fault for _, part in plan.parts if not part.passed for fault in failure(part).faults]
         )
 
 
-def _document(plan: KitPlan, built: BuiltKit | None) -> dict[str, Any]:
+@dataclass(frozen=True)
+class _PackedOrder:
+    """The order beside a kit: its zip, whether it was kept, and older ones."""
+
+    path: Path
+    kept: bool
+    older: tuple[Path, ...]
+
+
+def _pack(
+    built: BuiltKit, formats: Collection[str], plan: KitPlan, *, anyway: bool, quiet: bool
+) -> _PackedOrder | None:
+    """Pack the print service's order, the last step of a build."""
+    if not set(ALL_FORMATS) - {"html", "png", "dxf", "svg"} <= set(formats):
+        if not quiet:
+            typer.echo("no order: it needs step, stl, 3mf and pdf of each part", err=True)
+        return None
+    from barbwright.order.pack import pack_kit
+
+    if not quiet:
+        typer.echo("checking the order", err=True)
+    path, kept, older = pack_kit(
+        order_lines(built), built.folder, anyway=anyway, title=plan.kit.title
+    )
+    return _PackedOrder(path, kept, older)
+
+
+def _document(plan: KitPlan, built: BuiltKit | None, packed: _PackedOrder | None) -> dict[str, Any]:
     parts = [
         {
             "part": part.kind.name,
@@ -91,6 +119,7 @@ def _document(plan: KitPlan, built: BuiltKit | None) -> dict[str, Any]:
         "parts": parts if built is None else [part.body for part in built.parts],
         "chain": None if built is None else built.chain,
         "files": [] if built is None else [page.as_dict() for page in built.pages],
+        "order": None if packed is None else str(packed.path),
         "warnings": list(plan.warnings),
     }
 
@@ -104,11 +133,14 @@ def _print_kit(plan: KitPlan) -> None:
         typer.echo(f"  {verdict_line(part)}")
         if not part.passed:
             typer.echo("  " + colour("NOT PASSED: not for use under pressure", "fail"))
-    rules = dict.fromkeys(rule.rule for _, part in plan.parts for rule in part.handling_rules)
+    rules: dict[str, list[str]] = {}
+    for _, part in plan.parts:
+        for result in part.handling_rules:
+            rules.setdefault(result.rule, []).append(part.kind.name)
     if rules:
         typer.echo("\nHandling rules")
-        for index, rule in enumerate(rules, 1):
-            typer.echo(paragraph(f"{index}. {rule}", "  ", "     "))
+        for index, (rule, kinds) in enumerate(rules.items(), 1):
+            typer.echo(paragraph(f"{index}. {', '.join(kinds)}: {rule}", "  ", "     "))
     if plan.chain is not None:
         chain = plan.chain.plan
         typer.echo(
@@ -118,7 +150,7 @@ def _print_kit(plan: KitPlan) -> None:
     typer.echo("\n" + paragraph(NOTICE))
 
 
-def _print_built(built: BuiltKit) -> None:
+def _print_built(built: BuiltKit, packed: _PackedOrder | None) -> None:
     states = [part.state for part in built.parts] + [page.state for page in built.pages]
     if built.chain is not None:
         last, ports = built.chain["ports"][-1], len(built.chain["ports"])
@@ -136,6 +168,10 @@ def _print_built(built: BuiltKit) -> None:
     for page in built.pages:
         word = "kept, unchanged" if page.state == "kept" else page.state
         typer.echo(f"  {page.path.name}: {word}")
+    if packed is not None:
+        typer.echo(f"  {packed.path.name}: {'kept, unchanged' if packed.kept else 'packed'}")
+        for old in packed.older:
+            typer.echo(f"  {old.name}: an older order, left as it is; do not send it")
     if set(states) == {"kept"}:
         typer.echo("  nothing had changed")
     for folder in built.left_over:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import json
 import zipfile
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -199,3 +200,58 @@ def pack_order(
     """
     order = plan_order(parts, number=number, anyway=anyway, title=title, finish=finish)
     return write_order(order, output, force=force).path
+
+
+def pack_kit(
+    parts: Sequence[PartLine], folder: Path, *, anyway: bool, title: str
+) -> tuple[Path, bool, tuple[Path, ...]]:
+    """Pack a built kit's order into its folder; keep one that is there and says the same.
+
+    Parameters
+    ----------
+    parts : sequence of (Path, int, int, str)
+        Folder, quantity, spares and note of each.
+    folder : Path
+        The kit's folder; the build has just verified its parts.
+    anyway : bool
+        Order parts that did not pass as well, marked.
+    title : str
+        The kit's own words for the sheet.
+
+    Returns
+    -------
+    tuple of Path, bool and tuple of Path
+        The zip, whether it was kept, and older zips that say something else.
+
+    Raises
+    ------
+    InputError, CheckFailedError, BuildError
+        As `plan_order` and `write_order`.
+    """
+    wanted = [line for line in parts if line[1] + line[2] > 0]
+    there = sorted(folder.glob("order-*.zip"))
+    current = [path for path in there if _says(path, wanted)]
+    if current:
+        path, kept = current[0], True
+    else:
+        path, kept = pack_order(wanted, folder, anyway=anyway, title=title, force=True), False
+    return path, kept, tuple(old for old in there if old != path)
+
+
+def _says(path: Path, parts: Sequence[PartLine]) -> bool:
+    """Return whether a zip orders exactly these parts as they are now."""
+    try:
+        with zipfile.ZipFile(path) as packed:
+            name = next(name for name in packed.namelist() if name.endswith("/manifest.json"))
+            rows = json.loads(packed.read(name))["parts"]
+        said = [(row["record_sha256"], row["quantity"], row["spares"], row["note"]) for row in rows]
+    except (OSError, zipfile.BadZipFile, StopIteration, ValueError, KeyError, TypeError):
+        return False
+    now = []
+    for folder, quantity, spares, note in parts:
+        records = sorted(folder.glob("part*.json"))
+        if not records:
+            return False
+        sha256 = hashlib.sha256(records[0].read_bytes()).hexdigest()
+        now.append((sha256, quantity, spares, note))
+    return sorted(said) == sorted(now)
