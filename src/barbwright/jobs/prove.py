@@ -17,8 +17,11 @@ if TYPE_CHECKING:
     from barbwright.prove import ProveResult
 
 
-def made_part(folder: Path) -> tuple[Plan, Path]:
+def made_part(folder: Path) -> tuple[Plan, Path | None]:
     """Return a made part's plan and its unmarked STEP.
+
+    A part drawn off its sizes for a calibrated print service is judged as wanted,
+    not as sent: there is no file to read then.
 
     Parameters
     ----------
@@ -34,6 +37,8 @@ def made_part(folder: Path) -> tuple[Plan, Path]:
 
     folder = folder if folder.is_dir() else folder.parent
     kind, job, revision, body = load_record(folder)
+    if job.service is not None:
+        return plan_part(kind, job, revision), None
     found = sorted(folder.glob("part*_unmarked.step"))
     if not found:
         raise InputError(

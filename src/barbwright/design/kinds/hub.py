@@ -134,8 +134,9 @@ def draw_hub(design: Design, name: str) -> Shape:
         )
         probes += arm_probes
         walls += arm_walls
-    tip_probes, _ = measure_tip(tip, ORIGIN, MINUS_Z, seat_root)
+    tip_probes, tip_walls = measure_tip(tip, ORIGIN, MINUS_Z, seat_root)
     probes += tip_probes
+    walls += tip_walls
     probes.append(
         # Across the ball, where neither arm, tip nor pad stands.
         Probe(
