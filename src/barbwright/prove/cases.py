@@ -16,10 +16,11 @@ from barbwright.equations.column import bending_stress, ring_area, ring_inertia
 from barbwright.equations.cylinder import lame_von_mises
 from barbwright.equations.seat import freeing_torque, seat_area
 from barbwright.prove.elastic import Elastic, Support, Traction
-from barbwright.prove.mesh import arms_of
+from barbwright.prove.mesh import arms_of, is_cap, is_tube_to_tube
 
 # Wood, and a tube on its barb, as an elastic bed; normal and tangential alike (judgement).
 FOUNDATION_N_MM3 = 50.0
+HARDLY_N_MM3 = 1e-3
 # A blow stays within this share of the pad's diameter of its axis (design rule).
 BLOW_SHARE = 0.15
 
@@ -140,6 +141,9 @@ def supports_of(design: Design) -> tuple[Support, ...]:
     """
     if design.tip is not None:
         return (Support("seat", FOUNDATION_N_MM3, contact_range(design), 2),)
+    if is_cap(design):
+        # Bore and tube are in balance: this only keeps the body from drifting.
+        return (Support("outer", HARDLY_N_MM3),)
     _, _, start, end = arms_of(design)[1]
     return (Support("outer", FOUNDATION_N_MM3, (-end, -start), 0),)
 
@@ -164,7 +168,7 @@ def keep_outs(design: Design) -> tuple[KeepOut, ...]:
         out.append(
             KeepOut("wood on the seat", 2, low - wall, high + wall, float(tip.root_mm) / 2.0 + 0.1)
         )
-    else:
+    elif not is_cap(design):
         barb = design.barbs[-1]
         wall = (float(barb.root_mm) - float(design.bore_mm)) / 2.0
         _, _, start, _ = arms_of(design)[1]
@@ -319,7 +323,7 @@ def cases_of(design: Design) -> tuple[Case, ...]:
     arm = arms_of(design)[0][1]
     side = float(rules["side_force_expected_n"])
     directions = {0: ("side_y", "side_z"), 2: ("side_x",)}[arm]
-    if design.tip is None:
+    if is_tube_to_tube(design):
         directions = ("side_z",)
     variants = tuple(
         {"pressure": pressure, name: sign * side} for name in directions for sign in (1.0, -1.0)
@@ -370,6 +374,9 @@ def cases_of(design: Design) -> tuple[Case, ...]:
             "side_load",
         ),
     ]
+    if is_cap(design):
+        # Without its tube a cap is off, and its arm ends in the line it closes.
+        cases = cases[:2]
     if design.tip is not None:
         force, force_upper, torque, torque_upper = _tip_loads(design, drawn)
         mouth, bore = _worst(drawn.tip.mouth_mm), float(design.tip.bore_mm)  # type: ignore[union-attr]

@@ -196,7 +196,7 @@ class Elastic:
         v = space.TestFunction()
         right = ng.LinearForm(space)
         for load in loads:
-            right += ng.InnerProduct(_traction(load), v) * ng.ds(load.boundary, bonus_intorder=4)
+            right += ng.InnerProduct(_traction(load), v) * ng.ds(load.boundary, bonus_intorder=8)
         right.Assemble()
         found = ng.GridFunction(space)
         vector = right.vec

@@ -90,8 +90,18 @@ def planes_of(design: Design) -> tuple[int, ...]:
     """
     if design.kind.hub:
         return (0, 1) if design.kind.arms == 2 else (1,)
-    # In line: about Z with ticks front and back; tube to tube: about X.
-    return (0, 1) if design.kind.tip else (1, 2)
+    # In line and cap: about Z, with ticks front and back; tube to tube: about X.
+    return (1, 2) if is_tube_to_tube(design) else (0, 1)
+
+
+def is_tube_to_tube(design: Design) -> bool:
+    """Return whether a part joins two tubes in line and has no tip."""
+    return design.tip is None and design.kind.arms == 2
+
+
+def is_cap(design: Design) -> bool:
+    """Return whether a part closes one tube and has no tip."""
+    return design.tip is None and design.kind.arms == 1
 
 
 def read_step(path: Path) -> Any:
@@ -290,6 +300,8 @@ def arms_of(design: Design) -> list[tuple[float, int, float, float]]:
         start = float(design.ring.thickness_mm)
         return [(1.0, 2, start, start + float(design.barbs[0].insertion_mm))]
     start = float(design.arm_start_mm)
+    if is_cap(design):
+        return [(1.0, 2, start, start + float(design.barbs[0].insertion_mm))]
     if design.hub is not None:
         end = float(design.arm_length_mm)
         return [(1.0, 0, start, end), (-1.0, 0, start, end)][: design.kind.arms]
@@ -492,14 +504,16 @@ def volume_mm3(design: Design, shape: Shape) -> float:
         solid = ball + sum(
             _swept(body.outline) - ball / 2.0 for body in adds if body.name != "hub ball"
         )
-        bore = float(design.bore_mm) / 2.0
         relief = float(design.hub.relief_mm) / 2.0
         solid -= 4.0 / 3.0 * pi * relief**3
         for radius, length in _bores(design):
             rim = sqrt(relief**2 - radius**2)
             cap = pi / 3.0 * (relief - rim) ** 2 * (2.0 * relief + rim)
             solid -= pi * radius**2 * (length - rim) - cap
-        assert bore > 0.0
+    elif is_cap(design):
+        bore = float(design.bore_mm) / 2.0
+        solid = sum(_swept(body.outline) for body in adds)
+        solid -= pi * bore**2 * float(design.barbs[0].insertion_mm) + 2.0 / 3.0 * pi * bore**3
     else:
         solid = sum(_swept(body.outline) for body in adds)
         for cut in shape.cuts:
@@ -532,6 +546,9 @@ def wetted_area_mm2(design: Design) -> float:
         for radius, length in _bores(design):
             rim = sqrt(relief**2 - radius**2)
             area += 2.0 * pi * radius * (length - rim) - 2.0 * pi * relief * (relief - rim)
+    elif is_cap(design):
+        bore = float(design.bore_mm)
+        area = pi * bore * float(design.barbs[0].insertion_mm) + pi * bore**2 / 2.0
     elif design.ring is not None:
         assert design.tip is not None
         wide, slim = float(design.bore_mm) / 2.0, float(design.tip.bore_mm) / 2.0
