@@ -490,7 +490,7 @@ def _read_tube(
                 )
             )
     elif row is not None and rating_mpa is not None:
-        inputs[f"{prefix}_rating"] = Input(row.stated_rating, f"tubing table: {row.name}")
+        inputs[f"{prefix}_rating"] = Input(stated(row), f"tubing table: {row.name}")
     if shore is None and row is not None:
         shore = row.shore_a
     return TubeInput(
@@ -503,6 +503,14 @@ def _read_tube(
         rating_mpa=rating_mpa,
         rating_c=rating_c,
     )
+
+
+def stated(tube: Tube) -> str:
+    """Return a tube's stated rating with its unit, as people read it."""
+    found = re.match(r"\d+(?:-\d+)?", tube.stated_rating)
+    if found is None:
+        return f"{tube.stated_rating} (psi)"
+    return f"{found[0]} psi{tube.stated_rating[found.end() :]}"
 
 
 def _match(
@@ -521,12 +529,12 @@ def _match(
             "stiffness is that of the material alone and its rating is not known (--tube-rating)"
         )
         return None
-    stated = [row for row in rows if row.rating_mpa is not None]
-    row = (stated or rows)[0]
-    if len(stated) > 1:
+    rated = [row for row in rows if row.rating_mpa is not None]
+    row = (rated or rows)[0]
+    if len(rated) > 1:
         warnings.append(
             f"WATCH OUT: {word} {inner_mm:.2f} x {outer_mm:.2f} mm is sold with different ratings ("
-            + "; ".join(f"{tube.name}: {tube.stated_rating}" for tube in stated)
+            + "; ".join(f"{tube.name}: {stated(tube)}" for tube in rated)
             + f"). The lowest counts. Name yours with --{prefix}, or its grade with "
             f"--{prefix}-material"
         )
@@ -543,10 +551,10 @@ def _match(
         and row.rating_mpa is not None
         and tube.rating_mpa < 0.5 * row.rating_mpa
     ]
-    if twins and len(stated) == 1:
+    if twins and len(rated) == 1:
         warnings.append(
             f"WATCH OUT: {twins[0].name} has the same size but is only stated for "
-            f"{twins[0].stated_rating}: the barb fits both. Read the print on the tube"
+            f"{stated(twins[0])}: the barb fits both. Read the print on the tube"
         )
     return row
 
@@ -554,7 +562,7 @@ def _match(
 def _size_warning(inner_mm: float, outer_mm: float | None) -> str:
     ratings = sorted(
         {
-            (tube.rating_mpa, tube.name, tube.stated_rating)
+            (tube.rating_mpa, tube.name, stated(tube))
             for tube in catalog.tubes().values()
             if abs(tube.id_mm - inner_mm) <= 0.05 and tube.rating_mpa is not None
         }
@@ -636,7 +644,7 @@ def _read_service(
     if material is None or (text is not None and text.casefold() == "none"):
         return None
     if text is None:
-        service = catalog.default_service(material.id)
+        service = collect.read(catalog.default_service, material.id)
         if service is not None:
             inputs["service"] = Input(service.sentence, f"user profile: default for {material.id}")
         return service

@@ -1,7 +1,8 @@
 """The worst case: two whole-part corners, each with the smallest and the largest hole.
 
 Every array in here has the corners on its first axis, in the order of `CORNERS`,
-and the design's own shape behind it. Checks never look at the drawn sizes.
+and the design's own shape behind it. Only the process limits look at
+the drawn sizes, since those are what is sent to be printed.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barbwright.design.barb import Barb
+from barbwright.design.compensate import compensated
 from barbwright.design.conditions import Conditions, TubeConditions
 from barbwright.design.part import Design, Kind
 from barbwright.equations import Number
@@ -187,7 +189,9 @@ class WorstCase(BeforeSizing):
     Attributes
     ----------
     design : Design
-        The drawn part.
+        The part wanted.
+    drawn : Design
+        The part in the files, which a calibrated service prints to the one wanted.
     bore_mm : (4, ...) ndarray
         Bore through the arms at the corners [mm].
     hole_mm : (4, ...) ndarray
@@ -203,6 +207,7 @@ class WorstCase(BeforeSizing):
     """
 
     design: Design
+    drawn: Design
     bore_mm: Array
     hole_mm: Array
     barbs: tuple[BarbCorner, ...]
@@ -316,6 +321,7 @@ def case_at(design: Design, offsets: Offsets) -> WorstCase:
         conditions=conditions,
         rules=conditions.rules,
         design=design,
+        drawn=compensated(design),
         bore_mm=inside(design.bore_mm),
         hole_mm=np.asarray(hole),
         barbs=tuple(barbs),

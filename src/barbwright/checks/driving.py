@@ -141,8 +141,8 @@ def drive_squash(case: WorstCase) -> Finding:
     basis="judgement",
     judgement=("column_free_factor", "column_guided_factor", "drive_friction_upper"),
     remedy="a larger bit, less bark over the seat (--bark), a measured hole (--hole)",
-    rule="tap through the footed driver, never on the bare tip: it guides {guided_n:.0f} N, "
-    "a free tip {free_n:.0f} N",
+    rule="never tap on the bare tip, which takes {free_n:.0f} N: guide it by a driver that stands "
+    "on the bark ({guided_n:.0f} N); a socket held by hand takes {socket_n:.0f} N",
     rule_value="guided_n",
     rule_unit="N",
 )
@@ -204,8 +204,8 @@ def drive_buckle(case: WorstCase) -> Finding:
     sources=("beam_theory", "wedge_friction"),
     basis="judgement",
     judgement=("blow_offset_expected_mm", "blow_offset_upper_mm"),
-    remedy="tap on the crown's middle, through the driver",
-    rule="hit the crown's middle: a blow {upper_offset_mm:.0f} mm off the axis may crack the tip",
+    remedy="tap on the middle, through a driver",
+    rule="hit the middle: a blow {upper_offset_mm:.0f} mm off the axis may crack the tip",
     rule_value="upper_offset_mm",
     rule_unit="mm",
 )
@@ -283,8 +283,8 @@ def _torque_capacity(case: WorstCase) -> Array:
         "removal_friction_upper",
     ),
     remedy="a larger bit, a stronger material, or free it with the fork",
-    rule="free it by at most {safe_torque_nm:.2f} N m ({safe_torque_in_lbf:.1f} in lbf); "
-    "if it does not turn, use the fork",
+    rule="free it by turning its body, with at most {safe_torque_nm:.2f} N m "
+    "({safe_torque_in_lbf:.1f} in lbf); if it does not turn, push the fork in as a wedge",
     rule_value="safe_torque_nm",
     rule_unit="N m",
 )
@@ -320,7 +320,8 @@ def twist_out(case: WorstCase) -> Finding:
     basis="judgement",
     judgement=("pull_force_n", "removal_friction_expected", "removal_friction_upper"),
     remedy="a larger bit, or a softer wood",
-    rule="lever it out by the fork with up to {pull_n:.0f} N, straight along the tip",
+    rule="if it is pulled, pull straight along the tip, with at most {pull_n:.0f} N and no more "
+    "than the fork's own sheet allows",
     rule_value="pull_n",
     rule_unit="N",
 )

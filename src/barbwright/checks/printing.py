@@ -46,7 +46,7 @@ def exposed_wall(case: WorstCase) -> Finding:
 
     Source: design_record
     """
-    design, limit = case.design, case.conditions.material.min_wall_exposed_mm
+    design, limit = case.drawn, case.conditions.material.min_wall_exposed_mm
     sizes: list[tuple[Number, Number]] = []
     if design.own is not None:
         sizes += [(wall, limit) for wall in design.own.exposed_walls_mm]
@@ -81,7 +81,7 @@ def print_wall(case: WorstCase) -> Finding:
 
     Source: design_record
     """
-    design, limit = case.design, case.conditions.material.min_wall_covered_mm
+    design, limit = case.drawn, case.conditions.material.min_wall_covered_mm
     sizes = [((barb.root_mm - design.bore_mm) / 2.0, limit) for barb in design.barbs]
     if design.own is not None:
         least = case.conditions.material.min_wall_mm
@@ -112,7 +112,7 @@ def print_nose(case: WorstCase) -> Finding:
 
     Source: design_record
     """
-    design, limit = case.design, case.conditions.material.min_wall_mm
+    design, limit = case.drawn, case.conditions.material.min_wall_mm
     return _drawn([((barb.nose_mm - design.bore_mm) / 2.0, limit) for barb in design.barbs])
 
 
@@ -130,7 +130,7 @@ def print_bore(case: WorstCase) -> Finding:
 
     Source: design_record
     """
-    design, limit = case.design, case.conditions.material.min_bore_mm
+    design, limit = case.drawn, case.conditions.material.min_bore_mm
     sizes = [(design.bore_mm, limit)]
     if design.own is not None:
         sizes += [(bore, limit) for bore in design.own.bores_mm]
@@ -153,7 +153,7 @@ def print_detail(case: WorstCase) -> Finding:
 
     Source: design_record
     """
-    design, material = case.design, case.conditions.material
+    design, material = case.drawn, case.conditions.material
     sizes = [(barb.land_mm, material.min_gap_mm) for barb in design.barbs]
     if design.tip is not None:
         sizes.append((design.tip.tick_mm, material.min_gap_mm))
@@ -179,7 +179,7 @@ def build_box(case: WorstCase) -> Finding:
     Source: design_record
     """
     shape = np.shape(case.bore_mm)[1:]
-    sides = [np.broadcast_to(side, shape) for side in case.design.envelope_mm]
+    sides = [np.broadcast_to(side, shape) for side in case.drawn.envelope_mm]
     part = np.sort(np.stack(sides), axis=0)
     box = np.sort(
         np.stack([np.broadcast_to(side, shape) for side in case.conditions.material.build_box_mm]),

@@ -153,7 +153,7 @@ def crossing_table() -> tuple[tuple[float, ...], tuple[float, ...]]:
     basis="judgement",
     judgement=("side_force_expected_n", "side_force_upper_n"),
     remedy="a stiffer arm: wider root (--set root=...), or a stronger material",
-    rule="no more than {side_force_n:.0f} N ({side_force_lbf:.1f} lbf) sideways on an arm; "
+    rule="no more than {side_force_n:.0f} N ({side_force_lbf:.1f} lbf) sideways at a barb's end; "
     "it breaks near {breaking_n:.0f} N ({breaking_lbf:.1f} lbf)",
     rule_value="side_force_n",
     rule_unit="N",

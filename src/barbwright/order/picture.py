@@ -1,4 +1,4 @@
-"""A part as it stands in the machine: the ordered mesh itself, shaded, with its axes."""
+"""A part as it stands in its file: the ordered mesh itself, shaded, with its axes."""
 
 from __future__ import annotations
 

@@ -111,6 +111,21 @@ class OrderedPart:
         return design.mark.text if design is not None else ""
 
     @property
+    def compensation(self) -> str:
+        """How its models differ from drawing and limits on purpose; empty where they do not."""
+        service = self.verified.plan.job.service
+        return clean(service.models_sentence) if service is not None else ""
+
+    @property
+    def drawn_off(self) -> dict[str, object] | None:
+        """The same as numbers, by feature [mm]."""
+        service = self.verified.plan.job.service
+        if service is None or not service.drawn_off_mm:
+            return None
+        off = {f"{feature}_mm": round(by, 6) for feature, by in service.drawn_off_mm.items()}
+        return {"service": clean(service.name), "models_drawn_off": off}
+
+    @property
     def pieces(self) -> int:
         """Pieces to print [-]."""
         return self.quantity + self.spares
@@ -153,10 +168,17 @@ class OrderedPart:
     @property
     def build_direction(self) -> str:
         """How it stands in the machine, in the standard's letters and in words."""
-        letters, alike = orientation(self.box_mm)
-        longest = f"longest side along {letters[0]}"
+        x, y, z = self.box_mm
+        advised = self.verified.body.get("build_direction", {}).get("ratings", [])
+        best = advised[0]["direction"] if advised else ""
+        # What the checks advise: which file axis stands up, and the box as it lies then.
+        box, words = {
+            "flat": ((max(x, z), min(x, z), y), "laid flat, file Y is build Z"),
+            "arm_upright": ((z, y, x), "on an arm, file X is build Z"),
+        }.get(best, ((x, y, z), "file Z is build Z"))
+        letters, alike = orientation(box)
         more = f"; {alike}" if alike else ""
-        return f"{letters} (file Z is build Z, {longest}{more})"
+        return f"{letters} ({words}, longest side along {letters[0]}{more})"
 
     def files(self) -> dict[str, bytes]:
         """Return content by path inside the order's folder."""
@@ -215,6 +237,11 @@ def requirements(order: Order) -> tuple[str, ...]:
     """Return what holds for every part of an order, as sentences."""
     drawings = all("pdf" in part.verified.files for part in order.parts)
     given = "the drawing and the table" if drawings else "the table"
+    compensated = (
+        "Where a part says that its models are compensated, they differ from the drawing and the "
+        "limits on purpose: print the models as they are, deliver within the limits, and add no "
+        "compensation of your own for the same error.",
+    )
     return (
         "100 % solid. No hollowing, no infill pattern or lattice, no added drain or escape holes.",
         "Bores cleared through every open end and rod-tested: the named drill shank, or a plain "
@@ -225,6 +252,7 @@ def requirements(order: Order) -> tuple[str, ...]:
         "say so before printing.",
         "Build direction as stated, the same for all pieces of one part number. Ask before you "
         "change it, or the material, or the finish.",
+        *(compensated if any(part.compensation for part in order.parts) else ()),
         "State material batch and machine on the delivery note. Engraved marks stay legible.",
     )
 

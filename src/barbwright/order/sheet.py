@@ -336,7 +336,7 @@ def _part(pages: _Pages, position: int, part: OrderedPart, png: bytes) -> None:
     pages.rule(pages.y)
     top, side = pages.y + 2.0, 68.0
     pages.picture(png, RIGHT_MM - side, top, side)
-    pages.text("as it stands in the machine", RIGHT_MM - side / 2, top + side + 2.5, 7.5,
+    pages.text("as in the file", RIGHT_MM - side / 2, top + side + 2.5, 7.5,
                colour=GREY, align="center")  # fmt: skip
     x, y, z = part.box_mm
     facts = [
@@ -361,6 +361,8 @@ def _part(pages: _Pages, position: int, part: OrderedPart, png: bytes) -> None:
         pages.text(word, LEFT_MM, before + 8.5 * POINT_MM * 1.35, 8.5, colour=GREY)
     if len(pages.figures) == page:
         pages.y = max(pages.y, top + side + 4.0)
+    if part.compensation:
+        pages.paragraph(f"Files: {part.compensation}", bold=True)
     if part.note:
         pages.paragraph(f"Note: {part.note}", bold=True)
     if part.sizes:

@@ -30,18 +30,28 @@ CAUTIONS = (
     "No product, mix or dose is suggested anywhere in these pages.",
 )
 
-HABITS = (
-    "Flush the line before you tap, so that no chips go into the tree.",
+BEFORE = (
     "Push the tubes on before the tip is tapped in. Where one must go on afterwards, hold the "
-    "connector by its body with the other hand: the push would bend the tip. Tie the line to the "
-    "trunk, so that nothing pulls on an arm.",
+    "connector by its body with the other hand: the push would bend the tip.",
+    "Flush the line before you tap, so that no chips go into the tree.",
+)
+IN_USE = (
     "Tap in cool tips. If the part cools by 6 K afterwards, tap 1 mm more.",
-    "Keep the tube straight for three of its diameters next to a barb.",
+    "Keep the tube straight for three of its diameters next to a barb, and tie the line to the "
+    "trunk, so that nothing pulls on an arm.",
     "Open and close valves slowly.",
     "Look again after an hour: a tube that creeps off a barb shows by then.",
+)
+AFTERWARDS = (
+    "Vent the line to zero before you free a tip or pull a tube off, and stand out of its line.",
+)
+STORING = (
     "Drain the chain before frost.",
     "Retire a tip after 10 uses, or at once when it turns white anywhere (our judgement).",
 )
+# When each handling rule is wanted, in the order of work.
+_WHILE_TAPPING = ("drive_squash", "drive_buckle", "drive_offset")
+_WHILE_FREEING = ("twist_out", "pull_out")
 
 
 def field_card(report: PartReport) -> tuple[str, ...]:
@@ -58,28 +68,47 @@ def field_card(report: PartReport) -> tuple[str, ...]:
         Sentences.
     """
     design, job = report.design, report.job
-    lines: list[str] = []
+    rules = {
+        outcome.info.id: _sentence(outcome.rule) for outcome in report.outcomes if outcome.rule
+    }
+
+    def said(*names: str) -> list[str]:
+        return [rules[name] for name in names if name in rules]
+
+    if not design.kind.carries:
+        # A tool: how it is used, and what it takes.
+        return tuple([*(_sentence(note) for note in _notes(design)), *rules.values()])
+    lines = said("push_on")
     tip = design.tip
     if tip is not None:
         depth = float(tip.hole_depth_mm)
-        lines.append(
-            f"Drill with the {job.bit.name} bit ({millimetres(float(job.bit.diameter_mm))} mm), "
-            f"{depth:.0f} mm ({depth / 25.4:.2f} in) deep from the bark's surface, straight and "
-            "in one pass; clear the chips."
-        )
         window = tap_window(design)
         assert window is not None
-        lines.append(window.sentence)
-    lines += [_sentence(rule) for rule in report.handling_rules]
-    twist = twist_limit(report)
-    if twist:
-        lines.append(f"To free the tip, vent to zero first, then twist with no more than {twist}.")
-    lines += HABITS if tip is not None else HABITS[3:7]
+        lines += [
+            *BEFORE,
+            f"Drill with the {job.bit.name} bit ({millimetres(float(job.bit.diameter_mm))} mm), "
+            f"{depth:.0f} mm ({depth / 25.4:.2f} in) deep from the bark's surface, straight and "
+            "in one pass; clear the chips.",
+            window.sentence,
+            *said(*_WHILE_TAPPING),
+        ]
+    others = [name for name in rules if name not in {"push_on", *_WHILE_TAPPING, *_WHILE_FREEING}]
+    lines += [*said(*others), *(IN_USE if tip is not None else IN_USE[1:]), *AFTERWARDS]
+    if tip is not None:
+        twist = twist_limit(report)
+        lines += said(*_WHILE_FREEING)
+        if twist and "twist_out" not in rules:
+            lines.append(f"Free the tip by turning its body, with no more than {twist}.")
+    lines += STORING if tip is not None else STORING[:1]
     return tuple(lines)
 
 
+def _notes(design: Design) -> tuple[str, ...]:
+    return design.own.notes if design.own is not None else ()
+
+
 def _sentence(rule: str) -> str:
-    return rule[:1].upper() + rule[1:] + "."
+    return rule[:1].upper() + rule[1:].rstrip(".") + "."
 
 
 def proof_steps(pressure_mpa: float, temperature_c: float) -> tuple[str, ...]:

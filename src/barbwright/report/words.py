@@ -250,18 +250,24 @@ def tap_window(design: Design) -> TapWindow | None:
     wanted, high = float(tip.contact_mm), float(tip.window_high_mm)
     low = min(float(tip.window_low_mm), wanted) if isfinite(float(tip.window_low_mm)) else wanted
     ticks = ceil(wanted / pitch - 1e-9)
-    if ticks * pitch > high + 1e-9:
+    whole = ticks * pitch <= high + 1e-9
+    if not whole:
         ticks = max(floor(wanted / pitch + 1e-9), 1)
     most = max(floor(high / pitch + 1e-9), ticks)
     count = "1 tick" if ticks == 1 else f"{ticks} ticks"
-    most_count = "" if most * pitch > high + 1e-9 else f" ({most} ticks)"
+    deeper = (
+        f"{count} deeper, {millimetres(ticks * pitch)} mm: {millimetres(wanted)} mm are asked for, "
+        f"and ticks stand {millimetres(pitch)} mm apart"
+        if whole
+        else f"{millimetres(wanted)} mm deeper, measured with a rule: no whole tick lies in the "
+        "window"
+    )
     least = ceil(low * 10.0 - 1e-9) / 10.0
+    leak = f"Under {least:.1f} mm it may leak or come out; over " if low < high else "Over "
     sentence = (
-        f"Push the tip in by hand until it stops, and note the tick at the bark. Then tap it "
-        f"{count} deeper: {millimetres(wanted)} mm are asked for, and ticks stand "
-        f"{millimetres(pitch)} mm apart. Under {least:.1f} mm it may leak or come out; over "
-        f"{floor(high * 10.0) / 10.0:.1f} mm{most_count} it may split the wood or crush the tip. "
-        "The last tick is the end of the travel."
+        "Push the tip in by hand until it stops, and note the tick at the bark. Then tap it "
+        f"{deeper}. {leak}{floor(high * 10.0) / 10.0:.1f} mm it may split the wood or crush the "
+        "tip. The last tick is the end of the travel."
     )
     return TapWindow(wanted, low, high, ticks, most, sentence)
 
@@ -271,5 +277,7 @@ def twist_limit(report: PartReport) -> str:
     for outcome in report.outcomes:
         if outcome.info.id == "twist_out" and "safe_torque_nm" in outcome.advice:
             torque, inch = outcome.advice["safe_torque_nm"], outcome.advice["safe_torque_in_lbf"]
+            # A limit is never rounded up.
+            torque, inch = floor(torque * 100.0) / 100.0, floor(inch * 10.0) / 10.0
             return f"{torque:.2f} N m ({inch:.1f} inch-pounds)"
     return ""
