@@ -46,6 +46,7 @@ from barbwright.prove.mesh import (
     read_step,
 )
 from barbwright.prove.result import CaseResult, ProveResult, Surface
+from barbwright.solid.kernel import load_kernel
 
 Array = NDArray[np.float64]
 Parity = tuple[int, ...]
@@ -71,6 +72,8 @@ def require_engine() -> None:
     InputError
         Naming the command that installs it.
     """
+    # Ours first: with the engine's CAD kernel in the process before it, ours finds no font.
+    load_kernel()
     try:
         import ngsolve  # noqa: F401
     except ImportError as error:
@@ -434,7 +437,7 @@ def out_of_balance(
     ]
     size = max(float(np.abs(model.applied([load])).max()) for load in loads)
     if size < 1e-9:
-        size = max(model.patch(load)[1] * abs(load.torsion_mpa_mm) for load in loads)
+        size = max(model.patch(load)[2] * abs(load.torsion_mpa_mm) for load in loads)
     return float(np.abs(total[free]).max(initial=0.0)) / max(size, 1e-12)
 
 

@@ -243,11 +243,14 @@ def unit_loads(design: Design, model: Elastic) -> dict[str, dict[Parity, list[Tr
     if design.tip is not None:
         share = 2 ** len(planes)
         blow, grip = _drive_patch(design)
-        size, _ = model.patch(blow)
+        size, _, _ = model.patch(blow)
         loads["drive"] = {even: [replace(blow, vector_mpa=(0.0, 0.0, -1.0 / (share * size)))]}
-        _, polar = model.patch(grip)
-        odd = tuple(-1 for _ in planes)
-        loads["twist"] = {odd: [replace(grip, torsion_mpa_mm=1.0 / (share * polar))]}
+        area, first, polar = model.patch(grip)
+        # An elbow's ball lacks the arm's side: without a pure couple it would be bent as well.
+        middle = 0.0 if 0 in planes else first / area
+        turn = 1.0 / (share * (polar - middle**2 * area))
+        couple = replace(grip, torsion_mpa_mm=turn, vector_mpa=(0.0, -turn * middle, 0.0))
+        loads["twist"] = {tuple(-1 for _ in planes): [couple]}
     return loads
 
 

@@ -240,20 +240,26 @@ class Elastic:
             total += np.array(list(value))
         return total
 
-    def patch(self, load: Traction) -> tuple[float, float]:
-        """Return a load's area [mm2] and its polar moment about z [mm4], modelled side."""
+    def patch(self, load: Traction) -> tuple[float, float, float]:
+        """Return a load's area [mm2], first and polar moment about z [mm3], [mm4].
+
+        Parameters
+        ----------
+        load : Traction
+            Its patch on the modelled side; the first moment is that of x.
+        """
         import ngsolve as ng
 
         where = self.mesh.Boundaries(load.boundary)
-        area, polar = (
+        area, first, polar = (
             float(
                 ng.Integrate(
                     _patch(load) * what, self.mesh, ng.BND, order=SURFACE_ORDER, definedon=where
                 )
             )
-            for what in (ng.CoefficientFunction(1.0), ng.x**2 + ng.y**2)
+            for what in (ng.CoefficientFunction(1.0), ng.x, ng.x**2 + ng.y**2)
         )
-        return area, polar
+        return area, first, polar
 
     def points(self) -> Points:
         """Return the stress points of the mesh."""

@@ -28,6 +28,7 @@ AXES = "xyz"
 ON_SURFACE_MM = 2e-4
 VOLUME_SHARE = 1e-3
 AREA_SHARE = 2e-3
+SYMMETRY_SHARE = 1e-4
 LEAST_JACOBIAN = 0.003
 # Elements along an arc: too few fold beside a fillet, netgen's own default of 2 spends four
 # fifths of the mesh on barb roots. A hair's difference moves every vertex, so a mesh with a
@@ -440,6 +441,14 @@ def mesh_part(
         for size in sizes
     ]
     piece = half_space(solid, kept)
+    # A quarter of a tee is half of an elbow: what lies beyond the planes must be there too.
+    if abs(2 ** len(kept) * float(piece.mass) / float(solid.mass) - 1.0) > SYMMETRY_SHARE:
+        raise BuildError(
+            Fault(
+                f"the STEP file's part is not symmetric as a {design.kind.name} is",
+                do="make the part again; prove reads part_unmarked.step of the same design",
+            )
+        )
     for safety in dict.fromkeys((first_safety, *CURVATURE_SAFETY)):
         ngmesh = mesh_solid(piece, maxh_mm=maxh_mm, sizes=mirrored, curvature_safety=safety)
         points, _ = surface_mesh_points(ngmesh)

@@ -1,0 +1,217 @@
+"""Drawn parts: faces by name, sharp edges, balance, superposition, and what a run reports."""
+
+import json
+import subprocess
+import sys
+from importlib.util import find_spec
+from itertools import product
+
+import numpy as np
+import pytest
+from made import made
+
+from barbwright import prove
+from barbwright.errors import BuildError, InputError
+from barbwright.prove import require_engine
+from barbwright.prove.analysis import first_size_mm, first_sizes, solve_units
+from barbwright.prove.cases import cases_of, contact_range, supports_of, unit_loads
+from barbwright.prove.edges import sharp_edges
+from barbwright.prove.elastic import Elastic, full_stress, largest_principal, von_mises
+from barbwright.prove.mesh import mesh_part, planes_of, read_step
+
+if find_spec("ngsolve") is None:
+    pytest.skip("needs the extra fe", allow_module_level=True)
+require_engine()  # before netgen: it loads our CAD kernel first
+
+NAMES = {
+    "tee": {"hub", "lead", "nose_1", "outer", "pad", "seat", "shoulder_1", "tick", "wetted"},
+    "elbow": {"hub", "lead", "nose_1", "outer", "pad", "seat", "shoulder_1", "tick", "wetted"},
+    "tip": {"lead", "nose_1", "outer", "ring", "seat", "tick", "wetted"},
+    "barb": {"nose_1", "nose_2", "outer", "shoulder_1", "shoulder_2", "wetted"},
+    "cap": {"nose_1", "outer", "shoulder_1", "wetted"},
+}
+MESHES = {}
+
+
+def meshed_part(kind, settings=()):
+    if (kind, settings) not in MESHES:
+        design, shape, path = made(kind, settings)
+        MESHES[kind, settings] = mesh_part(
+            design,
+            shape,
+            read_step(path),
+            order=2,
+            maxh_mm=first_size_mm(design),
+            sizes=first_sizes(design),
+        )
+    return MESHES[kind, settings]
+
+
+@pytest.mark.parametrize("kind", sorted(NAMES))
+def test_every_face_is_named_and_volume_and_wetted_area_are_the_design_s(kind):
+    """mesh_part itself compares both with the closed form, to 0.1 and 0.2 %."""
+    part = meshed_part(kind)
+    planes = {f"plane_{'xyz'[axis]}" for axis in planes_of(made(kind)[0])}
+    assert set(part.names) == NAMES[kind] | planes
+
+
+def test_side_ports_are_wetted():
+    part = meshed_part("tip", ("side_ports=1",))
+    assert part.wetted_mm2 > meshed_part("tip").wetted_mm2 + 10.0
+
+
+def test_another_part_s_file_is_refused():
+    """A quarter of a tee is half of an elbow: only the whole tells them apart."""
+    design, shape, _ = made("tee")
+    _, _, other = made("elbow")
+    with pytest.raises(BuildError, match="symmetric"):
+        mesh_part(design, shape, read_step(other), order=2, maxh_mm=2.5)
+
+
+@pytest.mark.parametrize("kind", sorted(NAMES))
+def test_only_ticks_and_shoulder_faces_stay_sharp(kind):
+    design, shape, _ = made(kind)
+    part = meshed_part(kind)
+    found = sharp_edges(part.mesh, part.planes, design, shape).edges
+    names = {edge.name.split(" ")[0] for edge in found}
+    assert names <= {"tick", "shoulder", "back"}, names
+    assert ("tick" in names) == (design.tip is not None)
+    for edge in found:
+        assert edge.angle_deg > 20.0
+        assert edge.from_wetted_mm > 1.0
+
+
+def test_a_collar_s_back_is_found_and_named():
+    """A neck slimmer than the tube's stop leaves a square collar: a sharp inner corner."""
+    design, shape, _ = made("elbow", ("neck=4.6mm",))
+    part = meshed_part("elbow", ("neck=4.6mm",))
+    found = sharp_edges(part.mesh, part.planes, design, shape).edges
+    collar = [edge for edge in found if "collar" in edge.name]
+    assert len(collar) == 1
+    assert collar[0].angle_deg == pytest.approx(90.0, abs=5.0)
+    assert collar[0].from_wetted_mm == pytest.approx((4.6 - 2.5) / 2.0, abs=0.01)
+
+
+def model_of(kind, planes=None):
+    design, shape, path = made(kind)
+    if planes is None:
+        mesh = meshed_part(kind).mesh
+    else:
+        mesh = mesh_part(
+            design, shape, read_step(path), order=2, maxh_mm=first_size_mm(design),
+            sizes=first_sizes(design), planes=planes,
+        ).mesh  # fmt: skip
+    return design, Elastic(mesh, 2, 1256.0, 0.4, supports_of(design))
+
+
+def test_forces_balance_and_pieces_add_up():
+    """Loads plus reactions under 0.1 %; a sum of loads solved at once is the sum of solutions."""
+    design, model = model_of("tee")
+    loads = unit_loads(design, model)
+    solved = solve_units(model, loads, sorted(loads))
+    assert max(solved.out_of_balance.values()) < 1e-3
+    even = (1, 1)
+    both = [*loads["pressure"][even], *loads["drive"][even]]
+    at_once = model.stresses(model.solve(even, both))
+    summed = solved.stress["pressure"][even] + solved.stress["drive"][even]
+    assert np.abs(at_once - summed).max() < 1e-8 * np.abs(summed).max()
+
+
+def test_the_seat_carries_the_thrust_on_the_tip():
+    """The wet lead end and the bore push the tip out: the seat's reaction is their sum."""
+    design, model = model_of("tee")
+    loads = unit_loads(design, model)["pressure"][1, 1]
+    reaction = 4.0 * model.forces(model.solve((1, 1), loads))[0][2]
+    tip = design.tip
+    # Pressure acts up on the whole end, out to where the rounded lead meets the taper.
+    half = np.arctan(float(tip.taper) / 2.0)
+    inner = float(tip.lead_mm) / 2.0 + tip.lead_round_mm * (np.tan(half) - 1.0 / np.cos(half))
+    edge = inner + tip.lead_round_mm * np.cos(half)
+    assert -reaction == pytest.approx(np.pi * edge**2, rel=0.005)
+
+
+def test_quarter_pieces_give_the_whole_part_s_stress():
+    """A side force on one arm from even and odd quarters, against half the part at once."""
+    design, quarter = model_of("tee")
+    _, half = model_of("tee", planes=(1,))
+    for name in ("side_z", "release"):
+        pieces = solve_units(quarter, unit_loads(design, quarter), [name])
+        whole = solve_units(half, unit_loads(design, half), [name])
+        low, high = contact_range(design)
+        for side in product((1, -1), repeat=2):
+            if side[1] < 0:
+                continue
+            found = von_mises(full_stress(pieces.stress[name], side))
+            place = pieces.points.position_mm
+            there = whole.points.position_mm * np.array([side[0], 1.0, 1.0])
+            exact = von_mises(full_stress(whole.stress[name], (1,)))
+
+            def middle(values, at):
+                """Mean stress in the neck of the arm: a section both meshes resolve."""
+                near = (np.abs(at[:, 0] - 6.2) < 0.8) & (np.abs(at[:, 2]) < 3.3)
+                return values[near].mean()
+
+            assert middle(found, place) == pytest.approx(middle(exact, there), rel=0.05, abs=0.02)
+        assert low < high < 0.0
+
+
+def test_a_run_reports_what_the_json_promises():
+    design, _, path = made("cap")
+    result = prove.run(design, path, with_surface=True)
+    document = json.loads(json.dumps(prove.to_json(result), allow_nan=False))
+    assert [case["id"] for case in document["cases"]] == ["working", "proof"]
+    for case in document["cases"]:
+        assert {
+            "peak_von_mises_mpa", "peak_principal_mpa", "closed_form_mpa", "ratio",
+            "allowable_mpa", "safety_factor", "position_mm", "converged", "elements",
+            "degrees_of_freedom", "seconds",
+        } <= set(case)  # fmt: skip
+        assert case["converged"]
+        assert case["force_balance"] < 1e-3
+        assert case["degrees_of_freedom"] < 150_000
+    # A cap's bore far from its ends is the plain barb: Lame within a few per cent.
+    lame = document["lame_von_mises_mpa"]
+    assert document["cases"][0]["peak_von_mises_mpa"] == pytest.approx(lame, rel=0.05)
+    surface = result.surface
+    assert len(surface.points_mm) == len(surface.von_mises_mpa["working"])
+    assert surface.triangles.max() < len(surface.points_mm)
+    assert largest_principal(np.zeros((1, 6))) == pytest.approx([0.0])
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", ["tee", "elbow"])
+def test_default_hubs_stay_under_three_pressures(kind):
+    """The sweep's promise on the drawn part: 1.25 x the plain barb and 3.0 p, converged."""
+    design, _, path = made(kind)
+    case = prove.run(design, path, only=("working",)).case("working")
+    assert case.converged
+    assert case.peak_von_mises_mpa <= 3.0 * case.load
+    assert (
+        case.peak_von_mises_mpa
+        <= 1.25 * prove.run(design, path, only=("working",), most_rounds=1).lame_von_mises_mpa
+    )
+
+
+def test_cases_take_loads_and_formulas_from_the_checks():
+    design = made("tee")[0]
+    cases = {case.id: case for case in cases_of(design)}
+    assert tuple(cases) == prove.CASE_IDS
+    assert cases["proof"].load == pytest.approx(1.5 * cases["working"].load)
+    assert cases["working"].allowable_mpa == pytest.approx(4.0)
+    assert cases["side"].closed_form == "side_load"
+    with pytest.raises(InputError, match="no such load case"):
+        prove.run(design, made("tee")[2], only=("earthquake",))
+
+
+def test_without_the_engine_one_line_says_how_to_install_it():
+    code = (
+        "import sys; sys.modules['ngsolve'] = None\n"
+        "from barbwright.prove import require_engine\n"
+        "from barbwright.errors import InputError\n"
+        "try:\n    require_engine()\n"
+        "except InputError as error:\n    print(error.exit_code, error)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.count("\n") == 1
+    assert done.stdout.startswith("2 ")
+    assert "pip install 'barbwright[fe]'" in done.stdout
