@@ -1,5 +1,6 @@
 """The fit gauge: one body with every step on it, and the page beside it."""
 
+import base64
 import re
 from dataclasses import replace
 
@@ -17,7 +18,9 @@ from barbwright.design.coupon import (
     coupon_shape,
     coupon_sizes,
 )
+from barbwright.errors import InputError
 from barbwright.jobs.coupon import plan_coupon
+from barbwright.order.choose import choose_parts
 from barbwright.report.coupon_sheet import coupon_html
 from example_job import NYLON_68, design_of, job_of
 
@@ -95,6 +98,27 @@ def test_the_page_asks_for_every_row_and_says_how_to_answer(coupon):
         assert f"<td>{size:.2f}</td>" in page
     assert page.count('class="blank"') == 7 + 5 + 4 + 6 + 7 + 7 + 5
     assert "http" not in page
+    assert "<img" not in page
+
+
+def test_the_page_shows_the_gauge_and_says_what_to_send(coupon):
+    page = coupon_html(coupon, "coupon-1", "PA12", "mjf_pa12", b"\x89PNG picture").decode()
+    held = re.search(r'src="data:image/png;base64,([^"]+)"', page)
+    assert base64.b64decode(held[1]) == b"\x89PNG picture"
+    for name in ("part.step", "part_mm.stl", "part.3mf"):
+        assert name in page
+    assert "by hand" in page
+
+
+def test_an_order_names_a_gauge_for_what_it_is(tmp_path):
+    (tmp_path / "coupon.json").write_text("{}")
+    for named in (tmp_path, tmp_path / "coupon.json"):
+        with pytest.raises(InputError) as refused:
+            choose_parts([str(named)], tmp_path)
+        said = str(refused.value)
+        assert "fit gauge" in said
+        assert "part_mm.stl" in said
+        assert "by hand" in said
 
 
 def test_it_builds_as_one_body_that_measures_as_drawn(coupon):

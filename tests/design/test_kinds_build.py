@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from barbwright.design.compensate import compensated
@@ -59,6 +60,12 @@ def test_its_drawing_dimensions_are_its_sizes(kind, settings):
     info = DrawingInfo("number", "A", "title", "material", "process", "mark", True)
     document = drawing(design, info)
     sizes = dimensions(design)
+    # Said by a rule, a ratio or half a length, and so under no name of their own.
+    sizes["barb_angle_deg"] = design.conditions.rules["barb_angle_deg"]
+    if kind == "fork":
+        sizes["fork_slope_deg"] = float(np.degrees(np.arctan(design.own.slope)))
+    if kind == "collar":
+        sizes["screw_from_face_mm"] = float(design.own.length_mm) / 2.0
     seen = {}
     for entity in document.modelspace().query("DIMENSION"):
         name = entity.get_xdata(APP_ID)[0].value

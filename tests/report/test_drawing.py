@@ -1,6 +1,7 @@
 """The drawing: its numbers read back from the DXF, its texts apart, its bytes the same."""
 
 import io
+import math
 import os
 import re
 import subprocess
@@ -12,6 +13,16 @@ from example_reports import info_of, make_report
 from barbwright.design.part import dimensions
 from barbwright.report import drawing as drawn
 
+SMALLEST = {"tube_id": "3mm", "tube_od": "5mm", "bit": "5mm", "bark": "2mm"}
+LARGEST = {"tube_id": "16mm", "tube_od": "20mm", "bit": "20mm", "bark": "30mm"}
+TOOLS = {
+    name: {"kind": kind, "settings": settings}
+    for name, kind, settings in (
+        ("cap", "cap", ()), ("collar", "collar", ()), ("driver", "driver", ()),
+        ("driver for one arm", "driver", ("arms=1",)),
+        ("driver for two arms", "driver", ("arms=2",)), ("fork", "fork", ()),
+    )
+}  # fmt: skip
 CASES = {
     "elbow": {"kind": "elbow"},
     "tee": {"kind": "tee"},
@@ -23,25 +34,26 @@ CASES = {
     "side ports": {"kind": "elbow", "settings": ("side_ports=1",)},
     "tip with side ports": {"kind": "tip", "settings": ("side_ports=1",)},
     "smallest barb": {"kind": "barb", "tube_id": "3mm", "tube_od": "5mm"},
-    "smallest elbow": {
-        "kind": "elbow", "tube_id": "3mm", "tube_od": "5mm", "bit": "5mm", "bark": "2mm",
-    },
-    "largest tee": {
-        "kind": "tee", "tube_id": "16mm", "tube_od": "20mm", "bit": "20mm", "bark": "30mm",
-    },
-    "largest tip": {
-        "kind": "tip", "tube_id": "16mm", "tube_od": "20mm", "bit": "20mm", "bark": "30mm",
-    },
+    "smallest elbow": {"kind": "elbow", **SMALLEST},
+    "smallest tee": {"kind": "tee", **SMALLEST},
+    "smallest tip": {"kind": "tip", **SMALLEST},
+    "largest elbow": {"kind": "elbow", **LARGEST},
+    "largest tee": {"kind": "tee", **LARGEST},
+    "largest tip": {"kind": "tip", **LARGEST},
     "largest barb": {"kind": "barb", "tube_id": "30mm", "tube_od": "38mm"},
     "pla": {"kind": "tee", "material": "fff_pla"},
     "not passed": {"kind": "tee", "passed": False},
+    "side port at a small lead": {"kind": "tip", "settings": ("side_ports=1",), **SMALLEST},
+    **TOOLS,
+    **{f"smallest {name}": tool | SMALLEST for name, tool in TOOLS.items()},
+    **{f"largest {name}": tool | LARGEST for name, tool in TOOLS.items()},
 }  # fmt: skip
 
 # Sizes that are no feature of the part itself, or that a ratio or a count says.
 NOT_DRAWN = {
     "tube_on_crest_diameter_mm", "driver_bore_diameter_mm", "friction_length_mm",
     "contact_length_mm", "scatter_length_mm", "hole_depth_mm", "window_low_mm", "window_high_mm",
-    "hub_blend_radius_mm", "barb_count", "expansion", "taper",
+    "hub_blend_radius_mm", "barb_count", "expansion", "taper", "exposed_bit_mm", "fork_slope",
 }  # fmt: skip
 
 
@@ -61,6 +73,19 @@ def named_dimensions(document):
     }
 
 
+def named_lengths(document):
+    found = named_dimensions(document)
+    return {name: found[name] for name in found if name.endswith("_mm")}
+
+
+def shown_text(dimension):
+    return "".join(
+        entity.plain_text() if entity.dxftype() == "MTEXT" else entity.dxf.text
+        for entity in dimension.get_geometry_block()
+        if entity.dxftype() in {"TEXT", "MTEXT"}
+    )
+
+
 def test_the_written_file_passes_the_audit_without_an_error(case):
     audit = case[1].audit()
     assert not audit.errors
@@ -71,7 +96,10 @@ def test_dimensions_measured_in_the_dxf_are_the_designs(case):
     report, document, _ = case
     sizes = dimensions(report.design)
     sizes |= {"side_port_diameter_mm": sizes.get("tip_bore_diameter_mm")}
-    for name, dimension in named_dimensions(document).items():
+    own = report.design.own
+    if report.design.kind.name == "collar":
+        sizes["screw_from_face_mm"] = float(own.length_mm) / 2.0
+    for name, dimension in named_lengths(document).items():
         if name == "side_port_from_lead_mm":
             continue
         assert float(dimension.get_measurement()) == pytest.approx(sizes[name], abs=0.01), name
@@ -88,22 +116,22 @@ def test_every_drawn_diameter_and_length_has_its_dimension(case):
     wanted -= {"second_neck_diameter_mm"}
     if report.design.ring is not None:
         wanted -= {"neck_diameter_mm", "neck_length_mm"}
+    if report.design.kind.name == "cap":
+        # Its head is what the tube stops on: its own size stands for the neck's.
+        assert report.design.neck_length_mm == report.design.own.head_thickness_mm
+        wanted -= {"neck_diameter_mm", "neck_length_mm"}
     assert wanted <= set(named_dimensions(document))
 
 
 def test_each_dimension_shows_the_process_tolerance(case):
     report, document, _ = case
     material = report.design.conditions.material
-    for name, dimension in named_dimensions(document).items():
+    for name, dimension in named_lengths(document).items():
         size = float(dimension.get_measurement())
         override = dimension.override()
         for side in ("dimtp", "dimtm"):
             assert override.get(side) == pytest.approx(float(material.tolerance_at(size))), name
-        shown = "".join(
-            entity.plain_text() if entity.dxftype() == "MTEXT" else entity.dxf.text
-            for entity in dimension.get_geometry_block()
-            if entity.dxftype() in {"TEXT", "MTEXT"}
-        )
+        shown = shown_text(dimension)
         assert f"{size:.2f}".rstrip("0").rstrip(".") in shown, name
         assert "±" in shown, name
         assert ("⌀" in shown) == ("diameter" in name), name
@@ -129,7 +157,8 @@ def text_boxes(document):
 def test_no_text_lies_on_another_and_all_stand_inside_the_frame(case):
     _, document, _ = case
     boxes = text_boxes(document)
-    assert len(boxes) > 20
+    # Three heads and three bodies of the title block's three columns, and the dimensions.
+    assert len(boxes) >= 18 + len(named_dimensions(document)) >= 23
     assert not drawn.overlapping(boxes)
     frame = next(
         line for line in document.modelspace().query("LWPOLYLINE") if line.closed
@@ -156,7 +185,8 @@ def test_the_outline_itself_is_as_long_as_the_part(case):
         for point in line.get_points("xy")
     ]
     size = dimensions(report.design)
-    long = size["envelope_x_mm" if report.design.tip is None else "envelope_z_mm"]
+    axis = "x" if report.design.kind.name in {"barb", "fork"} else "z"
+    long = size[f"envelope_{axis}_mm"]
     across = [u for u, _ in points]
     assert max(across) - min(across) == pytest.approx(long, abs=0.01)
 
@@ -166,10 +196,81 @@ def test_the_title_block_says_what_it_must(case):
     said = " | ".join(text.dxf.text for text in document.modelspace().query("TEXT"))
     for words in (
         report.part_number, report.job.material.name, report.job.material.process_52900,
-        "Not pressure rated: proof-test with water", " / mm", "half section",
+        "Not pressure rated: proof-test with water", " / mm",
+        "from the side" if report.design.kind.name == "fork" else "half section",
     ):  # fmt: skip
         assert words in said
     assert ("NOT PASSED" in said) != report.passed
+
+
+def test_angles_are_dimensioned_as_drawn(case):
+    """The barb's ramp as the rules say it, the fork's as its rise."""
+    report, document, _ = case
+    design, found = report.design, named_dimensions(document)
+    angles = {name: one for name, one in found.items() if name.endswith("_deg")}
+    wanted = {}
+    if design.barbs:
+        wanted["barb_angle_deg"] = design.conditions.rules["barb_angle_deg"]
+    if design.kind.name == "fork":
+        wanted["fork_slope_deg"] = math.degrees(math.atan(design.own.slope))
+    assert set(angles) == set(wanted)
+    for name, dimension in angles.items():
+        assert float(dimension.get_measurement()) == pytest.approx(wanted[name], abs=0.01)
+        assert shown_text(dimension) == f"{wanted[name]:.2f}".rstrip("0").rstrip(".") + "°"
+
+
+def test_a_tips_ticks_say_how_deep_they_are(case):
+    report, document, _ = case
+    notes = [text.dxf.text for text in document.modelspace().query("TEXT")]
+    deep = [note for note in notes if note.startswith("ticks ")]
+    assert bool(deep) == (report.design.tip is not None)
+    if deep:
+        assert deep[0].startswith(f"ticks {float(report.design.tip.tick_mm):.2f}".rstrip("0"))
+
+
+def outlines(kind, **more):
+    report = make_report(kind, **more)
+    document = drawn.drawing(report.design, info_of(report))
+    return report.design.own, [
+        [(u, v) for u, v in line.get_points("xy")]
+        for line in document.modelspace().query('LWPOLYLINE[layer=="outline"]')
+        if not line.closed
+    ]
+
+
+def has_point(paths, u, v):
+    return any(abs(a - u) < 1e-6 and abs(b - v) < 1e-6 for path in paths for a, b in path)
+
+
+def test_a_collars_screw_hole_is_drawn_through_its_wall():
+    own, paths = outlines("collar")
+    middle, hole = float(own.length_mm) / 2.0, float(own.screw_hole_mm) / 2.0
+    for u in (middle - hole, middle + hole):
+        for across in (float(own.bore_mm), float(own.collar_mm)):
+            assert has_point(paths, u, across / 2.0)
+
+
+@pytest.mark.parametrize("arms", [1, 2])
+def test_a_drivers_slots_are_drawn_one_in_front_and_the_other_behind_the_cut(arms):
+    own, paths = outlines("driver", settings=(f"arms={arms}",))
+    half, high = float(own.slot_mm) / 2.0, float(own.slot_height_mm)
+    assert has_point(paths, high, 0.0)
+    assert has_point(paths, high - half, -half)
+    assert has_point(paths, high - half, half) == (arms == 2)
+
+
+def test_a_fork_is_drawn_from_its_side_as_thick_as_it_is():
+    own, paths = outlines("fork")
+    side = min(paths, key=lambda path: min(v for _, v in path))
+    heights = sorted({round(v - min(v for _, v in side), 6) for _, v in side})
+    assert heights == pytest.approx([0.0, float(own.thin_mm), float(own.thick_mm)])
+
+
+def test_no_tool_speaks_of_a_wedge_or_of_one_slots(case):
+    report, document, _ = case
+    said = " | ".join(text.dxf.text for text in document.modelspace().query("TEXT"))
+    assert "1 arm slots" not in said
+    assert ("wedge" in said) == (report.design.kind.name == "fork")
 
 
 def test_ticks_are_drawn_where_the_design_has_them():

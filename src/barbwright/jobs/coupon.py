@@ -12,6 +12,7 @@ from typing import Any
 
 from barbwright import kit
 from barbwright.design.coupon import Coupon, coupon_sizes, size_coupon
+from barbwright.errors import BuildError
 from barbwright.jobs.naming import bit_word, tube_word
 from barbwright.jobs.record import dump, inputs, versions
 from barbwright.kit import Job
@@ -102,11 +103,14 @@ def make_coupon(
                                                   if k != "service"})),
             "dimensions": coupon_sizes(coupon),
             "files": files,
-            "warnings": list(job.warnings),
+            "warnings": [*job.warnings, *lost],
         }  # fmt: skip
 
-    def page(_folder: Path, _files: tuple[WrittenFile, ...]) -> bytes:
-        return coupon_html(coupon, number, job.material.name, job.material.id)
+    lost: list[str] = []
+
+    def page(folder: Path, _files: tuple[WrittenFile, ...]) -> bytes:
+        png = _picture(folder, lost)
+        return coupon_html(coupon, number, job.material.name, job.material.id, png)
 
     def record(_folder: Path, files: tuple[WrittenFile, ...]) -> bytes:
         return dump({**body(listed(files, whole=False)), "versions": versions()})
@@ -119,3 +123,21 @@ def make_coupon(
         replace=force,
     )
     return folder, body(listed(written.files, whole=True))
+
+
+def _picture(folder: Path, lost: list[str]) -> bytes | None:
+    """Render the gauge's mesh; what stands in the way goes into ``lost``."""
+    from barbwright.report.picture import render
+
+    mesh, aside = folder / "part_mm.stl", folder / ".part.aside.png"
+    if not mesh.exists():
+        return None
+    try:
+        render(mesh, aside)
+        return aside.read_bytes()
+    except BuildError as error:
+        # A gauge without its picture is still a gauge.
+        lost += [f"the sheet has no picture: {fault}" for fault in error.faults]
+        return None
+    finally:
+        aside.unlink(missing_ok=True)

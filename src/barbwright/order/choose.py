@@ -101,6 +101,10 @@ def choose_parts(
 
 
 def _folders(path: Path) -> list[Path]:
+    folder = path.parent if path.suffix == ".json" else path
+    if (folder / "coupon.json").is_file():
+        do = "send part.step, or part_mm.stl or part.3mf, from it to the print service by hand"
+        raise InputError(Fault("a fit gauge is no part of an order", given=str(path), do=do))
     if path.suffix == ".json" or any(path.glob("part*.json")):
         return [path if path.is_dir() else path.parent]
     folders = kit_parts(path)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+
 from barbwright.design.coupon import (
     BORES_MM,
     CENTRE_BARB,
@@ -14,7 +16,9 @@ from barbwright.design.coupon import (
 )
 
 
-def coupon_html(coupon: Coupon, number: str, material: str, material_id: str) -> bytes:
+def coupon_html(
+    coupon: Coupon, number: str, material: str, material_id: str, png: bytes | None = None
+) -> bytes:
     """Return the page of a fit gauge, self-contained.
 
     Parameters
@@ -25,6 +29,8 @@ def coupon_html(coupon: Coupon, number: str, material: str, material_id: str) ->
         The gauge's own number.
     material, material_id : str
         Name and id of the print material.
+    png : bytes, optional
+        The picture, from `picture.render`.
 
     Returns
     -------
@@ -47,6 +53,7 @@ def coupon_html(coupon: Coupon, number: str, material: str, material_id: str) ->
         material=material,
         material_id=material_id,
         rows=_rows(coupon),
+        png=base64.b64encode(png).decode("ascii") if png is not None else "",
         centre_barb=CENTRE_BARB,
         centre_tip=CENTRE_TIP,
     )

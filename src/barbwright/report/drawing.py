@@ -17,7 +17,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import cache
-from math import atan2, cos, pi, sin, sqrt, tan
+from math import atan2, cos, degrees, hypot, pi, sin, sqrt, tan
 from pathlib import Path
 from typing import Any
 
@@ -25,8 +25,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barbwright.design.draw import shape_of, side_port_from_lead_mm, tick_positions
+from barbwright.design.kinds.cap import Cap
+from barbwright.design.kinds.collar import Collar
+from barbwright.design.kinds.driver import Driver
 from barbwright.design.kinds.fork import Fork
-from barbwright.design.outline import back_faces, blend_end
+from barbwright.design.outline import QUARTER, back_faces, blend_end
 from barbwright.design.part import Design
 from barbwright.design.shape import Revolved
 from barbwright.errors import BuildError, Fault
@@ -39,7 +42,7 @@ APP_ID = "BARBWRIGHT"
 PAGE_MM = (297.0, 210.0)
 # The frame keeps clear of the edges of both A4 and Letter when centred at full size.
 FRAME_MM = (262.0, 190.0)
-TITLE_MM = 27.0
+TITLE_MM, TITLE_ROW_MM = 27.0, 9.0
 SCALES = (10.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0, 0.75, 0.5)
 TEXT_MM, SMALL_MM = 2.2, 1.8
 GAP_MM = 1.2
@@ -73,6 +76,8 @@ class DrawingInfo:
         What is engraved; empty for nothing.
     passed : bool
         A part that did not pass is marked so, in words.
+    compensation : str
+        How the model files differ from the drawing on purpose; empty where they do not.
     """
 
     part_number: str
@@ -82,6 +87,7 @@ class DrawingInfo:
     process: str
     mark: str = ""
     passed: bool = True
+    compensation: str = ""
 
 
 # --- libraries without traces in the user's home -----------------------------------------------
@@ -430,6 +436,39 @@ class _Sheet:
         self.claimed(text, centre, upright=False)
         self.space.add_lwpolyline([tip, far], dxfattribs={"layer": DIMS})
 
+    def angle(
+        self,
+        name: str,
+        corner: tuple[float, float],
+        along: tuple[float, float],
+        aslant: tuple[float, float],
+        reach_mm: float,
+        centre: tuple[float, float],
+    ) -> None:
+        """Draw the angle between two rays from a corner, its text where there is room.
+
+        ``along`` and ``aslant`` are the rays' directions; ``reach_mm`` is the arc's
+        radius, ``centre`` the left middle of the text, or its right middle where the
+        first ray points to the left.
+        """
+        turn = along[0] * aslant[1] - along[1] * aslant[0]
+        rays = [(corner[0] + u, corner[1] + v) for u, v in (along, aslant)]
+        first, second = rays if turn > 0.0 else rays[::-1]
+        size = degrees(abs(atan2(turn, along[0] * aslant[0] + along[1] * aslant[1])))
+        text = f"{_two(size)}°"
+        wide = self.width(text)
+        centre = (centre[0] + (-wide if along[0] < 0.0 else wide) / 2.0, centre[1])
+        length = hypot(*along)
+        base = (corner[0] + along[0] / length * reach_mm, corner[1] + along[1] / length * reach_mm)
+        made = self.space.add_angular_dim_3p(
+            base=base, center=corner, p1=first, p2=second, location=centre, text_rotation=0.0,
+            dimstyle="BARB", dxfattribs={"layer": DIMS},
+        )  # fmt: skip
+        made.render()
+        made.dimension.set_xdata(APP_ID, [(1000, name)])
+        self.claimed(text, centre, upright=False)
+        self.reach(base)
+
     # the picture
 
     def view(self, view: _View) -> None:
@@ -446,10 +485,15 @@ class _Sheet:
         for axis in view.axes:
             self.line(AXIS, *axis)
 
+    @property
+    def title_mm(self) -> float:
+        """Height of the title block: one row more where the models differ [mm of paper]."""
+        return TITLE_MM + (TITLE_ROW_MM if self.info.compensation else 0.0)
+
     def fits(self) -> bool:
         """Return whether the drawing fits its field without one text on another."""
         head = 6.0 if self.info.passed else 18.0
-        room = np.array([FRAME_MM[0] - 6.0, FRAME_MM[1] - TITLE_MM - head]) * self.p
+        room = np.array([FRAME_MM[0] - 6.0, FRAME_MM[1] - self.title_mm - head]) * self.p
         return bool(np.all(self.high - self.low <= room)) and not overlapping(
             self.boxes, 0.4 * self.p
         )
@@ -458,7 +502,7 @@ class _Sheet:
         """Draw frame and title block around what stands there."""
         p = self.p
         middle = (self.low + self.high) / 2.0
-        width, height, title = FRAME_MM[0] * p, FRAME_MM[1] * p, TITLE_MM * p
+        width, height, title = FRAME_MM[0] * p, FRAME_MM[1] * p, self.title_mm * p
         left = middle[0] - width / 2.0
         bottom = middle[1] - (height - title) / 2.0 - title
         right, top = left + width, bottom + height
@@ -501,9 +545,21 @@ class _Sheet:
                 ("not dimensioned", self._radii()),
             ],
         )  # fmt: skip
+        if info.compensation:
+            self.line(OUTLINE, left, bottom + title, left + FRAME_MM[0] * p, bottom + title)
+            top = bottom + self.title_mm * p
+            self.text("model files", left + 1.5 * p, top - 3.2 * p, 1.4)
+            room, lines = (FRAME_MM[0] - 3.0) * p, [info.compensation]
+            if self.width(info.compensation, 1.6) > room:
+                # A long name takes two lines: nothing of this may be cut off.
+                head, _, rest = info.compensation.partition("; ")
+                lines = [f"{head};", rest]
+            for number, line in enumerate(lines):
+                low = 7.2 if len(lines) == 1 else 5.7 + 2.4 * number
+                self.note(line, left + 1.5 * p, top - low * p, room)
         for start, end, rows in zip(columns[:-1], columns[1:], cells, strict=True):
             for number, (head, body) in enumerate(rows):
-                top = bottom + title - (9.0 * number) * p
+                top = bottom + title - (TITLE_ROW_MM * number) * p
                 if number:
                     self.line(THIN, left + start * p, top, left + end * p, top)
                 self.text(head, left + (start + 1.5) * p, top - 3.2 * p, 1.4)
@@ -512,7 +568,7 @@ class _Sheet:
     def _view(self) -> str:
         text = "half section: cut above the axis"
         if self.design.own is not None and self.design.own.drawing_note:
-            flat = not self.design.barbs and not self.design.own.shown
+            flat = isinstance(self.design.own, Fork)
             note = self.design.own.drawing_note
             return note if flat else f"half section; {note}"
         if self.design.kind.arms == 2 and len(self.design.barbs) == 1:
@@ -522,7 +578,7 @@ class _Sheet:
     def _radii(self) -> str:
         rules = self.design.conditions.rules
         if not self.design.barbs:
-            return "edges, and the slope of a wedge"
+            return "corners and edges" if isinstance(self.design.own, Fork) else "rounded edges"
         text = f"back faces R{_two(rules['back_face_radius_mm'])}"
         if self.design.tip is not None:
             text += f", lead edge R{_two(self.design.tip.lead_round_mm)}"
@@ -630,6 +686,8 @@ def _new_document(ezdxf: Any, scale: float) -> Any:
             "dimdec": 2,
             "dimzin": 8,
             "dimtzin": 8,
+            "dimadec": 2,
+            "dimazin": 2,
             "dimtad": 0,
             "dimtih": 0,
             "dimtoh": 0,
@@ -787,6 +845,8 @@ def _turned_view(design: Design, over: float) -> _View:
     sections = [_joined(upper, _reversed(inner))]
     if design.forced.get("side_ports") and design.tip is not None:
         sections = _cut_by_port(design, sections[0], view)
+    if isinstance(design.own, Collar):
+        sections = _cut_by_screw(design.own, upper, inner, view)
     view.sections += sections
     view.visible += [np.vstack([section, section[:1]]) for section in sections]
     lower = _placed(body, along, DOWN)
@@ -796,7 +856,58 @@ def _turned_view(design: Design, over: float) -> _View:
     view.axes.append((ends[0] - over, 0.0, ends[1] + over, 0.0))
     if design.tip is not None:
         _tick_marks(design, view, float(design.tip.neck_mm))
+    if isinstance(design.own, Driver) and design.own.arms:
+        _arm_slots(design.own, view)
+    if isinstance(design.own, Cap) and design.mark.lines:
+        # Letters are not drawn; how deep they go is, because the end wall begins there.
+        floor = ends[0] + design.mark.depth_mm
+        view.hidden.append((floor, 0.0, floor, -float(design.mark.span_mm) / 2.0))
     return view
+
+
+def _cut_by_screw(own: Collar, upper: Path2, inner: Path2, view: _View) -> list[Path2]:
+    """Split a collar's section where its cut runs through the screw's hole."""
+    outside, bore = float(own.collar_mm) / 2.0, float(own.bore_mm) / 2.0
+    middle, hole = float(own.length_mm) / 2.0, float(own.screw_hole_mm) / 2.0
+    near, far = middle - hole, middle + hole
+    # The hole's edges on both round faces, as they are seen behind the cut.
+    turns = np.linspace(0.0, pi, 25)
+    for radius in (outside, bore):
+        drop = np.sqrt(np.maximum(radius**2 - (hole * np.sin(turns)) ** 2, 0.0))
+        view.visible.append(
+            np.column_stack([middle - hole * np.cos(turns), drop, np.zeros_like(turns)])
+        )
+    view.axes.append((middle, bore * 0.5, middle, outside + bore * 0.5))
+    return [
+        _joined(upper[upper[:, 0] < near], [(near, outside, 0.0), (near, bore, 0.0)],
+                _reversed(inner)[inner[::-1, 0] < near]),
+        _joined([(far, bore, 0.0), (far, outside, 0.0)], upper[upper[:, 0] > far],
+                _reversed(inner)[inner[::-1, 0] > far]),
+    ]  # fmt: skip
+
+
+def _arm_slots(own: Driver, view: _View) -> None:
+    """Draw a driver's slots, seen along the arms: one in front, a second behind the cut."""
+    half, high = float(own.slot_mm) / 2.0, float(own.slot_height_mm)
+    front = np.array([(0.0, -half, 0.0), (high - half, -half, QUARTER), (high, 0.0, 0.0)])
+    view.visible.append(front)
+    if own.arms < 2:
+        return
+    behind = front * np.array([1.0, -1.0, -1.0])
+    view.visible.append(behind)
+    # Through both slots nothing is seen: no foot, and no roof's corner within them.
+    kept = []
+    for u0, v0, u1, v1 in view.edges:
+        if u0 == u1 and u0 < high:
+            clear = half if u0 <= high - half else sqrt(half**2 - (u0 - high + half) ** 2)
+            if abs(v1) > clear:
+                kept.append((u0, clear if v1 > 0.0 else -clear, u1, v1))
+        else:
+            kept.append((u0, v0, u1, v1))
+    view.edges[:] = kept
+    for path in view.visible:
+        if abs(path[0, 0]) < 1e-9 and path[0, 1] == 0.0 and path[1, 1] < 0.0:
+            path[0, 1] = -half
 
 
 def _cut_by_port(design: Design, section: Path2, view: _View) -> list[Path2]:
@@ -839,6 +950,22 @@ def _barb_places(design: Design, index: int) -> dict[str, float]:
     }
 
 
+def _barb_angle(sheet: _Sheet, end_mm: float, way: tuple[float, float]) -> None:
+    """Dimension the slope of the first barb's nose: its ramps all have the same."""
+    p, barb = sheet.p, sheet.design.barbs[0]
+    ramp, crest = float(barb.nose_ramp_mm), float(barb.crest_mm) / 2.0
+    drop = crest - float(barb.nose_mm) / 2.0
+    reach = max(hypot(ramp, drop) + 3.0 * p, 9.0 * p)
+    if way == UP:
+        corner, aslant = (crest, end_mm - ramp), (-drop, ramp)
+        text = (crest + 3.0 * p, max(end_mm, corner[1] + reach) + 2.0 * p)
+    else:
+        corner, aslant = (end_mm - way[0] * ramp, crest), (way[0] * ramp, -drop)
+        text = (corner[0] + way[0] * (reach + 3.0 * p), crest + 1.8 * p)
+    along = (way[0] * ramp, way[1] * ramp)
+    sheet.angle("barb_angle_deg", corner, along, aslant, reach, text)
+
+
 def _taper_note(sheet: _Sheet, seat_root: float, right_of: float = -np.inf) -> None:
     design = sheet.design
     tip = design.tip
@@ -852,12 +979,16 @@ def _taper_note(sheet: _Sheet, seat_root: float, right_of: float = -np.inf) -> N
         p, half = sheet.p, float(tip.bore_mm) / 2.0
         middle = end - side_port_from_lead_mm(tip)
         high = _taper_radius(design, middle - seat_root)
-        row = float(tip.root_mm) / 2.0 + 9.0 * p
+        row = float(tip.root_mm) / 2.0 + 10.0 * p
         sheet.along("side_port_diameter_mm", (middle - half, high), (middle + half, high), row,
                     round_=True)  # fmt: skip
         sheet.along("side_port_from_lead_mm", (middle, high), (end, high), row + 6.0 * p)
         at = middle - half - 4.0 * p - sheet.width(text)
-    sheet.text(text, at, float(tip.root_mm) / 2.0 + 2.0 * sheet.p)
+    line = float(tip.root_mm) / 2.0 + 2.0 * sheet.p
+    sheet.text(text, at, line)
+    # Ticks face whoever looks, so that no view shows how deep they are.
+    deep, _ = sheet.label("tick_depth_mm", float(tip.tick_mm), round_=False)
+    sheet.text(f"ticks {deep} deep", at, line + 3.3 * sheet.p)
 
 
 def _tip_lengths(sheet: _Sheet, seat_root: float, clear: float, neck_start: float) -> float:
@@ -961,6 +1092,7 @@ def _hub_dimensions(sheet: _Sheet) -> None:
                 horizontal_text=True)  # fmt: skip
     sheet.along("arm_length_mm", (end * 0.2, 0.0), (float(barb.nose_mm) / 2.0, arm_end),
                 column + 28.0 * p, upright=True)  # fmt: skip
+    _barb_angle(sheet, arm_end, UP)
     _taper_note(sheet, seat_root, column + 30.0 * p)
 
     # The two balls, out through the corners beside the pad.
@@ -977,18 +1109,38 @@ def _neck_start(design: Design) -> float:
     return blend_end(float(hub.ball_mm), float(design.barbs[0].neck_mm), float(hub.blend_mm))
 
 
-def _plan_view(design: Design) -> _View:
-    """Return a flat part seen from above."""
+def _wedge_end_mm(fork: Fork) -> float:
+    """Return where a fork's wedge is full, from the slot's round end [mm]."""
+    return -float(fork.tines_mm) + float(fork.thick_mm - fork.thin_mm) / fork.slope
+
+
+def _side_base_mm(fork: Fork, p: float) -> float:
+    """Return where a fork's flat side stands in its side view, clear of the plan."""
+    return -float(fork.width_mm) / 2.0 - 22.0 * p - float(fork.thick_mm)
+
+
+def _plan_view(design: Design, p: float) -> _View:
+    """Return a flat part seen from above, and from its side below that."""
+    fork = design.own
+    assert isinstance(fork, Fork)
     plan = np.asarray(shape_of(design, "drawing").adds[0].outline)
     view = _View()
     view.visible.append(np.vstack([plan, plan[:1]]))
     ends = float(plan[:, 0].min()) - 3.0, float(plan[:, 0].max()) + 3.0
     view.axes.append((ends[0], 0.0, ends[1], 0.0))
+    full, half, slot = _wedge_end_mm(fork), float(fork.width_mm) / 2.0, float(fork.slot_mm) / 2.0
+    open_mm = sqrt(max(slot**2 - max(full, 0.0) ** 2, 0.0))
+    view.edges += [(full, open_mm, full, half), (full, -half, full, -open_mm)]
+    low, thick = _side_base_mm(fork, p), float(fork.thick_mm)
+    tines, handle = float(fork.tines_mm), float(fork.handle_mm)
+    corners = [(-tines, 0.0), (handle, 0.0), (handle, thick), (full, thick),
+               (-tines, float(fork.thin_mm)), (-tines, 0.0)]  # fmt: skip
+    view.visible.append(np.array([(u, low + v, 0.0) for u, v in corners]))
     return view
 
 
 def _plan_dimensions(sheet: _Sheet) -> None:
-    """Dimension a fork's plan: the slot's round end is at the origin."""
+    """Dimension a fork's plan (the slot's round end is at the origin) and its side."""
     p, fork = sheet.p, sheet.design.own
     assert isinstance(fork, Fork)
     half, slot = float(fork.width_mm) / 2.0, float(fork.slot_mm) / 2.0
@@ -1001,20 +1153,48 @@ def _plan_dimensions(sheet: _Sheet) -> None:
                 upright=True, before=True)  # fmt: skip
     sheet.along("envelope_y_mm", (handle, -half), (handle, half), handle + 11.0 * p, upright=True)
 
+    low, thick, full = _side_base_mm(fork, p), float(fork.thick_mm), _wedge_end_mm(fork)
+    sheet.along("tine_end_mm", (-tines, low), (-tines, low + float(fork.thin_mm)),
+                -tines - 9.0 * p, upright=True, before=True)  # fmt: skip
+    sheet.along("fork_thickness_mm", (handle, low), (handle, low + thick), handle + 7.0 * p,
+                upright=True, horizontal_text=True)  # fmt: skip
+    # The slope against the flat of the handle, above it where nothing else stands.
+    reach, ray = 24.0 * p, 5.0 * p
+    text = (full + reach + 3.0 * p, low + thick + 2.4 * p)
+    corner = (full, low + thick)
+    sheet.angle("fork_slope_deg", corner, (ray, 0.0), (ray, ray * fork.slope), reach, text)
+
 
 def _own_dimensions(sheet: _Sheet) -> None:
     """Dimension a turned tool from what its own sizes say is shown."""
     p, own = sheet.p, sheet.design.own
     assert own is not None
+    slotted = isinstance(own, Driver) and own.arms > 0
     shown = [one for one in own.shown if one.diameter_mm]
     widest = max(one.diameter_mm for one in shown)
-    clear = widest / 2.0 + 1.5 * p
-    items = [_Across(one.name, one.low_mm, one.diameter_mm, one.beyond) for one in shown]
-    sheet.across(items, upright_axis=False, side=-1.0, clear_mm=clear)
+    clear, edge = widest / 2.0 + 1.5 * p, widest / 2.0
+    # The slots are narrower than the socket, so their width stands nearer to the foot.
+    items = [
+        _Across(one.name, one.low_mm, one.diameter_mm, one.beyond * (2 if slotted else 1))
+        for one in shown
+    ]
     lengths = [one for one in own.shown if not one.diameter_mm]
-    for index, one in enumerate(lengths):
-        sheet.along(one.name, (one.low_mm, widest / 2.0), (one.high_mm, widest / 2.0),
-                    widest / 2.0 + 7.0 * (index + 1) * p)  # fmt: skip
+    if isinstance(own, Driver) and slotted:
+        half, high = float(own.slot_mm) / 2.0, float(own.slot_height_mm)
+        lengths = [one for one in lengths if one.name != "arm_slot_height_mm"]
+        sheet.along("arm_slot_mm", (0.0, -half), (0.0, half), -7.0 * p, upright=True)
+        sheet.along("arm_slot_height_mm", (0.0, -half), (high, 0.0), -edge - 7.0 * p)
+    sheet.across(items, upright_axis=False, side=-1.0, clear_mm=clear)
+    spans = [(one.name, one.low_mm, one.high_mm) for one in lengths]
+    if isinstance(own, Collar):
+        # Below the whole length, whose text its line would cross.
+        spans.insert(1, ("screw_from_face_mm", 0.0, float(own.length_mm) / 2.0))
+    for index, (name, low, high) in enumerate(spans):
+        sheet.along(name, (low, edge), (high, edge), edge + 7.0 * (index + 1) * p,
+                    round_="diameter" in name)  # fmt: skip
+    if isinstance(own, Driver):
+        end, crown = float(own.length_mm), own.crown_mm
+        sheet.along("driver_crown_mm", (end - crown, edge), (end, 0.0), edge + 7.0 * p)
 
 
 def _turned_dimensions(sheet: _Sheet) -> None:
@@ -1054,6 +1234,8 @@ def _turned_dimensions(sheet: _Sheet) -> None:
                     float(barb.crest_mm)),
             _Across(f"{second}nose_diameter_mm", end, float(barb.nose_mm), int(way)),
         ]  # fmt: skip
+        if not index:
+            _barb_angle(sheet, end, RIGHT if way > 0.0 else LEFT)
         crest = float(barb.crest_mm) / 2.0
         before = way < 0.0
         sheet.along(f"{second}land_mm", (shoulder + way * places["land_low"], crest),
@@ -1074,6 +1256,10 @@ def _turned_dimensions(sheet: _Sheet) -> None:
             sheet.along(one.name, (one.low_mm, clear), (one.high_mm, clear), above + 21.0 * p,
                         before=True)  # fmt: skip
         left_end = min(one.low_mm for one in lengths)
+        if isinstance(design.own, Cap):
+            bottom = float(design.own.head_thickness_mm) / 2.0 - float(design.bore_mm) / 2.0
+            floor = left_end + (design.mark.depth_mm if design.mark.lines else 0.0)
+            sheet.along("end_wall_mm", (floor, 0.0), (bottom, 0.0), above + 14.0 * p, before=True)
         sheet.along("envelope_z_mm", (left_end, -clear / 2.0), (right_end, -clear / 2.0),
                     -far - 8.0 * p)  # fmt: skip
         return
@@ -1145,7 +1331,7 @@ def drawing(design: Design, info: DrawingInfo) -> Any:
             sheet.view(_hub_view(design, over))
             _hub_dimensions(sheet)
         elif isinstance(design.own, Fork):
-            sheet.view(_plan_view(design))
+            sheet.view(_plan_view(design, sheet.p))
             _plan_dimensions(sheet)
         else:
             sheet.view(_turned_view(design, over))

@@ -106,6 +106,7 @@ _TITLES = {
 }
 _BORES = ("bore_diameter_mm", "tip_bore_diameter_mm", "relief_ball_diameter_mm",
           "socket_diameter_mm", "screw_hole_diameter_mm")  # fmt: skip
+_SET_BY_HAND = ("exposed_bit_mm",)
 # Crest less root keeps its drawn difference: one shell moves together.
 _SHELL = ("root_diameter_mm", "nose_diameter_mm")
 
@@ -141,6 +142,9 @@ def _dimensions(design: Design) -> tuple[Stacked, ...]:
     for name, drawn in sizes.items():
         base = name.removeprefix("second_")
         if base not in _TITLES and name not in own:
+            continue
+        # A slope is no length, and what the user sets by hand is no printed size.
+        if not name.endswith("_mm") or name in _SET_BY_HAND:
             continue
         tolerance = float(material.tolerance_at(drawn))
         lean: float | None = None

@@ -82,7 +82,7 @@ class Cap(Own):
     @property
     def drawing_note(self) -> str:
         """What the drawing says beside its view."""
-        return f"round bottom, end wall {float(self.end_wall_mm):.2f}"
+        return "round bottom; dashed: floor of the mark"
 
     def compensated(self, outside_mm: Number, bore_mm: Number) -> Cap:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""

@@ -123,7 +123,8 @@ class Collar(Own):
         middle = length / 2.0
         return (
             Shown("bore_diameter_mm", 0.0, 0.0, float(self.bore_mm), -1),
-            Shown("collar_diameter_mm", middle, middle, float(self.collar_mm)),
+            # Clear of the screw's hole, which stands in the middle.
+            Shown("collar_diameter_mm", length * 0.8, length * 0.8, float(self.collar_mm)),
             Shown("screw_hole_diameter_mm", middle - hole / 2.0, middle + hole / 2.0),
             Shown("collar_length_mm", 0.0, length),
         )

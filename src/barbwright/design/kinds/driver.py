@@ -155,7 +155,7 @@ class Driver(Own):
         """What the drawing says beside its view."""
         if not self.arms:
             return ""
-        return f"{self.arms} arm slots {float(self.slot_mm):.2f} wide"
+        return "one arm slot" if self.arms == 1 else "two arm slots, opposite"
 
     def compensated(self, outside_mm: Number, bore_mm: Number) -> Driver:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""

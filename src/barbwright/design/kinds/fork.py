@@ -134,10 +134,7 @@ class Fork(Own):
     @property
     def drawing_note(self) -> str:
         """What the drawing says beside its view."""
-        return (
-            f"seen from above; {float(self.thick_mm):.2f} thick, tines from "
-            f"{float(self.thin_mm):.2f} at a rise of {self.slope:g}"
-        )
+        return f"from above and from the side; rise of the wedge {self.slope:g}"
 
     def compensated(self, outside_mm: Number, bore_mm: Number) -> Fork:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""
