@@ -156,7 +156,7 @@ def test_the_sheet_says_what_a_service_must_know(unpacked):
     page = (unpacked / "order.html").read_text(encoding="utf-8")
     for told in (
         "polymer powder bed fusion (MJF)", "MJF PA12", "100 % solid", "no hollowing",
-        "no added drain holes", "rod-tested", "bead-blasted", "ZXY", "XYZ", "ISO 17295",
+        "no added drain holes", "rod-tested", "bead-blasted", "laid flat", "XYZ", "ISO 17295",
         "8 (7 + 1 spare)", "2.50 (2.20 to 2.80)", "2.20 mm or #44", "proof-test", "Revision",
         "mm³", "g/cm³",
     ):  # fmt: skip

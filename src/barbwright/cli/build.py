@@ -16,10 +16,17 @@ import typer
 from barbwright.cli import options as shared
 from barbwright.cli.chain import pressure
 from barbwright.cli.output import colour, paragraph, print_json, verdict_line, warn
-from barbwright.errors import CheckFailedError
-from barbwright.jobs.build import BuiltKit, KitPlan, State, build_kit, order_lines, plan_kit
+from barbwright.jobs.build import (
+    BuiltKit,
+    KitPlan,
+    State,
+    build_kit,
+    failed_parts,
+    order_lines,
+    plan_kit,
+)
 from barbwright.jobs.kitfile import load_kit
-from barbwright.jobs.make import ALL_FORMATS, failure, read_formats
+from barbwright.jobs.make import ALL_FORMATS, read_formats
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION
 
 
@@ -67,9 +74,7 @@ def build(
         if built is not None:
             _print_built(built, packed)
     if not plan.passed:
-        raise CheckFailedError(
-            [fault for _, part in plan.parts if not part.passed for fault in failure(part).faults]
-        )
+        raise failed_parts(plan)
 
 
 @dataclass(frozen=True)
@@ -144,7 +149,8 @@ def _print_kit(plan: KitPlan) -> None:
     if plan.chain is not None:
         chain = plan.chain.plan
         typer.echo(
-            f"\nChain: {chain.ports} ports {chain.spacing_mm:.0f} mm apart "
+            f"\nChain: {'1 port' if chain.ports == 1 else f'{chain.ports} ports'} "
+            f"{'' if chain.ports == 1 else f'{chain.spacing_mm:.0f} mm apart '}"
             "(`barbwright chain` says what each of them gets)"
         )
     typer.echo("\n" + paragraph(NOTICE))
@@ -154,12 +160,16 @@ def _print_built(built: BuiltKit, packed: _PackedOrder | None) -> None:
     states = [part.state for part in built.parts] + [page.state for page in built.pages]
     if built.chain is not None:
         last, ports = built.chain["ports"][-1], len(built.chain["ports"])
-        typer.echo(
-            f"\nChain: port {ports} of {ports} has {pressure(last['hole_pressure_kpa'])} in its "
-            f"hole and takes {last['flow_ml_min']:.0f} mL/min; limited by the "
-            f"{built.chain['limited_by']}"
-        )
-        typer.echo(paragraph(built.chain["advice"], "  ", "  "))
+        # Where ports stay dry the advice says that, and alone.
+        if built.chain["advice"] in built.chain["warnings"]:
+            typer.echo("\n" + paragraph(f"Chain: {built.chain['advice']}", "", "  "))
+        else:
+            typer.echo(
+                f"\nChain: port {ports} of {ports} has {pressure(last['hole_pressure_kpa'])} in "
+                f"its hole and takes {last['flow_ml_min']:.0f} mL/min; limited by the "
+                f"{built.chain['limited_by']}"
+            )
+            typer.echo(paragraph(built.chain["advice"], "  ", "  "))
     typer.echo(f"\nwritten and verified: {built.folder}")
     for part in built.parts:
         because = f", because {part.because}" if part.because else ""
@@ -171,7 +181,7 @@ def _print_built(built: BuiltKit, packed: _PackedOrder | None) -> None:
     if packed is not None:
         typer.echo(f"  {packed.path.name}: {'kept, unchanged' if packed.kept else 'packed'}")
         for old in packed.older:
-            typer.echo(f"  {old.name}: an older order, left as it is; do not send it")
+            typer.echo(f"  {old.name}: of an older order, left as it is; do not use it")
     if set(states) == {"kept"}:
         typer.echo("  nothing had changed")
     for folder in built.left_over:

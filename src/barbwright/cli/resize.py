@@ -76,6 +76,12 @@ def resize(
             if folder is not None:
                 typer.echo(f"\nwritten and verified: {folder}")
     left = [folder.name for folder in folders if folder not in chosen]
+    if len(folders) > 1 and not dry_run and not quiet:
+        typer.echo(
+            "\ncards, chain and order in the kit's folder are still for the old parts: put the "
+            "change into the kit file and build again",
+            err=True,
+        )
     if left and not quiet:
         typer.echo(f"\nnot concerned, left as they are: {', '.join(left)}", err=True)
     if json_:

@@ -225,6 +225,28 @@ def _orders(kit_file: KitFile, chain: ChainJob | None) -> tuple[list[PartOrder],
     return orders, warnings
 
 
+def failed_parts(plan: KitPlan) -> CheckFailedError:
+    """Return the error that says, part by part, which checks of a kit fail.
+
+    Parameters
+    ----------
+    plan : KitPlan
+        The kit, designed and judged.
+    """
+    told: dict[str, tuple[list[str], Fault]] = {}
+    for _, part in plan.parts:
+        if part.passed:
+            continue
+        for fault in failure(part).faults:
+            told.setdefault(str(fault), ([], fault))[0].append(part.kind.name)
+    return CheckFailedError(
+        [
+            Fault(f"{', '.join(kinds)}: {fault.what}", fault.given, fault.limit, fault.do)
+            for kinds, fault in told.values()
+        ]
+    )
+
+
 def build_kit(
     plan: KitPlan,
     output: Path,
@@ -273,13 +295,7 @@ def build_kit(
     """
     failed = [part for _, part in plan.parts if not part.passed]
     if failed and (not anyway or any(part.design is None for part in failed)):
-        raise CheckFailedError(
-            [
-                Fault(f"{part.kind.name}: {fault.what}", fault.given, fault.limit, fault.do)
-                for part in failed
-                for fault in failure(part).faults
-            ]
-        )
+        raise failed_parts(plan)
     folder = Path(output) / plan.kit.name
     reasons = [_why(part, folder / folder_name(part), formats, force) for _, part in plan.parts]
     found: dict[int, tuple[Path, dict[str, Any]]] = {}

@@ -72,8 +72,9 @@ def choose_parts(
             if path.is_dir() or path.suffix == ".json":
                 lines += [(folder, 1, 0, "") for folder in _folders(path)]
             elif path.suffix == ".toml" or name in kit_files():
-                found, title = _kit_lines(name, made)
+                found, title, told = _kit_lines(name, made)
                 lines += found
+                said += told
             else:
                 do = "name a part's folder, a kit's folder or a kit file"
                 faults.append(Fault("no such folder", given=name, do=do))
@@ -114,12 +115,16 @@ def _folders(path: Path) -> list[Path]:
     return folders
 
 
-def _kit_lines(name: str, made: Path) -> tuple[list[PartLine], str]:
-    """Return a kit's parts as made: its own revision, or a later one that resize made of it."""
+def _kit_lines(name: str, made: Path) -> tuple[list[PartLine], str, list[str]]:
+    """Return a kit's parts as made: its own revision, or a later one that resize made of it.
+
+    A later one is not what the kit file says: that is said with each of them.
+    """
     kit = load_kit(name)
     folder = made / kit.name
     newest = {load_record(path)[0].name: path for path in kit_parts(folder)}
     lines: list[PartLine] = []
+    said: list[str] = []
     faults: list[Fault] = []
     for order, plan in plan_kit(kit, {}).parts:
         if order.quantity is None:
@@ -135,6 +140,10 @@ def _kit_lines(name: str, made: Path) -> tuple[list[PartLine], str]:
         later = found is not None and load_record(found)[2] != plan.revision
         if later and found is not None:
             lines.append((found, quantity, spares, order.note))
+            said.append(
+                f"WATCH OUT: {order.kind}: the resized {found.name} is ordered, not what the kit "
+                f"file says ({own.name}); change the kit file if it is to stay so"
+            )
         elif own.is_dir():
             lines.append((own, quantity, spares, order.note))
         else:
@@ -144,7 +153,7 @@ def _kit_lines(name: str, made: Path) -> tuple[list[PartLine], str]:
             )  # fmt: skip
     if faults:
         raise InputError(faults)
-    return lines, kit.title
+    return lines, kit.title, said
 
 
 def _values(texts: Sequence[str], option: str, names: Sequence[tuple[str, str]]) -> dict[int, str]:
