@@ -1,12 +1,23 @@
 """A coupon's answers become a service's offset, and later parts are drawn the other way."""
 
 import json
+import re
 from dataclasses import replace
+from itertools import pairwise
 
+import numpy as np
 import pytest
 
 from barbwright import catalog, kit
-from barbwright.catalog import Service, default_service, find_service, save_service, services
+from barbwright.catalog import (
+    Service,
+    clear_older_defaults,
+    default_service,
+    find_service,
+    save_service,
+    services,
+)
+from barbwright.checks.table import judge_all
 from barbwright.design.compensate import compensated
 from barbwright.design.draw import shape_of, tick_positions
 from barbwright.design.kinds import KINDS
@@ -112,7 +123,7 @@ def test_an_earlier_calibration_is_not_overwritten_unasked():
     assert services()["shop"].bore_offset_mm == 0.0
 
 
-@pytest.mark.parametrize("name", ["", "../../etc", "ä ö", "x" * 61, "a\nb", "none"])
+@pytest.mark.parametrize("name", ["", "../../etc", "東京", "x" * 61, "a\nb", "none"])
 def test_hostile_names(name):
     if name == "../../etc":
         assert catalog.service_id(name) == "etc"
@@ -130,13 +141,48 @@ def test_a_damaged_profile_is_named_with_its_fault(user):
     assert any("bore_offset_mm" in str(fault) for fault in caught.value.faults)
 
 
-def test_one_default_a_material_is_taken_and_two_are_not():
+OTHER = replace(SHOP, id="other", name="Other", outside_offset_mm=0.2)
+
+
+def test_two_defaults_of_one_material_are_refused_by_name():
     save_service(SHOP)
     assert default_service("mjf_pa12") == SHOP
     assert default_service("pa11") is None
-    save_service(replace(SHOP, id="other", name="Other"))
-    assert default_service("mjf_pa12") is None
-    assert find_service("other").name == "Other"
+    save_service(OTHER)
+    with pytest.raises(InputError) as caught:
+        job_of()
+    text = "\n".join(str(fault) for fault in caught.value.faults)
+    for word in ("mjf_pa12", "Other, Shop", "--service 'Other'"):
+        assert word in text
+    assert job_of(service="shop").service == SHOP
+    assert job_of(service="none").service is None
+    assert job_of(material="pa11").service is None
+
+
+def test_the_newer_default_takes_the_older_ones_place(user):
+    other_material = replace(SHOP, id="third", name="Third", material="pa11")
+    for one in (SHOP, other_material, OTHER):
+        save_service(one)
+    assert clear_older_defaults(replace(OTHER, use_by_default=False)) == ()
+    assert clear_older_defaults(OTHER) == (SHOP,)
+    assert default_service("mjf_pa12") == OTHER
+    assert services()["shop"] == replace(SHOP, use_by_default=False)
+    assert services()["third"] == other_material
+    names = sorted(file.name for file in (user / "services").iterdir())
+    assert names == ["other.toml", "shop.toml", "third.toml"]
+
+
+def test_names_that_differ_by_an_accent_are_two_services():
+    keys = {catalog.service_id(f"{letter}nnie's Prints"): letter for letter in "ÄÖAÁ"}
+    assert len(keys) == 4
+    assert keys["annie_s_prints"] == "A"
+    assert all(re.fullmatch(r"[ao]nnie_s_prints(_[0-9a-f]{6})?", key) for key in keys)
+    # The same name typed with a combining accent or in capitals is the same service.
+    assert catalog.service_id("Ä") == catalog.service_id("A\u0308") == catalog.service_id("ä")
+    for letter in "ÄÖA":
+        name = f"{letter}nnie's Prints"
+        save_service(replace(SHOP, id=catalog.service_id(name), name=name))
+    assert [find_service(f"{letter}NNIE'S prints").name[0] for letter in "ÄÖA"] == ["Ä", "Ö", "A"]
 
 
 # --- a job takes it -----------------------------------------------------------------------------
@@ -182,8 +228,8 @@ def test_a_record_keeps_the_service_and_an_older_record_has_none():
     assert decode(Job, kept).service is None
     said = document(plan_part(KINDS["elbow"], job), "make")
     assert said["inputs"]["service"]["from"].startswith("user profile")
-    assert said["dimensions"]["crest_diameter_mm"] == pytest.approx(5.1)
-    assert said["dimensions"]["compensated_crest_diameter_mm"] == pytest.approx(5.2)
+    assert said["dimensions"]["crest_diameter_mm"] == pytest.approx(5.2)
+    assert said["dimensions"]["compensated_crest_diameter_mm"] == pytest.approx(5.3)
     assert said["dimensions"]["compensated_bore_diameter_mm"] == pytest.approx(2.7)
 
 
@@ -229,8 +275,10 @@ def test_without_an_offset_nothing_is_touched():
 def test_what_is_measured_on_arrival_is_the_size_wanted():
     from barbwright.order.sizes import critical_sizes
 
+    # Outsides and bores off by the same: no wall is drawn thinner, so none must be wanted thicker.
+    even = replace(SHOP, bore_offset_mm=-0.1)
     plain = {one.name: one.drawn_mm for one in critical_sizes(design_with(None))}
-    found = {one.name: one.drawn_mm for one in critical_sizes(design_with(SHOP))}
+    found = {one.name: one.drawn_mm for one in critical_sizes(design_with(even))}
     assert set(found) == set(plain)
     assert found["crest_diameter_mm"] == plain["crest_diameter_mm"]
 
@@ -243,6 +291,157 @@ def test_an_order_verifies_a_calibrated_part_against_what_was_drawn(user, tmp_pa
     plan = plan_part(KINDS["barb"], job_of("barb"))
     folder, _ = make_part(plan, tmp_path / "out", ("step", "stl", "3mf", "pdf"))
     assert len(verify_parts([folder])) == 1
+
+
+FAT = replace(SHOP, outside_offset_mm=0.2, bore_offset_mm=0.1)
+PROCESS = ("exposed_wall", "print_wall", "print_nose", "print_bore", "print_detail")
+
+
+def test_process_limits_judge_what_is_drawn():
+    """Own arithmetic: outsides drawn 0.2 mm less and bores 0.1 mm less thin a wall by 0.05 mm."""
+    forced = ("bore=2.5mm", "root=4.6mm", "neck=6.5mm", "nose=4mm")
+    plain = judge_all(design_with(None, "barb", settings=forced))
+    fat = judge_all(design_with(FAT, "barb", settings=forced))
+    assert plain["print_bore"].verdict == 0
+    assert float(fat["print_bore"].capacity) == pytest.approx(2.4)
+    assert fat["print_bore"].verdict == 2
+    assert float(plain["print_wall"].capacity) == pytest.approx(1.05)
+    assert float(fat["print_wall"].capacity) == pytest.approx(1.0)
+    assert fat["print_wall"].verdict == 0
+    assert float(fat["exposed_wall"].capacity) == pytest.approx(1.95)
+    assert (plain["exposed_wall"].verdict, fat["exposed_wall"].verdict) == (0, 2)
+    assert float(fat["print_nose"].capacity) == pytest.approx((3.8 - 2.4) / 2.0)
+    # What is no process limit speaks of the part that arrives.
+    same = design_with(replace(FAT, outside_offset_mm=0.0, bore_offset_mm=0.0), "barb",
+                       settings=forced)  # fmt: skip
+    for name, found in judge_all(same).items():
+        if found.verdict != 3 and name not in {*PROCESS, "build_box"}:
+            assert fat[name].capacity == pytest.approx(found.capacity), name
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("offsets", [(0.2, 0.1), (-0.1, -0.2), (0.15, -0.1), (-0.3, 0.2)])
+def test_parts_are_sized_so_that_the_drawn_ones_keep_the_limits(kind, offsets):
+    service = replace(SHOP, outside_offset_mm=offsets[0], bore_offset_mm=offsets[1])
+    design = design_with(service, kind)
+    material = design.conditions.material
+    for probe in shape_of(compensated(design), "part").probes:
+        # The cap's round bottom and the driver's socket are no channels, but wider anyway.
+        if probe.side == "inner":
+            assert probe.diameter_mm >= material.min_bore_mm - 1e-6, probe.name
+    judged = judge_all(design)
+    assert [name for name in PROCESS if name in judged and judged[name].verdict == 2] == []
+
+
+def test_sizes_of_many_designs_are_those_of_each():
+    job = replace(job_of("elbow"), service=FAT)
+    one = kit.conditions(job)
+    bits = np.array([6.0, 6.35, 7.0])
+
+    def at(bit):
+        return replace(one, bit_mm=bit, hole_low_mm=bit + 0.1, hole_high_mm=bit + 0.3)
+
+    many = judge_all(design_part(KINDS["elbow"], at(bits)))
+    for index, bit in enumerate(bits):
+        single = judge_all(design_part(KINDS["elbow"], at(float(bit))))
+        for name in (*PROCESS, "build_box"):
+            found = np.broadcast_to(many[name].capacity, bits.shape)[index]
+            assert found == pytest.approx(float(np.ravel(single[name].capacity)[0])), name
+
+
+# --- said wherever the sizes are said -----------------------------------------------------------
+
+
+SAID = (
+    "models compensated for Shop: outside -0.20 mm, bore -0.10 mm; drawing and limits are the "
+    "finished part; not for another service"
+)
+
+
+def test_the_sentence_says_what_is_drawn_off():
+    assert FAT.models_sentence == SAID
+    nothing = replace(SHOP, outside_offset_mm=0.0, bore_offset_mm=0.0)
+    assert nothing.models_sentence == ""
+    assert nothing.drawn_off_mm == {}
+
+
+@pytest.fixture(scope="module")
+def orders(tmp_path_factory):
+    """A calibrated and a plain barb, made and packed, by their files in the zip."""
+    from barbwright.jobs.make import make_part
+    from barbwright.order.pack import order_files
+    from barbwright.order.record import plan_order
+
+    place = tmp_path_factory.mktemp("orders")
+    found = {}
+    for name, service in (("fat", FAT), ("plain", None)):
+        job = replace(job_of("barb", service="none"), service=service)
+        plan = plan_part(KINDS["barb"], job)
+        folder, _ = make_part(plan, place / name, ("step", "stl", "3mf", "pdf", "dxf"))
+        found[name] = order_files(plan_order([(folder, 2, 1, "")]))
+    return found
+
+
+def page_words(content):
+    return " ".join(re.sub(r"<[^>]*>", " ", content.decode()).split())
+
+
+def pdf_words(content):
+    import io
+
+    import pypdf
+
+    pages = pypdf.PdfReader(io.BytesIO(content)).pages
+    return " ".join(" ".join(page.extract_text() for page in pages).split())
+
+
+@pytest.mark.parametrize("name", ["README.txt", "order.html", "inspection.html", "order.csv"])
+def test_every_page_of_an_order_says_that_models_are_compensated(orders, name):
+    assert SAID in page_words(orders["fat"][name])
+    assert "compensated" not in page_words(orders["plain"][name])
+
+
+def test_the_sheet_says_it_too(orders):
+    assert SAID in pdf_words(orders["fat"]["order.pdf"])
+    assert "compensated" not in pdf_words(orders["plain"]["order.pdf"])
+
+
+def test_the_table_and_the_manifest_have_their_own_fields(orders):
+    import csv
+
+    for name, said, number in (
+        ("fat", SAID, {"service": "Shop",
+                       "models_drawn_off": {"outside_mm": -0.2, "bore_mm": -0.1}}),
+        ("plain", "as drawn", None),
+    ):  # fmt: skip
+        (row,) = csv.DictReader(orders[name]["order.csv"].decode("utf-8-sig").splitlines())
+        assert row["models"] == said
+        (part,) = json.loads(orders[name]["manifest.json"])["parts"]
+        assert part["compensation"] == number
+
+
+def test_the_drawings_title_block_says_it_in_full(orders, tmp_path):
+    from barbwright.report.drawing import load_ezdxf
+
+    for name, times in (("fat", 1), ("plain", 0)):
+        (content,) = (data for path, data in orders[name].items() if path.endswith(".dxf"))
+        path = tmp_path / f"{name}.dxf"
+        path.write_bytes(content)
+        document = load_ezdxf().readfile(path)
+        texts = [text.dxf.text for text in document.modelspace().query("TEXT")]
+        assert texts.count(SAID) == times
+        assert ("model files" in texts) is bool(times)
+        assert not document.audit().errors
+
+
+def test_a_long_name_is_not_cut_in_the_title_block():
+    from barbwright.report.drawing import DrawingInfo, drawing
+
+    long = replace(FAT, name="W" * 60)
+    info = DrawingInfo("n", "A", "t", "m", "p", compensation=long.models_sentence)
+    document = drawing(design_with(long), info)
+    texts = [text.dxf.text for text in document.modelspace().query("TEXT")]
+    assert long.models_sentence in [f"{one} {two}" for one, two in pairwise(texts)]
 
 
 def test_ticks_stay_where_they_were():
@@ -268,3 +467,11 @@ def test_the_command_says_what_it_wrote(user, capsys):
     assert said["outside_offset_mm"] == pytest.approx(-0.1)
     assert said["files"][0]["path"] == str(user / "services" / "shop.toml")
     assert DEMO["material"] == said["material"]
+    assert said["no_longer_default"] == []
+    calibrate(service="Town", barb="4", bore=["3mm:2.8mm"])
+    said = " ".join(capsys.readouterr().out.split())
+    assert "no longer the default for mjf_pa12: Shop (--service 'Shop')" in said
+    assert default_service("mjf_pa12").name == "Town"
+    calibrate(service="Third", barb="4", bore=["3mm:2.8mm"], not_default=True)
+    assert "no longer" not in capsys.readouterr().out
+    assert default_service("mjf_pa12").name == "Town"

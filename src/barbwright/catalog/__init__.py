@@ -15,6 +15,7 @@ from barbwright.catalog.lookup import find, nearest_names
 from barbwright.catalog.materials import FLUID_CLASSES, Material, find_material, materials
 from barbwright.catalog.services import (
     Service,
+    clear_older_defaults,
     default_service,
     find_service,
     save_service,
@@ -56,6 +57,7 @@ __all__ = [
     "Uptake",
     "Wood",
     "bits",
+    "clear_older_defaults",
     "crossing_bores",
     "default_service",
     "find",

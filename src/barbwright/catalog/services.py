@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import re
 import tempfile
+import unicodedata
 from dataclasses import dataclass
+from dataclasses import replace as changed
 from pathlib import Path
 from typing import Any
 
@@ -54,6 +57,24 @@ class Service:
             f"{self.tolerance_mm:.2f} mm"
         )
 
+    @property
+    def drawn_off_mm(self) -> dict[str, float]:
+        """What its models are drawn off the sizes wanted, by feature; empty for nothing [mm]."""
+        if self.outside_offset_mm == 0.0 and self.bore_offset_mm == 0.0:
+            return {}
+        return {"outside": 0.0 - self.outside_offset_mm, "bore": 0.0 - self.bore_offset_mm}
+
+    @property
+    def models_sentence(self) -> str:
+        """How models differ from drawing and limits, in words; empty where they do not."""
+        if not self.drawn_off_mm:
+            return ""
+        off = ", ".join(f"{feature} {by:+.2f} mm" for feature, by in self.drawn_off_mm.items())
+        return (
+            f"models compensated for {self.name}: {off}; drawing and limits are the finished "
+            "part; not for another service"
+        )
+
 
 def _make(data: dict[str, Any], path: str) -> list[tuple[str, Service]]:
     key = Path(path).stem
@@ -77,19 +98,80 @@ def find_service(text: str) -> Service:
                 do="print a `barbwright coupon`, then `barbwright calibrate`",
             )
         )
-    return find(known, text, "--service")
+    # By its whole name first: a search by words sees no difference between accents.
+    same = [one for one in known.values() if _plain(one.name) == _plain(text)]
+    return same[0] if len(same) == 1 else find(known, text, "--service")
+
+
+def _plain(name: str) -> str:
+    return unicodedata.normalize("NFKD", name.casefold())
 
 
 def default_service(material_id: str) -> Service | None:
-    """Return the service that a material takes unasked, if there is exactly one [-]."""
+    """Return the service that a material takes unasked, if there is one.
+
+    Parameters
+    ----------
+    material_id : str
+        Id of the print material [-].
+
+    Raises
+    ------
+    InputError
+        When there is more than one: whichever was taken, parts would be drawn for it.
+    """
+    found = _defaults(material_id)
+    if len(found) > 1:
+        raise InputError(
+            Fault(
+                f"more than one service is the default for {material_id}",
+                given=", ".join(one.name for one in found),
+                limit="one",
+                do=f"--service '{found[0].name}' for this part (`none` for no service), or "
+                "calibrate one of them again with --force: it then is the only default",
+            )
+        )
+    return found[0] if found else None
+
+
+def _defaults(material_id: str) -> list[Service]:
     found = [
         one for one in services().values() if one.use_by_default and one.material == material_id
     ]
-    return found[0] if len(found) == 1 else None
+    return sorted(found, key=lambda one: one.id)
+
+
+def clear_older_defaults(service: Service) -> tuple[Service, ...]:
+    """Make a saved service the only default of its material.
+
+    Parameters
+    ----------
+    service : Service
+        The one just saved; nothing is done unless it is a default.
+
+    Returns
+    -------
+    tuple of Service
+        Those that were defaults before; each file is rewritten or left as it was.
+
+    Raises
+    ------
+    BuildError
+        When the folder cannot be written.
+    """
+    if not service.use_by_default:
+        return ()
+    older = tuple(one for one in _defaults(service.material) if one.id != service.id)
+    for one in older:
+        save_service(changed(one, use_by_default=False), replace=True)
+    return older
 
 
 def service_id(name: str) -> str:
     """Return a service's key: its name as a plain file name.
+
+    Accents go (``ä`` becomes ``a``); where a letter lost anything, a short checksum of
+    the whole name is put behind.
 
     Parameters
     ----------
@@ -101,7 +183,8 @@ def service_id(name: str) -> str:
     InputError
         When no letter or digit is in it, or it is too long.
     """
-    key = re.sub(r"[^a-z0-9]+", "_", name.casefold().encode("ascii", "ignore").decode()).strip("_")
+    folded = _plain(name)
+    key = re.sub(r"[^a-z0-9]+", "_", folded.encode("ascii", "ignore").decode()).strip("_")
     if not key or len(name) > 60 or not name.isprintable() or key == "none":
         raise InputError(
             Fault(
@@ -111,6 +194,9 @@ def service_id(name: str) -> str:
                 do="name the service, such as --service 'shop in town'",
             )
         )
+    if not folded.isascii():
+        # Accents and other scripts are lost from the key; two names must not share a file.
+        key += "_" + hashlib.sha256(folded.encode()).hexdigest()[:6]
     return key
 
 

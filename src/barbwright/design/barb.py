@@ -187,7 +187,7 @@ def size_arms(
 
     Source: judgement
     """
-    material, rules = conditions.material, conditions.rules
+    material, rules = conditions.wanted_limits, conditions.rules
     bores = [run_bore(tube, material, given) for tube in conditions.tubes]
     bore = np.minimum(bores[0], bores[-1])
     barbs = tuple(size_barb(tube, bore, material, rules, given) for tube in conditions.tubes)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -186,3 +186,26 @@ class Conditions:
     rules: Mapping[str, float]
     outside_offset_mm: Number = 0.0
     bore_offset_mm: Number = 0.0
+
+    @property
+    def wanted_limits(self) -> MaterialConditions:
+        """The material, its process limits moved to wanted sizes, by which parts are sized.
+
+        Limits hold for what is drawn: where a service's offset draws a wall or a bore
+        smaller than is wanted, that much more must be wanted. An offset the other way
+        gives nothing back: the part that arrives would be under the limit.
+        """
+        outside, bore = self.outside_offset_mm, self.bore_offset_mm
+        # Drawn wall = wanted wall - (outside - bore)/2; drawn bore = wanted bore - bore.
+        thinner = np.maximum((outside - bore) / 2.0, 0.0)
+        narrower = np.maximum(bore, 0.0)
+        if np.all(thinner == 0.0) and np.all(narrower == 0.0):
+            return self.material
+        material = self.material
+        return replace(
+            material,
+            min_wall_exposed_mm=material.min_wall_exposed_mm + thinner,
+            min_wall_covered_mm=material.min_wall_covered_mm + thinner,
+            min_wall_mm=material.min_wall_mm + thinner,
+            min_bore_mm=material.min_bore_mm + narrower,
+        )

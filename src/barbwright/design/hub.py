@@ -96,7 +96,7 @@ def size_hub(
 
     Source: own_derivation, judgement
     """
-    rules, material = conditions.rules, conditions.material
+    rules, material = conditions.rules, conditions.wanted_limits
     relief = given.get("relief_ball", round_up(rules["relief_ball_factor"] * bore_mm, 0.01))
     blend = rules["neck_blend_radius_mm"]
     rise = rules["pad_above_ball_limit_mm"]

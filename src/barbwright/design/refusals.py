@@ -112,14 +112,16 @@ def refused(design: Design) -> NDArray[np.bool_]:
     host = design.own.made_for if design.own is not None else None
     if host is not None:
         where = where | refused(host)
-    for refusal in (*_collisions(design), *_impossible(design)):
+    drawn = compensated(design)
+    sent = _impossible(drawn) if drawn is not design else []
+    for refusal in (*_collisions(design), *_impossible(design), *sent):
         where = where | refusal.where
     return where
 
 
 def _collisions(design: Design) -> list[Refusal]:
     conditions, forced = design.conditions, design.forced
-    rules, material = conditions.rules, conditions.material
+    rules, material = conditions.rules, conditions.wanted_limits
     covered = material.min_wall_covered_mm
     found = []
     for barb, tube in zip(design.barbs, conditions.tubes, strict=bool(design.barbs)):

@@ -191,7 +191,7 @@ def size_tip(conditions: Conditions, given: Mapping[str, Number]) -> Tip:
     """
     rules, material, wood = conditions.rules, conditions.material, conditions.wood
     low, high = conditions.hole_low_mm, conditions.hole_high_mm
-    bore = given.get("tip_bore", round_up(material.min_bore_mm, 0.01))
+    bore = given.get("tip_bore", round_up(conditions.wanted_limits.min_bore_mm, 0.01))
     taper = given.get("taper", rules["tip_taper"])
     t_lead = material.tolerance_at(low)
     # Side ports must stand below all contact, or they would open inside the seal.

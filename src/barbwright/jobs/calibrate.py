@@ -168,7 +168,9 @@ def _half_spread(values: list[float]) -> float:
     return (max(values) - min(values)) / 2.0
 
 
-def document(service: Service, path: str, warnings: Collection[str]) -> Mapping[str, Any]:
+def document(
+    service: Service, path: str, warnings: Collection[str], older: Collection[Service] = ()
+) -> Mapping[str, Any]:
     """Return a calibration as a JSON document."""
     return {
         "schema_version": 1,
@@ -179,6 +181,7 @@ def document(service: Service, path: str, warnings: Collection[str]) -> Mapping[
         "bore_offset_mm": service.bore_offset_mm,
         "tolerance_mm": service.tolerance_mm,
         "use_by_default": service.use_by_default,
+        "no_longer_default": [one.name for one in older],
         "answers": list(service.answers),
         "files": [{"path": path, "format": "toml", "unit": "mm"}],
         "warnings": list(warnings),

@@ -69,6 +69,7 @@ def _drawing(plan: Plan) -> Any:
             process=f"{material.process_52900} ({material.trade_name})",
             mark=plan.design.mark.text,
             passed=plan.passed,
+            compensation=plan.job.service.models_sentence if plan.job.service is not None else "",
         ),
     )
 

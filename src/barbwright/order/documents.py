@@ -141,6 +141,7 @@ def _row(position: int, part: OrderedPart) -> dict[str, str]:
         "mass_g": f"{part.mass_g:.2f}",
         "critical_dimensions_mm": "; ".join(f"{size.title} {limits(size)}" for size in part.sizes),
         "rod_test": "; ".join(f"{pin.size.title}: {bit_words(pin.go)}" for pin in part.pins),
+        "models": part.compensation or "as drawn",
         "engraved": part.mark,
         "files": "; ".join(part.files()),
         "note": part.note,
@@ -175,6 +176,8 @@ def readme_txt(order: Order) -> bytes:
             fill(f"Finish: {part.finish}", "   ", "   "),
             fill(f"Build direction: {part.build_direction}", "   ", "   "),
         ]  # fmt: skip
+        if part.compensation:
+            lines.append(fill(f"Files: {part.compensation}", "   ", "   "))
         if part.note:
             lines.append(fill(f"Note: {part.note}", "   ", "   "))
         lines.append("")
@@ -226,6 +229,7 @@ def manifest_json(order: Order, files: dict[str, bytes]) -> bytes:
                 "quantity": part.quantity,
                 "spares": part.spares,
                 "note": part.note,
+                "compensation": part.drawn_off,
                 "volume_mm3": round(part.volume_mm3, 3),
                 "box_mm": [round(side, 3) for side in part.box_mm],
                 "mass_g": round(part.mass_g, 3),

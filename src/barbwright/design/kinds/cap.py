@@ -122,7 +122,9 @@ def size_cap(
             depth_mm=rules["mark_depth_mm"],
             gap_mm=rules["mark_gap_mm"],
         )
-    wall = forced.get("end_wall", material.min_wall_exposed_mm)
+    # A bore drawn wider for its service reaches half of that deeper into the end.
+    deeper = np.maximum(-conditions.bore_offset_mm / 2.0, 0.0)
+    wall = forced.get("end_wall", material.min_wall_exposed_mm + deeper)
     sunk = mark.depth_mm if mark.lines else 0.0
     # The bore's round bottom ends half a bore inside the head, then the wall, then the mark.
     thick = round_up(bore / 2.0 + wall + sunk, 0.1)

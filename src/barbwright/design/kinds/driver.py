@@ -187,7 +187,7 @@ def size_driver(
 
     Source: judgement
     """
-    rules, material = conditions.rules, conditions.material
+    rules, material = conditions.rules, conditions.wanted_limits
     arms = int(np.max(forced.get("arms", 0)))
     theirs = {name: size for name, size in forced.items() if name not in _OWN_SIZES}
     host_kind = TEE if arms else TIP

@@ -176,9 +176,10 @@ def size_fork(
     root, neck = tip.root_mm, tip.neck_mm
     slot = round_up(root + 2.0 * material.tolerance_at(root) + material.min_gap_mm, 0.1)
     slot = forced.get("slot", slot)
+    least = material.min_wall_mm + np.maximum(conditions.outside_offset_mm, 0.0)
     # Fat tines must still go under a shoulder whose neck printed short.
     room: Number = neck - 2.0 * material.tolerance_at(neck)
-    thin: Number = np.minimum(np.maximum(rules["fork_tine_end_mm"], material.min_wall_mm), room)
+    thin: Number = np.minimum(np.maximum(rules["fork_tine_end_mm"], least), room)
     thin = forced.get("tine_end", round_down(np.maximum(thin, 0.0), 0.1))
     thick = round_up(neck + forced.get("lift", rules["fork_lift_mm"]), 0.1)
     slope = rules["fork_slope"]
