@@ -10,8 +10,9 @@ from barbwright.checks.table import governing, judge_all, outcomes
 from barbwright.design.part import KINDS, design_part
 from barbwright.errors import NoSizeError
 from barbwright.jobs.plan import plan_part
-from barbwright.rating.judging import NO_SIZE, WORDS, grade
+from barbwright.rating.judging import FAIL, NO_SIZE, WORDS, grade
 from barbwright.rating.stack import stack
+from example_job import job_of
 from random_jobs import PART_KINDS, random_job
 
 
@@ -32,12 +33,24 @@ def test_verdict_and_governing_check_are_those_of_one_design_at_a_time(kind):
             assert graded.code[row] == NO_SIZE
             continue
         if plan.design is None:  # the material is refused and no size exists either
-            assert graded.code[row] == NO_SIZE
+            assert WORDS[graded.code[row]] == plan.verdict == "fail"
+            assert graded.ids[int(graded.governing[row])] == plan.governing.info.id
             continue
         assert WORDS[graded.code[row]] == plan.verdict
         own = design_part(KINDS[kind], kit.conditions(job), {})
         one = governing(outcomes(judge_all(own)))
         assert graded.ids[int(graded.governing[row])] == one.info.id
+
+
+def test_a_refused_material_fails_even_where_no_size_exists():
+    kind = KINDS["elbow"]
+    for material, code in (("fff_pla", FAIL), ("mjf_pa12", NO_SIZE)):
+        graded = grade(kind, kit.conditions(job_of("elbow", bit="1/8", material=material)))
+        assert graded.unsized
+        assert int(graded.code) == code
+    refused = plan_part(kind, job_of("elbow", bit="1/8", material="fff_pla"))
+    graded = grade(kind, kit.conditions(refused.job))
+    assert graded.ids[int(graded.governing)] == refused.governing.info.id == "use"
 
 
 def test_a_single_design_keeps_no_axis():

@@ -10,6 +10,7 @@ from barbwright import kit
 from barbwright.design.part import KINDS
 from barbwright.errors import NoSizeError
 from barbwright.jobs.plan import plan_part
+from barbwright.rating import rating as subject
 from barbwright.rating.judging import grade
 from barbwright.rating.limits import LEAST_MPA, MOST_MPA, OVERALL, at_pressure, highest_pressures
 from barbwright.rating.rating import rate_part
@@ -104,6 +105,66 @@ def test_heat_only_lowers_the_limit_and_what_cannot_be_judged_has_none():
     assert (hot.temperature_c, hot.max_mpa) == (60.0, None)
     assert {"barb_seal", "barb_grip"} <= set(hot.not_checked)
     assert "cannot be judged" in hot.because
+    assert hot.judged_mpa is not None
+    assert hot.pass_mpa is None
+
+
+@pytest.mark.parametrize("kind", PART_KINDS)
+def test_the_part_as_drawn_turns_at_its_own_limit_and_keeps_its_sizes(kind, monkeypatch):
+    random = Random(f"drawn {kind}")
+    seen, stricter = 0, 0
+    # The smallest bit, wall and wood are not what is looked at here, and cost the most time.
+    monkeypatch.setattr(subject, "smallest", lambda _kind, _job: None)
+    drawn_at_random = (random_job(random, kind, sound=True)[1] for _ in range(3))
+    for given in (job_of(kind), *drawn_at_random):
+        job = replace(given, relief_mpa=None)
+        rating = rate_part(KINDS[kind], job, (job.temperature_c,))
+        drawn = rating.drawn
+        if drawn.limit.max_mpa is None:
+            assert drawn.limit.because
+            continue
+        seen += 1
+        held = dict(job.forced)
+        if KINDS[kind].tip:
+            tip = plan_part(KINDS[kind], job).design.tip
+            assert (drawn.contact_mm, drawn.seat_mm) == (tip.contact_mm, tip.seat_mm)
+            held |= {"contact": drawn.contact_mm, "seat": drawn.seat_mm}
+        one = replace(job, forced=held)
+        highest = drawn.limit.max_mpa
+        assert passes(kind, replace(one, pressure_mpa=highest))
+        above = replace(one, pressure_mpa=highest + 1e-6)
+        assert not passes(kind, above)
+        assert plan_part(KINDS[kind], above).governing.info.id == drawn.limit.governing
+        if rating.service.max_mpa is not None and rating.asked_verdict in {"pass", "caution"}:
+            stricter += highest < rating.service.max_mpa - 1e-6
+    assert seen >= 1
+    # Without a tip nothing follows the pressure; with one a part drawn for less holds less.
+    assert (stricter > 0) is KINDS[kind].tip
+
+
+@pytest.mark.parametrize("kind", ["elbow", "barb"])
+def test_the_full_pass_ends_where_check_first_says_caution(kind):
+    rating = rate_part(KINDS[kind], job_of(kind), with_smallest=False)
+    seen = 0
+    for row in rating.by_temperature:
+        if row.pass_mpa is None:
+            assert row.pass_because
+            continue
+        seen += 1
+        assert row.pass_mpa <= row.max_mpa
+        job = replace(job_of(kind), temperature_c=row.temperature_c)
+        below, above = (
+            plan_part(KINDS[kind], replace(job, pressure_mpa=row.pass_mpa + more))
+            for more in (0.0, 1e-6)
+        )
+        assert (below.verdict, above.verdict) == ("pass", "caution")
+        worst = [
+            one.info.id
+            for one in above.results
+            if one.verdict != "pass" and one.info.stage != "handling"
+        ]
+        assert row.pass_because.split()[0] in worst
+    assert seen >= 3
 
 
 def test_a_material_that_is_refused_has_no_pressure_at_any_temperature():

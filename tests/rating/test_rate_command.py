@@ -6,6 +6,7 @@ import json
 import jsonschema
 import pytest
 
+from barbwright import catalog
 from run_cli import DEMO, KINDS, PACKAGE, THREE, run, run_fresh
 
 VALIDATOR = jsonschema.Draft202012Validator(
@@ -73,12 +74,81 @@ def test_without_a_pressure_there_are_limits_and_no_smallest():
     body = rated("elbow", *WITHOUT_PRESSURE)
     assert body["max_pressure_kpa"] == rated("elbow", *DEMO)["max_pressure_kpa"]
     assert body["smallest_bit"] is None
+    assert body["drawn_max_pressure_kpa"] is None
+    assert "--pressure" in body["drawn_because"]
     assert "--pressure" in body["null_because"]["smallest_bit"]
     assert "pressure" not in body["inputs"]
 
 
-def test_what_is_not_known_does_not_limit_and_is_said():
+def test_the_drawn_part_is_told_from_the_part_drawn_anew():
+    body = rated("elbow", *DEMO)
+    highest = body["drawn_max_pressure_kpa"]
+    assert highest < body["max_pressure_kpa"]
+    held = [
+        "--set",
+        f"contact={body['drawn_contact_mm']}mm",
+        "--set",
+        f"seat={body['drawn_seat_mm']}mm",
+    ]
+    for pressure, code in ((highest, 0), (highest + 0.02, 3)):
+        done = run("check", "elbow", *WITHOUT_PRESSURE, "--pressure", f"{pressure}kPa", *held)
+        assert done.code == code, done.err
+    out = " ".join(run("rate", "elbow", *DEMO).out.split())
+    low, high = body["contact_range_mm"]
+    assert f"each pressure has its own drawn part (contact {low:.1f} to {high:.1f} mm)" in out
+    assert f"as drawn for 310 kPa (45 psi): {highest:.0f} kPa" in out
+    assert f"governed by {body['drawn_governing_check']}" in out
+
+
+def test_a_full_pass_is_told_from_no_fail():
+    body = rated("elbow", *DEMO)
+    full = body["pass_max_pressure_kpa"]
+    assert full < body["max_pressure_kpa"]
+    for pressure, verdict in ((full, "pass"), (full + 0.02, "caution")):
+        done = run("check", "elbow", *WITHOUT_PRESSURE, "--pressure", f"{pressure}kPa", "--json")
+        assert done.document["verdict"] == verdict
+    out = run("rate", "elbow", *DEMO).out
+    assert "does not fail (caution)" in out
+    assert f"full pass: {full:.0f} kPa" in out
+
+
+def test_the_softest_wood_shows_its_strength_across_the_grain():
+    body = rated("elbow", *DEMO)
+    wood = catalog.find_wood(body["softest_wood"])
+    assert body["softest_wood_c90_mpa"] == pytest.approx(wood.compression_perpendicular_mpa)
+    assert f"C90 {wood.compression_perpendicular_mpa:.2f} MPa" in run("rate", "elbow", *DEMO).out
+
+
+def test_a_refused_material_is_a_fail_in_every_row_of_a_sweep():
+    body = rated("elbow", *DEMO, "--bits", "1/8, 15/64", "--materials", "fff_pla, mjf_pa12")
+    columns = body["sweep"]["columns"]
+    assert columns["material"] == ["fff_pla", "mjf_pa12"] * 2
+    assert columns["verdict"] == ["fail", "no_size", "fail", "pass"]
+    assert columns["governing_check"][0] == "use"
+
+
+def test_a_caution_is_drawn_in_amber_and_not_in_green(tmp_path):
+    options = ("--pressures", "45psi, 80psi, 200psi", "--formats", "svg", "-o", tmp_path)
+    assert run("rate", "elbow", *DEMO, *options).code == 0
+    drawn = (tmp_path / "sweep.svg").read_text().lower()
+    assert "#e69f00" in drawn
+    assert "#009e73" not in drawn
+
+
+def test_what_is_not_known_leaves_no_limit_and_is_said():
     body = rated("elbow", *THREE)
+    for row in (body, *body["by_temperature"]):
+        assert row["max_pressure_kpa"] is None
+        assert "cannot be judged" in row["because"]
+        assert row["pass_max_pressure_kpa"] is None
+    assert body["drawn_max_pressure_kpa"] is None
+    assert body["drawn_because"]
+    limits = [one["max_pressure_kpa"] for one in body["by_check"]]
+    assert body["judged_max_pressure_kpa"] == min(one for one in limits if one is not None)
+    said = " ".join(run("rate", "elbow", *THREE).out.split())
+    most = f"{body['judged_max_pressure_kpa']:.0f} kPa"
+    assert f"not known; at most {most}" in said
+    assert "by what could be judged" in said
     (seal,) = [one for one in body["by_check"] if one["id"] == "barb_seal"]
     assert seal["max_pressure_kpa"] is None
     assert "--tube-od" in seal["because"]
@@ -145,6 +215,9 @@ def test_the_terminal_says_verdicts_in_words():
         (("barb", *DEMO, "--bits", "3/16..1/4"), "no tip"),
         (("elbow", *WITHOUT_PRESSURE, "--scatter", "10"), "--pressure"),
         (("elbow", *DEMO, "--formats", "pdf"), "pdf"),
+        (("elbow", *DEMO, "--points", "5"), "--pressures"),
+        (("elbow", *DEMO, "--bits", "all", "--points", "5"), "--pressures"),
+        (("elbow", *DEMO, "--seed", "0"), "--scatter"),
     ],
 )
 def test_what_cannot_be_rated_ends_with_2(arguments, words):

@@ -47,8 +47,15 @@ def rate(
     ] = None,
     woods: Annotated[str | None, _text("--woods", "Sweep woods: all, or a list.")] = None,
     points: Annotated[
-        int, typer.Option("--points", help="Pressures that a range becomes.", min=2, max=100_000)
-    ] = 13,
+        int | None,
+        typer.Option(
+            "--points",
+            help="Pressures that a range of --pressures becomes; 13 unless given.",
+            min=2,
+            max=100_000,
+            show_default=False,
+        ),
+    ] = None,
     scatter: Annotated[
         int,
         typer.Option(
@@ -59,7 +66,15 @@ def rate(
             show_default=False,
         ),
     ] = 0,
-    seed: Annotated[int, typer.Option("--seed", help="Of the random draws.", min=0)] = 0,
+    seed: Annotated[
+        int | None,
+        typer.Option(
+            "--seed",
+            help="Of the random draws of --scatter; 0 unless given.",
+            min=0,
+            show_default=False,
+        ),
+    ] = None,
     output: Annotated[
         Path | None,
         typer.Option(
@@ -78,7 +93,7 @@ def rate(
     *,
     options: dict[str, Any],
 ) -> None:
-    """Find the highest pressure each check allows, by temperature, and the smallest that works.
+    """Find the highest pressure at which no check fails, and the smallest that works.
 
     With --bits, --pressures, --materials, --tubes or --woods: judge every combination instead.
     With --scatter: judge random parts instead of the worst case.
@@ -88,6 +103,7 @@ def rate(
     del debug
     kind = shared.read_kind(part)
     wanted = read_formats(formats, FORMATS)
+    _no_idle_options(points, seed, pressures, scatter)
     texts = dict(zip(_SWEPT, (bits, materials, tubes, woods, pressures), strict=True))
     asked = _complete(options, texts)
     job = shared.read_options(kind, options)
@@ -95,7 +111,7 @@ def rate(
         job = replace(job, inputs={n: i for n, i in job.inputs.items() if n != "pressure"})
     if not quiet:
         warn(job.warnings)
-    axes = read_axes(job, kind, texts, points)
+    axes = read_axes(job, kind, texts, 13 if points is None else points)
     rating, swept, scattered = None, None, None
     if axes:
         from barbwright.rating.sweep import sweep as run_sweep
@@ -106,7 +122,7 @@ def rate(
 
         if not asked:
             raise InputError(Fault("--scatter needs --pressure", do="such as --pressure 45psi"))
-        scattered = run_scatter(kind, job, scatter, seed)
+        scattered = run_scatter(kind, job, scatter, seed or 0)
     if not axes and not scatter:
         from barbwright.rating.rating import rate_part
 
@@ -126,6 +142,19 @@ def rate(
         for path in write_rate(output, body, rating, swept, scattered, wanted, force=force):
             if not quiet:
                 typer.echo(f"written: {path}", err=True)
+
+
+def _no_idle_options(
+    points: int | None, seed: int | None, pressures: str | None, scatter: int
+) -> None:
+    """Refuse an option that would do nothing."""
+    faults = []
+    if points is not None and pressures is None:
+        faults.append(Fault("--points needs --pressures", do="such as --pressures 30psi..90psi"))
+    if seed is not None and not scatter:
+        faults.append(Fault("--seed needs --scatter", do="such as --scatter 20000"))
+    if faults:
+        raise InputError(faults)
 
 
 def _complete(options: dict[str, Any], texts: dict[str, str | None]) -> bool:
@@ -173,19 +202,25 @@ def _lines(rows: list[Row]) -> None:
 def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
     service = rating.service
     word = f"at {service.temperature_c:g} C"
-    typer.echo(
-        f"{rating.kind.title}: highest pressure {word}: {_pressure(body['max_pressure_kpa'])}"
-    )
+    known = body["max_pressure_kpa"] is not None
+    said = _limit(body, "max_pressure_kpa", "judged_max_pressure_kpa")
+    if known:
+        said += ", which does not fail (caution)"
+    typer.echo(paragraph(f"{rating.kind.title}: highest pressure {word}: {said}", "", "  "))
     if service.governing:
         typer.echo(f"  {service.governing} is the first to fail")
     if service.because:
         typer.echo(paragraph(service.because, "  "))
+    full = _pressure(body["pass_max_pressure_kpa"])
+    said = f"highest pressure with a full pass: {full}; {body['pass_because']}"
+    typer.echo(paragraph(said, "  ", "    "))
+    _print_drawn(rating, body)
     if service.not_checked:
         said = ", ".join(service.not_checked)
         typer.echo(paragraph(f"not judged, so they set no limit: {said}", "  ", "    "))
     typer.echo(f"\nBy check, {word}")
     limited = [one for one in body["by_check"] if one["max_pressure_kpa"] is not None]
-    rows: list[Row] = [("check", "highest pressure", "note")]
+    rows: list[Row] = [("check", "does not fail up to", "note")]
     rows += [(one["id"], _pressure(one["max_pressure_kpa"]), one["because"]) for one in limited]
     _lines(rows)
     reasons: dict[str, list[str]] = {}
@@ -195,11 +230,12 @@ def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
     for because, ids in reasons.items():
         typer.echo(paragraph(f"{because}: {', '.join(ids)}", "  ", "    "))
     typer.echo("\nBy temperature")
-    rows = [("temperature", "highest pressure", "first to fail", "note")]
+    rows = [("temperature", "does not fail up to", "full pass up to", "first to fail", "note")]
     rows += [
         (
             f"{one['temperature_c']:g} C",
-            _pressure(one["max_pressure_kpa"]),
+            _limit(one, "max_pressure_kpa", "judged_max_pressure_kpa", short=True),
+            _pressure(one["pass_max_pressure_kpa"]),
             one["governing_check"] or "",
             one["because"],
         )
@@ -218,7 +254,10 @@ def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
     ):
         value = body[key] or f"none: {body['null_because'].get(key, '')}"
         if number and body[number] is not None:
-            value += f" ({body[number]:.4g} {unit})"
+            value += f" ({body[number]:.4g} {unit}"
+            if key == "softest_wood":
+                value += f", C90 {body['softest_wood_c90_mpa']:.2f} MPa"
+            value += ")"
         rows.append((words, value))
     for group in ("hardwood", "softwood"):
         least = body[f"least_{group}_specific_gravity"]
@@ -234,6 +273,37 @@ def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
             value += f"; process limits apart {bare:.2f} mm ({check})"
         rows.append((f"least wall, {wall['where']}", value))
     _lines(rows)
+
+
+def _limit(body: dict[str, Any], known: str, judged: str, *, short: bool = False) -> str:
+    """Return a limit in words; where something could not be judged, what is left of it."""
+    if body[known] is not None or body[judged] is None:
+        return _pressure(body[known])
+    most = _pressure(body[judged])
+    return (
+        f"not known, <= {most}" if short else (f"not known; at most {most} by what could be judged")
+    )
+
+
+def _print_drawn(rating: Rating, body: dict[str, Any]) -> None:
+    span = body["contact_range_mm"]
+    if span is not None and span[0] != span[1]:
+        typer.echo(
+            paragraph(
+                f"each pressure has its own drawn part (contact {span[0]:.1f} to {span[1]:.1f} mm)",
+                "  ",
+                "    ",
+            )
+        )
+    if rating.drawn is None:
+        return
+    limit = _limit(body, "drawn_max_pressure_kpa", "drawn_judged_max_pressure_kpa")
+    said = f"this part, as drawn for {_pressure(body['drawn_for_kpa'])}: {limit}"
+    if body["drawn_governing_check"]:
+        said += f", governed by {body['drawn_governing_check']}"
+    if body["drawn_because"] and body["drawn_because"] != body["because"]:
+        said += f"; {body['drawn_because']}"
+    typer.echo(paragraph(said, "  ", "    "))
 
 
 _CELLS = ("pass", "caut", "FAIL", "none")

@@ -22,7 +22,7 @@ from barbwright.rating.choices import (
     tube_axis,
     wood_axis,
 )
-from barbwright.rating.rating import Rating
+from barbwright.rating.rating import Drawn, Rating, TemperatureLimit
 from barbwright.rating.scatter import Scatter, summary
 from barbwright.rating.smallest import Found, Smallest
 from barbwright.rating.spans import read_bits, read_names, read_pressures
@@ -31,6 +31,7 @@ from barbwright.units import FaultCollector
 
 FORMATS = ("csv", "json", "svg", "png")
 KPA_PER_MPA = 1000.0
+NO_PRESSURE = "no pressure is asked: --pressure"
 # A document with more points than this is a data file: it goes into CSV, not into JSON.
 MOST_JSON_POINTS = 200_000
 
@@ -144,7 +145,12 @@ def _rating(rating: Rating) -> dict[str, Any]:
         "temperature_c": service.temperature_c,
         "max_pressure_kpa": _kpa(service.max_mpa),
         "because": service.because,
+        "judged_max_pressure_kpa": _kpa(service.judged_mpa),
         "governing_check": service.governing or None,
+        "pass_max_pressure_kpa": _kpa(service.pass_mpa),
+        "pass_because": service.pass_because,
+        "contact_range_mm": list(rating.contact_range_mm) if rating.contact_range_mm else None,
+        **_drawn(rating.drawn),
         "verdict_as_asked": rating.asked_verdict,
         "by_check": [
             {"id": one.id, "max_pressure_kpa": _kpa(one.max_mpa), "because": one.because}
@@ -155,7 +161,10 @@ def _rating(rating: Rating) -> dict[str, Any]:
                 "temperature_c": one.temperature_c,
                 "max_pressure_kpa": _kpa(one.max_mpa),
                 "because": one.because,
+                "judged_max_pressure_kpa": _kpa(one.judged_mpa),
                 "governing_check": one.governing or None,
+                "pass_max_pressure_kpa": _kpa(one.pass_mpa),
+                "pass_because": one.pass_because,
                 "not_checked": list(one.not_checked),
             }
             for one in rating.by_temperature
@@ -164,9 +173,25 @@ def _rating(rating: Rating) -> dict[str, Any]:
     }
 
 
+def _drawn(drawn: Drawn | None) -> dict[str, Any]:
+    if drawn is None:
+        nothing = TemperatureLimit(0.0, None, "", NO_PRESSURE, ())
+        drawn = Drawn(0.0, None, None, nothing)
+    limit = drawn.limit
+    return {
+        "drawn_for_kpa": _kpa(drawn.pressure_mpa) or None,
+        "drawn_contact_mm": _short(drawn.contact_mm),
+        "drawn_seat_mm": _short(drawn.seat_mm),
+        "drawn_max_pressure_kpa": _kpa(limit.max_mpa),
+        "drawn_judged_max_pressure_kpa": _kpa(limit.judged_mpa),
+        "drawn_governing_check": limit.governing or None,
+        "drawn_because": limit.because,
+    }
+
+
 def _smallest(found: Smallest | None) -> dict[str, Any]:
     if found is None:
-        nothing = Found(because="no pressure is asked: --pressure")
+        nothing = Found(because=NO_PRESSURE)
         found = Smallest(nothing, (), nothing, nothing, nothing, nothing, nothing)
     wall = found.walls[0] if found.walls else None
     named = {
@@ -202,6 +227,7 @@ def _smallest(found: Smallest | None) -> dict[str, Any]:
         "softest_shore_a": _short(found.shore.number),
         "softest_wood": found.wood.name,
         "softest_wood_specific_gravity": _short(found.wood.number),
+        "softest_wood_c90_mpa": _short(found.wood.crush_mpa),
         "least_hardwood_specific_gravity": _short(found.hardwood.number),
         "least_softwood_specific_gravity": _short(found.softwood.number),
         "null_because": because,
@@ -294,6 +320,8 @@ def rating_columns(rating: Rating) -> dict[str, list[Any]]:
     return {
         "temperature_c": [one.temperature_c for one in rows],
         "max_pressure_kpa": [_kpa(one.max_mpa) for one in rows],
+        "judged_max_pressure_kpa": [_kpa(one.judged_mpa) for one in rows],
+        "pass_max_pressure_kpa": [_kpa(one.pass_mpa) for one in rows],
         "governing_check": [one.governing for one in rows],
         "because": [one.because for one in rows],
     }

@@ -34,13 +34,16 @@ class Graded:
     ids : tuple of str
         Checks in table order.
     code : (...) ndarray of int
-        0 pass, 1 caution, 2 fail, 3 no size [-].
+        0 pass, 1 caution, 2 fail, 3 no size; a material that is refused before
+        sizing fails, whether a size exists or not [-].
     verdicts : (k, ...) ndarray of int
         Verdict of each check: 0 pass, 1 caution, 2 fail, 3 not checked [-].
     use : (k, ...) ndarray
         Safety factor over design factor; infinite where there is none [-].
     because : tuple of str
         Why a check could not be made anywhere; empty where it was.
+    unsized : (...) ndarray of bool
+        Whether no size exists, so that only the checks made before sizing mean anything [-].
     """
 
     ids: tuple[str, ...]
@@ -48,6 +51,7 @@ class Graded:
     verdicts: IntArray
     use: FloatArray
     because: tuple[str, ...]
+    unsized: BoolArray
 
     @property
     def fails(self) -> BoolArray:
@@ -57,7 +61,15 @@ class Graded:
     @property
     def governing(self) -> IntArray:
         """Index of the governing check of each design; -1 where none can govern [-]."""
-        return governing_index(self.ids, self.verdicts, self.use)
+        early = _early(self.ids, self.verdicts.ndim)
+        means = np.where(self.unsized & ~early, NOT_CHECKED, self.verdicts)
+        return governing_index(self.ids, means, self.use)
+
+
+def _early(ids: tuple[str, ...], dimensions: int) -> BoolArray:
+    """Return which checks are made before sizing, as a column for `Graded.verdicts`."""
+    early = np.array([CHECKS[name].before_sizing for name in ids], dtype=bool)
+    return early.reshape((-1,) + (1,) * (dimensions - 1))
 
 
 def governing_index(ids: tuple[str, ...], verdicts: IntArray, use: FloatArray) -> IntArray:
@@ -148,8 +160,12 @@ def _graded(judged: dict[str, Judged], no_size: BoolArray, least: tuple[int, ...
             ratio = np.full_like(ratio, np.inf)
         verdicts[row] = _fit(one.verdict, shape)
         use[row] = _fit(ratio, shape)
-    code = np.where(_fit(no_size, shape), NO_SIZE, _fit(code, shape))
-    return Graded(ids, code, verdicts, use, tuple(one.because for one in judged.values()))
+    unsized = np.asarray(_fit(no_size, shape), dtype=bool)
+    # As `check` does: a material that is refused is told before a size that is not there.
+    unsuited = np.any((verdicts == FAIL) & _early(ids, verdicts.ndim), axis=0)
+    code = np.where(unsized, np.where(unsuited, FAIL, NO_SIZE), _fit(code, shape))
+    because = tuple(one.because for one in judged.values())
+    return Graded(ids, code, verdicts, use, because, unsized)
 
 
 def _fit(values: object, shape: tuple[int, ...]) -> NDArray[np.float64]:

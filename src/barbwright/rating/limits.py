@@ -1,4 +1,4 @@
-"""The highest pressure at which a check still passes, by root-finding on the checks.
+"""The highest pressure at which a check does not fail, by root-finding on the checks.
 
 Sizes are drawn anew at every pressure, exactly as `check` draws them. The
 contact a tip asks for grows in steps of 0.1 mm, so verdicts jump at the steps:
@@ -22,10 +22,12 @@ from barbwright.design.part import Kind
 from barbwright.design.tip import size_tip
 from barbwright.equations import Number
 from barbwright.rating.judging import (
+    CAUTION,
     CHUNK,
     FAIL,
     NO_SIZE,
     NOT_CHECKED,
+    PASS,
     WORDS,
     BoolArray,
     FloatArray,
@@ -63,7 +65,8 @@ class Limits:
         Whether the check can be made.
     governing : (n,) tuple of str
         The check that fails first, or fails at every pressure; empty where none does,
-        `no_size` where no size exists.
+        `no_size` where no size exists. Where a caution ends the range, the check that
+        lowers the verdict.
     """
 
     ids: tuple[str, ...]
@@ -100,6 +103,7 @@ def highest_pressures(
     *,
     count: int = 1,
     each: bool = True,
+    bad: int = FAIL,
 ) -> Limits:
     """Return the highest pressure each check allows, and all of them together.
 
@@ -115,6 +119,9 @@ def highest_pressures(
         How many conditions there are [-].
     each : bool
         Whether each check's own limit is wanted, or only that of all together.
+    bad : int
+        The least verdict over all checks that ends a range: 2 a fail, 1 a caution
+        as well [-].
 
     Returns
     -------
@@ -126,8 +133,8 @@ def highest_pressures(
     forced = dict(forced or {})
     rows = np.arange(count)
     left, right = _segments(kind, conditions, forced, count)
-    at_left = _fails(kind, conditions, forced, left, rows, each=each)
-    at_right = _fails(kind, conditions, forced, right, rows, each=each)
+    at_left = _fails(kind, conditions, forced, left, rows, each=each, bad=bad)
+    at_right = _fails(kind, conditions, forced, right, rows, each=each, bad=bad)
     ids, fails_left, checked = at_left
     fails_right = at_right[1]
 
@@ -155,13 +162,35 @@ def highest_pressures(
     check_at, row_at = np.nonzero(inside)
     if check_at.size:
         highest[inside], above[inside] = _roots(
-            kind, conditions, forced, check_at, row_at, lower[inside], upper[inside], each=each
-        )
+            kind, conditions, forced, check_at, row_at, lower[inside], upper[inside], each=each,
+            bad=bad,
+        )  # fmt: skip
     highest = np.where(any_pass, highest, np.nan)
     above = np.where(any_pass, above, np.nan)
     again = any_pass & (passes_left & (order > at[:, None, :])).any(axis=1) & breaks
-    governing = _governing(kind, conditions, forced, above[-1], rows)
+    governing = _governing(kind, conditions, forced, above[-1], rows, bad=bad)
     return Limits(ids, start, highest, above, again, checked, governing)
+
+
+def contact_at(kind: Kind, conditions: Conditions, pressure_mpa: Number,
+               forced: Mapping[str, Number]) -> Number:  # fmt: skip
+    """Return the contact a tip is drawn with for a pressure; NaN without a tip [mm].
+
+    Parameters
+    ----------
+    kind : Kind
+        Kind of part.
+    conditions : Conditions
+        Floats or arrays.
+    pressure_mpa : float or array
+        Pressure, gauge [MPa].
+    forced : mapping
+        Sizes the user forces [mm].
+    """
+    if not kind.tip:
+        return float("nan")
+    with np.errstate(all="ignore"):
+        return size_tip(at_pressure(conditions, pressure_mpa), forced).contact_mm
 
 
 def _segments(
@@ -173,9 +202,8 @@ def _segments(
         return ends
 
     def contact(pressure_mpa: FloatArray) -> FloatArray:
-        with np.errstate(all="ignore"):
-            tip = size_tip(at_pressure(conditions, pressure_mpa), forced)
-        return np.asarray(np.broadcast_to(tip.contact_mm, pressure_mpa.shape))
+        drawn = contact_at(kind, conditions, pressure_mpa, forced)
+        return np.asarray(np.broadcast_to(drawn, pressure_mpa.shape))
 
     least, most = contact(ends[0])[0], contact(ends[1])[0]
     steps = np.round((most - least) / _STEP_MM).astype(int)
@@ -203,6 +231,7 @@ def _fails(
     rows: IntArray,
     *,
     each: bool,
+    bad: int,
 ) -> tuple[tuple[str, ...], BoolArray, BoolArray]:
     """Return which checks fail at pressures of shape (m, n), with `OVERALL` last."""
     shape = pressure_mpa.shape
@@ -218,7 +247,7 @@ def _fails(
         for part in _chunks(flat.size)
     ]
     ids = (*graded[0].ids, OVERALL)
-    fails = np.concatenate([_with_overall(one) for one in graded], axis=1)
+    fails = np.concatenate([_with_overall(one, bad) for one in graded], axis=1)
     verdicts = np.concatenate([one.verdicts for one in graded], axis=1)
     checked = np.concatenate([verdicts != NOT_CHECKED, np.ones((1, flat.size), dtype=bool)])
     fails, checked = (table.reshape(len(ids), *shape) for table in (fails, checked))
@@ -241,8 +270,8 @@ def take_number(value: Number, row: IntArray) -> Number:
     return np.asarray(value)[row] if np.ndim(value) else value
 
 
-def _with_overall(graded: Graded) -> BoolArray:
-    return np.concatenate([graded.verdicts == FAIL, graded.fails[None]])
+def _with_overall(graded: Graded, bad: int) -> BoolArray:
+    return np.concatenate([graded.verdicts == FAIL, (graded.code >= bad)[None]])
 
 
 def _roots(
@@ -255,6 +284,7 @@ def _roots(
     upper_mpa: FloatArray,
     *,
     each: bool,
+    bad: int,
 ) -> tuple[FloatArray, FloatArray]:
     """Return the last passing and the first failing pressure in each bracket [MPa]."""
 
@@ -262,7 +292,7 @@ def _roots(
         check, row = (values.astype(np.int64) for values in args)
         at = at_pressure(take(conditions, row), pressure_mpa)
         graded = grade(kind, at, _of(forced, row), row.shape)
-        table = _with_overall(graded) if each else graded.fails[None]
+        table = _with_overall(graded, bad) if each else (graded.code >= bad)[None]
         return np.asarray(np.take_along_axis(table, check[None], axis=0)[0])
 
     return turning_points(
@@ -276,24 +306,26 @@ def _governing(
     forced: Mapping[str, Number],
     above_mpa: FloatArray,
     rows: IntArray,
+    *,
+    bad: int,
 ) -> tuple[str, ...]:
-    """Return which check fails just above the limit, or where nothing passes at the lowest."""
+    """Return which check ends the range just above it, or where there is none at the lowest."""
     pressure = np.where(np.isnan(above_mpa), LEAST_MPA, np.minimum(above_mpa, MOST_MPA))
     at = at_pressure(take(conditions, rows), pressure)
     graded = grade(kind, at, _of(forced, rows), rows.shape)
-    index, code = graded.governing, graded.code
+    index = graded.governing
+    if bad < FAIL:
+        # A handling caution is a rule for the field: it does not lower the verdict.
+        handling = np.array([CHECKS[name].stage == "handling" for name in graded.ids])
+        lowers = (graded.verdicts != PASS) & ~handling[:, None]
+        order = np.where(lowers, np.minimum(graded.use, 1e5), np.inf)
+        index = np.where(graded.code == CAUTION, np.argmin(order, axis=0), index)
     names = []
     for row in rows:
         if np.isinf(above_mpa[row]):
             names.append("")
-        elif code[row] == NO_SIZE:
-            # As `check` does: a material that is refused is told before a size that is not there.
-            before = [
-                name
-                for name, verdict in zip(graded.ids, graded.verdicts[:, row], strict=True)
-                if verdict == FAIL and CHECKS[name].before_sizing
-            ]
-            names.append(before[0] if before else WORDS[NO_SIZE])
+        elif graded.code[row] == NO_SIZE:
+            names.append(WORDS[NO_SIZE])
         else:
             names.append(graded.ids[int(index[row])])
     return tuple(names)

@@ -9,10 +9,20 @@ import numpy as np
 
 from barbwright import kit
 from barbwright.checks.result import CHECKS
-from barbwright.design.part import Kind
+from barbwright.design.conditions import Conditions
+from barbwright.design.part import Kind, design_part
+from barbwright.design.refusals import refused
+from barbwright.equations import Number
 from barbwright.kit import Job
-from barbwright.rating.judging import NO_SIZE, WORDS, grade
-from barbwright.rating.limits import MOST_MPA, OVERALL, Limits, highest_pressures
+from barbwright.rating.judging import CAUTION, NO_SIZE, WORDS, grade
+from barbwright.rating.limits import (
+    LEAST_MPA,
+    MOST_MPA,
+    OVERALL,
+    Limits,
+    contact_at,
+    highest_pressures,
+)
 from barbwright.rating.smallest import Smallest, smallest
 from barbwright.rating.stack import stack
 
@@ -28,7 +38,7 @@ class CheckLimit:
     id : str
         The check.
     max_mpa : float or None
-        Highest pressure it passes; None where it sets none [MPa].
+        Highest pressure at which it does not fail; None where it sets none [MPa].
     because : str
         Why there is no such pressure, or what to know about it.
     """
@@ -47,13 +57,20 @@ class TemperatureLimit:
     temperature_c : float
         Service temperature [degree C].
     max_mpa : float or None
-        Highest pressure that passes every check [MPa].
+        Highest pressure at which no check fails, though some may be a caution; None
+        where a service check could not be judged [MPa].
     governing : str
-        The check that fails above it, or at every pressure; empty where none does.
+        The check that fails above ``judged_mpa``, or at every pressure; empty where none does.
     because : str
         Why there is no such pressure, or what to know about it.
+    judged_mpa : float or None
+        The same by the checks that could be judged alone [MPa].
     not_checked : tuple of str
         Service and handling checks that cannot be made at it, so that they set no limit.
+    pass_mpa : float or None
+        Highest pressure with a full pass, no caution [MPa].
+    pass_because : str
+        Why there is none, or which check is the first to be less than a pass.
     """
 
     temperature_c: float
@@ -61,6 +78,29 @@ class TemperatureLimit:
     governing: str
     because: str
     not_checked: tuple[str, ...]
+    judged_mpa: float | None = None
+    pass_mpa: float | None = None
+    pass_because: str = ""
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """How far one part goes whose sizes stay as they were drawn for the asked pressure.
+
+    Attributes
+    ----------
+    pressure_mpa : float
+        Pressure it is drawn for [MPa].
+    contact_mm, seat_mm : float or None
+        Contact and taper length it is drawn with; None without a tip [mm].
+    limit : TemperatureLimit
+        How far it goes at the job's own temperature.
+    """
+
+    pressure_mpa: float
+    contact_mm: float | None
+    seat_mm: float | None
+    limit: TemperatureLimit
 
 
 @dataclass(frozen=True)
@@ -83,6 +123,11 @@ class Rating:
         What `check` says at the asked pressure.
     smallest : Smallest or None
         What still passes at the asked pressure; None where none was asked.
+    drawn : Drawn or None
+        The part drawn for the asked pressure, and no other; None where none was asked.
+    contact_range_mm : tuple of float or None
+        Contact of the parts drawn from the lowest pressure to the highest one; None
+        without a tip, or where no pressure works [mm].
     """
 
     job: Job
@@ -92,6 +137,8 @@ class Rating:
     by_temperature: tuple[TemperatureLimit, ...]
     asked_verdict: str
     smallest: Smallest | None
+    drawn: Drawn | None
+    contact_range_mm: tuple[float, float] | None
 
 
 def rate_part(
@@ -112,7 +159,8 @@ def rate_part(
     temperatures_c : sequence of float
         Temperatures to rate at, beside the job's own [degree C].
     with_smallest : bool
-        Whether the smallest bit, wall, tube and wood are wanted.
+        Whether the smallest bit, wall, tube and wood are wanted, and how far the part
+        drawn for the asked pressure goes.
 
     Returns
     -------
@@ -124,7 +172,12 @@ def rate_part(
     temperatures = sorted({*temperatures_c, job.temperature_c})
     each = [kit.conditions(replace(job, temperature_c=value)) for value in temperatures]
     limits = highest_pressures(kind, stack(each), job.forced, count=len(each))
-    by_temperature = tuple(_at(limits, index, value) for index, value in enumerate(temperatures))
+    full = highest_pressures(
+        kind, stack(each), job.forced, count=len(each), each=False, bad=CAUTION
+    )
+    by_temperature = tuple(
+        _at(limits, full, index, value) for index, value in enumerate(temperatures)
+    )
     own = temperatures.index(job.temperature_c)
     asked = grade(kind, each[own], job.forced)
     becauses = dict(zip(asked.ids, asked.because, strict=True))
@@ -142,7 +195,39 @@ def rate_part(
         by_temperature=by_temperature,
         asked_verdict=WORDS[int(np.ravel(asked.code)[0])],
         smallest=smallest(kind, job) if with_smallest else None,
+        drawn=_drawn(kind, job, each[own]) if with_smallest else None,
+        contact_range_mm=_contact_range(kind, job, each[own], limits.overall_mpa[own]),
     )
+
+
+def _contact_range(
+    kind: Kind, job: Job, conditions: Conditions, highest_mpa: float
+) -> tuple[float, float] | None:
+    if not kind.tip or np.isnan(highest_mpa):
+        return None
+    ends = (LEAST_MPA, min(float(highest_mpa), MOST_MPA))
+    least, most = (float(contact_at(kind, conditions, end, job.forced)) for end in ends)
+    return round(least, 4), round(most, 4)
+
+
+def _drawn(kind: Kind, job: Job, conditions: Conditions) -> Drawn:
+    """Return how far the part goes that is drawn for the asked pressure, its sizes held."""
+    asked = float(conditions.pressure_mpa)
+    with np.errstate(all="ignore"):
+        design = design_part(kind, conditions, job.forced)
+        unsized = bool(np.any(refused(design)))
+    if unsized:
+        because = "no size satisfies the limits at the pressure asked, so no part is drawn for it"
+        return Drawn(asked, None, None, TemperatureLimit(job.temperature_c, None, "", because, ()))
+    forced: dict[str, Number] = dict(job.forced)
+    contact, seat = None, None
+    if design.tip is not None:
+        # The only sizes that follow the pressure.
+        contact, seat = float(design.tip.contact_mm), float(design.tip.seat_mm)
+        forced |= {"contact": contact, "seat": seat}
+    limits = highest_pressures(kind, conditions, forced)
+    full = highest_pressures(kind, conditions, forced, each=False, bad=CAUTION)
+    return Drawn(asked, contact, seat, _at(limits, full, 0, job.temperature_c))
 
 
 def _notes(limits: Limits, row: int, column: int) -> str:
@@ -167,35 +252,60 @@ def _check(limits: Limits, row: int, column: int, not_made: str) -> CheckLimit:
     return CheckLimit(name, float(highest), _notes(limits, row, column))
 
 
-def _at(limits: Limits, column: int, temperature_c: float) -> TemperatureLimit:
+def _at(limits: Limits, full: Limits, column: int, temperature_c: float) -> TemperatureLimit:
     row = limits.ids.index(OVERALL)
     highest, governing = limits.highest_mpa[row, column], limits.governing[column]
-    # A check that limits pressure elsewhere and is silent here must not look like a better part.
+    # A service check that is silent here, or any that limits pressure elsewhere, must not look
+    # like a better part.
     limiting = np.asarray(np.isfinite(limits.highest_mpa).any(axis=1))
-    silent = tuple(
-        name
-        for index, name in enumerate(limits.ids)
-        if limiting[index] and not limits.checked[index, column]
-    )
-    missing = tuple(
-        name
+    unmade = [
+        (name, CHECKS[name].stage, limiting[index])
         for index, name in enumerate(limits.ids[:-1])
-        if CHECKS[name].stage != "making" and not limits.checked[index, column]
-    )
+        if not limits.checked[index, column]
+    ]
+    silent = tuple(name for name, stage, limits_it in unmade if stage == "service" or limits_it)
+    missing = tuple(name for name, stage, _ in unmade if stage != "making")
+
     if np.isnan(highest):
         if governing == WORDS[NO_SIZE]:
             because = "no size satisfies the limits: `check` says which collide"
-            return TemperatureLimit(temperature_c, None, "", because, missing)
+            return TemperatureLimit(temperature_c, None, "", because, missing, None, None, because)
         because = f"{governing} fails at every pressure"
-        return TemperatureLimit(temperature_c, None, governing, because, missing)
-    if silent:
-        because = f"{', '.join(silent)} cannot be judged at {temperature_c:g} C"
-        return TemperatureLimit(temperature_c, None, "", because, missing)
-    if np.isinf(highest):
-        because = f"no check fails up to {1000.0 * MOST_MPA:.0f} kPa"
-        return TemperatureLimit(temperature_c, None, "", because, missing)
-    because = _notes(limits, row, column)
+        return TemperatureLimit(
+            temperature_c, None, governing, because, missing, None, None, because
+        )
+    judged = None if np.isinf(highest) else float(highest)
+    notes = [f"no check fails up to {1000.0 * MOST_MPA:.0f} kPa"] if judged is None else []
     if governing == WORDS[NO_SIZE]:
-        because = "; ".join(["above it no size exists", because]).rstrip("; ")
+        notes.append("above it no size exists")
         governing = ""
-    return TemperatureLimit(temperature_c, float(highest), governing, because, missing)
+    if said := _notes(limits, row, column):
+        notes.append(said)
+    if silent:
+        notes.insert(0, f"{', '.join(silent)} cannot be judged at {temperature_c:g} C")
+    pass_mpa, pass_because = _full_pass(full, column, silent)
+    return TemperatureLimit(
+        temperature_c,
+        None if silent else judged,
+        governing,
+        "; ".join(notes),
+        missing,
+        judged,
+        pass_mpa,
+        pass_because,
+    )
+
+
+def _full_pass(full: Limits, column: int, silent: tuple[str, ...]) -> tuple[float | None, str]:
+    """Return the highest pressure with a full pass [MPa], and why there is none or what ends it."""
+    highest, check = full.overall_mpa[column], full.governing[column]
+    if silent:
+        return None, "a check that could not be judged is no pass"
+    if np.isnan(highest):
+        return None, f"{check} is less than a pass at every pressure"
+    if np.isinf(highest):
+        return None, f"all checks pass up to {1000.0 * MOST_MPA:.0f} kPa"
+    ends = "above it no size exists"
+    if check != WORDS[NO_SIZE]:
+        ends = f"{check} is the first to be less than a pass"
+    return float(highest), "; ".join(filter(None, (ends, _notes(full, -1, column))))

@@ -40,6 +40,8 @@ class Found:
         In words.
     number : float or None
         As a number, in the unit its key says.
+    crush_mpa : float or None
+        Of a wood its green compression strength across the grain, C90 [MPa].
     because : str
         Why there is none; else empty.
     """
@@ -47,6 +49,7 @@ class Found:
     name: str | None = None
     number: float | None = None
     because: str = ""
+    crush_mpa: float | None = None
 
 
 @dataclass(frozen=True)
@@ -255,7 +258,7 @@ def softest_wood(kind: Kind, job: Job) -> Found:
         return Found(because="no wood of the table passes")
     crush = np.broadcast_to(made.stacked.wood.crush_mpa, works.shape)
     at = int(np.argmin(np.where(works, crush, np.inf)))
-    return Found(woods[at].name, woods[at].specific_gravity_green)
+    return Found(woods[at].name, woods[at].specific_gravity_green, crush_mpa=float(crush[at]))
 
 
 def least_gravity(kind: Kind, job: Job, *, hardwood: bool) -> Found:

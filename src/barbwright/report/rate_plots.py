@@ -18,7 +18,7 @@ from barbwright.rating.scatter import Scatter
 from barbwright.rating.sweep import Sweep
 
 # Okabe and Ito's colours, told apart by people who do not see red and green.
-BLUE, ORANGE, GREEN, GREY, BLACK = "#0072B2", "#D55E00", "#009E73", "#666666", "#000000"
+BLUE, ORANGE, AMBER, GREY, BLACK = "#0072B2", "#D55E00", "#E69F00", "#666666", "#000000"
 WIDTH_IN = 7.0
 KPA_PER_PSI = 6.894757293168
 KPA_PER_MPA = 1000.0
@@ -26,7 +26,7 @@ PNG_DPI = 150
 Format = Literal["svg", "png"]
 
 # Each verdict has a shape of its own, and is named in the legend.
-_SIGNS = (("o", BLUE, "full"), ("^", GREEN, "full"), ("x", ORANGE, "full"), ("s", GREY, "none"))
+_SIGNS = (("o", BLUE, "full"), ("^", AMBER, "full"), ("x", ORANGE, "full"), ("s", GREY, "none"))
 # More rows than this cannot be read on one page.
 _MOST_ROWS = 40
 _MOST_COLUMNS = 60
@@ -80,7 +80,7 @@ def rating_plot(rating: Rating, file_format: Format = "svg") -> bytes:
         top.set_ylim(bottom=0.0, top=1.2 * max([*highest, KPA_PER_MPA * asked]))
         top.set_xlabel("service temperature [degC]")
         top.set_ylabel("highest pressure [kPa]")
-        top.set_title(f"{rating.kind.title}: highest pressure that fails no check")
+        top.set_title(f"{rating.kind.title}: highest pressure that does not fail (caution)")
         _psi_axis(top)
         names = [one.id for one in checks][::-1]
         values = [KPA_PER_MPA * (one.max_mpa or 0.0) for one in checks][::-1]
@@ -178,7 +178,7 @@ def scatter_plot(result: Scatter, file_format: Format = "svg") -> bytes:
         left = np.zeros(len(names))
         for share, colour, hatch, word in (
             (good, BLUE, "", "pass"),
-            (fair, GREEN, "//", "caution"),
+            (fair, AMBER, "//", "caution"),
             (bad, ORANGE, "xx", "fail"),
         ):
             top.barh(
