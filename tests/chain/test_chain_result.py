@@ -1,4 +1,5 @@
 import json
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -87,7 +88,8 @@ def test_weakest_rating_and_warnings():
     bare = replace(example_plan().vessel, relief_kpa=None)
     assert any("relief" in text for text in solve_chain(example_plan(vessel=bare)).warnings)
     high = solve_chain(example_plan(ports=2, heights_mm=(0.0, 40000.0)))
-    assert any("Port 2 stands too high" in text for text in high.warnings)
+    assert high.dry_ports == (2,)
+    assert any("at port 2: it stands too high" in text for text in high.warnings)
     assert any("refill" in text for text in solve_chain(example_plan(dose_ml=9000.0)).warnings)
 
 
@@ -103,6 +105,40 @@ def test_a_time_without_end_is_null_and_said():
     result = solve_chain(example_plan(conductance_low_ml_min_kpa=0.0))
     assert result.to_json_dict()["dose_minutes"]["high"] is None
     assert any("no end" in text for text in result.warnings)
+
+
+def test_all_cases_without_end_are_said_to_be_all():
+    none = solve_chain(
+        example_plan(
+            conductance_ml_min_kpa=0.0,
+            conductance_low_ml_min_kpa=0.0,
+            conductance_high_ml_min_kpa=0.0,
+        )
+    )
+    assert set(none.to_json_dict()["dose_minutes"].values()) == {None}
+    assert any("At any conductance" in text for text in none.warnings)
+    assert not any("With the lowest" in text for text in none.warnings)
+
+
+@pytest.mark.parametrize("heights", [(30000.0,), (0.0, 0.0, 30000.0, 30000.0)])
+def test_the_pressure_said_for_dry_ports_is_enough_and_a_psi_less_is_not(heights):
+    psi = 6.894757293168
+    plan = example_plan(ports=4, heights_mm=heights, supply_kpa=100.0, dose_ml=None, vessel=None,
+                        ratings_kpa=())  # fmt: skip
+    result = solve_chain(plan)
+    assert result.dry_ports == ((1, 2, 3, 4) if len(heights) == 1 else (3, 4))
+    wanted = int(re.search(r"raise the pressure to (\d+) psi", result.advice)[1])
+    assert solve_chain(replace(plan, supply_kpa=wanted * psi)).dry_ports == ()
+    assert solve_chain(replace(plan, supply_kpa=(wanted - 1.2) * psi)).dry_ports != ()
+
+
+def test_a_pressure_that_the_assembly_does_not_hold_is_not_advised():
+    result = solve_chain(example_plan(heights_mm=(60000.0,), supply_kpa=300.0))
+    assert "raise" not in result.advice
+    assert "lower them" in result.advice
+    assert "above" in result.advice
+    assert result.dose_minutes is None
+    assert result.advice in result.warnings
 
 
 def test_blocked_and_leaking_ports_are_ordinary():

@@ -65,6 +65,17 @@ def test_a_dry_run_writes_nothing_and_solves_nothing(tmp_path):
     assert not (tmp_path / "out").exists()
 
 
+def test_a_vessel_rated_under_the_relief_is_said_before_anything_is_made(tmp_path):
+    text = KIT.replace('pressure = "45psi"', 'pressure = "45psi"\nrelief = "55psi"')
+    vessel = 'vessel_volume = "12 L"\nair_head = "6 L"\nvessel_rating = "50 psi"\n'
+    (tmp_path / "kit.toml").write_text(text + vessel)
+    done = build(tmp_path, tmp_path / "out", "-n")
+    assert done.code == 0
+    assert "The vessel is rated 50 psi (345 kPa), under the 55 psi (379 kPa)" in " ".join(
+        done.err.split()
+    )
+
+
 def test_the_demo_kit_takes_its_quantities_from_its_chain():
     done = run("build", "park_oaks", "-n")
     assert done.code == 0

@@ -50,7 +50,8 @@ def test_options_win_over_the_kit():
     body = document("park_oaks", "--ports", "4", "--pressure", "30psi", "--bit", "1/4in")
     assert len(body["ports"]) == 4
     assert body["inputs"]["ports"] == {"value": "4", "from": "option"}
-    assert "girth" not in body["inputs"]
+    assert "girth" in body["inputs"]
+    assert body["girth_mm"] / body["spacing_mm"] == pytest.approx(4)
     assert body["supply_kpa"] == pytest.approx(30 * 6.894757293168)
     assert body["tapping"]["bit"] == "1/4 in"
 
@@ -129,3 +130,20 @@ def test_the_kernel_is_never_loaded():
     modules = set(json.loads(done.err.splitlines()[-1]))
     assert "barbwright.chain.result" in modules, "nothing was solved"
     assert {name for name in KERNEL if name in modules} == set()
+
+
+def test_ports_too_high_are_led_with_and_have_no_limit_and_no_time():
+    done = run("chain", "park_oaks", "--heights", "19 m", "--pressure", "15 psi")
+    assert done.code == 0, done.err
+    assert "Nothing flows at ports 1-8: they stand too high for 15 psi" in " ".join(
+        done.out.split()
+    )
+    assert done.out.index("Nothing flows") < done.out.index("Last port")
+    assert "Limited by" not in done.out
+    assert "Time for" not in done.out
+
+
+def test_a_vessel_rated_under_the_pressure_is_bad_input():
+    done = run("chain", "park_oaks", "--vessel-rating", "20 psi")
+    assert done.code == 2
+    assert "20 psi (138 kPa)" in done.err

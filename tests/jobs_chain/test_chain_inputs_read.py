@@ -30,10 +30,27 @@ def test_a_calibration_is_volume_over_time_and_pressure():
 
 def test_an_option_drops_what_the_kit_says_to_the_same_question():
     given = read_chain_inputs({"ports": "5", "measured": "1 L, 5 min, 40 psi"}, CHAIN)
-    assert "girth" not in given.values
+    assert "girth" in given.values
     assert given.species is None
     assert given.inputs["ports"].origin == "option"
     assert given.inputs["spacing"].origin == "kit"
+
+
+def test_another_girth_drops_the_kit_s_ports_and_diameter():
+    given = read_chain_inputs({"girth": "90 cm"}, {"ports": 5, "species": "red oak"})
+    assert given.ports is None
+    given = read_chain_inputs({"girth": "90 cm"}, {"trunk_diameter": "30 cm"})
+    assert "trunk_diameter" not in given.values
+
+
+@pytest.mark.parametrize("air", ["12 L", "13 L"])
+def test_air_that_leaves_no_liquid_is_named_with_its_value(air):
+    with pytest.raises(InputError) as caught:
+        read_chain_inputs({}, {**CHAIN, "vessel_volume": "12 L", "air_head": air})
+    (fault,) = caught.value.faults
+    assert "chain.air_head" in fault.what
+    assert fault.given == air
+    assert "12 L" in fault.limit
 
 
 def test_names_do_not_clash_with_those_of_a_part():

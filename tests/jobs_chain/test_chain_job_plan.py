@@ -54,6 +54,50 @@ def test_ports_too_few_for_the_girth_are_said():
     assert any("wider than the 150 mm asked" in text for text in chain.warnings)
 
 
+def test_one_port_keeps_its_girth_and_has_no_tee():
+    chain = chain_of(options={"ports": "1"})
+    assert chain.girth_mm == pytest.approx(1190.0)
+    assert chain.plan.spacing_mm == 150.0
+    assert not any("wider than" in text for text in chain.warnings)
+    assert not any(name.startswith("tee") for name, _ in chain.plan.ratings_kpa)
+    body = chain_document(chain, chain.solve(), None)
+    jsonschema.Draft202012Validator(SCHEMA).validate(body)
+    assert set(body["part_numbers"]) == {"elbow"}
+    assert not any("tee" in row["item"] for row in body["parts"])
+
+
+def test_a_vessel_rated_under_the_working_pressure_is_refused_naming_both():
+    with pytest.raises(InputError) as caught:
+        chain_of({"vessel_rating": "40 psi"})
+    text = str(caught.value)
+    for words in ("vessel's rating", "40 psi (276 kPa)", "45 psi (310 kPa)"):
+        assert words in text
+
+
+def test_a_vessel_rated_under_the_relief_is_said_once():
+    chain = chain_of({"vessel_rating": "50 psi"})
+    (text,) = [text for text in chain.warnings if "vessel is rated" in text]
+    assert "50 psi (345 kPa)" in text
+    assert "55 psi (379 kPa)" in text
+    assert chain_document(chain, chain.solve(), None)["warnings"].count(text) == 1
+    assert not any("rated" in text for text in chain_of({"vessel_rating": "55 psi"}).warnings)
+
+
+def test_ports_too_high_have_no_time_and_are_named_in_the_document():
+    chain = chain_of({"heights": "20 m"}, job={"pressure": "15psi", "relief": "40psi"})
+    body = chain_document(chain, chain.solve(), None)
+    jsonschema.Draft202012Validator(SCHEMA).validate(body)
+    assert body["dose_minutes"] is None
+    assert body["limited_by"] == "line"
+    # 20 m of water is 195.8 kPa, 28.4 psi.
+    said = (
+        "Nothing flows at ports 1-8: they stand too high for 15 psi (103 kPa); raise the pressure "
+        "to 29 psi (200 kPa) or lower them."
+    )
+    assert body["advice"] == said
+    assert said in body["warnings"]
+
+
 def test_a_girth_for_more_ports_than_a_chain_can_have_is_refused():
     with pytest.raises(InputError, match="several chains"):
         chain_of({"girth": "29 m"})
@@ -250,3 +294,25 @@ def test_a_figure_of_judgement_can_be_set():
 
 def test_fitting_of_needs_nothing_but_the_design():
     assert fitting_of(chain_of().tee.design) == chain_of().plan.tee
+
+
+def test_pages_of_other_orders_are_named_with_their_zips(tmp_path, monkeypatch):
+    from barbwright.order import pack
+
+    part = tmp_path / "part"
+
+    def packs(_parts, folder, **_more):
+        (folder / "inspection-new.html").write_text("new")
+        (folder / "order-new.zip").write_bytes(b"")
+        return folder / "order-new.zip"
+
+    monkeypatch.setattr(pack, "pack_order", packs)
+    for name in ("order-old.zip", "inspection-old.html", "inspection-lost.html"):
+        (tmp_path / name).write_text("old")
+    path, kept, older = pack.pack_kit([(part, 1, 0, "")], tmp_path, anyway=False, title="")
+    assert (path.name, kept) == ("order-new.zip", False)
+    assert sorted(old.name for old in older) == [
+        "inspection-lost.html",
+        "inspection-old.html",
+        "order-old.zip",
+    ]

@@ -6,8 +6,6 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from barbwright.chain.network import Network
 from barbwright.chain.parts import bill_of_parts, purge_volume_ml
 from barbwright.chain.plan import (
@@ -30,8 +28,11 @@ from barbwright.chain.what_if import (
     advise,
     evenness,
     find_cases,
+    find_dry_ports,
     find_improvements,
     flow_ml_min,
+    say_dry_ports,
+    say_pressure,
 )
 
 UPTAKE_PRESSURE_KPA = 68.65
@@ -85,9 +86,9 @@ class ChainResult:
     improvements : tuple of Improvement
         Best first.
     advice : str
-        One sentence on what helps most [-].
+        One sentence on what helps most; where ports stay dry, on that alone [-].
     dose_minutes : dict or None
-        ``low``, ``expected``, ``high`` [min].
+        ``low``, ``expected``, ``high``; None where ports stay dry [min].
     purge_ml : float
         Volume of line and fittings to fill before the ports see liquid [mL].
     vessel : dict or None
@@ -100,6 +101,8 @@ class ChainResult:
         Name and rated gauge pressure [kPa].
     warnings : tuple of str
         What the user must know [-].
+    dry_ports : tuple of int
+        Open ports, from 1, that stand too high for any flow [-].
     """
 
     plan: ChainPlan
@@ -117,6 +120,7 @@ class ChainResult:
     parts: tuple[dict[str, Any], ...]
     weakest_rating: tuple[str, float] | None
     warnings: tuple[str, ...]
+    dry_ports: tuple[int, ...] = ()
 
     def to_json_dict(self) -> dict[str, Any]:
         """Return plain values for ``chain --json``; a time without end is null.
@@ -172,11 +176,16 @@ def solve_chain(plan: ChainPlan) -> ChainResult:
     solution = solve_plan(plan, network)
     flow = flow_ml_min(solution)
     low, high = (flow_ml_min(solve_plan(plan, network, case)) for case in ("low", "high"))
-    deliveries = _deliveries(plan, network)
+    dry = find_dry_ports(plan, solution)
+    dry_words = say_dry_ports(plan, network, dry) if dry else ""
+    # A time would be the time of ports that run back.
+    deliveries = {} if dry else _deliveries(plan, network)
     improvements = find_improvements(plan, solution)
     total = float(flow.sum())
     work = plan.supply_kpa * total
     share = float(flow @ solution.hole_mpa) * KPA_PER_MPA / work if work > 0.0 else 1.0
+    if dry:
+        share = 0.0
     limited_by = "tree" if share >= 0.5 else "line"
     ratings = plan.ratings_kpa
     weakest = min(ratings, key=lambda item: item[1]) if ratings else None
@@ -200,14 +209,15 @@ def solve_chain(plan: ChainPlan) -> ChainResult:
         limited_by=limited_by,
         tree_share=share,
         improvements=improvements,
-        advice=advise(limited_by, share, improvements),
+        advice=dry_words or advise(limited_by, share, improvements),
         dose_minutes={name: way.minutes for name, way in deliveries.items()} or None,
         purge_ml=purge_volume_ml(plan),
         vessel=describe_vessel(plan, deliveries),
         cases=find_cases(plan, network, solution),
         parts=bill_of_parts(plan),
         weakest_rating=weakest,
-        warnings=_warnings(plan, flow, weakest, deliveries),
+        warnings=_warnings(plan, dry_words, weakest, deliveries),
+        dry_ports=dry,
     )
 
 
@@ -226,7 +236,7 @@ def _deliveries(plan: ChainPlan, network: Network) -> dict[str, Delivery]:
 
 def _warnings(
     plan: ChainPlan,
-    flow: Any,
+    dry_words: str,
     weakest: tuple[str, float] | None,
     deliveries: dict[str, Delivery],
 ) -> tuple[str, ...]:
@@ -241,14 +251,48 @@ def _warnings(
             f"The {weakest[0]} is rated {weakest[1]:.0f} kPa, under the supply's "
             f"{plan.supply_kpa:.0f} kPa."
         )
-    backward = [str(index + 1) for index in np.flatnonzero(flow < 0.0)]
-    if backward:
-        found.append(f"Port {', '.join(backward)} stands too high: liquid would run back.")
+    found += [warning for warning in rating_warnings(plan) if warning not in found]
+    if dry_words:
+        found.append(dry_words)
     tank = plan.vessel
     if tank is not None and tank.relief_kpa is None:
         found.append("No relief valve was given: a vessel needs its own, with no valve between.")
     if any(way.refills for way in deliveries.values()):
         found.append("The vessel holds less than the volume to deliver: refill on the way.")
-    if any(not math.isfinite(way.minutes) for way in deliveries.values()):
-        found.append("With the lowest conductance nothing flows: that time has no end.")
+    endless = [name for name, way in deliveries.items() if not math.isfinite(way.minutes)]
+    if endless == list(deliveries) and endless:
+        found.append(
+            "At any conductance, lowest to highest, nothing flows to the end: no time has an end."
+        )
+    elif endless:
+        # The longest time has the lowest conductance.
+        cases = "lowest and the expected" if "expected" in endless else "lowest"
+        found.append(f"With the {cases} conductance nothing flows: that time has no end.")
     return tuple(found)
+
+
+def rating_warnings(plan: ChainPlan) -> tuple[str, ...]:
+    """Return what is bought for the assembly and rated under the highest pressure it can see.
+
+    The printed parts are left out: their checks say it, and more finely.
+
+    Parameters
+    ----------
+    plan : ChainPlan
+        The inputs.
+
+    Returns
+    -------
+    tuple of str
+        One sentence for each thing [-].
+    """
+    highest = plan.supply_kpa if plan.checked_kpa is None else plan.checked_kpa
+    if plan.vessel is not None and plan.vessel.relief_kpa is not None:
+        highest = max(highest, plan.vessel.relief_kpa)
+    return tuple(
+        f"The {name} is rated {say_pressure(rating)}, under the {say_pressure(highest)} that the "
+        "relief or regulator lets through: set it lower, or use one rated for more."
+        for name, rating in plan.ratings_kpa
+        if plan.supply_kpa <= rating < highest - 1e-6
+        and not name.startswith((plan.tee.kind, plan.elbow.kind))
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
@@ -13,6 +14,7 @@ from barbwright.chain.plan import MM3_S_PER_ML_MIN, ChainPlan, check_plan, solve
 from barbwright.errors import InputError
 
 LEAST_GAIN = 0.02
+PSI_PER_KPA = 0.14503773773
 
 
 @dataclass(frozen=True)
@@ -167,20 +169,120 @@ def _changed_plans(plan: ChainPlan) -> Iterator[tuple[str, ChainPlan, bool]]:
     if plan.supply_length_mm > 0.0:
         half = replace(plan, supply_length_mm=plan.supply_length_mm / 2.0)
         yield f"half the supply length ({half.supply_length_mm:.0f} mm)", half, True
-    limits = [(f"the rating of the {name}", value) for name, value in plan.ratings_kpa]
-    if plan.checked_kpa is not None:
-        limits.append(("what the parts are checked for", plan.checked_kpa))
-    if plan.vessel is not None and plan.vessel.relief_kpa is not None:
-        share = plan.relief_margin
-        limits.append((f"{share:.0%} of the relief", share * plan.vessel.relief_kpa))
-    if limits:
-        name, limit = min(limits, key=lambda item: item[1])
+    found = _pressure_limit(plan)
+    if found is not None:
+        name, limit = found
         if limit > plan.supply_kpa:
             yield (
                 f"raising the pressure to {limit:.0f} kPa, {name}",
                 replace(plan, supply_kpa=limit),
                 False,
             )
+
+
+def _pressure_limit(plan: ChainPlan) -> tuple[str, float] | None:
+    """Return what limits a raised pressure first, and at which pressure [kPa]."""
+    limits = [(f"the rating of the {name}", value) for name, value in plan.ratings_kpa]
+    if plan.checked_kpa is not None:
+        limits.append(("what the parts are checked for", plan.checked_kpa))
+    if plan.vessel is not None and plan.vessel.relief_kpa is not None:
+        share = plan.relief_margin
+        limits.append((f"{share:.0%} of the relief", share * plan.vessel.relief_kpa))
+    return min(limits, key=lambda item: item[1]) if limits else None
+
+
+def say_pressure(kpa: float) -> str:
+    """Return a gauge pressure in both units.
+
+    Parameters
+    ----------
+    kpa : float
+        Gauge pressure [kPa].
+
+    Returns
+    -------
+    str
+        In psi and kPa [-].
+    """
+    return f"{kpa * PSI_PER_KPA:.1f}".removesuffix(".0") + f" psi ({kpa:.0f} kPa)"
+
+
+def find_dry_ports(plan: ChainPlan, solution: Solution) -> tuple[int, ...]:
+    """Find the open ports that stand so high that nothing flows, or flows back.
+
+    Parameters
+    ----------
+    plan : ChainPlan
+        The inputs.
+    solution : Solution
+        The chain as it is.
+
+    Returns
+    -------
+    tuple of int
+        Ports, from 1 [-].
+    """
+    # A tree that takes nothing is no matter of height.
+    if plan.conductances_ml_min_kpa["expected"] <= 0.0:
+        return ()
+    flow = flow_ml_min(solution)
+    return tuple(int(port) + 1 for port in _open_ports(plan) if flow[port] <= 0.0)
+
+
+def say_dry_ports(plan: ChainPlan, network: Network, dry: tuple[int, ...]) -> str:
+    """Say which ports stay dry, and the pressure at which none does.
+
+    Parameters
+    ----------
+    plan : ChainPlan
+        The inputs.
+    network : Network
+        Its network.
+    dry : tuple of int
+        Ports, from 1, as `find_dry_ports` [-].
+
+    Returns
+    -------
+    str
+        One sentence [-].
+    """
+    is_open = _open_ports(plan)
+
+    def least(kpa: float) -> float:
+        return float(flow_ml_min(solve_plan(plan, network, supply_kpa=kpa))[is_open].min())
+
+    low = high = plan.supply_kpa
+    while least(high) <= 0.0:
+        low, high = high, 2.0 * high
+    # A whole psi more than enough is as fine as a gauge reads.
+    while high - low > 0.1 / PSI_PER_KPA:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if least(middle) <= 0.0 else (low, middle)
+    wanted = math.ceil(high * PSI_PER_KPA) / PSI_PER_KPA
+    one = len(dry) == 1
+    they, them = ("it stands", "it") if one else ("they stand", "them")
+    text = (
+        f"Nothing flows at port{'' if one else 's'} {_ranges(dry)}: {they} too high for "
+        f"{say_pressure(plan.supply_kpa)}; "
+    )
+    limit = _pressure_limit(plan)
+    if limit is not None and wanted > limit[1]:
+        return text + (
+            f"lower {them}, as the {say_pressure(wanted)} it would take is above {limit[0]}, "
+            f"{say_pressure(limit[1])}."
+        )
+    return text + f"raise the pressure to {say_pressure(wanted)} or lower {them}."
+
+
+def _ranges(numbers: tuple[int, ...]) -> str:
+    """Return rising numbers as text, runs of them as first-last."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)
 
 
 def find_improvements(plan: ChainPlan, solution: Solution) -> tuple[Improvement, ...]:

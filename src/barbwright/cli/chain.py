@@ -19,7 +19,7 @@ from barbwright.jobs.chain import ChainJob, chain_document, plan_chain
 from barbwright.jobs.chain_inputs import CHAIN_INPUT_NAMES
 from barbwright.jobs.kitfile import KitFile, load_kit
 from barbwright.jobs.record import NOTICE
-from barbwright.report.cards import PROOF_FACTOR
+from barbwright.report.cards import PROOF_FACTOR, proof_pressure
 from barbwright.report.words import tap_window
 
 PSI_PER_KPA = 0.14503773773
@@ -185,19 +185,24 @@ def print_chain(
 
     if loaded is not None:
         typer.echo(loaded.title + (" (invented, for demonstration)" if loaded.invented else ""))
+    one = plan.ports == 1
+    ports = "1 port" if one else f"{plan.ports} ports {plan.spacing_mm:.0f} mm apart"
     tree = planned.species_words or "a tree as measured"
     typer.echo(
-        f"{plan.ports} ports {plan.spacing_mm:.0f} mm apart round {planned.girth_mm:.0f} mm, "
+        f"{ports} round {planned.girth_mm:.0f} mm, "
         f"{tree}, {pressure(plan.supply_kpa)} at the vessel\n"
     )
+    if result.dry_ports:
+        say(result.advice, "")
     even = "" if result.last_to_first is None else f"; last over first {result.last_to_first:.2f}"
     say(
         f"Last port: {pressure(last.hole_pressure_kpa)} in the hole, "
         f"{last.flow_ml_min:.0f} mL/min{even}; all ports {result.total_flow_ml_min:.0f} mL/min",
         "",
     )
-    typer.echo(f"Limited by the {result.limited_by}")
-    say(result.advice)
+    if not result.dry_ports:
+        typer.echo(f"Limited by the {result.limited_by}")
+        say(result.advice)
     if result.dose_minutes is not None and plan.dose_ml is not None:
         low, expected, high = (
             minutes(result.dose_minutes[name]) for name in ("low", "expected", "high")
@@ -227,7 +232,7 @@ def print_chain(
         if others:
             say("then " + ", ".join(others) + ". A part's is a limit of these rules, no rating.")
     proof = PROOF_FACTOR * planned.highest_kpa
-    typer.echo(f"Proof-test each batch with water: {pressure(proof)} for 10 minutes")
+    typer.echo(f"Proof-test each batch with water: {proof_pressure(proof / 1000.0)} for 10 minutes")
     typer.echo("Print and cut")
     for item in result.parts:
         spare = f" + {item['spare']} spare" if item["spare"] else ""

@@ -19,7 +19,8 @@ from barbwright.chain.plan import (
     check_plan,
     ports_for_girth,
 )
-from barbwright.chain.result import ChainResult, solve_chain
+from barbwright.chain.result import ChainResult, rating_warnings, solve_chain
+from barbwright.chain.what_if import say_pressure
 from barbwright.checks.result import CHECKS, FAIL
 from barbwright.checks.table import judge_all, overall_code
 from barbwright.design.part import KINDS, Design, design_part
@@ -86,6 +87,11 @@ class ChainJob:
         return highest * KPA_PER_MPA
 
     @property
+    def parts(self) -> tuple[Plan, ...]:
+        """Its printed parts; a chain of one port has no tee."""
+        return (self.elbow,) if self.plan.ports == 1 else (self.tee, self.elbow)
+
+    @property
     def species_words(self) -> str:
         """The tree in words; empty where it was measured instead."""
         return "" if self.species is None else self.species.name
@@ -135,6 +141,7 @@ def plan_chain(
     trunk = collect.read(_round_the_trunk, given, rules, said, warnings)
     tree = collect.read(_tree, given, rules, said)
     fluid = _fluid(given, job, said, warnings)
+    collect.read(_vessel_holds, given, job)
     collect.raise_if_any(InputError)
     assert trunk is not None
     assert tree is not None
@@ -145,10 +152,12 @@ def plan_chain(
             raise CheckFailedError(failure(part).faults)
     assert tee.design is not None
     assert elbow.design is not None
+    # A chain of one port has no tee.
+    needed = (elbow,) if ports == 1 else (tee, elbow)
     warnings += [
         f"the {part.kind.name} does not pass {', '.join(_failed(part))}: these numbers are those "
         f"of a part that must not be used (`barbwright check {part.kind.name}` says more)"
-        for part in (tee, elbow)
+        for part in needed
         if not part.passed
     ]
     tee_shape, elbow_shape = fitting_of(tee.design), fitting_of(elbow.design)
@@ -164,7 +173,7 @@ def plan_chain(
         ratings.append((f"tube at {job.temperature_c:g} C", rating_mpa * KPA_PER_MPA))
     else:
         warnings.append("the tube's rating is not known: the weakest rating is without it")
-    for part in (tee, elbow):
+    for part in needed:
         assert part.design is not None
         name, rating_kpa = part_rating(part.design)
         ratings.append((f"{part.kind.name} ({name})", rating_kpa))
@@ -207,6 +216,7 @@ def plan_chain(
         spare_elbows=spare_elbows,
     )
     check_plan(plan)
+    warnings += rating_warnings(plan)
     return ChainJob(
         job=job,
         plan=plan,
@@ -321,6 +331,9 @@ def _round_the_trunk(
                 )
             )
         said["ports"] = Input(str(ports), "girth over spacing, rounded up")
+    if ports == 1:
+        # One port has no neighbour to be apart from.
+        return ports, min(asked_mm, girth_mm), girth_mm
     even_mm = girth_mm / ports
     if even_mm > asked_mm * 1.001:
         warnings.append(
@@ -435,6 +448,21 @@ def conductance_range(row: Uptake, tree_spread: float) -> tuple[float, float, fl
     mean, deviation = row.mean_ml_min_per_hole, math.sqrt(variance)
     low = max(mean - deviation, mean / tree_spread)
     return low / row.pressure_kpa, mean / row.pressure_kpa, (mean + deviation) / row.pressure_kpa
+
+
+def _vessel_holds(given: ChainInputs, job: Job) -> None:
+    """Refuse a vessel rated under the pressure it is to hold."""
+    rating_mpa = given.values.get("vessel_rating")
+    if rating_mpa is not None and rating_mpa < job.pressure_mpa:
+        raise InputError(
+            Fault(
+                "the vessel's rating (--vessel-rating, chain.vessel_rating) is under the working "
+                "pressure",
+                given=f"rating {say_pressure(rating_mpa * KPA_PER_MPA)}",
+                limit=f"at least {say_pressure(job.pressure_mpa * KPA_PER_MPA)}",
+                do="use a vessel rated for the relief's setting, or lower the pressure",
+            )
+        )
 
 
 def _vessel(given: ChainInputs, job: Job, said: dict[str, Input]) -> VesselPlan | None:
@@ -583,7 +611,9 @@ def chain_document(chain: ChainJob, result: ChainResult, kit_name: str | None) -
     }}  # fmt: skip
     plan = chain.plan
     body = result.to_json_dict()
-    body["warnings"] = [*chain.job.warnings, *chain.warnings, *body["warnings"]]
+    body["warnings"] = list(
+        dict.fromkeys([*chain.job.warnings, *chain.warnings, *body["warnings"]])
+    )
     return {
         "schema_version": SCHEMA_VERSION,
         "command": "chain",
@@ -605,5 +635,5 @@ def chain_document(chain: ChainJob, result: ChainResult, kit_name: str | None) -
             "travel_mm": window.wanted_mm,
         },
         "proof_kpa": PROOF_FACTOR * chain.highest_kpa,
-        "part_numbers": {part.kind.name: part.number for part in (chain.tee, chain.elbow)},
+        "part_numbers": {part.kind.name: part.number for part in chain.parts},
     }

@@ -123,7 +123,9 @@ def read_chain_inputs(
             do = f"use {near[0]!r}" if near else f"use one of {', '.join(CHAIN_INPUT_NAMES)}"
             collect.add(Fault(f"kit: chain: unknown input {name[:40]!r}", do=do))
     for group in _GROUPS:
-        if any(options.get(name) is not None for name in group):
+        asked = {name for name in group if options.get(name) is not None}
+        # Another number of ports goes round the same trunk.
+        if asked and not (group == _GROUPS[0] and asked == {"ports"}):
             for name in group:
                 kit.pop(name, None)
     inputs: dict[str, Input] = {}
@@ -210,6 +212,17 @@ def read_chain_inputs(
                 do="give --fill (the liquid) or --air-head (the air above it)",
             )
         )
+    if "air_head" in values and "vessel_volume" in values:
+        air_ml, whole_ml = values["air_head"], values["vessel_volume"]
+        if air_ml >= whole_ml:
+            collect.add(
+                Fault(
+                    f"{label('air_head')} leaves no liquid in the vessel",
+                    given=inputs["air_head"].text[:40],
+                    limit=f"under the vessel's {inputs['vessel_volume'].text[:40]}",
+                    do="give less air, or --fill (the liquid) instead",
+                )
+            )
     collect.raise_if_any(InputError)
     return ChainInputs(
         inputs={name: inputs[name] for name in CHAIN_INPUT_NAMES if name in inputs},

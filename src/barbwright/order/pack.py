@@ -221,7 +221,8 @@ def pack_kit(
     Returns
     -------
     tuple of Path, bool and tuple of Path
-        The zip, whether it was kept, and older zips that say something else.
+        The zip, whether it was kept, and older zips that say something else, with their
+        inspection pages and those of other orders.
 
     Raises
     ------
@@ -235,7 +236,10 @@ def pack_kit(
         path, kept = current[0], True
     else:
         path, kept = pack_order(wanted, folder, anyway=anyway, title=title, force=True), False
-    return path, kept, tuple(old for old in there if old != path)
+    own = {path.name, path.name.replace("order-", "inspection-", 1).replace(".zip", ".html")}
+    # A page of another order left alone is as misleading as its zip.
+    pages = sorted(folder.glob("inspection-*.html"))
+    return path, kept, tuple(old for old in (*there, *pages) if old.name not in own)
 
 
 def _says(path: Path, parts: Sequence[PartLine]) -> bool:

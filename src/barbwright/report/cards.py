@@ -129,26 +129,53 @@ def proof_steps(pressure_mpa: float, temperature_c: float) -> tuple[str, ...]:
     Source: b31_3, judgement
     """
     proof = PROOF_FACTOR * pressure_mpa
-    steps = ", ".join(_pressure(share * proof) for share in PROOF_STEPS)
+    steps = ", ".join(proof_pressure(share * proof) for share in PROOF_STEPS)
     return (
         "Use water only. Bleed all air out, and stand behind a shield.",
         f"Raise the pressure in steps and wait a minute at each: {steps}.",
-        f"Hold {_pressure(proof)} for 10 minutes: no drop on a dry cloth, no whitening, no creep "
-        "of the tube.",
+        f"Hold {proof_pressure(proof)} for 10 minutes: no drop on a dry cloth, no whitening, no "
+        "creep of the tube.",
         "A gauge that falls on a soft line is mostly the line stretching: top up, wait, read.",
         "Test three parts of every batch so.",
-        f"Of a first batch, take one part to {_pressure(4.0 * pressure_mpa)} or until it breaks, "
-        f"and soak one for 24 hours at {_pressure(pressure_mpa)} and {temperature_c:g} °C.",
+        f"Of a first batch, take one part to {proof_pressure(4.0 * pressure_mpa)} or until it "
+        f"breaks, and soak one for 24 hours at {proof_pressure(pressure_mpa)} and "
+        f"{temperature_c:g} °C.",
         "Vent to zero before you pull a tip. A part that was taken beyond the proof pressure is "
         "never used.",
     )
 
 
-def _pressure(pressure_mpa: float) -> str:
-    # Rounded up: a proof must not fall short of its pressure.
-    return (
-        f"{ceil(pressure_mpa * PSI_PER_MPA - 1e-6)} psi ({ceil(pressure_mpa * 1000.0 - 1e-6)} kPa)"
-    )
+def proof_numbers(pressure_mpa: float) -> tuple[int, int]:
+    """Return a test pressure rounded up in both units: a proof must not fall short.
+
+    Parameters
+    ----------
+    pressure_mpa : float
+        Gauge pressure [MPa].
+
+    Returns
+    -------
+    tuple of int
+        Whole [psi] and [kPa].
+    """
+    return ceil(pressure_mpa * PSI_PER_MPA - 1e-6), ceil(pressure_mpa * 1000.0 - 1e-6)
+
+
+def proof_pressure(pressure_mpa: float) -> str:
+    """Return a test pressure in words, rounded up in both units.
+
+    Parameters
+    ----------
+    pressure_mpa : float
+        Gauge pressure [MPa].
+
+    Returns
+    -------
+    str
+        In psi and kPa [-].
+    """
+    psi, kpa = proof_numbers(pressure_mpa)
+    return f"{psi} psi ({kpa} kPa)"
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from barbwright.chain.plan import ChainPlan
-from barbwright.chain.result import ChainResult
+from barbwright.chain.result import ChainResult, rating_warnings
 from barbwright.report import cards, words
 from barbwright.report.chain_plots import pressure_and_flow_svg, vessel_pressure_svg
 from barbwright.report.notices import NOT_RATED
@@ -165,7 +165,15 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
     tip = report.elbow.design.tip
     assert tip is not None
     depth = float(tip.hole_depth_mm)
-    tees = "" if plan.ports == 1 else f"a tee at each of ports 1 to {plan.ports - 1}, "
+    if plan.ports == 1:
+        tees = "The one tip is the elbow's: it goes in after the purge"
+    elif plan.ports == 2:
+        tees = "The tee's tip at port 1, not the elbow's yet"
+    else:
+        tees = f"All tees' tips at ports 1 to {plan.ports - 1}, not the elbow's yet"
+    holes = "1 hole" if plan.ports == 1 else f"{plan.ports} holes"
+    apart = "" if plan.ports == 1 else f", {plan.spacing_mm:.0f} mm apart"
+    last = "" if plan.ports == 1 else ", the last"
     stop = "Close the supply as soon as your volume is in, while liquid remains"
     if vessel is not None:
         stop += f": at the latest after {volume(vessel['stop_after_ml'])}"
@@ -178,27 +186,31 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
             f"after about {volume(after['low'])} to {volume(after['high'])}"
         )
     twist = words.twist_limit(report.elbow)
-    free = "Twist each tip free with the fork" + (f", no more than {twist}" if twist else "")
+    free = "Turn each connector free by its body" + (f", no more than {twist}" if twist else "")
+    free += "; push the fork in as a wedge where one does not turn"
     return (
         Step("Wear", "A face shield over impact-rated (Z87-type) glasses, from the first hole to "
              "the last tip."),
-        Step("Drill", f"{plan.ports} holes with the {job.bit.name} bit, {depth:.0f} mm "
-             f"({depth / 25.4:.2f} in) deep from the bark's surface, straight, into sound wood, "
-             f"{plan.spacing_mm:.0f} mm apart. Fewest and smallest holes that do."),
+        Step("Join", "Push every tube on, before the tips go in: the ends warmed in hot water, the "
+             "connector held by its body, never by its tip. Never push a tube onto a connector "
+             "that is tapped in: the push would bend its tip. Flush the line with water."),
+        Step("Drill", f"{holes} with the {job.bit.name} bit, {depth:.0f} mm "
+             f"({depth / 25.4:.2f} in) deep from the bark's surface, straight, into sound "
+             f"wood{apart}. Fewest and smallest holes that do."),
         Step("Blow clear", "Blow the chips out of each hole with a hand bulb, shield down, face "
              "turned away."),
-        Step("Tap", f"Flush the line first. Then {tees}the elbow at port {plan.ports}, the last. "
+        Step("Tap", f"{tees}. Use a driver that stands on the bark and guides the tip. "
              + report.window.sentence),
-        Step("Purge", "Leave the tube off the elbow. Let the liquid in at low pressure until none "
-             f"but clear liquid leaves the open end: {volume(report.result.purge_ml)} fill line "
-             "and fittings. Close, and push the tube on."),
+        Step("Purge", "Through the elbow's own open tip, held low: let the liquid in at low "
+             "pressure until nothing but clear liquid leaves it; "
+             f"{volume(report.result.purge_ml)} fill line and fittings. Close, then tap the elbow "
+             f"in at port {plan.ports}{last}, with the driver too."),
         Step("Open slowly", f"Up to {pressure(plan.supply_kpa)}, out of the line of the tips."),
         Step("Watch", watch + "."),
         Step("Stop", stop),
         Step("Vent", "Let the pressure out until the gauge stands at zero, line and vessel."),
         Step("Free", free + ". Never under pressure, never with your face in its line."),
-        Step("Tidy", "Drain the chain before frost, rinse, count the parts, retire tips after 10 "
-             "uses or at any whitening. On plugging holes see below."),
+        Step("Tidy", "Drain the chain, rinse, count the parts. On plugging holes see below."),
     )  # fmt: skip
 
 
@@ -209,6 +221,11 @@ class ProofStep:
     share: float
     kpa: float
     minutes: int
+
+    @property
+    def shown(self) -> tuple[int, int]:
+        """Its pressure as it is set, rounded up [psi], [kPa]."""
+        return cards.proof_numbers(self.kpa / 1000.0)
 
 
 def proof_steps(report: KitReport) -> tuple[ProofStep, ...]:
@@ -424,6 +441,8 @@ def field_card_page(report: KitReport) -> bytes:
         steps=order_of_work(report),
         ring=ring_svg(report),
         ruler=spacing_svg(report),
+        ratings=rating_warnings(report.plan),
+        mind=(*cards.IN_USE, *cards.STORING),
     )
 
 
@@ -457,6 +476,7 @@ def _render(template: str, report: KitReport, **more: Any) -> bytes:
     environment.filters |= {
         "mm": words.millimetres,
         "pressure": pressure,
+        "proof_pressure": lambda kpa: cards.proof_pressure(kpa / 1000.0),
         "volume": volume,
         "minutes": minutes,
     }
