@@ -18,6 +18,7 @@ from barbwright.prove.cases import cases_of, contact_range, supports_of, unit_lo
 from barbwright.prove.edges import sharp_edges
 from barbwright.prove.elastic import Elastic, full_stress, largest_principal, von_mises
 from barbwright.prove.mesh import mesh_part, planes_of, read_step
+from barbwright.prove.picture import stress_picture
 
 if find_spec("ngsolve") is None:
     pytest.skip("needs the extra fe", allow_module_level=True)
@@ -155,7 +156,7 @@ def test_quarter_pieces_give_the_whole_part_s_stress():
         assert low < high < 0.0
 
 
-def test_a_run_reports_what_the_json_promises():
+def test_a_run_reports_what_the_json_promises(tmp_path):
     design, _, path = made("cap")
     result = prove.run(design, path, with_surface=True)
     document = json.loads(json.dumps(prove.to_json(result), allow_nan=False))
@@ -175,6 +176,11 @@ def test_a_run_reports_what_the_json_promises():
     surface = result.surface
     assert len(surface.points_mm) == len(surface.von_mises_mpa["working"])
     assert surface.triangles.max() < len(surface.points_mm)
+    picture = tmp_path / "stress.png"
+    stress_picture(surface, "working", picture)
+    assert picture.read_bytes().startswith(b"\x89PNG")
+    assert picture.stat().st_size > 20_000
+    assert list(tmp_path.iterdir()) == [picture]
     assert largest_principal(np.zeros((1, 6))) == pytest.approx([0.0])
 
 
