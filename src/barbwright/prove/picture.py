@@ -59,7 +59,7 @@ def stress_picture(
             triangles=surface.triangles,
             stress=stress,
             top=top,
-            title=f"von Mises stress, MPa: {case_id}",
+            title=f"{case_id}, MPa",
         )
         for window in WINDOWS:
             environment = {**os.environ, "VTK_DEFAULT_OPENGL_WINDOW": window}
@@ -163,12 +163,12 @@ def draw(data_path: str, png_path: str) -> None:
                 text.SetFontSize(18)
                 text.SetShadow(0)
                 text.SetItalic(0)
-            bar.SetPosition(0.80, 0.08)
+            bar.SetPosition(0.82, 0.06)
             bar.SetWidth(0.12)
-            bar.SetHeight(0.84)
+            bar.SetHeight(0.86)
             renderer.AddViewProp(bar)
         renderer.ResetCamera()
-        camera.Zoom(1.25)
+        camera.Zoom(1.05)
         window.AddRenderer(renderer)
     window.Render()
     grab = vtkWindowToImageFilter()
