@@ -488,7 +488,8 @@ def format_quantity(value: float, kind: str, unit: str | None = None) -> str:
 
 
 def _plain_decimal(number: Decimal) -> str:
-    number = number.normalize()
+    # Its own digits: the default context would round what took more than 28 of them.
+    number = number.normalize(Context(prec=60))
     if number == 0:
         return "0"
     return f"{number:f}" if -8 < number.adjusted() < 17 else f"{number:E}"

@@ -75,7 +75,8 @@ def test_a_failing_part_stops_the_kit_before_anything_is_written(tmp_path):
     plan = plan_of(tmp_path, job=soft)
     with pytest.raises(CheckFailedError) as caught:
         build_kit(plan, tmp_path / "out", STL)
-    assert "tee: FAIL" in str(caught.value)
+    # What fails for several parts in the same numbers is said once, with their names.
+    assert "tee, elbow: FAIL barb_seal" in str(caught.value)
     assert not (tmp_path / "out").exists()
 
 
