@@ -224,7 +224,7 @@ def test_format_is_short() -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_examples_and_readings_in_messages_are_themselves_readable(kind: str) -> None:
-    for written in KINDS[kind].written.replace(" (US)", "").replace(", ", " or ").split(" or "):
+    for written in KINDS[kind].example.replace(" (US)", "").replace(", ", " or ").split(" or "):
         assert parse_quantity(written, kind) > 0
     for unit in KINDS[kind].readings:
         assert parse_quantity(f"1 {unit}", kind) != 0
