@@ -145,3 +145,16 @@ def test_the_most_contact_between_lean_and_fat_is_never_under_any_crest_between(
             )
             cap = 2.0 / sqrt(3.0) * strength_mpa * np.log(np.sqrt(rim2) / crest)
             assert most >= np.max(np.minimum(elastic, cap)) * (1.0 - 1e-12)
+
+
+def test_a_kits_side_ports_do_not_trouble_its_barb():
+    # A kit's sizes reach parts that have no use for them.
+    from barbwright.checks.table import judge_all
+    from barbwright.design.part import KINDS, design_part
+    from barbwright.kit import conditions, read_job
+
+    options = {"tube_id": "4mm", "bit": "15/64", "pressure": "45psi"}
+    job = read_job(options, settings=("side_ports=1",), needs_tip=False, two_ends=True)
+    assert "crossing_bores" not in judge_all(
+        design_part(KINDS["barb"], conditions(job), job.forced)
+    )

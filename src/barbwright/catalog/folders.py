@@ -88,6 +88,9 @@ def _read(path: Path, table: str) -> tuple[dict[str, Any], tuple[Fault, ...]]:
         data = tomllib.loads(text)
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         return {}, (Fault(f"{path}: not readable as TOML: {error}", do="mend the file"),)
+    if path.is_relative_to(shipped_folder()):
+        # Our own files are held to their schemas by tests, and every command reads them.
+        return data, ()
     return data, tuple(faults_in(data, load_schema(table), str(path)))
 
 
@@ -135,6 +138,13 @@ def load_table(
                 pairs = make(data, str(path))
             except InputError as error:
                 faults += error.faults
+                continue
+            except (KeyError, TypeError, ValueError, AttributeError):
+                # One of ours that somebody edited: now its faults are worth the time.
+                found = tuple(faults_in(data, load_schema(table), str(path)))
+                if not found:
+                    raise
+                faults += found
                 continue
             for key, record in pairs:
                 if key in owner:

@@ -96,7 +96,8 @@ def wanted(kind: Kind, design: Design | None = None) -> list[CheckInfo]:
         "barb": kind.arms > 0,
         "hub": kind.hub,
         "open": kind.carries,
-        "crossing": kind.hub or bool(design is not None and design.forced.get("side_ports")),
+        "crossing": kind.hub
+        or bool(design is not None and kind.tip and design.forced.get("side_ports")),
         **dict.fromkeys(kind.needs, True),
     }
     return [info for info in CHECKS.values() if has.get(info.needs)]
