@@ -144,7 +144,7 @@ def test_any_numbers_end_in_a_verdict_or_a_clear_refusal(job):
 
 
 @pytest.mark.slow
-@settings(max_examples=10 * SLOW, **{**CALM, "derandomize": False})
+@settings(max_examples=10 * SLOW, **{**CALM, "derandomize": "CI" in os.environ})
 @given(jobs())
 def test_many_numbers_end_in_a_verdict_or_a_clear_refusal(job):
     test_any_numbers_end_in_a_verdict_or_a_clear_refusal.hypothesis.inner_test(job)
@@ -192,7 +192,7 @@ def test_a_few_random_parts_are_verified_or_refused(tmp_path):
 def test_many_random_parts_are_verified_or_refused(tmp_path):
     with Rereader() as rereader:
 
-        @settings(max_examples=SLOW, **{**CALM, "derandomize": False})
+        @settings(max_examples=SLOW, **{**CALM, "derandomize": "CI" in os.environ})
         @given(BUILDABLE)
         def some(job):
             files_or_a_refusal(job, tmp_path, rereader)
