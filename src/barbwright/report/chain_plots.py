@@ -6,16 +6,14 @@ Pure functions that return bytes; equal results give equal bytes under one matpl
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Any
 
 from barbwright.chain.result import ChainResult
+from barbwright.report.plot_style import plot_style, psi_axis
 
 # Okabe and Ito's colours, told apart by people who do not see red and green.
 BLUE, ORANGE, GREEN, GREY = "#0072B2", "#D55E00", "#009E73", "#666666"
 WIDTH_IN = 6.3
-KPA_PER_PSI = 6.894757293168
 
 
 def pressure_and_flow_svg(result: ChainResult) -> bytes:
@@ -34,7 +32,7 @@ def pressure_and_flow_svg(result: ChainResult) -> bytes:
     from matplotlib.ticker import MaxNLocator
 
     index = [port.index for port in result.ports]
-    with _style():
+    with plot_style():
         figure = _new_figure(5.2)
         top, bottom = figure.subplots(2, 1, sharex=True)
         top.axhline(result.plan.supply_kpa, color=GREY, linestyle="--", label="at the vessel")
@@ -46,7 +44,7 @@ def pressure_and_flow_svg(result: ChainResult) -> bytes:
         top.plot(index, hole, color=ORANGE, marker="s", markersize=4, label="in the hole")
         top.set_ylabel("pressure [kPa]")
         top.set_ylim(bottom=min(0.0, *hole), top=1.1 * result.plan.supply_kpa)
-        _psi_axis(top)
+        psi_axis(top)
         top.legend(loc="lower left", ncols=3)
 
         flow = [port.flow_ml_min for port in result.ports]
@@ -94,7 +92,7 @@ def vessel_pressure_svg(result: ChainResult) -> bytes | None:
 
     ambient = result.plan.atmosphere_kpa
     litres = np.linspace(0.0, vessel["stop_after_ml"], 121) / 1000.0
-    with _style():
+    with plot_style():
         figure = _new_figure(3.8)
         axes = figure.subplots()
         start = result.plan.supply_kpa + ambient
@@ -117,30 +115,9 @@ def vessel_pressure_svg(result: ChainResult) -> bytes | None:
         axes.set_ylabel("vessel pressure [kPa]")
         axes.set_xlim(left=0.0)
         axes.set_ylim(bottom=0.0, top=1.15 * max(result.plan.supply_kpa, vessel["relief_kpa"] or 0))
-        _psi_axis(axes)
+        psi_axis(axes)
         figure.legend(loc="outside lower center", ncols=3)
         return _to_svg(figure, "Vessel pressure against delivered volume")
-
-
-@contextmanager
-def _style() -> Iterator[None]:
-    import matplotlib as mpl
-
-    settings = {
-        "svg.hashsalt": "barbwright",
-        "svg.fonttype": "path",
-        "font.family": "DejaVu Sans",
-        "font.size": 9,
-        "axes.grid": True,
-        "grid.alpha": 0.3,
-        "axes.axisbelow": True,
-        "legend.fontsize": 8,
-    }
-    # Start from the library's defaults, so that a user's matplotlibrc cannot change a sheet.
-    with mpl.rc_context():
-        mpl.rcdefaults()
-        mpl.rcParams.update(settings)
-        yield
 
 
 def _new_figure(height_in: float) -> Any:
@@ -150,13 +127,6 @@ def _new_figure(height_in: float) -> Any:
     figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
     FigureCanvasSVG(figure)
     return figure
-
-
-def _psi_axis(axes: Any) -> None:
-    right = axes.secondary_yaxis(
-        "right", functions=(lambda kpa: kpa / KPA_PER_PSI, lambda psi: psi * KPA_PER_PSI)
-    )
-    right.set_ylabel("[psi]")
 
 
 def _to_svg(figure: Any, title: str) -> bytes:

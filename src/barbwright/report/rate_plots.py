@@ -6,8 +6,6 @@ Pure functions that return bytes; equal results give equal bytes under one matpl
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Any, Literal
 
 import numpy as np
@@ -16,11 +14,11 @@ from barbwright.rating.judging import WORDS
 from barbwright.rating.rating import Rating
 from barbwright.rating.scatter import Scatter
 from barbwright.rating.sweep import Sweep
+from barbwright.report.plot_style import KPA_PER_PSI, plot_style, psi_axis
 
 # Okabe and Ito's colours, told apart by people who do not see red and green.
 BLUE, ORANGE, AMBER, GREY, BLACK = "#0072B2", "#D55E00", "#E69F00", "#666666", "#000000"
 WIDTH_IN = 7.0
-KPA_PER_PSI = 6.894757293168
 KPA_PER_MPA = 1000.0
 PNG_DPI = 150
 Format = Literal["svg", "png"]
@@ -49,7 +47,7 @@ def rating_plot(rating: Rating, file_format: Format = "svg") -> bytes:
     """
     rows = [one for one in rating.by_temperature if one.max_mpa is not None]
     checks = [one for one in rating.by_check if one.max_mpa is not None][:10]
-    with _style():
+    with plot_style():
         figure = _figure(6.4)
         top, bottom = figure.subplots(2, 1, height_ratios=(1.2, 1.0))
         temperature = [one.temperature_c for one in rows]
@@ -81,7 +79,7 @@ def rating_plot(rating: Rating, file_format: Format = "svg") -> bytes:
         top.set_xlabel("service temperature [degC]")
         top.set_ylabel("highest pressure [kPa]")
         top.set_title(f"{rating.kind.title}: highest pressure that does not fail (caution)")
-        _psi_axis(top)
+        psi_axis(top)
         names = [one.id for one in checks][::-1]
         values = [KPA_PER_MPA * (one.max_mpa or 0.0) for one in checks][::-1]
         bottom.barh(names, values, color=BLUE, alpha=0.6)
@@ -118,7 +116,7 @@ def sweep_plot(sweep: Sweep, file_format: Format = "svg") -> bytes:
     label = across.name
     if across.numbers is not None:
         x, label = across.numbers[columns], f"{across.name} [{_unit(across.unit)}]"
-    with _style():
+    with plot_style():
         figure = _figure(1.6 + 0.22 * max(len(rows), 4))
         axes = figure.subplots()
         part = code[np.ix_(rows, columns)]
@@ -168,7 +166,7 @@ def scatter_plot(result: Scatter, file_format: Format = "svg") -> bytes:
     """
     made = [one for one in result.checks if one.share_not_fail is not None]
     made = sorted(made, key=lambda one: (one.share_not_fail or 0.0, one.share_pass or 0.0))[:12]
-    with _style():
+    with plot_style():
         figure = _figure(6.0)
         top, bottom = figure.subplots(2, 1, height_ratios=(1.4, 1.0))
         names = [one.id for one in made][::-1]
@@ -220,27 +218,6 @@ def _row_names(sweep: Sweep, rows: np.ndarray[Any, np.dtype[np.int64]]) -> list[
     ]
 
 
-@contextmanager
-def _style() -> Iterator[None]:
-    import matplotlib as mpl
-
-    settings = {
-        "svg.hashsalt": "barbwright",
-        "svg.fonttype": "path",
-        "font.family": "DejaVu Sans",
-        "font.size": 9,
-        "axes.grid": True,
-        "grid.alpha": 0.3,
-        "axes.axisbelow": True,
-        "legend.fontsize": 8,
-    }
-    # Start from the library's defaults, so that a user's matplotlibrc cannot change a plot.
-    with mpl.rc_context():
-        mpl.rcdefaults()
-        mpl.rcParams.update(settings)
-        yield
-
-
 def _figure(height_in: float) -> Any:
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
@@ -248,13 +225,6 @@ def _figure(height_in: float) -> Any:
     figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
     FigureCanvasAgg(figure)
     return figure
-
-
-def _psi_axis(axes: Any) -> None:
-    right = axes.secondary_yaxis(
-        "right", functions=(lambda kpa: kpa / KPA_PER_PSI, lambda psi: psi * KPA_PER_PSI)
-    )
-    right.set_ylabel("[psi]")
 
 
 def _psi_on_top(axes: Any) -> None:
