@@ -111,7 +111,17 @@ def test_back_faces_have_their_root_radius():
     following = np.roll(body.outline, -1, axis=0)[np.abs(body.outline[:, 2]) > 1e-9]
     chords = np.hypot(*(following[:, :2] - arcs[:, :2]).T)
     turns = 4.0 * np.arctan(np.abs(arcs[:, 2]))
-    assert chords / 2.0 / np.sin(turns / 2.0) == pytest.approx(np.full(8, 0.2))
+    each = [0.5, 0.2, 0.2, 0.2]  # the shoulder's is larger: a side force peaks there
+    assert chords / 2.0 / np.sin(turns / 2.0) == pytest.approx([*each[::-1], *each])
+
+
+def test_a_shoulder_s_radius_leaves_its_face_and_a_slim_step_takes_the_back_faces_radius():
+    barb = design_of("barb").barbs[0]
+    assert barb.shoulder_radius_mm == pytest.approx(0.5)
+    slim = design_of("barb", ("root=5.1mm", "crest=5.7mm")).barbs[0]
+    step = (max(slim.shoulder_mm, slim.neck_mm) - slim.root_mm) / 2.0
+    assert slim.shoulder_radius_mm == pytest.approx(max(step - 0.3, 0.2))
+    assert 0.2 <= slim.shoulder_radius_mm < 0.5
 
 
 # --- volumes ---------------------------------------------------------------------------------

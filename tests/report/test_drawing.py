@@ -53,7 +53,8 @@ CASES = {
 NOT_DRAWN = {
     "tube_on_crest_diameter_mm", "driver_bore_diameter_mm", "friction_length_mm",
     "contact_length_mm", "scatter_length_mm", "hole_depth_mm", "window_low_mm", "window_high_mm",
-    "hub_blend_radius_mm", "barb_count", "expansion", "taper", "exposed_bit_mm", "fork_slope",
+    "hub_blend_radius_mm", "shoulder_radius_mm", "barb_count", "expansion", "taper",
+    "exposed_bit_mm", "fork_slope",
 }  # fmt: skip
 
 
@@ -121,6 +122,10 @@ def test_every_drawn_diameter_and_length_has_its_dimension(case):
         assert report.design.neck_length_mm == report.design.own.head_thickness_mm
         wanted -= {"neck_diameter_mm", "neck_length_mm"}
     assert wanted <= set(named_dimensions(document))
+    if report.design.barbs:
+        # Radii stand in one line of the title block instead.
+        words = " ".join(text.dxf.text for text in document.modelspace().query("TEXT"))
+        assert f"shoulder R{float(report.design.barbs[0].shoulder_radius_mm):g}" in words
 
 
 def test_each_dimension_shows_the_process_tolerance(case):

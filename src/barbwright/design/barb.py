@@ -23,6 +23,8 @@ class Barb:
         Diameters [mm]. The neck is the arm between shoulder and hub.
     land_mm, pitch_mm, ramp_mm, nose_ramp_mm : float or array
         Lengths along the axis [mm].
+    shoulder_radius_mm : float or array
+        Radius of the root into the shoulder's face, where a side force peaks [mm].
     insertion_mm : float or array
         From the nose's end to the shoulder [mm].
     barb_count : int
@@ -44,6 +46,7 @@ class Barb:
     pitch_mm: Number
     ramp_mm: Number
     nose_ramp_mm: Number
+    shoulder_radius_mm: Number
     insertion_mm: Number
     barb_count: int
     expansion: Number
@@ -144,6 +147,10 @@ def size_barb(
         )
         pitch = round_up(pitch, 0.01)
     insertion = np.maximum(insertion, round_up((count + 0.5) * pitch, 0.01))
+    # A tube needs no bite at its stop, so the radius there is as large as leaves it a face.
+    face = (np.maximum(shoulder, neck) - root) / 2.0 - rules["shoulder_face_mm"]
+    round_ = np.minimum(np.minimum(rules["shoulder_radius_mm"], face), pitch / 4.0)
+    round_ = np.maximum(round_, rules["back_face_radius_mm"])
     # A ramp grips where the tube touches it: from the root or the tube's bore, whichever is wider.
     gripping = (crest - np.maximum(root, inner)) / 2.0 / slope
     outer = np.where(
@@ -160,6 +167,7 @@ def size_barb(
         pitch_mm=pitch,
         ramp_mm=ramp,
         nose_ramp_mm=nose_ramp,
+        shoulder_radius_mm=round_,
         insertion_mm=insertion,
         barb_count=count,
         expansion=expansion,

@@ -87,7 +87,7 @@ def blend_end(ball_mm: float, neck_mm: float, blend_mm: float) -> float:
     return sqrt((ball_mm / 2.0 + blend_mm) ** 2 - (neck_mm / 2.0 + blend_mm) ** 2)
 
 
-def barb_run(barb: Barb, start_mm: float, neck_mm: float, root_round_mm: float) -> list[Vertex]:
+def barb_run(barb: Barb, start_mm: float, neck_mm: float, back_round_mm: float) -> list[Vertex]:
     """Return the run from the neck over shoulder and barbs to the nose's end.
 
     Parameters
@@ -98,7 +98,7 @@ def barb_run(barb: Barb, start_mm: float, neck_mm: float, root_round_mm: float) 
         Position of the face the tube stops at [mm].
     neck_mm : float
         Diameter of the arm before that face [mm].
-    root_round_mm : float
+    back_round_mm : float
         Radius between a back face and the root [mm].
 
     Returns
@@ -108,15 +108,15 @@ def barb_run(barb: Barb, start_mm: float, neck_mm: float, root_round_mm: float) 
     """
     root, crest = float(barb.root_mm) / 2.0, float(barb.crest_mm) / 2.0
     shoulder = max(float(barb.shoulder_mm), neck_mm) / 2.0
-    r = root_round_mm
+    r, foot = back_round_mm, float(barb.shoulder_radius_mm)
     run: list[Vertex] = []
     if shoulder > neck_mm / 2.0:
         # A collar carries the stop where the neck alone is too slim for one.
         run += [(start_mm - 1.0, neck_mm / 2.0, 0.0), (start_mm - 1.0, shoulder, 0.0)]
     run += [
         (start_mm, shoulder, 0.0),
-        (start_mm, root + r, QUARTER),
-        (start_mm + r, root, 0.0),
+        (start_mm, root + foot, QUARTER),
+        (start_mm + foot, root, 0.0),
     ]
     end = start_mm + float(barb.insertion_mm)
     for back in reversed(back_faces(barb)):

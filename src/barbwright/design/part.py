@@ -102,6 +102,7 @@ def dimensions(design: Design) -> dict[str, float]:
             f"{end}neck_diameter_mm": _number(barb.neck_mm),
             f"{end}land_mm": _number(barb.land_mm),
             f"{end}barb_pitch_mm": _number(barb.pitch_mm),
+            f"{end}shoulder_radius_mm": _number(barb.shoulder_radius_mm),
             f"{end}insertion_mm": _number(barb.insertion_mm),
             f"{end}barb_count": float(barb.barb_count),
             f"{end}expansion": _number(barb.expansion),

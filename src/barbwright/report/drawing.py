@@ -580,6 +580,8 @@ class _Sheet:
         if not self.design.barbs:
             return "corners and edges" if isinstance(self.design.own, Fork) else "rounded edges"
         text = f"back faces R{_two(rules['back_face_radius_mm'])}"
+        feet = dict.fromkeys(_two(float(barb.shoulder_radius_mm)) for barb in self.design.barbs)
+        text += f", shoulder R{' and R'.join(feet)}"
         if self.design.tip is not None:
             text += f", lead edge R{_two(self.design.tip.lead_round_mm)}"
         if self.design.hub is not None:

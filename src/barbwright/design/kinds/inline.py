@@ -74,7 +74,7 @@ def draw_inline(design: Design, name: str) -> Shape:
         *tip_run(tip, neck),
     ]
     radius = design.conditions.rules["back_face_radius_mm"]
-    foot = float(barb.root_mm) / 2.0 + radius + 1e-9
+    foot = float(barb.root_mm) / 2.0 + float(barb.shoulder_radius_mm) + 1e-9
     # The ring itself is the stop: its face runs straight down to the root.
     faced = [
         vertex
