@@ -26,7 +26,7 @@ T = TypeVar("T")
 LONGEST_TEXT = 60
 
 # One registry, exact: Fraction arithmetic makes parse(format(x)) = x hold to the last bit.
-_DEFINITIONS = """
+_TEXT = """
 meter = [length]
 second = [time]
 gram = [mass]
@@ -70,6 +70,7 @@ liter_per_hour = liter / hour
 gallon_per_hour = gallon / hour
 gallon_per_minute = gallon / minute
 """
+_DEFINITIONS = {line.partition(" =")[0]: line for line in _TEXT.strip().splitlines()}
 
 
 @dataclass(frozen=True)
@@ -261,25 +262,32 @@ _LOOKALIKES = {
 
 @functools.cache
 def registry() -> pint.UnitRegistry[Any]:
-    """Return the one unit registry, exact in fractions, of our own few units.
+    """Return the one unit registry, exact in fractions; it holds the units asked for so far.
 
     Returns
     -------
     pint.UnitRegistry
         Built at the first call: the default registry takes 0.2 s more to read [-].
     """
-    units: pint.UnitRegistry[Any] = pint.UnitRegistry(
-        None, non_int_type=Fraction, autoconvert_offset_to_baseunit=True
-    )
-    for line in _DEFINITIONS.strip().splitlines():
-        units.define(line)
-    return units
+    return pint.UnitRegistry(None, non_int_type=Fraction, autoconvert_offset_to_baseunit=True)
+
+
+@functools.cache
+def _defined(name: str) -> str:
+    """Define a unit, after those it is made of: a job asks for a few of them, once."""
+    _, _, meaning = _DEFINITIONS[name].partition("=")
+    for word in re.findall(r"[A-Za-z_]+", meaning):
+        if word in _DEFINITIONS:
+            _defined(word)
+    registry().define(_DEFINITIONS[name])
+    return name
 
 
 @functools.cache
 def _line(unit: str, inside: str) -> tuple[Fraction, Fraction]:
     """Return (factor, offset) with inside value = factor x value + offset, as pint converts."""
     units = registry()
+    unit, inside = _defined(unit), _defined(inside)
     at_0 = Fraction(units.Quantity(Fraction(0), unit).to(inside).magnitude)
     at_1 = Fraction(units.Quantity(Fraction(1), unit).to(inside).magnitude)
     return at_1 - at_0, at_0

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import functools
 import os
-import tomllib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
+
+import tomli
 
 from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.errors import Fault, InputError
@@ -85,8 +86,8 @@ def _read(path: Path, table: str) -> tuple[dict[str, Any], tuple[Fault, ...]]:
     """Return a file's data and its faults; tubes and their kinds share one reading."""
     try:
         text = path.read_text(encoding="utf-8")
-        data = tomllib.loads(text)
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        data = tomli.loads(text)
+    except (OSError, UnicodeDecodeError, tomli.TOMLDecodeError) as error:
         return {}, (Fault(f"{path}: not readable as TOML: {error}", do="mend the file"),)
     if path.is_relative_to(shipped_folder()):
         # Our own files are held to their schemas by tests, and every command reads them.

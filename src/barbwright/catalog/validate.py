@@ -58,7 +58,7 @@ def faults_in(data: Any, schema: dict[str, Any], path: str) -> list[Fault]:
     Parameters
     ----------
     data : object
-        What tomllib read [-].
+        What tomli read [-].
     schema : dict
         From `load_schema` [-].
     path : str

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+import tomli
 
 from barbwright.catalog import nearest_names, profile_files, profile_folders
 from barbwright.catalog.validate import faults_in, load_schema
@@ -118,8 +119,8 @@ def load_kit(where: Path | str) -> KitFile:
                 )
             )
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        data = tomli.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomli.TOMLDecodeError) as error:
         raise InputError(Fault(f"{path}: not readable as TOML: {error}", do="mend it")) from None
     faults = faults_in(data, load_schema("kits"), str(path))
     parts = data.get("parts", {})
