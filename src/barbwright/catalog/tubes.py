@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -344,8 +344,7 @@ def find_tube_material(word: str) -> TubeMaterial:
     )
 
 
-@dataclass(frozen=True)
-class Word:
+class Word(NamedTuple):
     """A material word, so that the look-up can name the nearest ones."""
 
     name: str

@@ -38,7 +38,7 @@ NO_TUBE = "the tube's outer diameter and material are not given: --tube-od and -
 _PEAK_SECTION = 3.9215536345675033
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class BarbCorner:
     """One barb with its tube at the corners.
 
@@ -136,7 +136,7 @@ class BarbCorner:
         return np.where(crest == fat, bound, np.minimum(elastic, cap) * crest)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class TipCorner:
     """The tip in its hole at the corners.
 
@@ -163,7 +163,7 @@ class TipCorner:
     free_mm: Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class BeforeSizing:
     """What is known before a size is: enough for heat, fluid and use.
 
@@ -182,7 +182,7 @@ class BeforeSizing:
     rules: Mapping[str, float]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class WorstCase(BeforeSizing):
     """A design at all its corners; what every check works on.
 
@@ -218,7 +218,7 @@ class WorstCase(BeforeSizing):
     driver_bore_mm: Array | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Offsets:
     """How far sizes are off, as shares of their tolerances.
 

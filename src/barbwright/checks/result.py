@@ -20,7 +20,7 @@ PASS, CAUTION, FAIL, NOT_CHECKED = 0, 1, 2, 3
 _SLACK = 1e-6
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Finding:
     """The numbers of one check, before they are judged.
 
@@ -225,7 +225,7 @@ def check(**info: object) -> Callable[[Callable[[WorstCase], Finding]], Callable
     return register
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Judged:
     """A check's outcome for each design: the case that governs it.
 

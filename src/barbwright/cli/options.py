@@ -145,11 +145,13 @@ def read_kind(text: str) -> Kind:
 
 def read_options(kind: Kind, options: dict[str, Any]) -> Job:
     """Return the job that options and a kit file describe."""
-    from barbwright.jobs.kitfile import load_kit
-
     file = options.pop("kit_file")
     settings = tuple(options.pop("settings") or ())
-    table = load_kit(file).job if file is not None else None
+    table = None
+    if file is not None:
+        from barbwright.jobs.kitfile import load_kit
+
+        table = load_kit(file).job
     return kit.read_job(
         options,
         table,

@@ -13,7 +13,7 @@ from barbwright.equations import Number
 from barbwright.equations.grip import stretched_outer
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Barb:
     """Drawn sizes of one barbed arm, from the nose to where the tube stops.
 

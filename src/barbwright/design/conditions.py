@@ -10,7 +10,7 @@ import numpy as np
 from barbwright.equations import Number
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class TubeConditions:
     """One tube as the checks see it.
 
@@ -54,7 +54,7 @@ class TubeConditions:
     expansion: Number
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class WoodConditions:
     """Green wood as the checks see it.
 
@@ -74,7 +74,7 @@ class WoodConditions:
     known: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class MaterialConditions:
     """Printed material as the sizing and the checks see it, at temperature.
 
@@ -143,7 +143,7 @@ class Suitability:
     field: Number
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Conditions:
     """All numbers behind a design.
 

@@ -15,7 +15,7 @@ from barbwright.equations import Number
 PAD_OVER_STEM_MM = 2.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Hub:
     """Drawn sizes of the hub ball, its relief ball and the strike pad.
 

@@ -87,7 +87,7 @@ class Kind:
         return frozenset(sizes)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Ring:
     """The shoulder ring of an in-line tip, where its driver bears.
 
@@ -104,7 +104,7 @@ class Ring:
     driver_bore_mm: Number
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Fit:
     """Something that must go through a hole of ours, whatever either prints like.
 
@@ -124,7 +124,7 @@ class Fit:
     printed: bool = True
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Impossible:
     """A size that cannot be built, whoever asked for it.
 
@@ -146,7 +146,7 @@ class Impossible:
     numbers: dict[str, Number]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Shown:
     """One of a kind's own sizes as its drawing shows it, along or across the axis.
 
@@ -234,7 +234,7 @@ class Own:
         raise NotImplementedError
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Design:
     """A part's drawn sizes with the conditions they were drawn for.
 

@@ -21,7 +21,7 @@ TAPER_RANGE = (0.01, 0.2)
 LEAST_RELIEF_OVER_BORE = 1.45
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Refusal:
     """A pair of limits that no size satisfies together.
 

@@ -24,7 +24,7 @@ Y_AXIS: Point = (0.0, 1.0, 0.0)
 Z_AXIS: Point = (0.0, 0.0, 1.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Revolved:
     """A body of revolution about a line.
 
@@ -57,7 +57,7 @@ class Revolved:
     sweep_deg: float = 360.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Extruded:
     """A straight prism, for slots and forks.
 
@@ -79,7 +79,7 @@ class Extruded:
     x_direction: Point = X_AXIS
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Engraving:
     """One line of text cut into the part.
 
@@ -165,7 +165,7 @@ class WallProbe:
     fan_deg: float = 360.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Shape:
     """All that is needed to build one part and to verify its files.
 

@@ -13,7 +13,7 @@ from barbwright.equations import Number
 from barbwright.equations.seat import taper_half_angle
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Tip:
     """Drawn sizes of a tap-in tip, from its lead end to the plain neck.
 

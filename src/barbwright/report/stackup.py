@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from barbwright.design.part import Design, design_part, dimensions
 
@@ -10,8 +11,7 @@ from barbwright.design.part import Design, design_part, dimensions
 CALIBRATED_MM = 0.1
 
 
-@dataclass(frozen=True)
-class Stacked:
+class Stacked(NamedTuple):
     """One drawn dimension with the ends of its tolerance.
 
     Attributes
@@ -34,16 +34,14 @@ class Stacked:
     fat_mm: float | None
 
 
-@dataclass(frozen=True)
-class SeatPart:
+class SeatPart(NamedTuple):
     """One part of the seat's length: what for, and how long [mm]."""
 
     title: str
     length_mm: float
 
 
-@dataclass(frozen=True)
-class Shorter:
+class Shorter(NamedTuple):
     """What better knowledge would make of the seat, found by sizing again.
 
     Attributes
@@ -59,8 +57,7 @@ class Shorter:
     saved_mm: float
 
 
-@dataclass(frozen=True)
-class StackUp:
+class StackUp(NamedTuple):
     """The whole stack-up of a part.
 
     Attributes

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from math import ceil, floor, isfinite
+from typing import NamedTuple
 
 from barbwright.checks.table import Outcome, governing, overall
 from barbwright.design.part import Design
@@ -206,8 +207,7 @@ def check_sentence(outcome: Outcome) -> str:
     return text + "."
 
 
-@dataclass(frozen=True)
-class TapWindow:
+class TapWindow(NamedTuple):
     """The tap-depth window, in millimetres and in ticks.
 
     Attributes

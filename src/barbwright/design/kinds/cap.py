@@ -20,7 +20,7 @@ from barbwright.equations import Number
 _EDGE_MM = 0.5
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Cap(Own):
     """A cap's own sizes.
 

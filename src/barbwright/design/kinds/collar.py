@@ -31,7 +31,7 @@ _OWN_SIZES = {"collar": "mm", "collar_bore": "mm", "collar_length": "mm", "screw
 _SCREWS = (("M3", 2.5), ("M4", 3.3), ("M5", 4.2), ("M6", 5.0))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Collar(Own):
     """A collar's own sizes.
 

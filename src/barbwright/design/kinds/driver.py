@@ -38,7 +38,7 @@ _TOP_EDGE_MM = 1.0
 _OWN_SIZES = {"socket": "mm", "sleeve": "mm", "driver_length": "mm", "arms": "-"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Driver(Own):
     """A driver's own sizes.
 

@@ -36,7 +36,7 @@ _ENTRY_MM = 1.5
 _OWN_SIZES = {"slot": "mm", "tine": "mm", "tine_end": "mm", "lift": "mm", "handle": "mm"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Fork(Own):
     """A fork's own sizes.
 
