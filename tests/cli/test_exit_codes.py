@@ -1,12 +1,14 @@
 """0 done, 2 bad input or no size, 3 a check fails, 4 not built; results on stdout only."""
 
 import os
+import subprocess
+import sys
 
 import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from run_cli import DEMO, KINDS, THREE, run, run_fresh
+from run_cli import DEMO, KINDS, PACKAGE, THREE, run, run_fresh
 
 PVC = ("--tube-id", "6mm", "--tube-od", "9mm", "--tube-material", "PVC", "--shore", "65",
        "--bit", "15/64", "--pressure", "30psi")  # fmt: skip
@@ -45,6 +47,19 @@ def test_exit_code(arguments, code):
     if code == 2:
         assert done.out == ""
         assert done.err
+
+
+def test_python_m_barbwright_is_the_command():
+    path = os.pathsep.join([str(PACKAGE.parent), *filter(None, sys.path)])
+    done = subprocess.run(
+        [sys.executable, "-m", "barbwright", "check", "spigot", *DEMO],
+        env={**os.environ, "PYTHONPATH": path},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == run("check", "spigot", *DEMO).err
 
 
 def test_a_small_bit_has_no_size_and_the_message_names_limits_and_nearest_bit():
