@@ -77,9 +77,10 @@ _ENTRIES = (
         "own",
     ),
     Source(
-        "crossing_sphere",
-        "Own derivation: a small hole in a wall in equal biaxial tension doubles the stress, its "
-        "own pressure adds p: peak 2 s + p",
+        "hub_crossing_fe",
+        "Our finite elements of bores that open into a relief ball in a hub ball: tee, equal "
+        "bores, necks of 2.5 bores or as wide as the ball lets them be, closed ends, pressure on "
+        "all wetted walls, nu 0.4; the same elements reproduce published cross-bore factors",
         "own",
     ),
     Source("asme_b31_3", "ASME B31.3-2016, A302.3 (one-tenth cap, laminates)", "seen"),

@@ -18,7 +18,9 @@ from barbwright.catalog.folders import USER_FOLDER_VARIABLE, profile_files, ship
 from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.errors import InputError
 
-TABLES = ["materials", "tubing", "woods", "bits", "uptake", "crossing_bores", "judgement"]
+TABLES = [
+    "materials", "tubing", "woods", "bits", "uptake", "crossing_bores", "hub_crossing", "judgement",
+]  # fmt: skip
 
 
 @pytest.mark.parametrize("table", TABLES)
@@ -54,6 +56,9 @@ def broken(file: str, *changes: tuple[str, str]) -> dict[str, object]:
         ("woods/hardwoods.toml", 'group = "hardwood"', 'group = "palm"'),
         ("bits.toml", '"1/64" = 0.396875', '"1/64" = 0'),
         ("crossing_bores.toml", "elbow_inner_scf = 3.62", "elbow_inner_scf = 0.5"),
+        ("hub_crossing.toml", "relief_over_bore = 1.6", "relief_over_bore = 0.6"),
+        ("hub_crossing.toml", "von_mises = [5.92", "von_mises = [0"),
+        ("hub_crossing.toml", "principal = [5.01", "principals = [5.01"),
         ("judgement.toml", 'unit = "mm"', 'units = "mm"'),
         ("uptake.toml", "[35.0, 70.0]", "[35.0]"),
     ],
@@ -200,6 +205,33 @@ def test_temperatures_must_rise(user: Path) -> None:
     user_file(user, "materials/mine.toml", text)
     with pytest.raises(InputError, match="temperatures do not rise"):
         catalog.materials()
+
+
+def test_a_hub_table_of_ones_own_must_rise_in_ratio_and_fall_with_the_hub(user: Path) -> None:
+    text = (shipped_folder() / "hub_crossing.toml").read_text(encoding="utf-8")
+    for old, new in [
+        ("[1.4, 1.6,", "[1.6, 1.4,"),
+        ("relief_over_bore = 1.5\n", "relief_over_bore = 1.7\n"),
+        ("von_mises = [5.92, 4.47", "von_mises = [4.47, 5.92"),
+        ("principal = [5.01, ", "principal = ["),
+    ]:
+        assert text.count(old) == 1
+        text = text.replace(old, new)
+    user_file(user, "hub_crossing.toml", text)
+    with pytest.raises(InputError) as caught:
+        catalog.hub_crossing()
+    said = [str(fault) for fault in caught.value.faults]
+    for fault, wanted in zip(
+        said,
+        [
+            "hub_over_relief: ratios do not rise",
+            "row: ratios do not rise",
+            r"row\[3\].von_mises: rises with a thicker hub",
+            r"row\[3\].principal: has the wrong length \(given: 6\); limit: 7, one a hub",
+        ],
+        strict=True,
+    ):
+        assert re.search(wanted, fault), fault
 
 
 COUNT = (

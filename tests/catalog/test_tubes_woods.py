@@ -11,6 +11,7 @@ from barbwright.catalog import (
     find_tube,
     find_tube_material,
     find_wood,
+    hub_crossing,
     judgements,
     match_tube,
     tube_kinds,
@@ -176,6 +177,16 @@ def test_crossing_bores_as_computed() -> None:
     assert table.outer_to_inner_ratio == (1.4, 1.5, 1.75, 2.0, 2.5, 3.0)
     assert table.equal_tee_scf[3] == 3.36
     assert list(table.equal_tee_scf) == sorted(table.equal_tee_scf, reverse=True)
+
+
+def test_the_hub_table_is_our_own_and_von_mises_governs_it() -> None:
+    table = hub_crossing()
+    assert (table.status, table.source) == ("own", "hub_crossing_fe")
+    mises, principal = np.array(table.von_mises), np.array(table.principal)
+    assert mises.shape == (len(table.relief_over_bore), len(table.hub_over_relief))
+    # A lip is pressed on both its faces, which only von Mises counts.
+    assert np.all(mises > principal)
+    assert np.all(np.diff(mises) < 0.0)
 
 
 # Sinclair and Larsen 1981, J. Arboric. 7(1):6-10 (seen): red oak 116 and 45 mL/min per hole.

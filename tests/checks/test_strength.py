@@ -5,6 +5,7 @@ from math import hypot, pi, sqrt
 import numpy as np
 import pytest
 
+from barbwright.catalog import hub_crossing
 from barbwright.checks import strength
 from barbwright.checks.corners import worst_case
 from barbwright.checks.table import judge_all
@@ -45,11 +46,61 @@ def test_tip_wall_at_the_lean_lead():
 
 
 def test_crossing_bores_of_a_ball_hub():
+    """Lean: bores 2.8, relief ball 4.3, hub 10.2. The four cells round it, read by hand."""
     one = outcomes_of("tee")["crossing_bores"]
-    k3 = (10.2 / 4.3) ** 3
-    sphere = P * (2.0 + k3) / (2.0 * (k3 - 1.0))
-    assert one.demand == pytest.approx(1.25 * (2.0 * sphere + P))
+    down, across = (4.3 / 2.8 - 1.5) / 0.1, (10.2 / 4.3 - 2.0) / 0.4
+    assert 0.0 < down < 1.0
+    assert 0.0 < across < 1.0
+    thin, thick = 3.84 + down * (3.41 - 3.84), 3.32 + down * (3.01 - 3.32)
+    assert one.demand == pytest.approx(1.10 * P * (thin + across * (thick - thin)))
     assert one.capacity == pytest.approx(4.0)
+
+
+def test_crossing_bores_as_every_corner_has_it():
+    """All four corners of a hub with unequal bores against a plain walk through the table."""
+    design = design_of("elbow", settings=("tip_bore=1.6mm", "relief_ball=5mm", "hub_ball=12mm"))
+    table = hub_crossing()
+
+    def cell(ratio, places):
+        for index in range(len(places) - 1):
+            if places[index] <= ratio <= places[index + 1]:
+                return index, (ratio - places[index]) / (places[index + 1] - places[index])
+        raise AssertionError(ratio)
+
+    def read(values, bore, relief, hub):
+        i, u = cell(relief / bore, table.relief_over_bore)
+        j, v = cell(hub / relief, table.hub_over_relief)
+        corners = ((1 - u) * (1 - v), (1 - u) * v, u * (1 - v), u * v)
+        cells = (values[i][j], values[i][j + 1], values[i + 1][j], values[i + 1][j + 1])
+        return sum(share * value for share, value in zip(corners, cells, strict=True))
+
+    found = strength.crossing_bores(worst_case(design))
+    for index, off in enumerate((0.3, 0.3, -0.3, -0.3)):
+        bore, narrow, relief, ball = 2.5 + off, 1.6 + off, 5.0 + off, 12.0 - off
+        equal = max(read(each, bore, relief, ball) for each in (table.von_mises, table.principal))
+        k3 = (ball / relief) ** 3
+        small = 1.10 * ((2.0 + k3) / (k3 - 1.0) + 2.0)
+        assert small > equal
+        peak = equal * narrow / bore + small * (1.0 - narrow / bore)
+        assert found.demand[index] == pytest.approx(1.10 * P * peak)
+    assert found.demand.shape == (4,)
+
+
+def test_a_relief_ball_that_may_print_with_the_edge_standing_is_refused():
+    """Drawn 1.48 bores, lean (3.7 + 0.3)/(2.5 + 0.3) = 1.43: below the table, not a pass."""
+    one = outcomes_of("tee", settings=("relief_ball=3.7mm",))["crossing_bores"]
+    assert one.verdict == "fail"
+    assert one.demand is None  # infinite
+    assert "--set relief_ball" in one.info.remedy
+    assert outcomes_of("tee", settings=("relief_ball=3.9mm",))["crossing_bores"].verdict == "pass"
+
+
+def test_a_hub_thinner_than_the_table_is_refused():
+    """Lean (14 - 0.3)/(9.9 + 0.3) = 1.34 is below 1.4, fat 14.3/9.6 = 1.49 is not."""
+    case = worst_case(design_of("tee", settings=("relief_ball=9.9mm", "hub_ball=14mm")))
+    found = strength.crossing_bores(case)
+    assert np.all(np.isinf(found.demand[:2]))
+    assert np.all(np.isfinite(found.demand[2:]))
 
 
 def test_side_ports_take_the_table_and_are_refused_below_its_first_row():

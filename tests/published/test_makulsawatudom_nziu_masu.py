@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from barbwright.checks.strength import crossing_table
-from barbwright.equations.crossing import crossing_factor, relief_ball_peak
+from barbwright.equations.crossing import crossing_factor
 from printed import printed
 
 # Outer over inner diameter, stress over Lame hoop, as printed; where.
@@ -39,14 +39,3 @@ def test_linear_between_rows_flat_above_3_and_unknown_below_1_4():
     assert printed(crossing_factor(3.7, *table), "2.92")
     assert np.isnan(crossing_factor(1.39, *table))
     assert printed(crossing_factor(1.4, *table), "4.27")
-
-
-def test_relief_ball_at_k_3_is_2_1_pressures():
-    """Own derivation: 2 s + p with s = p 29/52."""
-    assert printed(relief_ball_peak(1.0, 1.0, 3.0), "2.1")
-    assert relief_ball_peak(1.0, 1.0, 3.0) == pytest.approx(2.0 * 29.0 / 52.0 + 1.0, rel=1e-12)
-
-
-def test_a_thick_relief_ball_ends_at_a_hole_in_biaxial_pressure():
-    """However thick the ball, s tends to p/2, hence the peak to 2 p (own derivation)."""
-    assert relief_ball_peak(1.0, 1.0, 1e4) == pytest.approx(2.0, rel=1e-6)

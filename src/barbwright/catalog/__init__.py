@@ -24,9 +24,11 @@ from barbwright.catalog.services import (
 )
 from barbwright.catalog.tables import (
     CrossingBores,
+    HubCrossing,
     Judgement,
     Uptake,
     crossing_bores,
+    hub_crossing,
     judgements,
     shipped_judgements,
     uptakes,
@@ -48,6 +50,7 @@ __all__ = [
     "FLUID_CLASSES",
     "Bit",
     "CrossingBores",
+    "HubCrossing",
     "Judgement",
     "Material",
     "Service",
@@ -66,6 +69,7 @@ __all__ = [
     "find_tube",
     "find_tube_material",
     "find_wood",
+    "hub_crossing",
     "judgements",
     "match_tube",
     "materials",

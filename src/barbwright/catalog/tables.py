@@ -44,6 +44,29 @@ class CrossingBores:
 
 
 @dataclass(frozen=True)
+class HubCrossing:
+    """Peak stress over pressure where bores open into a ball in a ball hub [-].
+
+    Both tables have a row a ratio of relief ball to bore and a column a ratio of
+    hub ball to relief ball.
+    """
+
+    relief_over_bore: tuple[float, ...]
+    hub_over_relief: tuple[float, ...]
+    von_mises: tuple[tuple[float, ...], ...]
+    principal: tuple[tuple[float, ...], ...]
+    status: str
+    source: str
+
+    @property
+    def larger(self) -> tuple[tuple[float, ...], ...]:
+        """The larger of the two in every cell [-]."""
+        return tuple(
+            tuple(map(max, *rows)) for rows in zip(self.von_mises, self.principal, strict=True)
+        )
+
+
+@dataclass(frozen=True)
 class Judgement:
     """A number no standard hands us: its value, unit, sensible range, meaning and status."""
 
@@ -81,6 +104,32 @@ def _make_crossing(data: dict[str, Any], path: str) -> list[tuple[str, CrossingB
     ]
 
 
+def _make_hub(data: dict[str, Any], path: str) -> list[tuple[str, HubCrossing]]:
+    hubs, rows = tuple(map(float, data["hub_over_relief"])), data["row"]
+    reliefs = tuple(float(row["relief_over_bore"]) for row in rows)
+    faults = [
+        Fault(f"{path}: {name}: ratios do not rise", given=str(list(ratios)))
+        for name, ratios in (("hub_over_relief", hubs), ("row", reliefs))
+        if list(ratios) != sorted(set(ratios))
+    ]
+    for number, row in enumerate(rows, 1):
+        for name in ("von_mises", "principal"):
+            at, values = f"{path}: row[{number}].{name}: ", row[name]
+            if len(values) != len(hubs):
+                limit = f"{len(hubs)}, one a hub_over_relief"
+                faults.append(Fault(f"{at}has the wrong length", str(len(values)), limit))
+            # A thicker hub is never worse: its last column stands for all thicker ones.
+            elif values != sorted(values, reverse=True):
+                faults.append(Fault(f"{at}rises with a thicker hub", given=str(values)))
+    if faults:
+        raise InputError(faults)
+    mises, principal = (
+        tuple(tuple(map(float, row[name])) for row in rows) for name in ("von_mises", "principal")
+    )
+    table = HubCrossing(reliefs, hubs, mises, principal, data["status"], data["source"])
+    return [("hub_crossing", table)]
+
+
 def _make_judgement(data: dict[str, Any], path: str) -> list[tuple[str, Judgement]]:
     found = [(name, Judgement(name=name, **entry)) for name, entry in data.items()]
     faults = [
@@ -104,6 +153,11 @@ def _load_crossing(folders: tuple[Path, ...]) -> CrossingBores:
 
 
 @functools.cache
+def _load_hub(folders: tuple[Path, ...]) -> HubCrossing:
+    return load_table("hub_crossing", folders, _make_hub)["hub_crossing"]
+
+
+@functools.cache
 def _load_judgement(folders: tuple[Path, ...]) -> dict[str, Judgement]:
     return load_table("judgement", folders, _make_judgement)
 
@@ -116,6 +170,11 @@ def uptakes() -> dict[str, Uptake]:
 def crossing_bores() -> CrossingBores:
     """Return the table of stress at crossing bores [-]."""
     return _load_crossing(profile_folders())
+
+
+def hub_crossing() -> HubCrossing:
+    """Return the table of stress at the crossing in a ball hub [-]."""
+    return _load_hub(profile_folders())
 
 
 def judgements() -> dict[str, Judgement]:

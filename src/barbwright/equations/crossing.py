@@ -1,15 +1,18 @@
-"""Stress where bores cross: table factors, and the ball relief's estimate."""
+"""Stress where bores cross: factors read from tables, between their rows."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from barbwright.equations import Number
 from barbwright.equations.cylinder import thick_sphere_hoop
 
-LEAST_RATIO = 1.4
+# The wider bores' openings weaken the ball round a narrow bore. Own elements give up to a tenth in
+# hubs of 2.4 relief balls and more, a sixth in thinner ones, where equal bores are worse anyway.
+OPENINGS = 1.10
 
 
 def crossing_factor(
@@ -37,25 +40,96 @@ def crossing_factor(
     return np.where(ratio < table_ratio[0] - 1e-9, np.nan, factor)
 
 
-def relief_ball_peak(pressure_mpa: Number, relief_mm: Number, hub_mm: Number) -> Number:
-    """Return the estimated peak stress of bores that open into a ball in a ball hub.
-
-    A small hole through a wall in equal biaxial tension doubles the stress at
-    its edge, and the pressure inside the hole adds itself: 2 s + p.
+def hub_factor(
+    relief_over_bore: Number,
+    hub_over_relief: Number,
+    table_relief: Sequence[float],
+    table_hub: Sequence[float],
+    table_factor: Sequence[Sequence[float]],
+) -> Number:
+    """Return the peak stress over the pressure where equal bores cross in a ball hub.
 
     Parameters
     ----------
-    pressure_mpa : float or array
-        Gauge pressure [MPa].
-    relief_mm, hub_mm : float or array
-        Diameters of the relief ball and of the hub ball [mm].
+    relief_over_bore : float or array
+        Relief ball over bore, of diameters [-].
+    hub_over_relief : float or array
+        Hub ball over relief ball, of diameters [-].
+    table_relief, table_hub : sequence of float, shapes (n,) and (m,)
+        Rows and columns of the table, both rising [-].
+    table_factor : sequence, shape (n, m)
+        Peak stress over the pressure [-].
 
     Returns
     -------
     float or array
-        2 s + p with s the thick-sphere hoop stress, without any uncertainty
-        factor [MPa].
+        Linear in both ratios; the last column's for any thicker hub, which only
+        falls from there; NaN for a thinner hub than the first column's and for a
+        relief ball outside the rows, where nothing is known [-].
+
+    Source: hub_crossing_fe
+    """
+    factor = np.asarray(table_factor, dtype=float)
+    row, down = _between(relief_over_bore, table_relief)
+    column, across = _between(np.minimum(hub_over_relief, table_hub[-1]), table_hub)
+    low = (1.0 - across) * factor[row, column] + across * factor[row, column + 1]
+    high = (1.0 - across) * factor[row + 1, column] + across * factor[row + 1, column + 1]
+    return np.asarray((1.0 - down) * low + down * high)
+
+
+def small_bore_factor(hub_over_relief: Number) -> Number:
+    """Return the von Mises stress over the pressure at the lip of a small bore in a ball hub.
+
+    A small hole in a wall in equal biaxial tension doubles the stress s along its
+    edge, and the pressure inside the hole adds itself: 2 s + p. Across the edge
+    both faces are pressed by p, so von Mises has 2 s + 2 p.
+
+    Parameters
+    ----------
+    hub_over_relief : float or array
+        Hub ball over relief ball, of diameters [-].
+
+    Returns
+    -------
+    float or array
+        2 s/p + 2, s the thick sphere's hoop stress at the inside [-].
 
     Source: own_derivation, roark
     """
-    return 2.0 * thick_sphere_hoop(pressure_mpa, relief_mm, hub_mm) + pressure_mpa
+    return 2.0 * thick_sphere_hoop(1.0, 1.0, hub_over_relief) + 2.0
+
+
+def unequal_bores_factor(equal: Number, small: Number, narrow_over_wide: Number) -> Number:
+    """Return the peak stress over the pressure where unequal bores cross in a ball hub.
+
+    Parameters
+    ----------
+    equal : float or array
+        Factor of equal bores as wide as the wider [-].
+    small : float or array
+        Factor of a small bore alone [-].
+    narrow_over_wide : float or array
+        Narrower over wider bore, of diameters [-].
+
+    Returns
+    -------
+    float or array
+        By the bores' ratio between equal bores and a small one in a ball that
+        the wide ones weaken, 1.10 `small`; never under `equal` [-].
+
+    Source: hub_crossing_fe, own_derivation
+    """
+    share = 1.0 - narrow_over_wide
+    return equal + share * np.maximum(OPENINGS * small - equal, 0.0)
+
+
+def _between(
+    ratio: Number, places: Sequence[float]
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Return the place before a ratio, and its share of the way to the next, NaN outside."""
+    at, rows = np.asarray(ratio, dtype=float), np.asarray(places, dtype=float)
+    before = np.asarray(np.clip(np.searchsorted(rows, at, side="right") - 1, 0, len(rows) - 2))
+    share = (at - rows[before]) / (rows[before + 1] - rows[before])
+    # Rounding must not refuse a size that stands on the first or last place.
+    outside = (at < rows[0] - 1e-9) | (at > rows[-1] + 1e-9)
+    return before, np.where(outside, np.nan, np.clip(share, 0.0, 1.0))
