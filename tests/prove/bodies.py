@@ -5,7 +5,14 @@ from collections.abc import Callable, Mapping, Sequence
 import numpy as np
 
 from barbwright.prove.elastic import Elastic, Support, Traction, largest_principal, von_mises
-from barbwright.prove.mesh import AXES, Size, mesh_solid, name_boundaries, surface_mesh_points
+from barbwright.prove.mesh import (
+    AXES,
+    CURVATURE_SAFETY,
+    Size,
+    mesh_solid,
+    name_boundaries,
+    surface_mesh_points,
+)
 
 Test = Callable[[np.ndarray], bool]
 
@@ -26,9 +33,15 @@ def ball(radius: float) -> Test:
 
 
 def meshed(
-    solid, names: Mapping[str, Sequence[Test]], maxh: float, order: int, sizes=(), grading=0.5
+    solid,
+    names: Mapping[str, Sequence[Test]],
+    maxh: float,
+    order: int,
+    sizes=(),
+    grading=0.5,
+    safety=CURVATURE_SAFETY[0],
 ):
-    ngmesh = mesh_solid(solid, maxh_mm=maxh, sizes=sizes, grading=grading)
+    ngmesh = mesh_solid(solid, maxh_mm=maxh, sizes=sizes, grading=grading, curvature_safety=safety)
     points, _ = surface_mesh_points(ngmesh)
     found = []
     for face in points:
