@@ -10,6 +10,7 @@ PACKAGE = Path(__file__).parents[1] / "src" / "barbwright"
 # Top to bottom: a folder (or module) may import itself and what stands below it, nothing above.
 # `kit` stands on `design` because it hands over the conditions that `design` sizes for.
 ORDER = (
+    "__main__",
     "cli",
     "order",
     "jobs",
@@ -42,8 +43,8 @@ HOMES = {
     "typer": {"cli"},
     "click": set(),
     "rich": {"cli"},
-    "vtk": {"report", "prove"},
-    "vtkmodules": {"report", "prove"},
+    "vtk": {"report"},
+    "vtkmodules": {"report"},
     "ezdxf": {"report"},
     "lib3mf": {"export", "reread"},
     "pint": {"units"},

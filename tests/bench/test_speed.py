@@ -20,6 +20,7 @@ from barbwright.solid.font import font_path
 from run_cli import DEMO, PACKAGE
 
 RUNS = 5
+PROVE_BUDGET, PROVE_GIB = 10.0, 4.0
 MAIN = "from barbwright.cli import main; main()"
 
 
@@ -88,6 +89,48 @@ def test_make_tee_takes_at_most_1_6_times_a_bare_script(tmp_path):
             "-q", "-o", tmp_path]  # fmt: skip
     bare = [Path(__file__).with_name("bare_make.py"), tmp_path]
     assert compare("make tee", ours, bare, 1.6)[1] <= 1.6
+
+
+def finished(arguments):
+    """Return wall seconds and peak resident memory of a process of its own [s], [GiB]."""
+    path = os.pathsep.join([str(PACKAGE.parent), *sys.path])
+    start = time.perf_counter()
+    process = subprocess.Popen(
+        [sys.executable, "-c", MAIN, *map(str, arguments)],
+        env={**os.environ, "PYTHONPATH": path},
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    out = process.stdout.read()
+    # Of this child and those it waited for; the sum over all children would hide which.
+    _, status, used = os.wait4(process.pid, 0)
+    process.returncode = os.waitstatus_to_exitcode(status)
+    assert process.returncode == 0
+    return time.perf_counter() - start, used.ru_maxrss / 2**20, out
+
+
+@pytest.mark.bench
+def test_proving_a_tee_takes_at_most_ten_times_its_making_and_four_gibibytes(tmp_path):
+    """Six load cases in one run against `make tee` with all its papers, as a user runs it."""
+    pytest.importorskip("ngsolve")
+    make = ("make", "tee", *DEMO, "--force", "-q", "-o", tmp_path)
+    finished(make)  # fills the disk cache
+    before, _, _ = finished(make)
+    models, _, _ = finished((*make, "--formats", "step,stl,3mf"))
+    took, memory, out = finished(("prove", "tee", *DEMO, "-q", "--json"))
+    # Other work on the machine comes and goes: the yardstick stands on both sides.
+    after, _, _ = finished(make)
+    papers = (before + after) / 2.0
+    sys.stdout.write(
+        f"\nprove tee: wall {took:.1f} s; make tee {papers:.1f} s, {took / papers:.2f} x "
+        f"(budget {PROVE_BUDGET:g}); models only {models:.1f} s, {took / models:.2f} x; "
+        f"peak memory {memory:.2f} GiB (budget {PROVE_GIB:g})\n"
+    )
+    cases = json.loads(out)["cases"]
+    assert len(cases) == 6
+    assert all(case["converged"] for case in cases)
+    assert took / papers < PROVE_BUDGET
+    assert memory < PROVE_GIB
 
 
 @pytest.mark.bench

@@ -12,6 +12,7 @@ from barbwright.cli.output import colour, print_json, print_plan, warn
 from barbwright.errors import Fault, InputError
 from barbwright.jobs.make import ALL_FORMATS, failure, make_part, read_formats
 from barbwright.jobs.plan import plan_part
+from barbwright.jobs.prove import require_provable
 from barbwright.jobs.record import document, load_record
 
 
@@ -32,6 +33,14 @@ def make(
     force: Annotated[bool, shared.FORCE] = False,
     dry_run: Annotated[bool, shared.DRY_RUN] = False,
     anyway: Annotated[bool, shared.ANYWAY] = False,
+    prove: Annotated[
+        bool,
+        typer.Option(
+            "--prove",
+            help="Judge the written part by finite elements as well (extra `fe`, about a minute): "
+            "pictures of stress, and a section in the sheet.",
+        ),
+    ] = False,
     json_: Annotated[bool, shared.JSON] = False,
     quiet: Annotated[bool, shared.QUIET] = False,
     debug: Annotated[bool, shared.DEBUG] = False,
@@ -41,10 +50,10 @@ def make(
     """Size, check, build and write a part: STEP, STL, 3MF, verified.
 
     Three measurements make a part: --tube-id, --bit, --pressure. Name tube and wood as well and
-    all checks are made.
+    all checks are made. With --prove the sheet shows the stress in the part as drawn.
     """
     del debug
-    wanted = read_formats(formats, ALL_FORMATS)
+    wanted = read_formats(formats, ALL_FORMATS, prove=prove)
     if from_file is not None:
         _refuse_inputs(part, options)
         kind, job, revision, _ = load_record(from_file)
@@ -52,13 +61,18 @@ def make(
         kind, revision = shared.read_kind(part or ""), "a"
         job = shared.read_options(kind, options)
     plan = plan_part(kind, job, revision)
+    if prove:
+        require_provable(kind)
     if not quiet:
         warn(job.warnings)
     if dry_run or (not plan.passed and not anyway) or plan.design is None:
         body = document(plan, "make")
         folder = None
     else:
-        folder, body = make_part(plan, output, wanted, force=force, anyway=anyway)
+        say = None if quiet else lambda words: typer.echo(words, err=True)
+        folder, body = make_part(
+            plan, output, wanted, force=force, anyway=anyway, prove=prove, progress=say
+        )
     if json_:
         print_json(body)
     elif not quiet or not plan.passed:

@@ -26,9 +26,11 @@ from barbwright.solid.mesh import mesh_solid
 FORMATS = ("step", "stl", "3mf")
 # Files that a remake replaces or drops; anything else in the folder is the user's own.
 OWN_FILES = ("part*.step", "part*_mm.stl", "part*.3mf", "part*.json", "part*.png",
-             "drawing*.dxf", "drawing*.svg", "drawing*.pdf", "sheet*.html")  # fmt: skip
+             "stress*.png", "drawing*.dxf", "drawing*.svg", "drawing*.pdf",
+             "sheet*.html")  # fmt: skip
 
 Extra = Callable[[Path, tuple[WrittenFile, ...]], bytes]
+Extras = Mapping[str, Extra] | Callable[[Path], Mapping[str, Extra]]
 
 
 @dataclass(frozen=True)
@@ -56,7 +58,7 @@ def write_part(
     formats: Collection[str] = FORMATS,
     *,
     suffix: str = "",
-    extras: Mapping[str, Extra] | None = None,
+    extras: Extras | None = None,
     replace: bool = False,
     rereader: Rereader | None = None,
     built: Built | None = None,
@@ -75,10 +77,12 @@ def write_part(
         What to write; other names are left to `extras`.
     suffix : str
         Put behind ``part`` in the files' names (``_not_passed``).
-    extras : mapping of str to callable, optional
+    extras : mapping of str to callable, or callable, optional
         More files for the same folder, by name. Each is called, in order, with
         the folder as it stands so far and the files recorded so far (with
-        their final paths), and returns the file's bytes.
+        their final paths), and returns the file's bytes. Where their names
+        follow from the models: a function that gives the mapping, called with
+        the folder once the models stand in it.
     replace : bool
         Whether a folder that exists may be remade. The user's own files in it
         are kept.
@@ -111,7 +115,8 @@ def write_part(
         staged = stack.enter_context(staged_folder(folder))
         solid = built or build(shape)
         files, report = _write_models(solid, staged, folder, formats, suffix, reader)
-        for name, extra in (extras or {}).items():
+        more = extras(staged) if callable(extras) else extras or {}
+        for name, extra in more.items():
             write_bytes(staged / name, extra(staged, tuple(files)))
             kind = Path(name).suffix.lstrip(".")
             files.append(record(staged / name, kind, "", final=folder / name))

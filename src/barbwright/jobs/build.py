@@ -367,7 +367,8 @@ def _why(plan: Plan, folder: Path, formats: Collection[str], force: bool) -> str
     changed = [key for key in now if key != "files" and record.get(key) != now[key]]
     if "versions" in changed:
         return "it was made with other versions"
-    if changed or set(record) != set(now):
+    # What finite elements found is the user's own addition, and follows from all the rest.
+    if changed or set(record) - {"finite_elements"} != set(now):
         return f"its {', '.join(changed) or 'record'} changed"
     files = record["files"]
     missing = set(formats) - {file.get("format") for file in files}

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from barbwright.checks.table import shortfall
 from barbwright.errors import CheckFailedError, Fault, InputError
-from barbwright.jobs.papers import PAPER_FORMATS, papers
+from barbwright.jobs.papers import PAPER_FORMATS, StressPapers, papers
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.record import document, part_record
 
 if TYPE_CHECKING:
     from barbwright.export.door import WrittenFile
+    from barbwright.export.part import Extra
     from barbwright.reread.worker import Rereader
 
 MODEL_FORMATS = ("step", "stl", "3mf")
@@ -50,6 +51,8 @@ def make_part(
     force: bool = False,
     anyway: bool = False,
     rereader: Rereader | None = None,
+    prove: bool = False,
+    progress: Callable[[str], None] | None = None,
 ) -> tuple[Path, dict[str, Any]]:
     """Build, write and verify a part.
 
@@ -67,6 +70,11 @@ def make_part(
         Write a part that fails a check, marked as not passed.
     rereader : Rereader, optional
         A measuring process that is already running.
+    prove : bool
+        Judge the written unmarked STEP by finite elements; record, pictures and
+        sheet say what they find.
+    progress : callable, optional
+        Told in one line what finite elements are doing.
 
     Returns
     -------
@@ -79,7 +87,13 @@ def make_part(
         When a check fails and ``anyway`` was not given; nothing is written.
     BuildError
         When it cannot be built, written or verified.
+    InputError
+        When it is to be proved and cannot be.
     """
+    if prove:
+        from barbwright.jobs.prove import finite_elements, prove_part, require_provable, worst_cases
+
+        require_provable(plan.kind)
     if plan.design is None or (not plan.passed and not anyway):
         raise failure(plan)
     # The CAD kernel is loaded from here on, and not before.
@@ -92,23 +106,38 @@ def make_part(
     # Drawn as its service must be given it; every size in the papers is the one wanted.
     shape = shape_of(compensated(plan.design), plan.number + suffix)
 
-    def record(_folder: Path, files: tuple[WrittenFile, ...]) -> bytes:
-        return part_record(plan, [_file(file, Path(file.path).name) for file in files])
+    proved: dict[str, Any] = {}
+
+    def extras(staged: Path) -> dict[str, Extra]:
+        stress = None
+        if prove:
+            # Compensated models are off their sizes: then the part as wanted is drawn and judged.
+            step = staged / f"part{suffix}_unmarked.step" if plan.job.service is None else None
+            result = prove_part(plan, step, pictured=worst_cases, progress=progress)
+            proved["finite_elements"] = finite_elements(result)
+            stress = StressPapers(result, worst_cases(result.cases))
+
+        def record(_folder: Path, files: tuple[WrittenFile, ...]) -> bytes:
+            rows = [file_row(file, Path(file.path).name) for file in files]
+            return part_record(plan, rows, proved)
+
+        return {**papers(plan, formats, suffix, stress), f"part{suffix}.json": record}
 
     written = write_part(
         shape,
         folder,
         [name for name in formats if name in MODEL_FORMATS],
         suffix=suffix,
-        extras={**papers(plan, formats, suffix), f"part{suffix}.json": record},
+        extras=extras,
         replace=force,
         rereader=rereader,
     )
-    body = document(plan, "make", [_file(file, str(file.path)) for file in written.files])
-    return folder, body
+    body = document(plan, "make", [file_row(file, str(file.path)) for file in written.files])
+    return folder, {**body, **proved}
 
 
-def _file(file: WrittenFile, path: str) -> dict[str, Any]:
+def file_row(file: WrittenFile, path: str) -> dict[str, Any]:
+    """Return a written file as documents list it, under a given path."""
     return {
         "path": path,
         "format": file.format,
@@ -118,7 +147,9 @@ def _file(file: WrittenFile, path: str) -> dict[str, Any]:
     }
 
 
-def read_formats(text: str | None, known: Collection[str]) -> tuple[str, ...]:
+def read_formats(
+    text: str | None, known: Collection[str], *, prove: bool = False
+) -> tuple[str, ...]:
     """Return the formats a comma-separated text names.
 
     Parameters
@@ -127,6 +158,8 @@ def read_formats(text: str | None, known: Collection[str]) -> tuple[str, ...]:
         None is all.
     known : collection of str
         What there is.
+    prove : bool
+        Whether the part is to be proved, which reads its STEP.
 
     Raises
     ------
@@ -144,6 +177,10 @@ def read_formats(text: str | None, known: Collection[str]) -> tuple[str, ...]:
     if {"png", "html"} & set(wanted) and "stl" not in wanted:
         faults.append(
             Fault("--formats: png and html are made from the STL", do="add stl to the list")
+        )
+    if prove and "step" not in wanted:
+        faults.append(
+            Fault("--formats: --prove judges the unmarked STEP", do="add step to the list")
         )
     if not wanted:
         faults = [Fault("--formats is empty", limit=", ".join(known), do="leave it out for all")]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,13 +13,39 @@ from barbwright.jobs.record import versions
 
 if TYPE_CHECKING:
     from barbwright.export.door import WrittenFile
+    from barbwright.prove.result import ProveResult
     from barbwright.report.words import PartReport
 
 PAPER_FORMATS = ("dxf", "svg", "pdf", "png", "html")
 Paper = Callable[[Path, "tuple[WrittenFile, ...]"], bytes]
 
 
-def papers(plan: Plan, formats: Collection[str], suffix: str) -> dict[str, Paper]:
+@dataclass(frozen=True)
+class StressPapers:
+    """What finite elements found, and which of it is drawn.
+
+    Attributes
+    ----------
+    result : ProveResult
+        With a surface that holds these cases.
+    cases : tuple of str
+        Ids of the load cases to draw.
+    """
+
+    result: ProveResult
+    cases: tuple[str, ...]
+
+    def names(self, suffix: str) -> dict[str, str]:
+        """Return each case's picture by name; the working pressure's is the plain one."""
+        return {
+            case: f"stress{'' if case == 'working' else '_' + case}{suffix}.png"
+            for case in self.cases
+        }
+
+
+def papers(
+    plan: Plan, formats: Collection[str], suffix: str, stress: StressPapers | None = None
+) -> dict[str, Paper]:
     """Return the papers of a part by file name, each as a function that gives its bytes.
 
     Parameters
@@ -29,6 +56,8 @@ def papers(plan: Plan, formats: Collection[str], suffix: str) -> dict[str, Paper
         Which of `PAPER_FORMATS` are wanted; a picture and a sheet need the STL.
     suffix : str
         Put behind the names (``_not_passed``).
+    stress : StressPapers, optional
+        For the pictures of stress and the sheet's section.
 
     Returns
     -------
@@ -45,8 +74,13 @@ def papers(plan: Plan, formats: Collection[str], suffix: str) -> dict[str, Paper
             found[f"drawing{suffix}.{kind}"] = _once(document, writer)
     if "png" in formats:
         found[f"part{suffix}.png"] = lambda folder, _files: _picture(folder, suffix)
+        if stress is not None:
+            for case, name in stress.names(suffix).items():
+                found[name] = _stress_picture(plan, stress, case)
     if "html" in formats:
-        found[f"sheet{suffix}.html"] = lambda folder, files: _sheet(plan, folder, files, suffix)
+        found[f"sheet{suffix}.html"] = lambda folder, files: _sheet(
+            plan, folder, files, suffix, stress
+        )
     return found
 
 
@@ -96,7 +130,13 @@ def part_report(plan: Plan) -> PartReport:
     )
 
 
-def _sheet(plan: Plan, folder: Path, files: tuple[WrittenFile, ...], suffix: str) -> bytes:
+def _sheet(
+    plan: Plan,
+    folder: Path,
+    files: tuple[WrittenFile, ...],
+    suffix: str,
+    stress: StressPapers | None,
+) -> bytes:
     from barbwright.report.sheet import sheet_html
 
     def beside(name: str) -> bytes | None:
@@ -108,6 +148,12 @@ def _sheet(plan: Plan, folder: Path, files: tuple[WrittenFile, ...], suffix: str
         stl=beside(f"part{suffix}_mm.stl"),
         svg=beside(f"drawing{suffix}.svg"),
         png=beside(f"part{suffix}.png"),
+        proved=stress.result if stress is not None else None,
+        stress_pngs={
+            case: content
+            for case, name in (stress.names(suffix) if stress is not None else {}).items()
+            if (content := beside(name)) is not None
+        },
         files={Path(file.path).name: file.bytes for file in files},
     )
 
@@ -115,10 +161,30 @@ def _sheet(plan: Plan, folder: Path, files: tuple[WrittenFile, ...], suffix: str
 def _picture(folder: Path, suffix: str) -> bytes:
     from barbwright.report.picture import render
 
-    # The picture's own door verifies it; it is renamed into the folder by the part's door.
-    aside = folder / f".part{suffix}.aside.png"
+    return _aside(folder, lambda aside: render(folder / f"part{suffix}_mm.stl", aside))
+
+
+def _stress_picture(plan: Plan, stress: StressPapers, case: str) -> Paper:
+    from barbwright.report.stress import stress_picture
+
+    def draw(aside: Path) -> None:
+        stress_picture(
+            stress.result, case, titled_number(plan), aside, otherwise="leave --prove out"
+        )
+
+    return lambda folder, _files: _aside(folder, draw)
+
+
+def titled_number(plan: Plan) -> str:
+    """Return a part's number as a picture's title says it."""
+    return plan.number if plan.passed else f"{plan.number}, NOT PASSED"
+
+
+def _aside(folder: Path, draw: Callable[[Path], None]) -> bytes:
+    """Return a picture's bytes; its own door verifies it, the part's door gives it its name."""
+    aside = folder / ".aside.png"
     try:
-        render(folder / f"part{suffix}_mm.stl", aside)
+        draw(aside)
         return aside.read_bytes()
     finally:
         aside.unlink(missing_ok=True)

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import os
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from importlib import metadata
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from barbwright.design.part import Kind
 from barbwright.errors import CheckFailedError, Fault, InputError
-from barbwright.jobs.make import failure
+from barbwright.jobs.make import failure, file_row
+from barbwright.jobs.papers import titled_number
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, inputs, load_record
 
 if TYPE_CHECKING:
-    from barbwright.prove import ProveResult
+    from barbwright.export.door import WrittenFile
+    from barbwright.prove import CaseResult, Pictured, ProveResult
 
 
 def made_part(folder: Path) -> tuple[Plan, Path | None]:
@@ -53,11 +58,36 @@ def made_part(folder: Path) -> tuple[Plan, Path | None]:
     return plan_part(kind, job, revision), found[0]
 
 
+def require_provable(kind: Kind) -> None:
+    """Fail before anything is begun where a part cannot be proved.
+
+    Parameters
+    ----------
+    kind : Kind
+        The kind of part.
+
+    Raises
+    ------
+    InputError
+        When the engine is not installed, or the kind carries no pressure.
+    """
+    # Looked for, not imported: the engine's own CAD kernel must come after ours has drawn.
+    if find_spec("ngsolve") is None:
+        from barbwright.prove import require_engine
+
+        require_engine()
+    if not kind.carries:
+        raise InputError(
+            Fault("prove judges parts that carry pressure", given=kind.name,
+                  do="name a barb, tip, elbow, tee or cap")
+        )  # fmt: skip
+
+
 def prove_part(
     plan: Plan,
     step: Path | None = None,
     *,
-    with_surface: bool = False,
+    pictured: Pictured | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> ProveResult:
     """Return what finite elements find on a part as drawn.
@@ -68,8 +98,8 @@ def prove_part(
         A designed part.
     step : Path, optional
         Its unmarked STEP; drawn into a temporary folder when not given.
-    with_surface : bool
-        Whether to keep the surface with its stresses.
+    pictured : callable, optional
+        Told the cases' results; returns the ids of those to be drawn.
     progress : callable, optional
         Told in one line what is being done.
 
@@ -80,26 +110,95 @@ def prove_part(
     CheckFailedError
         When no size exists because the material is refused.
     """
-    # Looked for, not imported: the engine's own CAD kernel must come after ours has drawn.
-    if find_spec("ngsolve") is None:
-        from barbwright.prove import require_engine
-
-        require_engine()
+    require_provable(plan.kind)
     if plan.design is None:
         raise CheckFailedError(failure(plan).faults)
-    if not plan.kind.carries:
-        raise InputError(
-            Fault("prove judges parts that carry pressure", given=plan.kind.name,
-                  do="name a barb, tip, elbow, tee or cap")
-        )  # fmt: skip
-    poisson = float(plan.job.material.poisson)
     if step is None:
         if progress is not None:
             progress("drawing the part")
         with tempfile.TemporaryDirectory(prefix="barbwright-prove-") as folder:
-            drawn = _drawn(plan, Path(folder))
-            return _run(plan, drawn, poisson, with_surface, progress)
-    return _run(plan, step, poisson, with_surface, progress)
+            return _run(plan, _drawn(plan, Path(folder)), pictured, progress)
+    return _run(plan, step, pictured, progress)
+
+
+def worst_cases(cases: Sequence[CaseResult]) -> tuple[str, ...]:
+    """Return the cases that a made part is drawn in: at work, and with the least safety factor.
+
+    Parameters
+    ----------
+    cases : sequence of CaseResult
+        All of a part.
+    """
+    least = min(cases, key=lambda case: case.safety_factor)
+    return tuple(dict.fromkeys(("working", least.id)))
+
+
+def require_picture(plan: Plan, png_path: Path, case_id: str) -> None:
+    """Fail with all faults at once where a stress picture could not be drawn or written.
+
+    Parameters
+    ----------
+    plan : Plan
+        A designed part that carries pressure.
+    png_path : Path
+        The picture that is asked for.
+    case_id : str
+        The load case that is asked for.
+
+    Raises
+    ------
+    InputError
+        When the part has no such case, or the file cannot stand there.
+    """
+    from barbwright.prove.cases import cases_of
+
+    faults = []
+    if plan.design is not None:
+        known = [case.id for case in cases_of(plan.design)]
+        if case_id not in known:
+            faults.append(
+                Fault(f"--case: a {plan.kind.name} has no such load case", given=case_id[:20],
+                      limit=", ".join(known), do="name one of these")
+            )  # fmt: skip
+    given, folder = str(png_path), png_path.parent
+    if png_path.suffix.casefold() != ".png":
+        do = "end the name in .png"
+        faults.append(Fault("--png: the picture is a PNG file", given=given, do=do))
+    elif png_path.is_dir():
+        faults.append(Fault("--png: that is a folder", given=given, do="name a file in it"))
+    elif not folder.is_dir() or not os.access(folder, os.W_OK | os.X_OK):
+        what = "is not there" if not folder.is_dir() else "cannot be written"
+        do = "name a file in a folder that exists and can be written"
+        faults.append(Fault(f"--png: the folder {what}", given=given, do=do))
+    if faults:
+        raise InputError(faults)
+
+
+def write_picture(plan: Plan, result: ProveResult, case_id: str, png_path: Path) -> WrittenFile:
+    """Draw a case's stress picture, verify it, and put it in its place.
+
+    Parameters
+    ----------
+    plan : Plan
+        The part.
+    result : ProveResult
+        With a surface that holds the case.
+    case_id : str
+        Which load case.
+    png_path : Path
+        The picture; a file of that name is replaced once the new one is complete.
+
+    Raises
+    ------
+    BuildError
+        When it cannot be drawn or written.
+    """
+    from barbwright.export.door import record, verified_file
+    from barbwright.report.stress import stress_picture
+
+    with verified_file(png_path) as temporary:
+        stress_picture(result, case_id, titled_number(plan), temporary)
+    return record(png_path, "png", "")
 
 
 def _drawn(plan: Plan, folder: Path) -> Path:
@@ -118,17 +217,36 @@ def _drawn(plan: Plan, folder: Path) -> Path:
 def _run(
     plan: Plan,
     step: Path,
-    poisson: float,
-    with_surface: bool,
+    pictured: Pictured | None,
     progress: Callable[[str], None] | None,
 ) -> ProveResult:
     from barbwright.prove import run
 
     assert plan.design is not None
-    return run(plan.design, step, poisson=poisson, with_surface=with_surface, progress=progress)
+    poisson = float(plan.job.material.poisson)
+    return run(plan.design, step, poisson=poisson, pictured=pictured, progress=progress)
 
 
-def prove_document(plan: Plan, result: ProveResult) -> dict[str, Any]:
+def finite_elements(result: ProveResult) -> dict[str, Any]:
+    """Return what part.json keeps of a result: no times, so that bytes can be the same.
+
+    Parameters
+    ----------
+    result : ProveResult
+        What was found.
+    """
+    from barbwright.prove import to_json
+
+    body = to_json(result)
+    del body["seconds"]
+    for case in body["cases"]:
+        del case["seconds"]
+    return {"engine": f"ngsolve {metadata.version('ngsolve')}", **body}
+
+
+def prove_document(
+    plan: Plan, result: ProveResult, files: Sequence[WrittenFile] = ()
+) -> dict[str, Any]:
     """Return a result as one JSON document.
 
     Parameters
@@ -137,6 +255,8 @@ def prove_document(plan: Plan, result: ProveResult) -> dict[str, Any]:
         The part.
     result : ProveResult
         What was found.
+    files : sequence of WrittenFile
+        Pictures that were written.
     """
     from barbwright.prove import to_json
 
@@ -148,4 +268,5 @@ def prove_document(plan: Plan, result: ProveResult) -> dict[str, Any]:
         "notice": NOTICE,
         "inputs": inputs(plan.job),
         **to_json(result),
+        "files": [file_row(file, str(file.path)) for file in files],
     }

@@ -161,7 +161,9 @@ def _check(result: Outcome, governing: Outcome | None, remedy: str) -> dict[str,
     }
 
 
-def part_record(plan: Plan, files: list[dict[str, Any]]) -> bytes:
+def part_record(
+    plan: Plan, files: list[dict[str, Any]], proved: Mapping[str, Any] | None = None
+) -> bytes:
     """Return part.json: the document, the whole job, and the versions that wrote it.
 
     Parameters
@@ -170,13 +172,15 @@ def part_record(plan: Plan, files: list[dict[str, Any]]) -> bytes:
         Design and verdict.
     files : list of dict
         Files beside it, with paths relative to its folder.
+    proved : mapping, optional
+        ``finite_elements``, where the part was proved.
 
     Returns
     -------
     bytes
         The same for the same input, under the same versions.
     """
-    body = document(plan, "make", files)
+    body = {**document(plan, "make", files), **(proved or {})}
     body["job"] = encode(plan.job)
     body["versions"] = versions()
     return dump(body)

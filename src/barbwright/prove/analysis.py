@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from pathlib import Path
 from typing import Any
@@ -41,6 +41,7 @@ from barbwright.prove.mesh import (
     Size,
     arms_of,
     in_body,
+    is_cap,
     mesh_part,
     profile_distance,
     read_step,
@@ -50,14 +51,21 @@ from barbwright.solid.kernel import load_kernel
 
 Array = NDArray[np.float64]
 Parity = tuple[int, ...]
+Pictured = Callable[[Sequence[CaseResult]], Sequence[str]]
 
 CONVERGED_SHARE = 0.03
 MOST_DEGREES_OF_FREEDOM = 150_000
 # A mesh refined once more must stay under the limit.
 ENOUGH_SHARE = 0.8
 MOST_ROUNDS = 4
+# Elements along a bore, in bores.
+BORE_SHARE, CAP_SHARE = 0.4, 0.2
+# How often a finer mesh is asked for before the last one is left as it is.
+MOST_ASKED = 3
 # Where the next mesh is finer: the peak, and a few places that nearly reach it.
 HOT_SPOTS, HOT_SHARE, HOT_APART_MM = 4, 0.9, 0.4
+# Into how many pieces a triangle's edge is cut for a picture, so that rounds look round.
+PICTURE_PIECES = 3
 # How many tick widths round a sharp edge are kept out of a peak.
 SHARP_REACH = 2.0
 POISSON_DEFAULT = 0.4
@@ -134,7 +142,7 @@ def run(
     planes: Sequence[int] | None = None,
     most_rounds: int = MOST_ROUNDS,
     most_degrees_of_freedom: int = MOST_DEGREES_OF_FREEDOM,
-    with_surface: bool = False,
+    pictured: Pictured | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> ProveResult:
     """Judge a drawn part by finite elements.
@@ -158,8 +166,9 @@ def run(
         Meshes at most: one, then refined near the peaks [-].
     most_degrees_of_freedom : int
         No refinement beyond this [-].
-    with_surface : bool
-        Whether to keep the surface with its stresses, for pictures.
+    pictured : callable, optional
+        Told the cases' results; returns the ids of those whose stresses on the
+        surface are kept, for pictures.
     progress : callable, optional
         Told in one line what is being done.
 
@@ -195,7 +204,7 @@ def run(
         planes=planes,
         most_rounds=most_rounds,
         most_degrees_of_freedom=most_degrees_of_freedom,
-        with_surface=with_surface,
+        pictured=pictured,
         tell=progress or (lambda _text: None),
     )
 
@@ -210,7 +219,7 @@ def _run(
     planes: Sequence[int] | None,
     most_rounds: int,
     most_degrees_of_freedom: int,
-    with_surface: bool,
+    pictured: Pictured | None,
     tell: Callable[[str], None],
 ) -> ProveResult:
     began = time.perf_counter()
@@ -238,9 +247,16 @@ def _run(
                 break
             at = time.perf_counter()
             near = np.concatenate([peaks[case.id].refine_at for case in working])
-            sizes += finer_sizes(part.mesh, near, asked)
-            asked = [size for size in sizes if size not in first]
-            part = _mesh(design, shape, solid, sizes, order, planes, part.curvature_safety)
+            last = part
+            for _ in range(MOST_ASKED):
+                sizes += finer_sizes(last.mesh, near, asked)
+                asked = [size for size in sizes if size not in first]
+                part = _mesh(design, shape, solid, sizes, order, planes, last.curvature_safety)
+                # The same mesh gives the same peak, which would pass for convergence.
+                if not same_mesh(part.mesh, last.mesh):
+                    break
+            else:
+                break
             edges = sharp_edges(part.mesh, part.planes, design, shape)
             meshing = time.perf_counter() - at
         tell(f"mesh {turn + 1}: {part.mesh.ne} elements, {len(working)} load cases")
@@ -261,12 +277,19 @@ def _run(
     assert solved is not None
     results = [found[case.id] for case in cases]
     surface = None
-    if with_surface:
-        # Cases that converged early are solved once more, on the last mesh.
-        model = solved.model
-        needed = sorted({name for case in cases for row in case.variants for name in row})
-        solved = solve_units(model, unit_loads(design, model), needed)
-        surface = surface_of(solved, cases, peaks)
+    if pictured is not None:
+        shown = set(pictured(results))
+        drawn = [case for case in cases if case.id in shown]
+        # A case that converged early lacks its unit loads on the last mesh.
+        lacking = sorted(
+            {name for case in drawn for name in case.variants[peaks[case.id].variant]}
+            - set(solved.stress)
+        )
+        if lacking:
+            tell("stresses for the picture")
+            more = solve_units(solved.model, unit_loads(design, solved.model), lacking)
+            solved = replace(solved, stress={**solved.stress, **more.stress})
+        surface = surface_of(solved, drawn, peaks, regions, edges, design)
     return ProveResult(
         kind=design.kind.name,
         cases=tuple(results),
@@ -347,14 +370,23 @@ def first_sizes(design: Design) -> list[Size]:
             x, y, z = np.insert(across, axis, at)
             sizes.append(Size((float(x), float(y), float(z)), size))
 
+    def ball(at: float, radius: float, size: float) -> None:
+        for index in range(100):
+            z = 1.0 - 2.0 * (index + 0.5) / 100
+            turn, across = index * 2.399963, np.sqrt(1.0 - z * z)
+            x, y = across * np.cos(turn), across * np.sin(turn)
+            sizes.append(Size((radius * x, radius * y, at + radius * z), size))
+
     bore = float(design.bore_mm)
+    # A cap's stress is nearly even along its bore: coarse elements move the peak about.
+    fine = CAP_SHARE if is_cap(design) else BORE_SHARE
     bores = [(axis, sign, end, bore) for sign, axis, _, end in arms_of(design)]
     if design.tip is not None:
         end = float(design.seat_root_mm) + float(design.tip.seat_mm)
         bores.append((2, -1.0, end, float(design.tip.bore_mm)))
     for axis, sign, end, across in bores:
-        for at in np.arange(0.0, end, 0.4 * across):
-            ring(axis, sign * float(at), across / 2.0, 0.4 * across)
+        for at in np.arange(0.0, end, fine * across):
+            ring(axis, sign * float(at), across / 2.0, fine * across)
     if design.hub is not None:
         relief = float(design.hub.relief_mm)
         for axis, sign, _, across in bores:
@@ -365,12 +397,10 @@ def first_sizes(design: Design) -> list[Size]:
                 across / 2.0,
                 0.08 * relief,
             )
-        for index in range(100):
-            z = 1.0 - 2.0 * (index + 0.5) / 100
-            turn, across = index * 2.399963, np.sqrt(1.0 - z * z)
-            x, y = across * np.cos(turn), across * np.sin(turn)
-            point = (relief / 2.0 * x, relief / 2.0 * y, relief / 2.0 * z)
-            sizes.append(Size(point, 0.12 * relief))
+        ball(0.0, relief / 2.0, 0.12 * relief)
+    if is_cap(design):
+        # The bore's round end; its upper half lies in the bore and asks for no more there.
+        ball(arms_of(design)[0][2], bore / 2.0, CAP_SHARE * bore)
     return sizes
 
 
@@ -485,6 +515,12 @@ def finer_sizes(mesh: Any, points_mm: Array, asked: Sequence[Size] = ()) -> list
         x, y, z = (float(value) for value in point)
         sizes.append(Size((x, y, z), 0.5 * local))
     return sizes
+
+
+def same_mesh(one: Any, other: Any) -> bool:
+    """Return whether two meshes have the same vertices."""
+    first, second = (np.asarray(mesh.ngmesh.Coordinates()) for mesh in (one, other))
+    return first.shape == second.shape and bool(np.allclose(first, second, atol=1e-9))
 
 
 def case_stress(case_factors: Mapping[str, float], solved: Solved, side: Parity) -> Array:
@@ -675,7 +711,14 @@ def place_name(point: Array, shape: Shape) -> str:
     return name
 
 
-def surface_of(solved: Solved, cases: Sequence[Case], peaks: Mapping[str, _Peak]) -> Surface:
+def surface_of(
+    solved: Solved,
+    cases: Sequence[Case],
+    peaks: Mapping[str, _Peak],
+    regions: Sequence[KeepOut],
+    edges: EdgeSet,
+    design: Design,
+) -> Surface:
     """Return the part's surface, all sides of the planes, with each case's stress.
 
     Parameters
@@ -683,39 +726,107 @@ def surface_of(solved: Solved, cases: Sequence[Case], peaks: Mapping[str, _Peak]
     solved : Solved
         Unit loads on the last mesh.
     cases : sequence of Case
-        Cases.
+        Cases to keep.
     peaks : mapping of case id to peak
         Which direction of each case is the worst.
+    regions : sequence of KeepOut
+        Supports and loaded patches.
+    edges : EdgeSet
+        Sharp edges.
+    design : Design
+        The part [mm].
 
     Returns
     -------
     Surface
-        Triangles with von Mises stress at their corners [MPa].
+        Triangles with the judged stress at their corners [MPa].
     """
-    mesh, planes = solved.model.mesh, solved.model.planes
-    flat = {f"plane_{AXES[axis]}" for axis in planes}
-    table = mesh.ngmesh.Elements2D().NumPy()
-    names = np.array([mesh.ngmesh.GetBCName(index - 1) for index in table["index"]])
-    outer = ~np.isin(names, list(flat))
-    nodes = np.asarray(table["nodes"], dtype=np.int64)[outer, :3] - 1
-    used, triangles = np.unique(nodes, return_inverse=True)
-    triangles = triangles.reshape(-1, 3)
-    points = np.asarray(mesh.ngmesh.Coordinates())[used]
-    lookup = solved.model.corner_index(points)
-    all_points, all_triangles = [], []
+    planes = solved.model.planes
+    points, skin, cut, corners, share = _fine_surface(solved)
+    all_points, all_skin, all_cut = [], [], list[NDArray[np.int64]]()
     stresses: dict[str, list[Array]] = {case.id: [] for case in cases}
+    reported: dict[str, list[NDArray[np.bool_]]] = {case.id: [] for case in cases}
     for number, side in enumerate(product((1, -1), repeat=len(planes))):
+        first = number * len(points)
         all_points.append(actual(points, planes, side))
-        turned = triangles if np.prod(side, initial=1) > 0 else triangles[:, ::-1]
-        all_triangles.append(turned + number * len(points))
+        mirrored = np.prod(side, initial=1) < 0
+        all_skin.append(first + (skin[:, ::-1] if mirrored else skin))
+        # The two sides of y = 0 meet there: one of them shows it.
+        if 1 in planes and side[planes.index(1)] > 0:
+            all_cut.append(first + cut)
         for case in cases:
             factors = case.variants[peaks[case.id].variant]
-            mises = von_mises(case_stress(factors, solved, side)[lookup])
-            stresses[case.id].append(mises)
+            stress = case_stress(factors, solved, side)
+            judged = np.maximum(von_mises(stress), largest_principal(stress))
+            good = kept(case.id, solved, regions, edges, design, side)
+            stresses[case.id].append(np.einsum("ij,ij->i", judged[corners], share))
+            reported[case.id].append(np.asarray(good[corners].all(axis=1)))
     return Surface(
         np.concatenate(all_points),
-        np.concatenate(all_triangles),
+        np.concatenate(all_skin),
+        np.concatenate([np.empty((0, 3), dtype=np.int64), *all_cut]),
         {name: np.concatenate(rows) for name, rows in stresses.items()},
+        {name: np.concatenate(rows) for name, rows in reported.items()},
+    )
+
+
+def _fine_surface(
+    solved: Solved,
+) -> tuple[Array, NDArray[np.int64], NDArray[np.int64], NDArray[np.int64], Array]:
+    """Return the modelled side's curved triangles, each cut into small flat ones.
+
+    Returns
+    -------
+    points : (n, 3) ndarray
+        On the curved surface [mm].
+    skin, cut : (m, 3), (k, 3) ndarray of int
+        Triangles of the part's skin, and of the plane y = 0 [-].
+    corners : (n, 3) ndarray of int
+        The stress points at the corners of the triangle that each point lies in [-].
+    share : (n, 3) ndarray
+        How near it is to each of them: its stress is their mean, weighted so [-].
+    """
+    import ngsolve as ng
+
+    model, count = solved.model, PICTURE_PIECES
+    grid = [(i, j) for i in range(count + 1) for j in range(count + 1 - i)]
+    number = {place: index for index, place in enumerate(grid)}
+    small = [(number[i, j], number[i + 1, j], number[i, j + 1]) for i, j in grid if i + j < count]
+    small += [
+        (number[i + 1, j], number[i + 1, j + 1], number[i, j + 1])
+        for i, j in grid
+        if i + j < count - 1
+    ]
+    rule = ng.IntegrationRule([(i / count, j / count) for i, j in grid], [0.0] * len(grid))
+    mapped = model.mesh.MapToAllElements(rule, ng.BND)
+    place = np.column_stack([f(mapped).ravel() for f in (ng.x, ng.y, ng.z)])
+    place = place.reshape(-1, len(grid), 3)
+    ends = [number[0, 0], number[count, 0], number[0, count]]
+    weights = np.array([(count - i - j, i, j) for i, j in grid], dtype=float) / count
+
+    names = np.array([element.mat for element in model.mesh.Elements(ng.BND)])
+    chosen = ~np.char.startswith(names, "plane_") | (names == "plane_y")
+    place, in_cut = place[chosen], names[chosen] == "plane_y"
+    corners = model.corner_index(place[:, ends].reshape(-1, 3)).reshape(-1, 3)
+    # Seen from outside the body, whichever way round the mesher numbered an element.
+    spans = place[:, ends]
+    normal = np.cross(spans[:, 1] - spans[:, 0], spans[:, 2] - spans[:, 0])
+    outward = np.array(ng.specialcf.normal(3)(mapped)).reshape(-1, len(grid), 3)[chosen]
+    turned = np.einsum("ij,ij->i", normal, outward[:, ends[0]]) < 0.0
+    pieces = np.repeat(np.array(small)[None], len(place), axis=0)
+    pieces[turned] = pieces[turned][..., ::-1]
+    pieces = (pieces + len(grid) * np.arange(len(place))[:, None, None]).reshape(-1, 3)
+
+    flat = np.round(place.reshape(-1, 3), 5) + 0.0
+    _, first, weld = np.unique(flat, axis=0, return_index=True, return_inverse=True)
+    pieces = weld.reshape(-1)[pieces]
+    cut = np.repeat(in_cut, len(small))
+    return (
+        place.reshape(-1, 3)[first],
+        pieces[~cut],
+        pieces[cut],
+        np.repeat(corners, len(grid), axis=0)[first],
+        np.tile(weights, (len(place), 1))[first],
     )
 
 

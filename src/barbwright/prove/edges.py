@@ -79,7 +79,7 @@ def sharp_edges(mesh: Any, planes: Sequence[int], design: Design, shape: Shape) 
     for index, pair in enumerate(names):
         groups[_name(middles[index], pair, design)].append(index)
     edges = []
-    for name, members in sorted(groups.items()):
+    for name, members in sorted(groups.items(), key=lambda group: _in_order(group[0])):
         distance = from_wetted(middles[members], shape)
         nearest = members[int(np.argmin(distance))]
         x, y, z = (float(value) for value in middles[nearest])
@@ -93,6 +93,11 @@ def sharp_edges(mesh: Any, planes: Sequence[int], design: Design, shape: Shape) 
             )
         )
     return EdgeSet(middles.reshape(-1, 3), tuple(edges))
+
+
+def _in_order(name: str) -> list[tuple[int, str]]:
+    """Return a key that puts tick 2 before tick 10."""
+    return [(int(word), "") if word.isdecimal() else (0, word) for word in name.split()]
 
 
 def reentrant(

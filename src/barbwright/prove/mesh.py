@@ -455,30 +455,35 @@ def mesh_part(
         names = [name_face(face, design, shape, kept) for face in points]
         mesh = name_boundaries(ngmesh, names, order)
         bad = folded(mesh)
-        if not bad:
+        share = 2 ** len(kept)
+        volume = share * float(ng.Integrate(ng.CoefficientFunction(1.0), mesh))
+        wetted = share * float(
+            ng.Integrate(
+                ng.CoefficientFunction(1.0), mesh, ng.BND, definedon=mesh.Boundaries("wetted")
+            )
+        )
+        differs = (
+            _difference("volume", volume, volume_mm3(design, shape), VOLUME_SHARE, "mm3"),
+            _difference("wetted area", wetted, wetted_area_mm2(design), AREA_SHARE, "mm2"),
+        )
+        # Too coarse round a ball comes out too small: the next mesh follows the rounds closer.
+        if not bad and not any(differs):
             break
     else:
-        raise BuildError(Fault("the mesh has folded elements", given=str(bad)))
-    share = 2 ** len(kept)
-    volume = share * float(ng.Integrate(ng.CoefficientFunction(1.0), mesh))
-    wetted = share * float(
-        ng.Integrate(ng.CoefficientFunction(1.0), mesh, ng.BND, definedon=mesh.Boundaries("wetted"))
-    )
-    _compare("volume", volume, volume_mm3(design, shape), VOLUME_SHARE, "mm3")
-    _compare("wetted area", wetted, wetted_area_mm2(design), AREA_SHARE, "mm2")
+        faults = [fault for fault in differs if fault is not None]
+        raise BuildError(faults or Fault("the mesh has folded elements", given=str(bad)))
     return PartMesh(mesh, kept, tuple(sorted(set(names))), volume, wetted, safety)
 
 
-def _compare(what: str, found: float, drawn: float, share: float, unit: str) -> None:
-    if not abs(found - drawn) <= share * drawn:
-        raise BuildError(
-            Fault(
-                f"the meshed {what} is not the design's",
-                given=f"{found:.4f} {unit}",
-                limit=f"{drawn:.4f} {unit} +- {100 * share:g} %",
-                do="make the part again; prove reads part_unmarked.step of the same design",
-            )
-        )
+def _difference(what: str, found: float, drawn: float, share: float, unit: str) -> Fault | None:
+    if abs(found - drawn) <= share * drawn:
+        return None
+    return Fault(
+        f"the meshed {what} is not the design's",
+        given=f"{found:.4f} {unit}",
+        limit=f"{drawn:.4f} {unit} +- {100 * share:g} %",
+        do="make the part again; prove reads part_unmarked.step of the same design",
+    )
 
 
 # --- closed forms ---------------------------------------------------------------------------

@@ -78,6 +78,11 @@ class CaseResult:
     seconds: float
     force_balance: float
 
+    @property
+    def peak_mpa(self) -> float:
+        """Return the peak that is judged: the larger of the two [MPa]."""
+        return max(self.peak_von_mises_mpa, self.peak_principal_mpa)
+
 
 @dataclass(frozen=True)
 class SharpEdge:
@@ -106,21 +111,29 @@ class SharpEdge:
 
 @dataclass(frozen=True)
 class Surface:
-    """The part's surface as triangles, with one case's stress at the corners.
+    """The part's surface as triangles, with the stress of some cases at the corners.
 
     Attributes
     ----------
     points_mm : (n, 3) ndarray
-        Vertices, all sides of the symmetry planes [mm].
+        Corners, all sides of the symmetry planes [mm].
     triangles : (m, 3) ndarray of int
-        Vertices of each triangle [-].
-    von_mises_mpa : mapping of case id to (n,) ndarray
-        Stress at the vertices [MPa].
+        The skin: three points a triangle, seen from outside [-].
+    cut : (k, 3) ndarray of int
+        The material in the plane y = 0: three points a triangle; empty where that is
+        no plane of symmetry [-].
+    stress_mpa : mapping of case id to (n,) ndarray
+        What is judged, at the points: the larger of von Mises and largest principal
+        stress [MPa].
+    reported : mapping of case id to (n,) ndarray of bool
+        False beside supports, load patches and sharp edges.
     """
 
     points_mm: NDArray[np.float64]
     triangles: NDArray[np.int64]
-    von_mises_mpa: dict[str, NDArray[np.float64]]
+    cut: NDArray[np.int64]
+    stress_mpa: dict[str, NDArray[np.float64]]
+    reported: dict[str, NDArray[np.bool_]]
 
 
 @dataclass(frozen=True)

@@ -51,32 +51,63 @@ def render(stl_path: Path, png_path: Path, *, timeout_s: float = 90.0) -> None:
     BuildError
         When this machine has no off-screen renderer, or the picture stays blank.
     """
-    png_path = Path(png_path)
+    render_aside(
+        __name__,
+        Path(stl_path),
+        Path(png_path),
+        what="the picture cannot be rendered on this machine",
+        otherwise="leave the picture out: --formats without png",
+        timeout_s=timeout_s,
+    )
+
+
+def render_aside(
+    module: str, source: Path, png_path: Path, *, what: str, otherwise: str, timeout_s: float
+) -> None:
+    """Let a module draw a picture in a child process, with each renderer in turn.
+
+    Parameters
+    ----------
+    module : str
+        Run with two arguments: what to draw, and the picture to write.
+    source : Path
+        What to draw.
+    png_path : Path
+        The picture; appears only when it is complete.
+    what, otherwise : str
+        What the message says is wrong, and what else a user can do.
+    timeout_s : float
+        The child is ended after this [s].
+
+    Raises
+    ------
+    BuildError
+        When no renderer gives a picture.
+    """
     ended: list[str] = []
     with tempfile.TemporaryDirectory(prefix="barbwright-", dir=png_path.parent) as folder:
         temporary = Path(folder) / "picture.png"
         for window in WINDOWS:
-            said = _child(Path(stl_path), temporary, window, timeout_s)
+            said = _child(module, source, temporary, window, timeout_s)
             if not said:
                 temporary.replace(png_path)
                 return
             ended.append(f"{window}: {said}")
     raise BuildError(
         Fault(
-            "the picture cannot be rendered on this machine",
+            what,
             given="; ".join(ended),
-            do=f"install an off-screen renderer ({PACKAGES}), "
-            "or leave the picture out: --formats without png",
+            do=f"install an off-screen renderer ({PACKAGES}), or {otherwise}",
         )
     )
 
 
-def _child(stl_path: Path, png_path: Path, window: str, timeout_s: float) -> str:
+def _child(module: str, source: Path, png_path: Path, window: str, timeout_s: float) -> str:
     """Run one child; return why it failed, empty when it did not."""
     environment = {**os.environ, "VTK_DEFAULT_OPENGL_WINDOW": window}
     # A display would draw a window on the user's screen, or fail over a lost one.
     environment.pop("DISPLAY", None)
-    command = [sys.executable, "-m", __name__, str(stl_path), str(png_path)]
+    command = [sys.executable, "-m", module, str(source), str(png_path)]
     try:
         done = subprocess.run(
             command, env=environment, capture_output=True, timeout=timeout_s, check=False
@@ -131,7 +162,7 @@ def draw(stl_path: str, png_path: str) -> int:
     aspect = WIDTH_PX / 2.0 / (TALL_PX if tall else LOW_PX)
     views = ((0.0, 0.5, _whole(mesh), WHOLE_FROM), (0.5, 1.0, _opened(mesh), CUT_FROM))
     for left, right, actors, looking in views:
-        window.AddRenderer(_renderer(left, right, actors, looking, mesh.GetBounds(), aspect))
+        window.AddRenderer(renderer(left, right, actors, looking, mesh.GetBounds(), aspect))
     window.Render()
     grab = vtkWindowToImageFilter()
     grab.SetInput(window)
@@ -171,20 +202,21 @@ def _shaded(mesh: Any, colour: Colour) -> Any:
     return actor
 
 
-def _edges(mesh: Any) -> Any:
+def edges(mesh: Any) -> Any:
+    """Return a mesh's sharp edges and open rims as dark lines (a vtkActor)."""
     from vtkmodules.vtkFiltersCore import vtkFeatureEdges
     from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper
 
-    edges = vtkFeatureEdges()
-    edges.SetInputData(mesh)
-    edges.BoundaryEdgesOn()
-    edges.FeatureEdgesOn()
-    edges.NonManifoldEdgesOff()
-    edges.ManifoldEdgesOff()
-    edges.ColoringOff()
-    edges.SetFeatureAngle(EDGE_DEG)
+    lines = vtkFeatureEdges()
+    lines.SetInputData(mesh)
+    lines.BoundaryEdgesOn()
+    lines.FeatureEdgesOn()
+    lines.NonManifoldEdgesOff()
+    lines.ManifoldEdgesOff()
+    lines.ColoringOff()
+    lines.SetFeatureAngle(EDGE_DEG)
     mapper = vtkPolyDataMapper()
-    mapper.SetInputConnection(edges.GetOutputPort())
+    mapper.SetInputConnection(lines.GetOutputPort())
     mapper.ScalarVisibilityOff()
     actor = vtkActor()
     actor.SetMapper(mapper)
@@ -195,10 +227,11 @@ def _edges(mesh: Any) -> Any:
 
 
 def _whole(mesh: Any) -> list[Any]:
-    return [_shaded(mesh, PART), _edges(mesh), _silhouette(mesh, WHOLE_FROM)]
+    return [_shaded(mesh, PART), edges(mesh), silhouette(mesh, WHOLE_FROM)]
 
 
-def _silhouette(mesh: Any, looking: Point) -> Any:
+def silhouette(mesh: Any, looking: Point) -> Any:
+    """Return a mesh's outline as seen from a side (a vtkActor)."""
     from vtkmodules.vtkFiltersHybrid import vtkPolyDataSilhouette
     from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper
 
@@ -241,7 +274,7 @@ def _opened(mesh: Any) -> list[Any]:
 
     skin, cap = clipped(caps=False), clipped(caps=True)
     # The skin's rim is the cut's outline; the cap's own rim also runs along its seams.
-    return [_shaded(skin, PART), _shaded(cap, CUT), _edges(skin), _silhouette(skin, CUT_FROM)]
+    return [_shaded(skin, PART), _shaded(cap, CUT), edges(skin), silhouette(skin, CUT_FROM)]
 
 
 def _labelled(mesh: Any, label: int) -> Any:
@@ -261,7 +294,7 @@ def _labelled(mesh: Any, label: int) -> Any:
     return flat.GetOutput()
 
 
-def _renderer(
+def renderer(
     left: float,
     right: float,
     actors: list[Any],
@@ -269,17 +302,32 @@ def _renderer(
     bounds: tuple[float, ...],
     aspect: float,
 ) -> Any:
+    """Return one view with its lamps, the whole box inside it (a vtkRenderer).
+
+    Parameters
+    ----------
+    left, right : float
+        Share of the window's width at which the view begins and ends [-].
+    actors : list
+        What it shows.
+    looking : tuple of float
+        From the part to the eye [-].
+    bounds : tuple of float
+        The part's box: low and high x, y, z [mm].
+    aspect : float
+        The view's width over its height [-].
+    """
     import numpy as np
     from vtkmodules.vtkRenderingCore import vtkLight, vtkRenderer
 
-    renderer = vtkRenderer()
-    renderer.SetViewport(left, 0.0, right, 1.0)
-    renderer.SetBackground(*BACKGROUND)
+    view = vtkRenderer()
+    view.SetViewport(left, 0.0, right, 1.0)
+    view.SetBackground(*BACKGROUND)
     for actor in actors:
-        renderer.AddActor(actor)
+        view.AddActor(actor)
     # One lamp from the upper left of whoever looks, weak ones from the right and the front.
-    renderer.RemoveAllLights()
-    renderer.AutomaticLightCreationOff()
+    view.RemoveAllLights()
+    view.AutomaticLightCreationOff()
     for place, strength in (
         ((-0.7, 0.9, 1.2), 0.75),
         ((1.0, 0.1, 0.8), 0.4),
@@ -290,7 +338,7 @@ def _renderer(
         light.SetPosition(*place)
         light.SetFocalPoint(0.0, 0.0, 0.0)
         light.SetIntensity(strength)
-        renderer.AddLight(light)
+        view.AddLight(light)
 
     middle = np.array([(bounds[2 * k] + bounds[2 * k + 1]) / 2.0 for k in range(3)])
     away = np.array(looking) / np.linalg.norm(looking)
@@ -302,14 +350,14 @@ def _renderer(
     )
     half_wide = float(np.abs((corners - middle) @ side).max())
     half_tall = float(np.abs((corners - middle) @ upward).max())
-    camera = renderer.GetActiveCamera()
+    camera = view.GetActiveCamera()
     camera.ParallelProjectionOn()
     camera.SetFocalPoint(*middle)
     camera.SetPosition(*(middle + 400.0 * away))
     camera.SetViewUp(0.0, 0.0, 1.0)
     camera.SetParallelScale(1.06 * max(half_tall, half_wide / aspect))
-    renderer.ResetCameraClippingRange()
-    return renderer
+    view.ResetCameraClippingRange()
+    return view
 
 
 if __name__ == "__main__":

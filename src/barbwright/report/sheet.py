@@ -10,17 +10,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from barbwright import catalog
+from barbwright.checks.result import CHECKS
 from barbwright.design.part import dimensions
 from barbwright.errors import BuildError, Fault
 from barbwright.report import cards, words
 from barbwright.report.stackup import stack_up, title_of
 from barbwright.report.words import PartReport
+
+if TYPE_CHECKING:
+    from barbwright.prove.result import ProveResult
 
 # Facets of one round meet flatter than this; every edge of a part is sharper.
 CREASE_DEG = 32.0
@@ -216,6 +220,8 @@ def sheet_html(
     svg: bytes | None = None,
     png: bytes | None = None,
     files: Mapping[str, int] | None = None,
+    proved: ProveResult | None = None,
+    stress_pngs: Mapping[str, bytes] | None = None,
 ) -> bytes:
     """Return a part's sheet: one HTML page that needs nothing else.
 
@@ -231,6 +237,10 @@ def sheet_html(
         The picture, from `picture.render`.
     files : mapping of str to int, optional
         Names of the files beside the sheet, and their size [byte].
+    proved : ProveResult, optional
+        What finite elements found, for a section of its own.
+    stress_pngs : mapping of str to bytes, optional
+        Pictures of stress by load case, from `stress.stress_picture`.
 
     Returns
     -------
@@ -290,6 +300,13 @@ def sheet_html(
             if name in report.job.rules and not name.startswith("chain_")
         ],
         files=files or {},
+        proved=proved,
+        least_case=min(proved.cases, key=lambda case: case.safety_factor).id if proved else "",
+        check_titles={name: check.title for name, check in CHECKS.items()},
+        stress_pngs={
+            case: base64.b64encode(content).decode("ascii")
+            for case, content in (stress_pngs or {}).items()
+        },
         geometry=_geometry(stl) if stl is not None else "",
         library=viewer_library() if stl is not None else "",
         svg=svg.decode("utf-8") if svg is not None else "",
