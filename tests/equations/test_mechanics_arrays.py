@@ -22,7 +22,8 @@ VALUES = {
     "nu_lt": (0.3, 0.4), "tension_mpa": (2.0, 5.0), "edge_factor": (0.9, 1.1),
     "taper": (0.05, 0.06), "contact_mm": (9.0, 10.0), "hole_mm": (6.0, 6.4),
     "area_mm2": (200.0, 300.0), "mean_mm": (6.0, 7.0), "depth_mm": (20.0, 30.0),
-    "relief_mm": (4.0, 5.0), "hub_mm": (10.0, 12.0), "moment_nmm": (50.0, 80.0),
+    "relief_over_bore": (1.6, 2.2), "hub_over_relief": (1.6, 2.2), "moment_nmm": (50.0, 80.0),
+    "equal": (2.5, 3.0), "small": (3.1, 3.4), "narrow_over_wide": (0.4, 0.8),
     "shear_mpa": (15.0, 20.0), "inertia_mm4": (100.0, 200.0), "effective_mm": (20.0, 80.0),
     "mass_kg": (0.1, 0.3), "speed_m_s": (1.0, 2.0), "density_g_cm3": (1.0, 1.2),
     "width_mm": (10.0, 20.0), "height_mm": (2.0, 3.0), "span_mm": (10.0, 12.0),
@@ -33,6 +34,9 @@ FIXED = {
     "mises": True,
     "table_ratio": (1.4, 2.0, 3.0),
     "table_factor": (4.27, 3.36, 2.92),
+    "table_relief": (1.5, 2.0, 3.0),
+    "table_hub": (1.4, 2.4),
+    "table_peak": ((8.0, 4.0), (4.0, 3.0), (5.0, 2.0)),
 }
 
 

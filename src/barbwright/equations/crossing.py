@@ -45,7 +45,7 @@ def hub_factor(
     hub_over_relief: Number,
     table_relief: Sequence[float],
     table_hub: Sequence[float],
-    table_factor: Sequence[Sequence[float]],
+    table_peak: Sequence[Sequence[float]],
 ) -> Number:
     """Return the peak stress over the pressure where equal bores cross in a ball hub.
 
@@ -57,7 +57,7 @@ def hub_factor(
         Hub ball over relief ball, of diameters [-].
     table_relief, table_hub : sequence of float, shapes (n,) and (m,)
         Rows and columns of the table, both rising [-].
-    table_factor : sequence, shape (n, m)
+    table_peak : sequence, shape (n, m)
         Peak stress over the pressure [-].
 
     Returns
@@ -69,7 +69,7 @@ def hub_factor(
 
     Source: hub_crossing_fe
     """
-    factor = np.asarray(table_factor, dtype=float)
+    factor = np.asarray(table_peak, dtype=float)
     row, down = _between(relief_over_bore, table_relief)
     column, across = _between(np.minimum(hub_over_relief, table_hub[-1]), table_hub)
     low = (1.0 - across) * factor[row, column] + across * factor[row, column + 1]
