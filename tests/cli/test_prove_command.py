@@ -7,8 +7,11 @@ from importlib.util import find_spec
 
 import pytest
 
+from barbwright.jobs.build import _why as why_made
 from barbwright.jobs.papers import StressPapers
+from barbwright.jobs.plan import plan_part
 from barbwright.jobs.prove import worst_cases
+from barbwright.jobs.record import load_record
 from barbwright.prove import CASE_IDS
 from run_cli import DEMO, MODELS, TUBE, VALIDATOR, run, run_fresh
 
@@ -75,6 +78,12 @@ def test_whatever_reads_a_record_takes_it(cap, tmp_path):
     ):
         done = run(*arguments, "-q")
         assert done.code == 0, (arguments[0], done.err)
+    # A kit's build leaves a part alone that is there and as it was written.
+    kind, job, revision, _ = load_record(folder)
+    plan = plan_part(kind, job, revision)
+    formats = ("step", "stl", "3mf", "png", "html")
+    assert why_made(plan, folder, formats, False) == ""
+    assert why_made(plan, folder, (*formats, "pdf"), False) == "pdf was not written"
 
 
 @needs_engine
