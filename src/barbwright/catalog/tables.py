@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from barbwright.catalog.folders import load_table, profile_folders, shipped_folder
 from barbwright.errors import Fault, InputError
@@ -66,8 +66,7 @@ class HubCrossing:
         )
 
 
-@dataclass(frozen=True)
-class Judgement:
+class Judgement(NamedTuple):
     """A number no standard hands us: its value, unit, sensible range, meaning and status."""
 
     name: str
