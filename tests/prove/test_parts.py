@@ -15,7 +15,7 @@ from barbwright.errors import BuildError, InputError
 from barbwright.prove import require_engine
 from barbwright.prove.analysis import first_size_mm, first_sizes, same_mesh, solve_units
 from barbwright.prove.cases import cases_of, contact_range, supports_of, unit_loads
-from barbwright.prove.edges import sharp_edges
+from barbwright.prove.edges import floor_points, letters, sharp_edges
 from barbwright.prove.elastic import Elastic, full_stress, largest_principal, von_mises
 from barbwright.prove.mesh import mesh_part, planes_of, read_step
 
@@ -74,11 +74,28 @@ def test_only_ticks_and_shoulder_faces_stay_sharp(kind):
     part = meshed_part(kind)
     found = sharp_edges(part.mesh, part.planes, design, shape).edges
     names = {edge.name.split(" ")[0] for edge in found}
-    assert names <= {"tick", "shoulder", "back"}, names
+    assert names <= {"tick", "shoulder", "back", "letters"}, names
     assert ("tick" in names) == (design.tip is not None)
+    assert ("letters" in names) == bool(design.mark.lines)
     for edge in found:
         assert edge.angle_deg > 20.0
         assert edge.from_wetted_mm > 1.0
+
+
+def test_letters_stand_in_the_list_with_their_distance_though_the_model_has_none():
+    """On a pad the floor lies the pad's height less the depth over the hub's centre."""
+    design, shape, _ = made("elbow")
+    found = letters(design, shape)
+    assert found.name == f"letters of the mark {design.mark.text}, engraved after this model"
+    assert found.length_mm == 0.0
+    least = min(float(np.dot(e.origin, (0.0, 0.0, 1.0))) for e in shape.engravings)
+    highest = least - float(design.hub.relief_mm) / 2.0
+    # The middle line stands over the ball's top; the outer ones are further from it.
+    assert highest - 1e-9 <= found.from_wetted_mm < highest + 0.5
+    deep = [e for e in shape.engravings if e.origin[2] == least]
+    corner = floor_points(deep[0])
+    assert np.ptp(corner[:, 2]) < 1e-9
+    assert corner[:, 0].max() - corner[:, 0].min() > deep[0].size_mm
 
 
 def test_a_collar_s_back_is_found_and_named():

@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barbwright.design.draw import tick_positions
+from barbwright.design.mark import CAP_HEIGHT_EM, text_width
 from barbwright.design.part import Design
-from barbwright.design.shape import Revolved, Shape
+from barbwright.design.shape import Engraving, Revolved, Shape
 from barbwright.prove.elastic import Points
 from barbwright.prove.mesh import AXES, arms_of, in_body, profile_distance
 from barbwright.prove.result import SharpEdge
@@ -21,6 +22,8 @@ Array = NDArray[np.float64]
 # A barb's ramp leaves its root at 13.5 degrees and a tip's neck at less than two; neither is
 # sharp: the stress at an inward corner of 20 degrees rises by under 2 % per halved element.
 LEAST_ANGLE_DEG = 20.0
+# Points across and up a line of letters, for its distance from a wetted face.
+FLOOR_STEPS = 25
 
 
 @dataclass(frozen=True)
@@ -92,7 +95,57 @@ def sharp_edges(mesh: Any, planes: Sequence[int], design: Design, shape: Shape) 
                 position_mm=(x, y, z),
             )
         )
+    if shape.engravings:
+        edges.append(letters(design, shape))
     return EdgeSet(middles.reshape(-1, 3), tuple(edges))
+
+
+def letters(design: Design, shape: Shape) -> SharpEdge:
+    """Return the mark's letters, which the unmarked model leaves out, as one entry.
+
+    Parameters
+    ----------
+    design, shape : Design, Shape
+        What is drawn, with at least one engraving [mm].
+
+    Returns
+    -------
+    SharpEdge
+        Of no length in the model; its distance is that of the nearest point of the
+        rectangles round the letters' floors.
+
+    Source: own_derivation
+    """
+    floors = np.concatenate([floor_points(engraving) for engraving in shape.engravings])
+    distance = from_wetted(floors, shape)
+    x, y, z = (float(value) for value in floors[int(np.argmin(distance))])
+    return SharpEdge(
+        name=f"letters of the mark {design.mark.text}, engraved after this model",
+        angle_deg=90.0,
+        length_mm=0.0,
+        from_wetted_mm=float(distance.min()),
+        position_mm=(x, y, z),
+    )
+
+
+def floor_points(engraving: Engraving) -> Array:
+    """Return points over the rectangle round a line of letters, on its floor, shape (n, 3) [mm].
+
+    Parameters
+    ----------
+    engraving : Engraving
+        The line.
+
+    Source: own_derivation
+    """
+    along = np.asarray(engraving.x_direction, dtype=float)
+    up = np.cross(np.asarray(engraving.normal, dtype=float), along)
+    half = text_width(engraving.text, engraving.size_mm) / 2.0
+    high = CAP_HEIGHT_EM * engraving.size_mm / 2.0
+    across = np.linspace(-half, half, FLOOR_STEPS)[:, None, None] * along
+    upright = np.linspace(-high, high, FLOOR_STEPS)[None, :, None] * up
+    floor = np.asarray(engraving.origin, dtype=float) + across + upright
+    return np.asarray(floor.reshape(-1, 3))
 
 
 def _in_order(name: str) -> list[tuple[int, str]]:
