@@ -219,7 +219,11 @@ _ENTRIES = (
     # Ourselves
     Source("own_derivation", "Own derivation, given in the function's docstring", "own"),
     Source("own_arithmetic", "Own arithmetic", "own"),
-    Source("own_trial_fe", "Our trial finite elements, to be confirmed by prove", "own"),
+    Source(
+        "own_trial_fe",
+        "Our finite elements on drawn parts, as `barbwright prove` makes them",
+        "own",
+    ),
     Source("judgement", "Our judgement, to be replaced by a bench test", "judgement"),
     Source(
         "common_practice",
