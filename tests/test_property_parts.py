@@ -23,8 +23,8 @@ from barbwright.jobs.record import document
 from barbwright.reread.worker import Rereader
 from run_cli import KINDS as NAMES
 from run_cli import VALIDATOR
+from slow_bound import EXAMPLES
 
-SLOW = int(os.environ.get("BARBWRIGHT_SLOW_EXAMPLES", "500"))
 CALM = {"deadline": None, "suppress_health_check": list(HealthCheck), "derandomize": True}
 BITS = [bit for bit in catalog.bits().values() if 1.0 <= bit.diameter_mm <= 25.0]
 MATERIALS = list(catalog.materials())
@@ -144,7 +144,7 @@ def test_any_numbers_end_in_a_verdict_or_a_clear_refusal(job):
 
 
 @pytest.mark.slow
-@settings(max_examples=10 * SLOW, **{**CALM, "derandomize": "CI" in os.environ})
+@settings(max_examples=10 * EXAMPLES, **{**CALM, "derandomize": "CI" in os.environ})
 @given(jobs())
 def test_many_numbers_end_in_a_verdict_or_a_clear_refusal(job):
     test_any_numbers_end_in_a_verdict_or_a_clear_refusal.hypothesis.inner_test(job)
@@ -192,7 +192,7 @@ def test_a_few_random_parts_are_verified_or_refused(tmp_path):
 def test_many_random_parts_are_verified_or_refused(tmp_path):
     with Rereader() as rereader:
 
-        @settings(max_examples=SLOW, **{**CALM, "derandomize": "CI" in os.environ})
+        @settings(max_examples=EXAMPLES, **{**CALM, "derandomize": "CI" in os.environ})
         @given(BUILDABLE)
         def some(job):
             files_or_a_refusal(job, tmp_path, rereader)

@@ -192,12 +192,12 @@ def test_help_names_every_load_case():
 @needs_engine
 @pytest.mark.slow
 def test_the_same_bytes_in_any_process_and_a_part_that_did_not_pass_says_so(tmp_path):
-    """A tip of a tube too soft for it: made anyway, twice, under two hash seeds."""
+    """A cap on a tube too soft for it: made anyway, twice, under two hash seeds."""
     soft = ("--tube-id", "6mm", "--tube-od", "9mm", "--tube-material", "PVC", "--shore", "65",
             "--bit", "15/64", "--pressure", "30psi")  # fmt: skip
     made = []
     for seed in ("1", "2"):
-        done = run_fresh("make", "tip", *soft, "--anyway", "--prove", "-q", "-o", tmp_path / seed,
+        done = run_fresh("make", "cap", *soft, "--anyway", "--prove", "-q", "-o", tmp_path / seed,
                          environment={"PYTHONHASHSEED": seed})  # fmt: skip
         assert done.code == 3, done.err
         (folder,) = (tmp_path / seed).iterdir()

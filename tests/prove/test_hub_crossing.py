@@ -13,6 +13,7 @@ from barbwright import prove
 from barbwright.catalog import hub_crossing, judgements
 from barbwright.checks.strength import hub_peak
 from barbwright.prove import require_engine
+from slow_bound import BOUNDED
 
 if find_spec("ngsolve") is None:
     pytest.skip("needs the extra fe", allow_module_level=True)
@@ -58,7 +59,7 @@ OTHERS = {
 
 
 @slow
-@pytest.mark.parametrize("poisson", [0.35, 0.42])
+@pytest.mark.parametrize("poisson", [0.35] if BOUNDED else [0.35, 0.42])  # the lower is worse
 @pytest.mark.parametrize("name", OTHERS)
 def test_the_check_covers_hubs_unlike_the_tables(name, poisson):
     """With its uncertainty factor, and with less than three tenths to spare."""
@@ -87,9 +88,13 @@ def test_ever_smaller_bores_end_at_a_hole_in_a_sphere():
 
 @slow
 @pytest.mark.parametrize("kind", ["tee", "elbow"])
-def test_the_drawn_part_stays_under_the_check(kind):
-    """Pad, shoulders, barbs and all: the check's stress at the drawn sizes is its closed form."""
+def test_the_drawn_part_stays_under_three_pressures_and_under_the_check(kind):
+    """Pad, shoulders, barbs and all; the check's stress at the drawn sizes is its closed form."""
     design, _, path = made(kind)
-    case = prove.run(design, path, only=("working",)).case("working")
+    found = prove.run(design, path, only=("working",))
+    case = found.case("working")
+    assert case.converged
+    assert case.peak_von_mises_mpa <= 3.0 * case.load
+    assert case.peak_von_mises_mpa <= 1.25 * found.lame_von_mises_mpa
     assert case.closed_form == "crossing_bores"
     assert 0.75 <= case.ratio <= 1.0

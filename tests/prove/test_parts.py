@@ -13,22 +13,38 @@ from made import made
 from barbwright import prove
 from barbwright.errors import BuildError, InputError
 from barbwright.prove import require_engine
-from barbwright.prove.analysis import first_size_mm, first_sizes, same_mesh, solve_units
+from barbwright.prove.analysis import (
+    ASKED_SHARE,
+    finer_sizes,
+    first_size_mm,
+    first_sizes,
+    local_sizes,
+    solve_units,
+)
 from barbwright.prove.cases import cases_of, contact_range, supports_of, unit_loads
 from barbwright.prove.edges import floor_points, letters, sharp_edges
 from barbwright.prove.elastic import Elastic, full_stress, largest_principal, von_mises
-from barbwright.prove.mesh import mesh_part, planes_of, read_step
+from barbwright.prove.mesh import (
+    LEAST_JACOBIAN,
+    least_jacobian,
+    mesh_part,
+    planes_of,
+    read_step,
+)
 
 if find_spec("ngsolve") is None:
     pytest.skip("needs the extra fe", allow_module_level=True)
 require_engine()  # before netgen: it loads our CAD kernel first
 
+ARM = {"nose_1", "ramp_1", "barb_1", "outer", "wetted"}
+TIP = {"lead", "seat", "tick"}
+HUB = {"hub", "pad", "shoulder_1"}
 NAMES = {
-    "tee": {"hub", "lead", "nose_1", "outer", "pad", "seat", "shoulder_1", "tick", "wetted"},
-    "elbow": {"hub", "lead", "nose_1", "outer", "pad", "seat", "shoulder_1", "tick", "wetted"},
-    "tip": {"lead", "nose_1", "outer", "ring", "seat", "tick", "wetted"},
-    "barb": {"nose_1", "nose_2", "outer", "shoulder_1", "shoulder_2", "wetted"},
-    "cap": {"nose_1", "outer", "shoulder_1", "wetted"},
+    "tee": ARM | TIP | HUB,
+    "elbow": ARM | TIP | HUB,
+    "tip": ARM | TIP | {"ring"},
+    "barb": ARM | {"shoulder_1", "nose_2", "ramp_2", "barb_2", "shoulder_2"},
+    "cap": ARM | {"shoulder_1"},
 }
 MESHES = {}
 
@@ -196,10 +212,34 @@ def check_surface(result, design):
     assert stress[away].max() < 0.1 * stress[good].max()
 
 
-def test_a_mesh_that_comes_out_the_same_is_known_for_it():
-    mesh, other = meshed_part("cap").mesh, meshed_part("barb").mesh
-    assert same_mesh(mesh, mesh)
-    assert not same_mesh(mesh, other)
+def test_a_finer_mesh_is_known_by_its_elements_at_the_peak():
+    """What is asked for at a point is what a mesh with that size there is found to have."""
+    design, shape, path = made("cap")
+    at = np.array([[float(design.bore_mm) / 2.0, 0.0, 6.0]])
+    before = local_sizes(meshed_part("cap").mesh, at)
+    asked = finer_sizes(meshed_part("cap").mesh, at)
+    assert [size.size_mm for size in asked] == pytest.approx(ASKED_SHARE * before)
+    # An element may come out longer than asked, so a run asks again.
+    asked += finer_sizes(meshed_part("cap").mesh, at, asked)
+    assert asked[-1].size_mm == pytest.approx(ASKED_SHARE**2 * before[0])
+    finer = mesh_part(
+        design, shape, read_step(path), order=2, maxh_mm=first_size_mm(design),
+        sizes=[*first_sizes(design), *asked],
+    )  # fmt: skip
+    assert local_sizes(finer.mesh, at) < 0.75 * before
+
+
+def test_an_element_s_evenness_is_that_of_its_jacobian():
+    """One for straight elements; the part's curved ones lie between a fold and that."""
+    mesh = meshed_part("barb").mesh
+    curved = least_jacobian(mesh)
+    assert LEAST_JACOBIAN < curved.min() < 0.9
+    mesh.UnsetDeformation()
+    mesh.Curve(1)
+    try:
+        assert least_jacobian(mesh) == pytest.approx(np.ones(mesh.ne))
+    finally:
+        mesh.Curve(2)
 
 
 def test_a_run_reports_what_the_json_promises():
@@ -216,25 +256,17 @@ def test_a_run_reports_what_the_json_promises():
         assert case["converged"]
         assert case["force_balance"] < 1e-3
         assert case["degrees_of_freedom"] < 150_000
-    # A cap's bore far from its ends is the plain barb: Lame within a few per cent.
+    # Between the plain barb, pulled at its far end, and one whose nose the liquid pushes with the
+    # whole area of the crest before any of the tube's pull has come in.
+    p, bore, barb = float(design.conditions.pressure_mpa), float(design.bore_mm), design.barbs[0]
+    root, crest = float(barb.root_mm), float(barb.crest_mm)
+    hoop = p * (root**2 + bore**2) / (root**2 - bore**2)
+    axial = -p * (crest**2 - bore**2) / (root**2 - bore**2)
+    pushed = np.sqrt(((hoop + p) ** 2 + (axial + p) ** 2 + (hoop - axial) ** 2) / 2.0)
     lame = document["lame_von_mises_mpa"]
-    assert document["cases"][0]["peak_von_mises_mpa"] == pytest.approx(lame, rel=0.05)
+    assert lame < document["cases"][0]["peak_von_mises_mpa"] < pushed < 1.3 * lame
     check_surface(result, design)
     assert largest_principal(np.zeros((1, 6))) == pytest.approx([0.0])
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("kind", ["tee", "elbow"])
-def test_default_hubs_stay_under_three_pressures(kind):
-    """The sweep's promise on the drawn part: 1.25 x the plain barb and 3.0 p, converged."""
-    design, _, path = made(kind)
-    case = prove.run(design, path, only=("working",)).case("working")
-    assert case.converged
-    assert case.peak_von_mises_mpa <= 3.0 * case.load
-    assert (
-        case.peak_von_mises_mpa
-        <= 1.25 * prove.run(design, path, only=("working",), most_rounds=1).lame_von_mises_mpa
-    )
 
 
 def test_cases_take_loads_and_formulas_from_the_checks():

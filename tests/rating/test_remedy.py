@@ -13,6 +13,7 @@ from barbwright.jobs.record import document
 from barbwright.rating.remedy import apply, cure, nearest_changes
 from example_job import DRIP, SOFT_PVC, job_of
 from random_jobs import passes, random_job
+from slow_bound import EXAMPLES
 
 
 def failing_jobs(count, seed):
@@ -46,8 +47,8 @@ def test_every_change_that_is_named_passes_on_random_failing_designs():
 
 
 @pytest.mark.slow
-def test_every_change_that_is_named_passes_on_300_random_failing_designs():
-    jobs = failing_jobs(300, "three hundred remedies")
+def test_every_change_that_is_named_passes_on_many_random_failing_designs():
+    jobs = failing_jobs(min(300, 8 * EXAMPLES), "three hundred remedies")
     assert assert_cured(jobs) >= 0.9 * len(jobs)
 
 

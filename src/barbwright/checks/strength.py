@@ -193,7 +193,7 @@ def crossing_table() -> tuple[tuple[float, ...], tuple[float, ...]]:
     unit="MPa",
     needs="barb",
     equation="F L (D/2)/I + p a2/(b2 - a2), or hoop if larger, at barb root, neck and tip; finite "
-    "elements find 1.5 to 1.6 x that at the shoulder's radius: the design factor has to cover it",
+    "elements find 1.6 to 1.9 x that at the shoulder's radius: the design factor has to cover it",
     sources=("shigley", "lame", "design_record", "own_trial_fe"),
     basis="judgement",
     judgement=("side_force_expected_n", "side_force_upper_n"),

@@ -143,9 +143,9 @@ def supports_of(design: Design) -> tuple[Support, ...]:
         return (Support("seat", FOUNDATION_N_MM3, contact_range(design), 2),)
     if is_cap(design):
         # Bore and tube are in balance: this only keeps the body from drifting.
-        return (Support("outer", HARDLY_N_MM3),)
+        return (Support("outer|barb_1", HARDLY_N_MM3),)
     _, _, start, end = arms_of(design)[1]
-    return (Support("outer", FOUNDATION_N_MM3, (-end, -start), 0),)
+    return (Support("barb_2|ramp_2", FOUNDATION_N_MM3, (-end, -start), 0),)
 
 
 def keep_outs(design: Design) -> tuple[KeepOut, ...]:
@@ -177,7 +177,7 @@ def keep_outs(design: Design) -> tuple[KeepOut, ...]:
         barb = design.barbs[min(index, len(design.barbs) - 1)]
         wall = (float(barb.nose_mm) - float(design.bore_mm)) / 2.0
         span = sorted((sign * (end - wall), sign * far))
-        out.append(KeepOut(f"tube's pull on nose {index + 1}", axis, span[0], span[1], far))
+        out.append(KeepOut(f"side force on nose {index + 1}", axis, span[0], span[1], far))
     if design.hub is not None:
         hub = design.hub
         reach = 2.0 * BLOW_SHARE * float(hub.pad_mm)
@@ -196,7 +196,8 @@ def keep_outs(design: Design) -> tuple[KeepOut, ...]:
 def unit_loads(design: Design, model: Elastic) -> dict[str, dict[Parity, list[Traction]]]:
     """Return each unit load as tractions of one parity in each plane of symmetry.
 
-    ``pressure``: 1 MPa on every wetted face with each arm pulled by its tube;
+    ``pressure``: 1 MPa on every wetted face, noses inside and out, with each arm
+    pulled by its tube;
     ``release``: what a tube that let go of arm 1 takes away, per 1 MPa;
     ``side_x``, ``side_y``, ``side_z``: 1 N on arm 1's nose; ``drive``: 1 N on
     the pad or ring; ``twist``: 1 N mm about the tip, on the ball or ring.
@@ -222,10 +223,10 @@ def unit_loads(design: Design, model: Elastic) -> dict[str, dict[Parity, list[Tr
     pressure = [Traction("wetted|lead", pressure_mpa=1.0)]
     for index in range(len(arms)):
         if f"nose_{index + 1}" in names:
-            pressure.append(_pull(design, index, 1.0))
+            pressure += _tube(design, model, index, 1.0)
     loads: dict[str, dict[Parity, list[Traction]]] = {
         "pressure": {even: pressure},
-        "release": _one_arm(planes, arms[0][1], arms[0][1], lambda s: _pull(design, 0, -s)),
+        "release": _one_arm(planes, arms[0][1], arms[0][1], lambda s: _tube(design, model, 0, -s)),
     }
     barb = design.barbs[0]
     area = pi / 4.0 * float(barb.nose_mm**2 - design.bore_mm**2)
@@ -235,9 +236,9 @@ def unit_loads(design: Design, model: Elastic) -> dict[str, dict[Parity, list[Tr
         unit = [0.0, 0.0, 0.0]
         unit[axis] = 1.0 / area
 
-        def push(share: float, vector: list[float] = unit) -> Traction:
+        def push(share: float, vector: list[float] = unit) -> list[Traction]:
             x, y, z = (share * value for value in vector)
-            return Traction("nose_1", vector_mpa=(x, y, z))
+            return [Traction("nose_1", vector_mpa=(x, y, z))]
 
         loads[name] = _one_arm(planes, arms[0][1], axis, push)
     if design.tip is not None:
@@ -264,18 +265,34 @@ def _drive_patch(design: Design) -> tuple[Traction, Traction]:
     return Traction("ring", beyond_mm=sleeve), Traction("ring", beyond_mm=sleeve)
 
 
-def _pull(design: Design, index: int, factor: float) -> Traction:
-    """Return the tube's pull on an arm that balances 1 MPa in its bore."""
+def _tube(design: Design, model: Elastic, index: int, factor: float) -> list[Traction]:
+    """Return what a full tube does to an arm at 1 MPa.
+
+    Its liquid wets the nose's end and outside up to the first crest, and the tube,
+    which that crest seals, pulls at the barbs with the pressure on the crest's area:
+    together they balance the pressure in the bore.
+    """
     sign, axis, _, _ = arms_of(design)[index]
     barb = design.barbs[min(index, len(design.barbs) - 1)]
-    bore = float(design.bore_mm)
+    number = index + 1
+    grip = Traction(f"barb_{number}")
+    # A plane along the arm leaves half of it in the model, one across it the whole.
+    share = 2.0 ** sum(plane != axis for plane in model.planes)
+    area, _, _ = model.patch(grip)
     vector = [0.0, 0.0, 0.0]
-    vector[axis] = factor * sign * bore**2 / (float(barb.nose_mm) ** 2 - bore**2)
-    return Traction(f"nose_{index + 1}", vector_mpa=(vector[0], vector[1], vector[2]))
+    vector[axis] = factor * sign * pi / 4.0 * float(barb.crest_mm) ** 2 / (share * area)
+    x, y, z = vector
+    return [
+        replace(grip, vector_mpa=(x, y, z)),
+        Traction(f"nose_{number}|ramp_{number}", pressure_mpa=factor),
+    ]
 
 
 def _one_arm(
-    planes: tuple[int, ...], arm_axis: int, force_axis: int, load: Callable[[float], Traction]
+    planes: tuple[int, ...],
+    arm_axis: int,
+    force_axis: int,
+    load: Callable[[float], list[Traction]],
 ) -> dict[Parity, list[Traction]]:
     """Return a load on arm 1 alone as a sum of even and odd loads on the piece."""
     parities: list[list[int]] = [[]]
@@ -284,7 +301,7 @@ def _one_arm(
         signs = [1, -1] if plane == arm_axis else [-1 if plane == force_axis else 1]
         parities = [[*row, sign] for row in parities for sign in signs]
     share = 1.0 / len(parities)
-    return {tuple(row): [load(share)] for row in parities}
+    return {tuple(row): load(share) for row in parities}
 
 
 # --- cases ----------------------------------------------------------------------------------

@@ -232,8 +232,10 @@ def name_face(points: Array, design: Design, shape: Shape, planes: Sequence[int]
     -------
     str
         ``plane_x``, ``wetted``, ``lead`` (the tip's wet end), ``nose_1``,
-        ``nose_2``, ``seat``, ``pad``, ``shoulder_1``, ``ring``, ``tick``, ``hub``
-        (the ball) or ``outer``.
+        ``nose_2``, ``ramp_1`` (the nose's outside, wet up to the first crest),
+        ``barb_1`` (from there to the shoulder's radius, where the tube grips),
+        ``seat``, ``pad``, ``shoulder_1``, ``ring``, ``tick``, ``hub`` (the ball) or
+        ``outer``.
     """
     for axis in planes:
         if np.all(np.abs(points[:, axis]) < ON_SURFACE_MM):
@@ -286,6 +288,14 @@ def _name_by_size(points: Array, design: Design) -> str:
         along = sign * points[:, axis]
         if np.all(np.abs(along - length) < near):
             return f"nose_{index + 1}"
+        barb = design.barbs[min(index, len(design.barbs) - 1)]
+        across = np.linalg.norm(np.delete(points, axis, axis=1), axis=1)
+        if np.all(across < float(barb.crest_mm) / 2.0 + near):
+            first_crest = length - float(barb.nose_ramp_mm)
+            if np.all(along > first_crest - near):
+                return f"ramp_{index + 1}"
+            if np.all(along > start + float(barb.shoulder_radius_mm) - near):
+                return f"barb_{index + 1}"
         if np.all(np.abs(along - start) < near):
             return f"shoulder_{index + 1}" if design.ring is None else "ring"
     if design.hub is not None:
@@ -369,6 +379,25 @@ def curve(mesh: Any, order: int) -> None:
 
 def folded(mesh: Any) -> int:
     """Return how many curved elements are folded, as they get beside small fillets [-]."""
+    return int(np.sum(least_jacobian(mesh) <= LEAST_JACOBIAN))
+
+
+def least_jacobian(mesh: Any) -> Array:
+    """Return how evenly each curved element is stretched, shape (n,) [-].
+
+    Parameters
+    ----------
+    mesh : ngsolve.Mesh
+        The mesh.
+
+    Returns
+    -------
+    (n,) ndarray
+        Least over largest Jacobian of an element: 1 where it is straight, 0 and
+        less where it is folded [-].
+
+    Source: own_derivation
+    """
     import ngsolve as ng
 
     corners = [(0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)]
@@ -381,7 +410,7 @@ def folded(mesh: Any) -> int:
     rule = ng.IntegrationRule(places, [0.0] * len(places))
     size = ng.Det(ng.specialcf.JacobianMatrix(3))(mesh.MapToAllElements(rule, ng.VOL))
     rows = np.asarray(size).reshape(-1, len(places))
-    return int(np.sum(rows.min(axis=1) <= LEAST_JACOBIAN * np.abs(rows).max(axis=1)))
+    return np.asarray(rows.min(axis=1) / np.abs(rows).max(axis=1))
 
 
 def mesh_part(
