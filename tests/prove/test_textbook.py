@@ -9,6 +9,7 @@ from bodies import flat, meshed, piece, plane_names, solve, tube
 from barbwright.equations.cylinder import lame_hoop
 from barbwright.prove import require_engine
 from barbwright.prove.elastic import Support, Traction, largest_principal, von_mises
+from barbwright.prove.mesh import Size
 
 if find_spec("ngsolve") is None:
     pytest.skip("needs the extra fe", allow_module_level=True)
@@ -108,6 +109,41 @@ def test_torsion_bar_twists_as_the_textbook_says():
     turned = moved(mesh(radius / 2, 1e-9, length))[1] / (radius / 2)
     twist = torque * length / (modulus / 2 / (1 + poisson)) / polar
     assert turned == pytest.approx(twist, rel=0.01)
+
+
+def test_a_shoulder_s_radius_concentrates_bending_as_peterson_says():
+    """Shaft stepped from 1.5 to 1, r = 0.1, in bending: K 1.70.
+
+    K = 0.93836 (r/d)^-0.25759 for D/d = 1.5: a published fit to Peterson's chart (from memory);
+    fits of that chart differ among themselves by 2 to 3 %.
+    """
+    from netgen.occ import Cylinder, Pnt, Z
+
+    radius, length, round_, force = 0.5, 6.0, 0.1, 1.0
+    solid = Cylinder(Pnt(0, 0, -1.5), Z, 1.5 * radius, 1.5) + Cylinder(
+        Pnt(0, 0, -1.0), Z, radius, 1.0 + length
+    )
+    inner = [
+        edge
+        for edge in solid.edges
+        if abs(edge.center.z) < 1e-6 and edge.mass < 2.0 * np.pi * 1.2 * radius
+    ]
+    solid = solid.MakeFillet(inner, round_) * piece((1,))
+    names = plane_names((1,)) | {"held": [flat(2, -1.5)], "end": [flat(2, length)]}
+    near = [
+        Size((float(radius * np.cos(turn)), float(radius * np.sin(turn)), 0.05), 0.03)
+        for turn in (*np.linspace(0.0, 0.4, 10), *np.linspace(np.pi - 0.4, np.pi, 10))
+    ]
+    mesh = meshed(solid, names, 0.3, 2, near)
+    area = np.pi * radius**2 / 2.0
+    load = [Traction("end", vector_mpa=(force / 2.0 / area, 0.0, 0.0))]
+    model, moved = solve(mesh, 2, load, supports=[Support("held", 1e6)])
+    points = model.points()
+    stress = largest_principal(model.stresses(moved))
+    at = points.position_mm[:, 2]
+    here = points.sound & (at > 0.0) & (at < round_)
+    nominal = force * (length - round_) * radius / (np.pi * radius**4 / 4.0)
+    assert stress[here].max() / nominal == pytest.approx(0.93836 * 0.1**-0.25759, rel=0.05)
 
 
 def test_stress_invariants_of_known_states():
