@@ -59,7 +59,8 @@ def test_the_record_holds_what_was_found_and_no_times(cap):
     assert [case["id"] for case in found["cases"]] == ["working", "proof"]
     assert all(case["converged"] and case["last_change"] > 0.0 for case in found["cases"])
     peak = found["cases"][0]["peak_von_mises_mpa"]
-    assert peak == pytest.approx(found["lame_von_mises_mpa"], rel=0.05)
+    # The liquid pushes on the nose, so a plain barb is the least; tests/prove derives the most.
+    assert 1.0 < peak / found["lame_von_mises_mpa"] < 1.25
     assert "seconds" not in (folder / "part.json").read_text()
     page = (folder / "sheet.html").read_text()
     section = page[page.index('<section id="stress">') : page.index('<section id="stack">')]
@@ -96,6 +97,30 @@ def test_proving_the_made_part_draws_the_same_picture_to_the_byte(cap, tmp_path)
     assert done.out.splitlines()[-1] == f"written and verified: {png}"
     assert png.read_bytes() == (folder / "stress.png").read_bytes()
     assert list(tmp_path.iterdir()) == [png], "nothing temporary is left"
+
+
+@needs_engine
+def test_a_made_part_is_judged_as_its_record_says_and_keeps_its_own_files(cap):
+    _, folder = cap
+    before = contents(folder)
+    for arguments, said in (
+        (("--pressure", "90psi"), "judged as its record says (given: --pressure)"),
+        (("--set", "root=5mm", "--bit", "1/4in"), "--bit, --set"),
+        (("--png", folder / "part.png"), "a made part's own file"),
+    ):
+        done = run("prove", folder, *arguments)
+        assert done.code == 2
+        assert said in done.err
+        assert done.out == ""
+    assert contents(folder) == before
+
+
+def test_a_kind_s_name_is_the_kind_whatever_stands_in_the_folder(tmp_path, monkeypatch):
+    (tmp_path / "driver").mkdir()
+    monkeypatch.chdir(tmp_path)
+    done = run("prove", "driver", *CAP, "--bit", "15/64")
+    assert done.code == 2
+    assert "carry pressure" in done.err
 
 
 @needs_engine

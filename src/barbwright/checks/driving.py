@@ -73,7 +73,8 @@ def drive_forces(case: WorstCase, travel_mm: Number, hole_mm: Number) -> tuple[A
     stage="handling",
     unit="N",
     needs="tip",
-    equation="A s_c >= 1.5 F, F = q Ac (mu cos a + sin a) on contact + 1 mm, ticks taken off A",
+    equation="A s_c >= 1.5 F, F = q Ac (mu cos a + sin a) on contact + 1 mm, ticks taken off A; "
+    "finite elements find twice F/A in spots at the relief ball's lip and the neck, in compression",
     sources=("wedge_friction", "wood_handbook", "design_record"),
     basis="judgement",
     judgement=(

@@ -107,7 +107,7 @@ def tip_wall(case: WorstCase) -> Finding:
     ),
     basis="judgement",
     judgement=("crossing_table_uncertainty",),
-    remedy="a larger hub ball (--set hub_ball=...), a larger relief ball of 1.5 to 2 bores as "
+    remedy="a larger hub ball (--set hub_ball=...), a relief ball of 1.5 to 2 bores as "
     "printed (--set relief_ball=...), a stronger material or less pressure",
 )
 def crossing_bores(case: WorstCase) -> Finding:

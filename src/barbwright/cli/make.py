@@ -9,7 +9,6 @@ import typer
 
 from barbwright.cli import options as shared
 from barbwright.cli.output import colour, print_json, print_plan, warn
-from barbwright.errors import Fault, InputError
 from barbwright.jobs.make import ALL_FORMATS, failure, make_part, read_formats
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.prove import require_provable
@@ -55,7 +54,12 @@ def make(
     del debug
     wanted = read_formats(formats, ALL_FORMATS, prove=prove)
     if from_file is not None:
-        _refuse_inputs(part, options)
+        shared.refuse_inputs(
+            options,
+            "--from remakes a part as its record says",
+            "leave these out, or use `barbwright resize` to change the part",
+            *filter(None, [part]),
+        )
         kind, job, revision, _ = load_record(from_file)
     else:
         kind, revision = shared.read_kind(part or ""), "a"
@@ -85,23 +89,6 @@ def make(
             typer.echo(f"  {Path(file['path']).name}  {file['bytes']} bytes")
     if not plan.passed:
         raise failure(plan)
-
-
-def _refuse_inputs(part: str | None, options: dict[str, Any]) -> None:
-    """Refuse inputs beside --from: the record holds them all, and none may be dropped unseen."""
-    given = [name.replace("_", "-") for name, value in options.items() if value]
-    names = {"kit-file": "--kit", "settings": "--set"}
-    words = [names.get(name, f"--{name}") for name in given]
-    if part:
-        words.insert(0, part)
-    if words:
-        raise InputError(
-            Fault(
-                "--from remakes a part as its record says",
-                given=", ".join(words),
-                do="leave these out, or use `barbwright resize` to change the part",
-            )
-        )
 
 
 def register(app: typer.Typer) -> None:

@@ -160,3 +160,12 @@ def read_options(kind: Kind, options: dict[str, Any]) -> Job:
         two_ends=kind.arms == 2 and not kind.hub,
         usable=kind.usable_sizes,
     )
+
+
+def refuse_inputs(options: dict[str, Any], what: str, do: str, *also: str) -> None:
+    """Refuse inputs beside a record, which holds them all: none may be dropped unseen."""
+    given = [name.replace("_", "-") for name, value in options.items() if value]
+    names = {"kit-file": "--kit", "settings": "--set"}
+    words = [*also, *(names.get(name, f"--{name}") for name in given)]
+    if words:
+        raise InputError(Fault(what, given=", ".join(words), do=do))

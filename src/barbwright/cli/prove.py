@@ -9,6 +9,7 @@ import typer
 
 from barbwright.cli import options as shared
 from barbwright.cli.output import paragraph, print_json, warn
+from barbwright.design.part import KINDS
 from barbwright.errors import Fault, InputError
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.prove import (
@@ -61,7 +62,13 @@ def prove(
             Fault("--case chooses what --png draws", given=case[:20], do="add --png FILE")
         )
     where = Path(part)
-    if where.exists() and (where.is_dir() or where.suffix == ".json"):
+    # A kind's name is the kind, whatever stands in this folder.
+    is_kind = not part or part.casefold() in KINDS
+    if not is_kind and where.exists() and (where.is_dir() or where.suffix == ".json"):
+        shared.refuse_inputs(
+            options, "a made part is judged as its record says",
+            "leave these out, or name a kind of part instead of the folder",
+        )  # fmt: skip
         plan, step = made_part(where)
     else:
         kind = shared.read_kind(part)
@@ -87,6 +94,12 @@ def prove(
 
 
 def _print(result: ProveResult) -> None:
+    upper = [
+        f"{case.id} {case.safety_factor * case.load / case.load_upper:.2f} at "
+        f"{case.load_upper:.0f} {case.load_unit}"
+        for case in result.cases
+        if case.load_upper > case.load > 0.0
+    ]
     rows = [("case", "peak MPa", "formula", "ratio", "allowable", "SF", "converged", "where")]
     for case in result.cases:
         rows.append(
@@ -105,6 +118,9 @@ def _print(result: ProveResult) -> None:
             f"Plain barb's Lame von Mises, same pressure: {result.lame_von_mises_mpa:.3f} MPa."
         )
     )
+    if upper:
+        words = f"SF at the upper loads, at the least: {'; '.join(upper)}."
+        typer.echo(paragraph(words))
     if result.sharp_edges:
         typer.echo("\nSharp re-entrant edges, kept out of the peaks")
         for edge in result.sharp_edges:

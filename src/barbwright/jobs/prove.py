@@ -170,8 +170,26 @@ def require_picture(plan: Plan, png_path: Path, case_id: str) -> None:
         what = "is not there" if not folder.is_dir() else "cannot be written"
         do = "name a file in a folder that exists and can be written"
         faults.append(Fault(f"--png: the folder {what}", given=given, do=do))
+    elif _is_recorded(png_path):
+        faults.append(
+            Fault("--png: that is a made part's own file", given=given, do="choose another name")
+        )
     if faults:
         raise InputError(faults)
+
+
+def _is_recorded(path: Path) -> bool:
+    """Return whether a part's record beside a file names it: its checksum would be false."""
+    import json
+
+    for record in path.parent.glob("part*.json"):
+        try:
+            files = json.loads(record.read_text(encoding="utf-8"))["files"]
+            if path.name in {Path(file["path"]).name for file in files}:
+                return True
+        except (OSError, ValueError, KeyError, TypeError):
+            continue
+    return False
 
 
 def write_picture(plan: Plan, result: ProveResult, case_id: str, png_path: Path) -> WrittenFile:

@@ -42,6 +42,7 @@ from barbwright.prove.mesh import (
     arms_of,
     in_body,
     is_cap,
+    is_tube_to_tube,
     mesh_part,
     profile_distance,
     read_step,
@@ -854,10 +855,19 @@ def _notes(design: Design, regions: Sequence[KeepOut]) -> tuple[str, ...]:
         "Linear elastic, as drawn, no print tolerance; supports are elastic beds of 50 N/mm3, and "
         "a tube pulls evenly from its first crest to the shoulder (judgement); its squeeze is "
         "left out.",
-        "Not reported: " + "; ".join(region.why for region in regions) + ".",
+        "Not reported, each with what lies within a wall of it, the bore inside the seat too: "
+        + "; ".join(region.why for region in regions)
+        + ". A peak at the rim of such a region is the least there is.",
+        "Safety factors are those of the expected loads, on strength in the weakest direction in "
+        "tension; driving peaks in compression.",
         "Not pressure rated. No long-term data exist for printed parts: proof-test each print "
         "batch with water.",
     ]
+    if is_tube_to_tube(design) and len(design.barbs) > 1:
+        notes.append(
+            "Only the first tube's end is judged, beside the formulas of the weaker end: name the "
+            "tubes the other way round for the other."
+        )
     if design.tip is not None and not design.conditions.wood.known:
         notes.append("No wood was named: driving and twist use the default green hardwood.")
     return tuple(notes)

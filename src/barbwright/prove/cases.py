@@ -76,8 +76,6 @@ class KeepOut:
         Distance from the axis that the region reaches [mm].
     cases : tuple of str
         Cases it applies to; all when empty.
-    mirrored : bool
-        Whether the range is looked at on both sides of the origin.
     """
 
     why: str
@@ -86,7 +84,6 @@ class KeepOut:
     high_mm: float
     within_mm: float
     cases: tuple[str, ...] = ()
-    mirrored: bool = False
 
 
 def drawn_case(design: Design) -> WorstCase:
@@ -177,7 +174,8 @@ def keep_outs(design: Design) -> tuple[KeepOut, ...]:
         barb = design.barbs[min(index, len(design.barbs) - 1)]
         wall = (float(barb.nose_mm) - float(design.bore_mm)) / 2.0
         span = sorted((sign * (end - wall), sign * far))
-        out.append(KeepOut(f"side force on nose {index + 1}", axis, span[0], span[1], far))
+        words = f"side force on nose {index + 1}"
+        out.append(KeepOut(words, axis, span[0], span[1], far, ("side",)))
     if design.hub is not None:
         hub = design.hub
         reach = 2.0 * BLOW_SHARE * float(hub.pad_mm)
