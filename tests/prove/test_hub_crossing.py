@@ -72,6 +72,7 @@ def test_the_check_covers_hubs_unlike_the_tables(name, poisson):
 
 
 @slow
+@pytest.mark.skipif(BOUNDED, reason="the largest hub of all; left out where time is bounded")
 def test_ever_smaller_bores_end_at_a_hole_in_a_sphere():
     """Hoop 2 s + p along a small hole's lip, p on both its faces: von Mises 2 s + 2 p.
 
