@@ -232,8 +232,8 @@ def _run(
     tell("reading and meshing")
     solid = read_step(step_path)
     first = first_sizes(design)
-    sizes, asked = list(first), list[Size]()
-    part = _mesh(design, shape, solid, sizes, order, planes)
+    asked: list[Size] = []
+    part = _mesh(design, shape, solid, first, order, planes)
     edges = sharp_edges(part.mesh, part.planes, design, shape)
     regions = keep_outs(design)
     modulus = float(design.conditions.material.handling_modulus_mpa)
@@ -256,9 +256,9 @@ def _run(
             tops = np.array([peaks[case.id].refine_at[0] for case in working])
             last, coarse = part, local_sizes(part.mesh, tops)
             for _ in range(MOST_ASKED):
-                sizes += finer_sizes(last.mesh, near, asked)
-                asked = [size for size in sizes if size not in first]
-                part = _mesh(design, shape, solid, sizes, order, planes, last.curvature_safety)
+                asked += finer_sizes(last.mesh, near, asked)
+                sizes, safety = [*first, *asked], last.curvature_safety
+                part = _mesh(design, shape, solid, sizes, order, planes, safety)
                 finer = local_sizes(part.mesh, tops) < FINER_SHARE * coarse
                 if finer.all():
                     break
@@ -275,8 +275,9 @@ def _run(
             peak = _peak(case, solved, regions, edges, design)
             before = peaks.get(case.id)
             # A mesh no finer at a peak gives the same peak, which would pass for convergence.
-            known = before is not None and bool(is_finer)
-            change = abs(peak.larger / before.larger - 1.0) if before and known else float("inf")
+            change = float("inf")
+            if before is not None and is_finer:
+                change = abs(peak.larger / before.larger - 1.0)
             peaks[case.id] = peak
             seconds = meshing / len(working) + _share_of(case, working, solved)
             seconds += time.perf_counter() - at

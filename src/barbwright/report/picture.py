@@ -143,10 +143,8 @@ def draw(stl_path: str, png_path: str) -> int:
     # The modules that register the factories are needed although nothing names them.
     import vtkmodules.vtkInteractionStyle
     import vtkmodules.vtkRenderingOpenGL2  # noqa: F401
-    from vtkmodules.util.numpy_support import vtk_to_numpy
     from vtkmodules.vtkIOGeometry import vtkSTLReader
     from vtkmodules.vtkIOImage import vtkPNGWriter
-    from vtkmodules.vtkRenderingCore import vtkRenderWindow, vtkWindowToImageFilter
 
     reader = vtkSTLReader()
     reader.SetFileName(stl_path)
@@ -155,20 +153,12 @@ def draw(stl_path: str, png_path: str) -> int:
     low_x, high_x, low_y, high_y, low_z, high_z = mesh.GetBounds()
     size = (high_x - low_x, high_y - low_y, high_z - low_z)
     tall = size[2] >= 0.8 * size[0]
-    window = vtkRenderWindow()
-    window.SetOffScreenRendering(1)
-    window.SetMultiSamples(8)
-    window.SetSize(WIDTH_PX, TALL_PX if tall else LOW_PX)
+    window = off_screen(WIDTH_PX, TALL_PX if tall else LOW_PX)
     aspect = WIDTH_PX / 2.0 / (TALL_PX if tall else LOW_PX)
     views = ((0.0, 0.5, _whole(mesh), WHOLE_FROM), (0.5, 1.0, _opened(mesh), CUT_FROM))
     for left, right, actors, looking in views:
         window.AddRenderer(renderer(left, right, actors, looking, mesh.GetBounds(), aspect))
-    window.Render()
-    grab = vtkWindowToImageFilter()
-    grab.SetInput(window)
-    grab.ReadFrontBufferOff()
-    grab.Update()
-    pixels = vtk_to_numpy(grab.GetOutput().GetPointData().GetScalars())
+    grab, pixels = grabbed(window)
     if int(pixels.max()) - int(pixels.min()) < 60:
         return BLANK
     writer = vtkPNGWriter()
@@ -176,6 +166,30 @@ def draw(stl_path: str, png_path: str) -> int:
     writer.SetInputConnection(grab.GetOutputPort())
     writer.Write()
     return 0
+
+
+def off_screen(width_px: int, height_px: int) -> Any:
+    """Return a window that no screen shows (a vtkRenderWindow)."""
+    from vtkmodules.vtkRenderingCore import vtkRenderWindow
+
+    window = vtkRenderWindow()
+    window.SetOffScreenRendering(1)
+    window.SetMultiSamples(8)
+    window.SetSize(width_px, height_px)
+    return window
+
+
+def grabbed(window: Any) -> tuple[Any, Any]:
+    """Draw a window; return what holds its picture (a vtkWindowToImageFilter), and its pixels."""
+    from vtkmodules.util.numpy_support import vtk_to_numpy
+    from vtkmodules.vtkRenderingCore import vtkWindowToImageFilter
+
+    window.Render()
+    grab = vtkWindowToImageFilter()
+    grab.SetInput(window)
+    grab.ReadFrontBufferOff()
+    grab.Update()
+    return grab, vtk_to_numpy(grab.GetOutput().GetPointData().GetScalars())
 
 
 def _shaded(mesh: Any, colour: Colour) -> Any:

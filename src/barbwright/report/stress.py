@@ -19,6 +19,8 @@ from barbwright.report.picture import (
     WIDTH_PX,
     Point,
     edges,
+    grabbed,
+    off_screen,
     render_aside,
     renderer,
     silhouette,
@@ -150,9 +152,8 @@ def draw(data_path: str, png_path: str) -> int:
 
 def _views(data: dict[str, NDArray[Any]]) -> NDArray[np.uint8]:
     """Return both views side by side, the first row on top."""
+    # Registers the factories, which must be there before the first mapper.
     import vtkmodules.vtkRenderingOpenGL2  # noqa: F401
-    from vtkmodules.util.numpy_support import vtk_to_numpy
-    from vtkmodules.vtkRenderingCore import vtkRenderWindow, vtkWindowToImageFilter
 
     top = float(data["top"])
     # The sides of the symmetry planes come apart: one skin, or each seam is drawn as an edge.
@@ -179,10 +180,7 @@ def _views(data: dict[str, NDArray[Any]]) -> NDArray[np.uint8]:
     height = int(np.clip(WIDTH_PX / 2.0 * sizes[1] / sizes[0], LEAST_PX, MOST_PX))
     aspect = WIDTH_PX / 2.0 / height
     scale = 1.05 * max(sizes[1], sizes[0] / aspect)
-    window = vtkRenderWindow()
-    window.SetOffScreenRendering(1)
-    window.SetMultiSamples(8)
-    window.SetSize(WIDTH_PX, height)
+    window = off_screen(WIDTH_PX, height)
     for column, (actors, looking, within) in enumerate(shown):
         middle, _ = _seen(within, looking)
         left = 0.5 * column
@@ -194,12 +192,7 @@ def _views(data: dict[str, NDArray[Any]]) -> NDArray[np.uint8]:
         camera.SetParallelScale(scale)
         view.ResetCameraClippingRange()
         window.AddRenderer(view)
-    window.Render()
-    grab = vtkWindowToImageFilter()
-    grab.SetInput(window)
-    grab.ReadFrontBufferOff()
-    grab.Update()
-    pixels = vtk_to_numpy(grab.GetOutput().GetPointData().GetScalars())
+    _, pixels = grabbed(window)
     return np.asarray(pixels.reshape(height, WIDTH_PX, 3)[::-1], dtype=np.uint8)
 
 
