@@ -7,9 +7,8 @@ import pytest
 
 from barbwright.design.part import KINDS
 from barbwright.errors import BarbwrightError
-from barbwright.jobs.make import failure
 from barbwright.jobs.plan import plan_part
-from barbwright.jobs.record import document
+from barbwright.jobs.record import document, failure
 from barbwright.rating.remedy import apply, cure, nearest_changes
 from example_job import DRIP, SOFT_PVC, job_of
 from random_jobs import passes, random_job

@@ -8,9 +8,8 @@ import typer
 
 from barbwright.cli import options as shared
 from barbwright.cli.output import print_json, print_plan, warn
-from barbwright.jobs.make import failure
 from barbwright.jobs.plan import plan_part
-from barbwright.jobs.record import document
+from barbwright.jobs.record import document, failure
 
 
 @shared.with_job_options

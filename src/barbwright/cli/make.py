@@ -9,10 +9,10 @@ import typer
 
 from barbwright.cli import options as shared
 from barbwright.cli.output import colour, print_json, print_plan, warn
-from barbwright.jobs.make import ALL_FORMATS, failure, make_part, read_formats
+from barbwright.jobs.make import ALL_FORMATS, make_part, read_formats
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.prove import require_provable
-from barbwright.jobs.record import document, load_record
+from barbwright.jobs.record import document, failure, load_record
 
 
 @shared.with_job_options

@@ -10,8 +10,8 @@ import typer
 from barbwright.cli import options as shared
 from barbwright.cli.output import WORDS, print_json, verdict_line, warn
 from barbwright.errors import CheckFailedError, Fault, InputError
-from barbwright.jobs.make import ALL_FORMATS, failure, make_part, read_formats
-from barbwright.jobs.record import document, load_record
+from barbwright.jobs.make import ALL_FORMATS, make_part, read_formats
+from barbwright.jobs.record import document, failure, load_record
 from barbwright.jobs.resize import Resized, concerns, kit_parts, resize_part, side_by_side
 
 

@@ -22,9 +22,9 @@ from barbwright.design.part import KINDS
 from barbwright.errors import BarbwrightError, CheckFailedError, Fault, InputError, NoSizeError
 from barbwright.jobs.chain import ChainJob, plan_chain
 from barbwright.jobs.kitfile import CHAIN_PARTS, KitFile, PartOrder
-from barbwright.jobs.make import ALL_FORMATS, failure, folder_name, make_part
+from barbwright.jobs.make import ALL_FORMATS, folder_name, make_part
 from barbwright.jobs.plan import Plan, plan_part
-from barbwright.jobs.record import document, part_record
+from barbwright.jobs.record import document, failure, part_record
 
 PROCESSES = 2
 State = Literal["made", "remade", "kept"]

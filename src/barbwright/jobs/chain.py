@@ -30,9 +30,8 @@ from barbwright.equations.fittings import FittingGeometry
 from barbwright.equations.water import water_density_kg_m3, water_viscosity_mpa_s
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.chain_inputs import ChainInputs, read_chain_inputs
-from barbwright.jobs.make import failure
 from barbwright.jobs.plan import Plan, plan_part
-from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, inputs
+from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, failure, inputs
 from barbwright.kit import Input, Job, TubeInput
 from barbwright.report.cards import PROOF_FACTOR
 from barbwright.report.words import tap_window

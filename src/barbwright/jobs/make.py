@@ -6,11 +6,11 @@ from collections.abc import Callable, Collection
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from barbwright.checks.table import shortfall
-from barbwright.errors import CheckFailedError, Fault, InputError
+from barbwright.errors import Fault, InputError
 from barbwright.jobs.papers import PAPER_FORMATS, StressPapers, papers
 from barbwright.jobs.plan import Plan
-from barbwright.jobs.record import document, part_record
+from barbwright.jobs.prove import finite_elements, prove_part, require_provable, worst_cases
+from barbwright.jobs.record import document, failure, file_row, part_record
 
 if TYPE_CHECKING:
     from barbwright.export.door import WrittenFile
@@ -20,22 +20,6 @@ if TYPE_CHECKING:
 MODEL_FORMATS = ("step", "stl", "3mf")
 ALL_FORMATS = (*MODEL_FORMATS, *PAPER_FORMATS)
 NOT_PASSED = "_not_passed"
-
-
-def failure(plan: Plan) -> CheckFailedError:
-    """Return the error that says which checks fail and what would cure them."""
-    faults = []
-    for result in plan.results:
-        if result.verdict != "fail":
-            continue
-        faults.append(
-            Fault(
-                f"FAIL {result.info.id}: {result.info.title}",
-                given=shortfall(result),
-                do=plan.remedy(result),
-            )
-        )
-    return CheckFailedError((*faults, *plan.refusals))
 
 
 def folder_name(plan: Plan) -> str:
@@ -91,8 +75,6 @@ def make_part(
         When it is to be proved and cannot be.
     """
     if prove:
-        from barbwright.jobs.prove import finite_elements, prove_part, require_provable, worst_cases
-
         require_provable(plan.kind)
     if plan.design is None or (not plan.passed and not anyway):
         raise failure(plan)
@@ -134,17 +116,6 @@ def make_part(
     )
     body = document(plan, "make", [file_row(file, str(file.path)) for file in written.files])
     return folder, {**body, **proved}
-
-
-def file_row(file: WrittenFile, path: str) -> dict[str, Any]:
-    """Return a written file as documents list it, under a given path."""
-    return {
-        "path": path,
-        "format": file.format,
-        "unit": file.unit,
-        "bytes": file.bytes,
-        "sha256": file.sha256,
-    }
 
 
 def read_formats(

@@ -12,10 +12,9 @@ from typing import TYPE_CHECKING, Any
 
 from barbwright.design.part import Kind
 from barbwright.errors import CheckFailedError, Fault, InputError
-from barbwright.jobs.make import failure, file_row
 from barbwright.jobs.papers import titled_number
 from barbwright.jobs.plan import Plan, plan_part
-from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, inputs, load_record
+from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, failure, file_row, inputs, load_record
 
 if TYPE_CHECKING:
     from barbwright.export.door import WrittenFile

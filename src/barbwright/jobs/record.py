@@ -14,16 +14,19 @@ from collections.abc import Mapping
 from importlib import metadata
 from math import isfinite
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from barbwright import __version__
 from barbwright.checks.layers import advise_direction, rate_directions
-from barbwright.checks.table import Outcome
+from barbwright.checks.table import Outcome, shortfall
 from barbwright.design.part import KINDS, Kind, dimensions
-from barbwright.errors import Fault, InputError
+from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.plan import Plan
 from barbwright.kit import Job
 from barbwright.report.notices import NOT_RATED
+
+if TYPE_CHECKING:
+    from barbwright.export.door import WrittenFile
 
 SCHEMA_VERSION = 1
 NOTICE = NOT_RATED
@@ -34,6 +37,33 @@ PINNED = ("cadquery", "cadquery-ocp", "lib3mf", "ezdxf", "matplotlib", "vtk", "t
 def versions() -> dict[str, str]:
     """Return the versions of what writes bytes, and our own."""
     return {"barbwright": __version__, **{name: metadata.version(name) for name in PINNED}}
+
+
+def failure(plan: Plan) -> CheckFailedError:
+    """Return the error that says which checks fail and what would cure them."""
+    faults = []
+    for result in plan.results:
+        if result.verdict != "fail":
+            continue
+        faults.append(
+            Fault(
+                f"FAIL {result.info.id}: {result.info.title}",
+                given=shortfall(result),
+                do=plan.remedy(result),
+            )
+        )
+    return CheckFailedError((*faults, *plan.refusals))
+
+
+def file_row(file: WrittenFile, path: str) -> dict[str, Any]:
+    """Return a written file as documents list it, under a given path."""
+    return {
+        "path": path,
+        "format": file.format,
+        "unit": file.unit,
+        "bytes": file.bytes,
+        "sha256": file.sha256,
+    }
 
 
 def document(plan: Plan, command: str, files: list[dict[str, Any]] | None = None) -> dict[str, Any]:
