@@ -2,10 +2,11 @@
 
 from dataclasses import replace
 
-from barbwright import kit
 from barbwright.checks.table import Outcome, judge_all, outcomes
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import KINDS, Design, design_part
+from barbwright.job import numbers
+from barbwright.job.reading import read_job
 
 PSI = 0.006894757293168
 DEMO = {
@@ -31,14 +32,12 @@ MARK = ("15/64", "A", "T.170")
 
 def job_of(kind: str = "elbow", settings: tuple[str, ...] = (), **more: str | bool | None):
     given = {name: value for name, value in {**DEMO, **more}.items() if value is not None}
-    return kit.read_job(
-        given, settings=settings, needs_tip=KINDS[kind].tip, two_ends=kind == "barb"
-    )
+    return read_job(given, settings=settings, needs_tip=KINDS[kind].tip, two_ends=kind == "barb")
 
 
 def design_of(kind: str = "elbow", settings: tuple[str, ...] = (), **more) -> Design:
     job = job_of(kind, settings, **more)
-    return design_part(KINDS[kind], kit.conditions(job), job.forced, words=MARK)
+    return design_part(KINDS[kind], numbers.conditions(job), job.forced, words=MARK)
 
 
 def outcomes_of(kind: str = "elbow", settings: tuple[str, ...] = (), **more) -> dict[str, Outcome]:
@@ -63,4 +62,4 @@ def with_conditions(design: Design, **numbers) -> Design:
 
 
 def conditions_of(**more) -> Conditions:
-    return kit.conditions(job_of(**more))
+    return numbers.conditions(job_of(**more))

@@ -2,11 +2,12 @@
 
 from random import Random
 
-from barbwright import catalog, kit
+from barbwright import catalog
 from barbwright.design.part import KINDS
 from barbwright.errors import BarbwrightError
+from barbwright.job.reading import read_job
+from barbwright.job.record import Job
 from barbwright.jobs.plan import plan_part
-from barbwright.kit import Job
 
 PART_KINDS = ("elbow", "tee", "tip", "barb")
 SIZES = (
@@ -59,9 +60,7 @@ def random_job(random: Random, kind: str | None = None, *, sound: bool = False) 
     if random.random() < 0.15:
         options["relief"] = f"{float(options['pressure'][:-3]) * random.uniform(1.05, 2.0):.2f}psi"
     settings = ("crest=7.5mm",) if not sound and random.random() < 0.05 else ()
-    job = kit.read_job(
-        options, settings=settings, needs_tip=KINDS[kind].tip, two_ends=kind == "barb"
-    )
+    job = read_job(options, settings=settings, needs_tip=KINDS[kind].tip, two_ends=kind == "barb")
     return kind, job
 
 

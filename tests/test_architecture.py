@@ -9,7 +9,7 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "src" / "barbwright"
 
 # Top to bottom: a folder (or module) may import itself and what stands below it, nothing above.
-# `kit` stands on `design` because it hands over the conditions that `design` sizes for.
+# `job` stands on `design` because it hands over the conditions that `design` sizes for.
 ORDER = (
     "__main__",
     "cli",
@@ -23,7 +23,7 @@ ORDER = (
     "chain",
     "solid",
     "checks",
-    "kit",
+    "job",
     "design",
     "catalog",
     "equations",
@@ -188,7 +188,7 @@ def test_only_the_command_line_prints_or_exits(path):
     ("part", "source"),
     [
         ("equations", "from barbwright.design.part import KINDS"),
-        ("design", "def f():\n    from barbwright import kit"),
+        ("design", "def f():\n    from barbwright.job import numbers"),
         ("checks", "from barbwright.solid.build import build"),
         ("reread", "def f():\n    from barbwright.solid import mesh"),
         ("jobs", "if TYPE_CHECKING:\n    from barbwright.cli.app import app"),

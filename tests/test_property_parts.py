@@ -11,12 +11,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from barbwright import catalog, kit
+from barbwright import catalog
 from barbwright.design.draw import shape_of
 from barbwright.design.outline import polyline
 from barbwright.design.part import FORCED_SIZES, KINDS
 from barbwright.design.shape import Revolved
 from barbwright.errors import CheckFailedError, InputError, NoSizeError
+from barbwright.job.reading import read_job
 from barbwright.jobs.make import MODEL_FORMATS, make_part
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import document
@@ -76,7 +77,7 @@ def jobs(draw, forced=True, low=2.0, high=12.0, bits=BITS):
 
 
 def planned(kind, options, texts):
-    job = kit.read_job(options, settings=texts, needs_tip=KINDS[kind].tip, two_ends=kind == "barb")
+    job = read_job(options, settings=texts, needs_tip=KINDS[kind].tip, two_ends=kind == "barb")
     return plan_part(KINDS[kind], job)
 
 

@@ -64,13 +64,13 @@ def compare(name, ours, bare, budget):
 
 def demo_tee():
     """Return the demo tee's geometry, which both programs build."""
-    from barbwright import kit
     from barbwright.design.draw import shape_of
     from barbwright.design.part import KINDS
+    from barbwright.job.reading import read_job
     from barbwright.jobs.plan import plan_part
 
     names = [word.lstrip("-").replace("-", "_") for word in DEMO[::2]]
-    plan = plan_part(KINDS["tee"], kit.read_job(dict(zip(names, DEMO[1::2], strict=True))))
+    plan = plan_part(KINDS["tee"], read_job(dict(zip(names, DEMO[1::2], strict=True))))
     return shape_of(plan.design, plan.number)
 
 
@@ -144,14 +144,15 @@ def test_check_takes_at_most_1_5_times_its_imports():
 def test_all_checks_over_many_designs_in_one_run():
     from dataclasses import replace
 
-    from barbwright import kit
     from barbwright.checks.table import judge_all
     from barbwright.design.part import KINDS, design_part
+    from barbwright.job import numbers
+    from barbwright.job.reading import read_job
 
     count = 100_000
     options = {name.lstrip("-").replace("-", "_"): value
                for name, value in zip(DEMO[::2], DEMO[1::2], strict=True)}  # fmt: skip
-    conditions = kit.conditions(kit.read_job(options))
+    conditions = numbers.conditions(read_job(options))
     random = np.random.default_rng(1)
     hole = random.uniform(5.5, 9.0, count)
     many = replace(

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from barbwright import catalog, kit
+from barbwright import catalog
 from barbwright.catalog import (
     Service,
     clear_older_defaults,
@@ -24,10 +24,11 @@ from barbwright.design.kinds import KINDS
 from barbwright.design.part import design_part, dimensions
 from barbwright.design.refusals import refusals
 from barbwright.errors import InputError
+from barbwright.job import numbers
+from barbwright.job.record import Job
 from barbwright.jobs.calibrate import calibrated
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import decode, document, encode
-from barbwright.kit import Job
 from example_job import DEMO, job_of
 
 
@@ -42,7 +43,7 @@ SHOP = Service("shop", "Shop", "mjf_pa12", -0.1, -0.2, 0.15, True, ("barb 5 fits
 
 def design_with(service, kind="elbow", **more):
     job = replace(job_of(kind, **more), service=service)
-    return design_part(KINDS[kind], kit.conditions(job), job.forced, words=("15/64", "A"))
+    return design_part(KINDS[kind], numbers.conditions(job), job.forced, words=("15/64", "A"))
 
 
 # --- answers to offsets -------------------------------------------------------------------------
@@ -195,7 +196,7 @@ def test_the_default_is_taken_unasked_and_said():
     assert job.service == SHOP
     assert "default for mjf_pa12" in job.inputs["service"].origin
     assert "-0.10" in job.inputs["service"].text
-    assert kit.conditions(job).material.tolerance_mm == 0.15
+    assert numbers.conditions(job).material.tolerance_mm == 0.15
     assert job_of(service="none").service is None
     assert job_of(service="none").inputs["service"].text == "none"
 
@@ -335,7 +336,7 @@ def test_parts_are_sized_so_that_the_drawn_ones_keep_the_limits(kind, offsets):
 
 def test_sizes_of_many_designs_are_those_of_each():
     job = replace(job_of("elbow"), service=FAT)
-    one = kit.conditions(job)
+    one = numbers.conditions(job)
     bits = np.array([6.0, 6.35, 7.0])
 
     def at(bit):

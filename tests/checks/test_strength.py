@@ -202,7 +202,8 @@ def test_a_kits_side_ports_do_not_trouble_its_barb():
     # A kit's sizes reach parts that have no use for them.
     from barbwright.checks.table import judge_all
     from barbwright.design.part import KINDS, design_part
-    from barbwright.kit import conditions, read_job
+    from barbwright.job.numbers import conditions
+    from barbwright.job.reading import read_job
 
     options = {"tube_id": "4mm", "bit": "15/64", "pressure": "45psi"}
     job = read_job(options, settings=("side_ports=1",), needs_tip=False, two_ends=True)

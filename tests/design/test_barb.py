@@ -5,7 +5,7 @@ from math import radians, tan
 import numpy as np
 import pytest
 
-from barbwright import kit
+from barbwright.job import numbers
 from example_job import NYLON_68, SOFT_PVC, design_of
 
 DEMO_INNER = 4.318
@@ -69,7 +69,7 @@ def test_rules_hold_for_any_tube(inner, material):
 )
 def test_default_expansion(kind, shore, expansion):
     rules = design_of("barb").conditions.rules
-    assert kit.default_expansion(kind, shore, rules) == pytest.approx(expansion)
+    assert numbers.default_expansion(kind, shore, rules) == pytest.approx(expansion)
 
 
 def test_nylon_takes_its_own_expansion_where_no_other_rule_forces_more():

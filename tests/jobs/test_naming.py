@@ -6,15 +6,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from barbwright import catalog, kit
+from barbwright import catalog
 from barbwright.design.part import KINDS
+from barbwright.job.reading import read_job
 from barbwright.jobs.naming import mark_words, next_revision, part_number
 
 PLAIN = {"tube_id": "0.170in", "bit": "15/64", "pressure": "45psi"}
 
 
 def number(kind="elbow", settings=(), **options):
-    job = kit.read_job({**PLAIN, **options}, settings=settings, needs_tip=KINDS[kind].tip,
+    job = read_job({**PLAIN, **options}, settings=settings, needs_tip=KINDS[kind].tip,
                        two_ends=kind == "barb")  # fmt: skip
     return part_number(KINDS[kind], job, "a")
 
@@ -106,6 +107,6 @@ def test_every_bit_can_be_engraved():
     for bit in catalog.bits().values():
         if not 1.0 <= bit.diameter_mm <= 25.0:
             continue
-        job = kit.read_job({**PLAIN, "bit": bit.name})
+        job = read_job({**PLAIN, "bit": bit.name})
         for word in mark_words(KINDS["elbow"], job, "a"):
             assert set(word) <= set(GLYPH_WIDTH_EM), word

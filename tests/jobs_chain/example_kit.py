@@ -1,6 +1,6 @@
 """A kit for the tests: our own scenario, written to a file as a user would."""
 
-from barbwright import kit
+from barbwright.job.reading import read_job
 from barbwright.jobs.chain import plan_chain
 
 JOB = {
@@ -51,6 +51,6 @@ def write_kit(folder, **more):
 
 
 def chain_of(chain=None, job=None, options=None, settings=()):
-    made = kit.read_job({}, {**JOB, **(job or {})}, settings=settings)
+    made = read_job({}, {**JOB, **(job or {})}, settings=settings)
     given = {key: value for key, value in {**CHAIN, **(chain or {})}.items() if value is not None}
     return plan_chain(made, options or {}, given)

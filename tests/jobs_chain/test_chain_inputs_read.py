@@ -4,9 +4,9 @@ import pytest
 from example_kit import CHAIN, chain_of, write_kit
 
 from barbwright.errors import BarbwrightError, InputError
+from barbwright.job.record import INPUT_NAMES
 from barbwright.jobs.chain_inputs import CHAIN_INPUT_NAMES, read_chain_inputs
 from barbwright.jobs.kitfile import load_kit
-from barbwright.kit import INPUT_NAMES
 
 
 def test_texts_become_numbers_in_the_units_inside():

@@ -7,7 +7,7 @@ elastic ratios of table 5-1 are from memory.
 import numpy as np
 import pytest
 
-from barbwright import catalog, kit
+from barbwright import catalog
 from barbwright.equations.seat import (
     crush_from_gravity,
     hole_edge_factor,
@@ -15,6 +15,8 @@ from barbwright.equations.seat import (
     splitting_pressure,
     tension_from_gravity,
 )
+from barbwright.job import numbers
+from barbwright.job.reading import read_job
 from printed import printed
 
 # Species, green specific gravity, compression perpendicular [MPa], group; all seen.
@@ -92,8 +94,8 @@ def test_splitting_pressure(name, tension, et, glt, nu, text):
     pressure = splitting_pressure(tension, hole_edge_factor(et, glt, nu))
     assert printed(pressure, text), name
     # The catalog's record goes the same way.
-    job = kit.read_job({"tube_id": "4mm", "bit": "6mm", "pressure": "40psi", "wood": name})
-    assert printed(kit.conditions(job).wood.splitting_mpa, text)
+    job = read_job({"tube_id": "4mm", "bit": "6mm", "pressure": "40psi", "wood": name})
+    assert printed(numbers.conditions(job).wood.splitting_mpa, text)
 
 
 def test_an_isotropic_hole_doubles_nothing_but_its_own_pressure():
@@ -111,10 +113,8 @@ def test_w1_withdrawal_of_a_smooth_nail():
 
 
 def test_a_wood_by_density_is_regressed_and_capped_and_never_a_similar_species():
-    job = kit.read_job(
-        {"tube_id": "4mm", "bit": "6mm", "pressure": "40psi", "wood": "softwood 0.45"}
-    )
-    wood = kit.conditions(job).wood
+    job = read_job({"tube_id": "4mm", "bit": "6mm", "pressure": "40psi", "wood": "softwood 0.45"})
+    wood = numbers.conditions(job).wood
     assert wood.crush_mpa == pytest.approx(8.8 * 0.45**1.53)
     assert wood.splitting_mpa == pytest.approx(3.8 * 0.45**0.78 / 1.14)
     assert not np.isclose(wood.crush_mpa, 2.6, rtol=1e-3)

@@ -5,10 +5,10 @@ from random import Random
 import numpy as np
 import pytest
 
-from barbwright import kit
 from barbwright.checks.table import governing, judge_all, outcomes
 from barbwright.design.part import KINDS, design_part
 from barbwright.errors import NoSizeError
+from barbwright.job import numbers
 from barbwright.jobs.plan import plan_part
 from barbwright.rating.judging import FAIL, NO_SIZE, WORDS, grade
 from barbwright.rating.stack import stack
@@ -25,7 +25,7 @@ def test_verdict_and_governing_check_are_those_of_one_design_at_a_time(kind):
         # One array holds woods that are named, or none that is.
         if not job.forced and (job.wood is not None or not KINDS[kind].tip):
             jobs.append(job)
-    graded = grade(KINDS[kind], stack([kit.conditions(job) for job in jobs]), {}, (len(jobs),))
+    graded = grade(KINDS[kind], stack([numbers.conditions(job) for job in jobs]), {}, (len(jobs),))
     for row, job in enumerate(jobs):
         try:
             plan = plan_part(KINDS[kind], job)
@@ -37,7 +37,7 @@ def test_verdict_and_governing_check_are_those_of_one_design_at_a_time(kind):
             assert graded.ids[int(graded.governing[row])] == plan.governing.info.id
             continue
         assert WORDS[graded.code[row]] == plan.verdict
-        own = design_part(KINDS[kind], kit.conditions(job), {})
+        own = design_part(KINDS[kind], numbers.conditions(job), {})
         one = governing(outcomes(judge_all(own)))
         assert graded.ids[int(graded.governing[row])] == one.info.id
 
@@ -45,15 +45,17 @@ def test_verdict_and_governing_check_are_those_of_one_design_at_a_time(kind):
 def test_a_refused_material_fails_even_where_no_size_exists():
     kind = KINDS["elbow"]
     for material, code in (("fff_pla", FAIL), ("mjf_pa12", NO_SIZE)):
-        graded = grade(kind, kit.conditions(job_of("elbow", bit="1/8", material=material)))
+        graded = grade(kind, numbers.conditions(job_of("elbow", bit="1/8", material=material)))
         assert graded.unsized
         assert int(graded.code) == code
     refused = plan_part(kind, job_of("elbow", bit="1/8", material="fff_pla"))
-    graded = grade(kind, kit.conditions(refused.job))
+    graded = grade(kind, numbers.conditions(refused.job))
     assert graded.ids[int(graded.governing)] == refused.governing.info.id == "use"
 
 
 def test_a_single_design_keeps_no_axis():
-    graded = grade(KINDS["elbow"], kit.conditions(random_job(Random(5), "elbow", sound=True)[1]))
+    graded = grade(
+        KINDS["elbow"], numbers.conditions(random_job(Random(5), "elbow", sound=True)[1])
+    )
     assert np.shape(graded.code) == np.shape(graded.governing) == ()
     assert graded.verdicts.shape == (len(graded.ids),)

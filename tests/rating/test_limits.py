@@ -6,9 +6,9 @@ from random import Random
 import numpy as np
 import pytest
 
-from barbwright import kit
 from barbwright.design.part import KINDS
 from barbwright.errors import NoSizeError
+from barbwright.job import numbers
 from barbwright.jobs.plan import plan_part
 from barbwright.rating import rating as subject
 from barbwright.rating.judging import grade
@@ -24,7 +24,7 @@ DESIGNS = 20
 def limits_of(kind, count, seed):
     random = Random(f"{seed} {kind}")
     jobs = [random_job(random, kind, sound=True)[1] for _ in range(count)]
-    conditions = stack([kit.conditions(job) for job in jobs])
+    conditions = stack([numbers.conditions(job) for job in jobs])
     return jobs, conditions, highest_pressures(KINDS[kind], conditions, {}, count=count)
 
 
@@ -62,7 +62,7 @@ def test_where_no_pressure_passes_none_does(kind):
     random = Random(f"none {kind}")
     jobs = [job for job in (random_job(random, kind)[1] for _ in range(40)) if not job.forced]
     jobs = [job for job in jobs if job.wood is not None or not KINDS[kind].tip]
-    conditions = stack([kit.conditions(job) for job in jobs])
+    conditions = stack([numbers.conditions(job) for job in jobs])
     limits = highest_pressures(KINDS[kind], conditions, {}, count=len(jobs), each=False)
     rows = np.flatnonzero(np.isnan(limits.overall_mpa))
     assert len(rows) > 5
@@ -72,7 +72,7 @@ def test_where_no_pressure_passes_none_does(kind):
 
 
 def test_each_check_has_its_own_limit_and_the_lowest_is_that_of_all():
-    conditions = kit.conditions(job_of("elbow"))
+    conditions = numbers.conditions(job_of("elbow"))
     limits = highest_pressures(KINDS["elbow"], conditions)
     own = limits.highest_mpa[:-1, 0]
     assert limits.ids[-1] == OVERALL
@@ -88,9 +88,9 @@ def test_each_check_has_its_own_limit_and_the_lowest_is_that_of_all():
 
 def test_a_limit_does_not_depend_on_the_pressure_that_was_asked():
     found = {
-        highest_pressures(KINDS["tee"], kit.conditions(job_of("tee", pressure=asked))).overall_mpa[
-            0
-        ]
+        highest_pressures(
+            KINDS["tee"], numbers.conditions(job_of("tee", pressure=asked))
+        ).overall_mpa[0]
         for asked in ("10psi", "45psi", "200psi")
     }
     assert len(found) == 1
@@ -170,7 +170,7 @@ def test_the_full_pass_ends_where_check_first_says_caution(kind):
 def test_a_material_that_is_refused_has_no_pressure_at_any_temperature():
     rating = rate_part(KINDS["elbow"], job_of("elbow", material="fff_pla"), with_smallest=False)
     assert all(one.max_mpa is None and one.because for one in rating.by_temperature)
-    limits = highest_pressures(KINDS["elbow"], kit.conditions(rating.job))
+    limits = highest_pressures(KINDS["elbow"], numbers.conditions(rating.job))
     never = {n for n, highest in zip(limits.ids, limits.highest_mpa[:, 0], strict=True)
              if np.isnan(highest)}  # fmt: skip
     assert {"use", rating.service.governing} <= never

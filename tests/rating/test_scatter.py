@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from barbwright import kit
 from barbwright.checks.table import judge_all
 from barbwright.design.part import KINDS, design_part
 from barbwright.errors import NoSizeError
+from barbwright.job import numbers
 from barbwright.rating import scatter as subject
 from barbwright.rating.scatter import SPREADS, scatter, summary
 from barbwright.sources import SOURCES
@@ -41,7 +41,7 @@ def test_the_chunk_does_not_change_the_result(monkeypatch):
 
 
 def test_a_sample_in_the_middle_of_every_spread_is_the_drawn_part():
-    design = design_part(ELBOW, kit.conditions(job_of("elbow")))
+    design = design_part(ELBOW, numbers.conditions(job_of("elbow")))
     middle = {one.id: np.array([0.5]) for one in SPREADS}
     ids, _, margins, _ = subject._judged(design, middle)
     material = replace(design.conditions.material, tolerance_mm=0.0, tolerance_pct=0.0)
@@ -65,7 +65,7 @@ def test_a_sample_in_the_middle_of_every_spread_is_the_drawn_part():
 
 def test_no_sample_within_the_tolerances_is_worse_than_the_corners_say():
     job = job_of("elbow", pressure="60psi")
-    design = design_part(ELBOW, kit.conditions(job))
+    design = design_part(ELBOW, numbers.conditions(job))
     random = np.random.Generator(np.random.PCG64(11))
     inside = {one.id: random.uniform(0.023, 0.977, 4000) for one in SPREADS}
     inside["wood_strength"][:] = 0.5
@@ -89,7 +89,7 @@ def test_no_sample_within_the_tolerances_is_worse_than_the_corners_say():
 def test_what_matters_most_is_what_stills_the_margin_most_when_it_stands_still(kind, more):
     job = job_of(kind, **more)
     found = scatter(KINDS[kind], job, 4000, 2)
-    design = design_part(KINDS[kind], kit.conditions(job))
+    design = design_part(KINDS[kind], numbers.conditions(job))
     draws = subject._draws(4000, 2)
     _, verdicts, margins, _ = subject._judged(design, draws)
     tight = subject._tight(verdicts, margins)
@@ -126,7 +126,7 @@ def test_every_spread_says_how_it_is_drawn_and_how_well_that_is_known():
 
 
 def test_the_tree_varies_as_its_fifth_percentile_says():
-    conditions = kit.conditions(job_of("elbow"))
+    conditions = numbers.conditions(job_of("elbow"))
     shares = {one.id: np.full(1, 0.05) for one in SPREADS}
     sampled = subject._sampled(conditions, shares)
     assert float(sampled.wood.crush_mpa[0]) == pytest.approx(0.54 * conditions.wood.crush_mpa)

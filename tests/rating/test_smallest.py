@@ -5,8 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from barbwright import catalog, kit
+from barbwright import catalog
 from barbwright.design.part import KINDS
+from barbwright.job import numbers
 from barbwright.rating import smallest as subject
 from barbwright.rating.choices import with_bit, with_tube, with_wood
 from example_job import NYLON_68, job_of
@@ -53,7 +54,7 @@ def test_the_least_wall_passes_and_a_thinner_one_does_not(case):
 def plan_design(kind, job):
     from barbwright.design.part import design_part
 
-    return design_part(KINDS[kind], kit.conditions(job), job.forced)
+    return design_part(KINDS[kind], numbers.conditions(job), job.forced)
 
 
 def test_the_softest_tube_of_the_table_passes_and_every_softer_one_fails_or_cannot_be_judged():
@@ -62,7 +63,7 @@ def test_the_softest_tube_of_the_table_passes_and_every_softer_one_fails_or_cann
     assert passes("elbow", with_tube(job, catalog.find_tube(found.name)))
     for tube in catalog.tubes().values():
         changed = with_tube(job, tube)
-        modulus = kit.conditions(changed).tubes[0].modulus_low_mpa
+        modulus = numbers.conditions(changed).tubes[0].modulus_low_mpa
         if modulus < found.number - 1e-9:
             assert not passes("elbow", changed), tube.name
 
@@ -83,7 +84,7 @@ def test_the_softest_wood_of_the_table_passes_and_none_softer_does():
     job = job_of("elbow", pressure="55psi")
     found = subject.softest_wood(KINDS["elbow"], job)
     woods = list(catalog.woods().values())
-    crush = {wood.name: kit.conditions(with_wood(job, wood)).wood.crush_mpa for wood in woods}
+    crush = {wood.name: numbers.conditions(with_wood(job, wood)).wood.crush_mpa for wood in woods}
     assert passes("elbow", with_wood(job, catalog.find_wood(found.name)))
     for wood in woods:
         if crush[wood.name] < crush[found.name]:

@@ -7,9 +7,10 @@ import time
 import numpy as np
 import pytest
 
-from barbwright import catalog, kit
+from barbwright import catalog
 from barbwright.design.part import KINDS
 from barbwright.errors import InputError
+from barbwright.job import numbers
 from barbwright.jobs.rate import read_axes, table_csv
 from barbwright.rating import sweep as subject
 from barbwright.rating.choices import with_bit, with_material, with_pressure
@@ -134,4 +135,4 @@ def test_a_point_costs_little():
     sweep(KINDS["elbow"], job, axes)
     # Some 30 checks at four corners: a loop over points would take a hundred times as long.
     assert (time.process_time() - begin) / 8000 < 500e-6
-    assert kit.conditions(job).pressure_mpa < 1.0
+    assert numbers.conditions(job).pressure_mpa < 1.0

@@ -2,9 +2,10 @@
 
 import numpy as np
 
-from barbwright import kit
 from barbwright.checks.table import judge_all, outcomes
 from barbwright.design.part import KINDS, design_part
+from barbwright.job import numbers
+from barbwright.job.reading import read_job
 from barbwright.report.drawing import DrawingInfo
 from barbwright.report.words import PartReport
 
@@ -16,9 +17,13 @@ DEMO = {
 
 def make_report(kind="elbow", settings=(), *, passed=True, notes=(), **options):
     given = {name: text for name, text in (DEMO | options).items() if text is not None}
-    job = kit.read_job(given, settings=settings, two_ends=kind == "barb", needs_tip=KINDS[kind].tip)
+    job = read_job(given, settings=settings, two_ends=kind == "barb", needs_tip=KINDS[kind].tip)
     design = design_part(
-        KINDS[kind], kit.conditions(job), job.forced, words=("15/64", "A", "T.170"), passed=passed
+        KINDS[kind],
+        numbers.conditions(job),
+        job.forced,
+        words=("15/64", "A", "T.170"),
+        passed=passed,
     )
     found = tuple(outcomes(judge_all(design)))
     return PartReport(

@@ -13,12 +13,12 @@ import pytest
 
 from barbwright.design.part import KINDS
 from barbwright.errors import InputError
+from barbwright.job.reading import read_job
 from barbwright.jobs.make import make_part
 from barbwright.jobs.naming import next_revision
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import load_record
 from barbwright.jobs.resize import changed_job, kit_parts, resize_part, side_by_side
-from barbwright.kit import read_job
 
 DEMO = {
     "tube_id": "0.170in",

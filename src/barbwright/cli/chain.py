@@ -10,11 +10,11 @@ from typing import Annotated, Any
 
 import typer
 
-from barbwright import kit
 from barbwright.chain.result import ChainResult
 from barbwright.cli import options as shared
 from barbwright.cli.output import paragraph, print_json, warn
 from barbwright.errors import Fault, InputError
+from barbwright.job.reading import read_job
 from barbwright.jobs.chain import ChainJob, chain_document, plan_chain
 from barbwright.jobs.chain_inputs import CHAIN_INPUT_NAMES
 from barbwright.jobs.kitfile import KitFile, load_kit
@@ -152,7 +152,7 @@ def read_chain(
     settings: tuple[str, ...],
 ) -> ChainJob:
     """Return the chain that a kit and options describe."""
-    job = kit.read_job(options, None if loaded is None else loaded.job, settings=settings)
+    job = read_job(options, None if loaded is None else loaded.job, settings=settings)
     spares = None if loaded is None else {row.kind: row.spares for row in loaded.parts}
     return plan_chain(job, chain_options, None if loaded is None else loaded.chain, spares=spares)
 

@@ -7,9 +7,10 @@ from typing import Annotated, Any
 
 import typer
 
-from barbwright import kit
 from barbwright.cli import options as shared
 from barbwright.cli.output import paragraph, print_json, warn
+from barbwright.job.reading import read_job
+from barbwright.job.record import Job
 from barbwright.jobs.coupon import MODEL_FORMATS, make_coupon, plan_coupon
 from barbwright.jobs.make import read_formats
 
@@ -55,7 +56,7 @@ def coupon(
         )
 
 
-def read_coupon_job(options: dict[str, Any]) -> kit.Job:
+def read_coupon_job(options: dict[str, Any]) -> Job:
     """Return the job of a fit gauge: a tube and a bit; no pressure is asked for."""
     from barbwright.jobs.kitfile import load_kit
 
@@ -65,7 +66,7 @@ def read_coupon_job(options: dict[str, Any]) -> kit.Job:
     if not options.get("pressure") and not (table or {}).get("pressure"):
         options["pressure"] = "45psi"
     options["service"] = "none"
-    return kit.read_job(options, table, settings=settings)
+    return read_job(options, table, settings=settings)
 
 
 def register(app: typer.Typer) -> None:

@@ -9,10 +9,10 @@ from typing import Annotated, Any
 
 import typer
 
-from barbwright import kit
 from barbwright.design.part import KINDS, Kind
 from barbwright.errors import Fault, InputError
-from barbwright.kit import Job
+from barbwright.job.reading import read_job
+from barbwright.job.record import Job
 
 _TEXTS = (
     ("tube_id", "Tube's inner diameter, such as 0.170in or 4.3mm."),
@@ -152,7 +152,7 @@ def read_options(kind: Kind, options: dict[str, Any]) -> Job:
         from barbwright.jobs.kitfile import load_kit
 
         table = load_kit(file).job
-    return kit.read_job(
+    return read_job(
         options,
         table,
         settings=settings,

@@ -17,9 +17,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
-from barbwright import kit
 from barbwright.design.part import KINDS
 from barbwright.errors import BarbwrightError, CheckFailedError, Fault, InputError, NoSizeError
+from barbwright.job.reading import read_job
 from barbwright.jobs.chain import ChainJob, plan_chain
 from barbwright.jobs.kitfile import CHAIN_PARTS, KitFile, PartOrder
 from barbwright.jobs.make import ALL_FORMATS, folder_name, make_part
@@ -153,7 +153,7 @@ def plan_kit(
     kinds: set[type[BarbwrightError]] = set()
     if kit_file.chain:
         try:
-            job = kit.read_job(options, kit_file.job, settings=settings)
+            job = read_job(options, kit_file.job, settings=settings)
             spares = {row.kind: row.spares for row in kit_file.parts}
             chain = plan_chain(job, {}, kit_file.chain, spares=spares)
         except CheckFailedError:
@@ -167,7 +167,7 @@ def plan_kit(
     for order in orders:
         kind = KINDS[order.kind]
         try:
-            job = kit.read_job(
+            job = read_job(
                 options,
                 kit_file.job,
                 settings=settings,

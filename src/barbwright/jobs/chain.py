@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright import catalog, kit
+from barbwright import catalog
 from barbwright.catalog import Tube, Uptake
 from barbwright.chain.plan import (
     MAX_PORTS,
@@ -29,10 +29,11 @@ from barbwright.equations import Number
 from barbwright.equations.fittings import FittingGeometry
 from barbwright.equations.water import water_density_kg_m3, water_viscosity_mpa_s
 from barbwright.errors import CheckFailedError, Fault, InputError
+from barbwright.job import numbers
+from barbwright.job.record import Input, Job, TubeInput
 from barbwright.jobs.chain_inputs import ChainInputs, read_chain_inputs
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, failure, inputs
-from barbwright.kit import Input, Job, TubeInput
 from barbwright.report.cards import PROOF_FACTOR
 from barbwright.report.words import tap_window
 from barbwright.units import FaultCollector
@@ -165,7 +166,7 @@ def plan_chain(
         length_m = rules["chain_supply_length_mm"] / 1000.0
         said["supply_length"] = Input(f"{length_m:g} m", "default (judgement)")
     tube = job.tubes[0]
-    conditions = kit.conditions(job)
+    conditions = numbers.conditions(job)
     rating_mpa = float(np.asarray(conditions.tubes[0].rating_mpa))
     ratings: list[tuple[str, float]] = []
     if math.isfinite(rating_mpa):
@@ -570,7 +571,7 @@ def _fittings_for(job: Job, tube: Tube) -> tuple[FittingGeometry, FittingGeometr
         tube.id_mm, tube.od_mm, tube.kind.id_tolerance_mm, tube, None, tube.shore_a,
         tube.rating_mpa, tube.rating_c,
     )  # fmt: skip
-    conditions = kit.conditions(replace(job, tubes=(known, *job.tubes[1:])))
+    conditions = numbers.conditions(replace(job, tubes=(known, *job.tubes[1:])))
     # Sizes forced for the present tube's barb would not fit another.
     forced = {name: size for name, size in job.forced.items() if name not in _TUBE_SIZES}
     found = []

@@ -13,7 +13,7 @@ from barbwright import catalog, units
 from barbwright.catalog import Uptake, find
 from barbwright.chain.plan import MAX_PORTS
 from barbwright.errors import Fault, InputError
-from barbwright.kit import Input
+from barbwright.job.record import Input
 from barbwright.units import FaultCollector
 
 # Name, kind of quantity, and the range outside which only a slipped unit can explain it.

@@ -10,12 +10,12 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from barbwright import kit
 from barbwright.design.coupon import Coupon, coupon_sizes, size_coupon
 from barbwright.errors import BuildError
+from barbwright.job import numbers
+from barbwright.job.record import Job
 from barbwright.jobs.naming import bit_word, tube_word
 from barbwright.jobs.record import dump, inputs, versions
-from barbwright.kit import Job
 
 MODEL_FORMATS = ("step", "stl", "3mf")
 
@@ -31,7 +31,9 @@ def plan_coupon(job: Job) -> tuple[str, Coupon]:
     bare = replace(job, service=None)
     inner = f"{job.tubes[0].inner_mm:.2f} mm inside"
     row = job.tubes[0].row
-    coupon = size_coupon(kit.conditions(bare), job.bit.name, row.name if row is not None else inner)
+    coupon = size_coupon(
+        numbers.conditions(bare), job.bit.name, row.name if row is not None else inner
+    )
     words = [
         "coupon",
         "t" + tube_word(job.tubes[0].inner_mm),

@@ -7,7 +7,7 @@ import json
 import re
 
 from barbwright.design.part import Kind
-from barbwright.kit import Job
+from barbwright.job.record import Job
 
 LONGEST = 60
 _PSI_PER_MPA = 145.03773773020923

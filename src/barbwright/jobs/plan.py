@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright import catalog, kit
+from barbwright import catalog
 from barbwright.checks.result import FAIL, Judged, Verdict
 from barbwright.checks.table import (
     Outcome,
@@ -25,8 +25,9 @@ from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, Kind, design_part
 from barbwright.design.refusals import Refusal, refusals, refused
 from barbwright.errors import Fault, NoSizeError
+from barbwright.job import numbers
+from barbwright.job.record import Job, TubeInput
 from barbwright.jobs.naming import mark_words, part_number
-from barbwright.kit import Job
 
 if TYPE_CHECKING:
     from barbwright.rating.remedy import Change
@@ -129,7 +130,7 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
         When no size satisfies all limits, naming the two that collide and the
         nearest input that works.
     """
-    conditions = kit.conditions(job)
+    conditions = numbers.conditions(job)
     number = part_number(kind, job, revision)
     before = judge_before(kind, conditions)
     unsuitable = any(int(np.ravel(result.verdict)[0]) == FAIL for result in before.values())
@@ -188,7 +189,7 @@ def _left_out(kind: Kind, job: Job) -> str:
             rules={**job.rules, name: shipped[name]} if name in shipped else job.rules,
         )
         with np.errstate(all="ignore"):
-            design = design_part(kind, kit.conditions(without), without.forced)
+            design = design_part(kind, numbers.conditions(without), without.forced)
             if not np.any(refused(design)):
                 return f"leave out --set {name}, or keep it within the limit"
     return ""
@@ -217,7 +218,7 @@ def _nearest(refusal: Refusal, kind: Kind, job: Job, conditions: Conditions) -> 
             key=lambda tube: abs(tube.id_mm - job.tubes[0].inner_mm),
         )
         for tube in tubes:
-            known = kit.TubeInput(
+            known = TubeInput(
                 tube.id_mm,
                 tube.od_mm,
                 tube.kind.id_tolerance_mm,
@@ -238,7 +239,7 @@ def _nearest(refusal: Refusal, kind: Kind, job: Job, conditions: Conditions) -> 
 def _works(kind: Kind, job: Job) -> bool:
     """Return whether a job has a size and no check fails."""
     with np.errstate(all="ignore"):
-        design = design_part(kind, kit.conditions(job), job.forced)
+        design = design_part(kind, numbers.conditions(job), job.forced)
         return not np.any(refused(design)) and int(np.ravel(_code(design))[0]) != FAIL
 
 

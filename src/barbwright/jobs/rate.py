@@ -12,8 +12,8 @@ from typing import Any
 from barbwright import catalog
 from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
+from barbwright.job.record import Job
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, dump, inputs
-from barbwright.kit import Job
 from barbwright.rating.choices import (
     Axis,
     bit_axis,

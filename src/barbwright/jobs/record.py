@@ -21,8 +21,8 @@ from barbwright.checks.layers import advise_direction, rate_directions
 from barbwright.checks.table import Outcome, shortfall
 from barbwright.design.part import KINDS, Kind, dimensions
 from barbwright.errors import CheckFailedError, Fault, InputError
+from barbwright.job.record import Job
 from barbwright.jobs.plan import Plan
-from barbwright.kit import Job
 from barbwright.report.notices import NOT_RATED
 
 if TYPE_CHECKING:

@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from barbwright import kit
 from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
+from barbwright.job.reading import read_job
+from barbwright.job.record import INPUT_NAMES, Job
 from barbwright.jobs.naming import next_revision
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import document, load_record
-from barbwright.kit import Job
 
 _TUBE = ("tube", "tube_id", "tube_od", "tube_material", "tube_rating", "shore")
 _TUBE2 = ("tube2", "tube2_id", "tube2_od", "tube2_material", "tube2_rating", "shore2")
@@ -121,7 +121,7 @@ def changed_job(kind: Kind, old: Job, options: Mapping[str, Any], settings: tupl
                 kept.pop(name, None)
     if "bit" in given:
         kept.pop("hole", None)
-    new = kit.read_job(
+    new = read_job(
         options,
         kept,
         settings=settings,
@@ -147,7 +147,7 @@ def changed_job(kind: Kind, old: Job, options: Mapping[str, Any], settings: tupl
         fields["user_rules"] = {**old.user_rules, **new.user_rules}
     inputs = {name: text for name, text in old.inputs.items() if name not in touched}
     inputs |= {name: text for name, text in new.inputs.items() if name in touched}
-    order = [name for name in kit.INPUT_NAMES if name in inputs]
+    order = [name for name in INPUT_NAMES if name in inputs]
     return replace(old, **fields, inputs={name: inputs[name] for name in order})
 
 

@@ -8,10 +8,11 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from barbwright import catalog, kit
+from barbwright import catalog
 from barbwright.catalog import Bit, Material, Tube, TubeMaterial, Wood
 from barbwright.design.conditions import Conditions
-from barbwright.kit import Job, TubeInput, WoodInput
+from barbwright.job import numbers
+from barbwright.job.record import Job, TubeInput, WoodInput
 from barbwright.rating.judging import FloatArray, IntArray
 from barbwright.rating.stack import stack, take
 
@@ -120,13 +121,13 @@ def axis(
     label : callable
         A choice in words.
     """
-    stacked = stack([kit.conditions(change(job, choice)) for choice in choices])
+    stacked = stack([numbers.conditions(change(job, choice)) for choice in choices])
     return Axis(name, "", tuple(label(choice) for choice in choices), None, stacked, fields)
 
 
 def bit_axis(job: Job, bits: Sequence[Bit]) -> Axis:
     """Return bits as an axis [mm]; a hole measured after another bit no longer counts."""
-    base = kit.conditions(with_bit(job, bits[0]))
+    base = numbers.conditions(with_bit(job, bits[0]))
     sizes = np.array([bit.diameter_mm for bit in bits])
     # All bits leave a hole that is wider by the same range.
     stacked = replace(
@@ -149,8 +150,8 @@ def pressure_axis(job: Job, pressures_mpa: Sequence[float], labels: Sequence[str
         ("pressure_mpa", "working_mpa"),
         lambda pressure: f"{1000.0 * pressure:.1f} kPa",
     )
-    numbers = 1000.0 * np.asarray(pressures_mpa, dtype=float)
-    return replace(made, unit="kpa", numbers=numbers, labels=tuple(labels))
+    shown = 1000.0 * np.asarray(pressures_mpa, dtype=float)
+    return replace(made, unit="kpa", numbers=shown, labels=tuple(labels))
 
 
 def material_axis(job: Job, materials: Sequence[Material]) -> Axis:
@@ -170,10 +171,12 @@ def tube_axis(job: Job, tubes: Sequence[Tube], end: int = 0) -> Axis:
     kinds = {tube.kind.name for tube in tubes}
     words = {name: catalog.find_tube_material(name) for name in kinds}
     known = [
-        kit.tube_conditions(named_tube(tube, words[tube.kind.name]), job.temperature_c, job.rules)
+        numbers.tube_conditions(
+            named_tube(tube, words[tube.kind.name]), job.temperature_c, job.rules
+        )
         for tube in tubes
     ]
-    base = kit.conditions(job)
+    base = numbers.conditions(job)
     ends = list(base.tubes)
     ends[end] = stack(known)
     stacked = replace(base, tubes=tuple(ends))

@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from barbwright import kit
 from barbwright.checks.result import CHECKS
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Kind, design_part
 from barbwright.design.refusals import refused
 from barbwright.equations import Number
-from barbwright.kit import Job
+from barbwright.job import numbers
+from barbwright.job.record import Job
 from barbwright.rating.judging import CAUTION, NO_SIZE, WORDS, grade
 from barbwright.rating.limits import (
     LEAST_MPA,
@@ -170,7 +170,7 @@ def rate_part(
     Source: own_derivation
     """
     temperatures = sorted({*temperatures_c, job.temperature_c})
-    each = [kit.conditions(replace(job, temperature_c=value)) for value in temperatures]
+    each = [numbers.conditions(replace(job, temperature_c=value)) for value in temperatures]
     limits = highest_pressures(kind, stack(each), job.forced, count=len(each))
     full = highest_pressures(
         kind, stack(each), job.forced, count=len(each), each=False, bad=CAUTION

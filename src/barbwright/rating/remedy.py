@@ -13,9 +13,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from barbwright import catalog, kit, units
+from barbwright import catalog, units
 from barbwright.design.part import Kind
-from barbwright.kit import Job
+from barbwright.job import numbers
+from barbwright.job.record import Job
 from barbwright.rating.choices import (
     Axis,
     bit_axis,
@@ -187,7 +188,7 @@ def _all_choices(job: Job, kind: Kind) -> list[_Choices]:
         add(clamp_axis(job, [True]), [_CLAMP])
     pressures, steps = _lower_pressures(job)
     if pressures:
-        stacked = at_pressure(kit.conditions(job), steps)
+        stacked = at_pressure(numbers.conditions(job), steps)
         labels = tuple(change.text for change in pressures)
         fields = ("pressure_mpa", "working_mpa")
         made = Axis("pressure", "", labels, None, stacked, fields)
@@ -297,7 +298,7 @@ def _forced(job: Job, kind: Kind) -> list[Change]:
 
 
 def _passes(job: Job, kind: Kind) -> bool:
-    return not bool(np.any(grade(kind, kit.conditions(job), job.forced).fails))
+    return not bool(np.any(grade(kind, numbers.conditions(job), job.forced).fails))
 
 
 def _unit(job: Job) -> tuple[str, float]:
@@ -327,7 +328,7 @@ def _temperature(job: Job, kind: Kind) -> list[Change]:
     if not cooler.size:
         return []
     changed = [replace(job, temperature_c=float(degrees)) for degrees in cooler]
-    conditions = stack([kit.conditions(one) for one in changed])
+    conditions = stack([numbers.conditions(one) for one in changed])
     works = ~grade(kind, conditions, job.forced, cooler.shape).fails
     return [
         Change("temperature", f"{degrees:.0f}C", f"no warmer than {degrees:.0f} C")
@@ -368,7 +369,7 @@ def _together(job: Job, kind: Kind, group: Sequence[_Choices]) -> Change | None:
     shape = tuple(len(one) for one in axes)
     rows = [index.ravel() for index in np.indices(shape)]
     count = rows[0].size
-    base = kit.conditions(job)
+    base = numbers.conditions(job)
     works = np.empty(count, dtype=bool)
     for begin in range(0, count, CHUNK):
         part = [index[begin : begin + CHUNK] for index in rows]

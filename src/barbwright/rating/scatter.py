@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from barbwright import kit
 from barbwright.checks.corners import Offsets, case_at
 from barbwright.checks.result import FAIL, NOT_CHECKED, PASS, judge
 from barbwright.checks.table import wanted
@@ -21,7 +20,8 @@ from barbwright.design.part import Design, Kind, design_part
 from barbwright.design.refusals import refusals
 from barbwright.equations import Number
 from barbwright.errors import Fault, NoSizeError
-from barbwright.kit import Job
+from barbwright.job import numbers
+from barbwright.job.record import Job
 from barbwright.rating.judging import CHUNK, BoolArray, FloatArray, IntArray
 
 # A stated tolerance is taken as two standard deviations, and a sample stays within three.
@@ -225,7 +225,7 @@ def scatter(kind: Kind, job: Job, count: int, seed: int = 0) -> Scatter:
 
     Source: judgement, astm_d2555
     """
-    conditions = kit.conditions(job)
+    conditions = numbers.conditions(job)
     with np.errstate(all="ignore"):
         design = design_part(kind, conditions, job.forced)
         refused_for = refusals(design)
@@ -322,7 +322,7 @@ def _scatters(one: Spread, kind: Kind, job: Job) -> bool:
     if one.id in {"hole", "wood_strength"}:
         return kind.tip
     if one.id == "tube_stiffness":
-        tube = kit.tube_conditions(job.tubes[0], job.temperature_c, job.rules)
+        tube = numbers.tube_conditions(job.tubes[0], job.temperature_c, job.rules)
         return bool(np.all(tube.modulus_high_mpa > tube.modulus_low_mpa))
     return True
 

@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from barbwright import catalog, kit
+from barbwright import catalog
 from barbwright.checks.result import CHECKS, FAIL
 from barbwright.design.part import Kind, design_part
 from barbwright.design.refusals import refused
 from barbwright.equations import Number
-from barbwright.kit import Job, WoodInput
+from barbwright.job import numbers
+from barbwright.job.record import Job, WoodInput
 from barbwright.rating.choices import bit_axis, tube_axis, wood_axis
 from barbwright.rating.judging import (
     NOT_CHECKED,
@@ -229,7 +230,7 @@ def softest_shore(kind: Kind, job: Job) -> Found:
         for shore in hardness
     ]
     graded = grade(
-        kind, stack([kit.conditions(one) for one in changed]), job.forced, hardness.shape
+        kind, stack([numbers.conditions(one) for one in changed]), job.forced, hardness.shape
     )
     works = ~graded.fails & _made(graded, "barb_seal")
     if not works.any():
@@ -275,12 +276,12 @@ def least_gravity(kind: Kind, job: Job, *, hardwood: bool) -> Found:
     """
     if not kind.tip:
         return Found(because=NO_TIP)
-    base = kit.conditions(job)
+    base = numbers.conditions(job)
     group = "hardwood" if hardwood else "softwood"
 
     def fails(gravity: FloatArray, _args: tuple[FloatArray, ...] = ()) -> BoolArray:
         woods = [
-            kit.wood_conditions(WoodInput(group, float(one), hardwood, None), job.rules)
+            numbers.wood_conditions(WoodInput(group, float(one), hardwood, None), job.rules)
             for one in gravity
         ]
         return grade(kind, replace(base, wood=stack(woods)), job.forced, gravity.shape).fails
@@ -310,7 +311,7 @@ def least_walls(kind: Kind, job: Job) -> tuple[LeastWall, ...]:
     job : Job
         What is asked.
     """
-    base = kit.conditions(job)
+    base = numbers.conditions(job)
     with np.errstate(all="ignore"):
         design = design_part(kind, base, job.forced)
         if np.any(refused(design)):
@@ -338,7 +339,7 @@ def least_walls(kind: Kind, job: Job) -> tuple[LeastWall, ...]:
 def _least_wall(
     kind: Kind, job: Job, start: LeastWall, outside_mm: float, held: dict[str, float]
 ) -> LeastWall:
-    conditions = kit.conditions(job)
+    conditions = numbers.conditions(job)
 
     def graded(bore_mm: FloatArray) -> Graded:
         forced: dict[str, Number] = {**job.forced, **held, start.option: bore_mm}

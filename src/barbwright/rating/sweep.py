@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright import kit
 from barbwright.checks.result import CHECKS
 from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
-from barbwright.kit import Job
+from barbwright.job import numbers
+from barbwright.job.record import Job
 from barbwright.rating.choices import Axis, combined
 from barbwright.rating.judging import CHUNK, WORDS, IntArray, grade
 from barbwright.rating.limits import take_number
@@ -121,7 +121,7 @@ def sweep(
                 do="sweep fewer inputs, or name some instead of `all`",
             )
         )
-    base = kit.conditions(job)
+    base = numbers.conditions(job)
     code = np.empty(count, dtype=np.int8)
     governing = np.empty(count, dtype=np.int16)
     use = np.empty(count, dtype=np.float32)

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from barbwright.checks.table import Outcome, governing, overall
 from barbwright.design.part import Design
-from barbwright.kit import Job
+from barbwright.job.record import Job
 
 VERDICT_WORDS = {
     "pass": "PASS",

@@ -1,0 +1,257 @@
+"""A job as the numbers that the sizing and the checks work on: records become floats here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from barbwright.catalog import Material, Service
+from barbwright.design.conditions import (
+    Conditions,
+    MaterialConditions,
+    Suitability,
+    TubeConditions,
+    WoodConditions,
+)
+from barbwright.equations import Number
+from barbwright.equations.grip import gent_modulus, ruess_modulus
+from barbwright.equations.seat import (
+    crush_from_gravity,
+    hole_edge_factor,
+    splitting_pressure,
+    tension_from_gravity,
+)
+from barbwright.job.record import Job, TubeInput, WoodInput
+
+_RUBBERS = {"PVC", "PU", "silicone"}
+
+
+def conditions(job: Job) -> Conditions:
+    """Return a job as the numbers the sizing and the checks work on.
+
+    Parameters
+    ----------
+    job : Job
+        Records and numbers.
+
+    Returns
+    -------
+    Conditions
+        Floats [mm], [MPa], [degree C].
+    """
+    rules = job.rules
+    if job.hole_mm is not None:
+        spread = rules["measured_hole_tolerance_mm"]
+        low, high = job.hole_mm - spread, job.hole_mm + spread
+    else:
+        low = job.bit.diameter_mm + rules["hole_oversize_low_mm"]
+        high = job.bit.diameter_mm + rules["hole_oversize_high_mm"]
+    return Conditions(
+        pressure_mpa=job.relief_mpa if job.relief_mpa is not None else job.pressure_mpa,
+        working_mpa=job.pressure_mpa,
+        temperature_c=job.temperature_c,
+        tubes=tuple(tube_conditions(tube, job.temperature_c, rules) for tube in job.tubes),
+        bit_mm=job.bit.diameter_mm,
+        hole_low_mm=low,
+        hole_high_mm=high,
+        bark_mm=job.bark_mm,
+        wood=wood_conditions(job.wood, rules),
+        material=_as_calibrated(
+            material_conditions(job.material, job.temperature_c, rules), job.service
+        ),
+        suitability=suitability(job.material, job.fluid),
+        clamp=job.clamp,
+        rules=rules,
+        outside_offset_mm=job.service.outside_offset_mm if job.service is not None else 0.0,
+        bore_offset_mm=job.service.bore_offset_mm if job.service is not None else 0.0,
+    )
+
+
+def _as_calibrated(material: MaterialConditions, service: Service | None) -> MaterialConditions:
+    """Return a material with the tolerance its service was found to hold."""
+    return material if service is None else replace(material, tolerance_mm=service.tolerance_mm)
+
+
+def default_expansion(kind: str | None, shore_a: float | None, rules: Mapping[str, float]) -> float:
+    """Return how far a barb stretches a tube by default [-].
+
+    Parameters
+    ----------
+    kind : str or None
+        Kind of tube; None is taken as polyethylene [-].
+    shore_a : float or None
+        Hardness of an elastomer [Shore A].
+    rules : mapping
+        Judgement numbers.
+
+    Source: judgement
+    """
+    if kind == "nylon":
+        return rules["expansion_nylon"]
+    if kind in _RUBBERS and shore_a is not None:
+        ends = (rules["expansion_soft_up_to_shore_a"], rules["expansion_hard_from_shore_a"])
+        return float(
+            np.interp(shore_a, ends, (rules["expansion_soft"], rules["expansion_hard_rubber"]))
+        )
+    return rules["expansion_pe"]
+
+
+def tube_conditions(
+    tube: TubeInput, temperature_c: Number, rules: Mapping[str, float]
+) -> TubeConditions:
+    """Return one tube as numbers at a service temperature.
+
+    Parameters
+    ----------
+    tube : TubeInput
+        What is known of it.
+    temperature_c : float or array
+        Service temperature [degree C].
+    rules : mapping
+        Judgement numbers.
+
+    Source: gent1958, ruess, en_iso_8029
+    """
+    nan = float("nan")
+    row, word = tube.row, tube.material
+    kind = row.kind if row is not None else (word.kind if word is not None else None)
+    heat: Number = 1.0
+    if kind is not None:
+        heat = kind.temperature_factor_at(temperature_c)
+    record = row if row is not None and row.modulus_low_mpa is not None else word
+    shore_low = shore_high = tube.shore_a
+    if tube.shore_a is None and word is not None:
+        shore_low, shore_high = word.shore_a_low, word.shore_a_high
+    low: float | None = nan
+    high: float | None = nan
+    yields: tuple[float | None, float | None] = (None, None)
+    elastomer = kind is not None and kind.name in _RUBBERS and shore_low is not None
+    if elastomer and shore_low is not None and shore_high is not None:
+        low = float(np.minimum(gent_modulus(shore_low), ruess_modulus(shore_low)))
+        high = float(np.maximum(gent_modulus(shore_high), ruess_modulus(shore_high)))
+    elif record is not None:
+        low, high = record.modulus_low_mpa, record.modulus_high_mpa
+        yields = record.yield_low_mpa, record.yield_high_mpa
+    rating: Number = nan
+    if tube.rating_mpa is not None and kind is not None:
+        rating = tube.rating_mpa * kind.rating_factor_at(temperature_c, tube.rating_c)
+    elif tube.rating_mpa is not None:
+        rating = tube.rating_mpa
+    burst: Number = nan
+    # A row's own strength may stand in for a rating; that of a material word alone may not.
+    if tube.rating_mpa is None and row is not None and row.yield_low_mpa is not None:
+        burst = row.yield_low_mpa * heat
+    return TubeConditions(
+        inner_mm=tube.inner_mm,
+        outer_mm=_or_nan(tube.outer_mm),
+        inner_tolerance_mm=tube.inner_tolerance_mm,
+        modulus_low_mpa=_or_nan(low),
+        modulus_high_mpa=_or_nan(high),
+        yield_low_mpa=_or_nan(yields[0]),
+        yield_high_mpa=_or_nan(yields[1]),
+        elastomer=elastomer,
+        temperature_factor=heat,
+        rating_mpa=rating,
+        burst_strength_mpa=burst,
+        expansion=default_expansion(kind.name if kind else None, shore_low, rules),
+    )
+
+
+def _or_nan(value: float | None) -> float:
+    return float("nan") if value is None else float(value)
+
+
+def wood_conditions(wood: WoodInput | None, rules: Mapping[str, float]) -> WoodConditions:
+    """Return green wood as numbers; missing figures are regressed, never skipped.
+
+    Parameters
+    ----------
+    wood : WoodInput or None
+        None takes the default hardwood, for sizing alone.
+    rules : mapping
+        Judgement numbers.
+
+    Source: wood_handbook, orthotropic_hole
+    """
+    known = wood is not None
+    if wood is None:
+        wood = WoodInput("default", rules["wood_specific_gravity_default"], True, None)
+    gravity, record = wood.specific_gravity, wood.record
+    crush = record.compression_perpendicular_mpa if record is not None else None
+    if crush is None:
+        crush = float(crush_from_gravity(gravity, hardwood=wood.hardwood))
+    tension = record.tension_perpendicular_mpa if record is not None else None
+    if tension is None:
+        tension = float(tension_from_gravity(gravity, hardwood=wood.hardwood))
+    if record is not None and record.et_over_el is not None:
+        assert record.glt_over_el is not None
+        assert record.nu_lt is not None
+        edge = float(hole_edge_factor(record.et_over_el, record.glt_over_el, record.nu_lt))
+    else:
+        edge = rules["split_ratio_hardwood" if wood.hardwood else "split_ratio_softwood"]
+    return WoodConditions(crush, float(splitting_pressure(tension, edge)), known)
+
+
+def material_conditions(
+    material: Material, temperature_c: Number, rules: Mapping[str, float]
+) -> MaterialConditions:
+    """Return a print material as numbers at a service temperature.
+
+    Parameters
+    ----------
+    material : Material
+        The record.
+    temperature_c : float or array
+        Service temperature [degree C].
+    rules : mapping
+        Judgement numbers.
+
+    Source: design_record
+    """
+    # Factors only fall with heat, so of 23 C and min(service, limit) the hotter is the worse.
+    handling = np.clip(temperature_c, 23.0, rules["handling_temperature_limit_c"])
+    box = material.build_box_mm
+    return MaterialConditions(
+        allowable_mpa=material.allowable_mpa(temperature_c),
+        short_z_mpa=material.short_term_mpa(temperature_c),
+        short_xy_mpa=material.wet_short_term_compressive_mpa(temperature_c),
+        handling_short_z_mpa=material.short_term_mpa(handling),
+        handling_short_xy_mpa=material.wet_short_term_compressive_mpa(handling),
+        handling_modulus_mpa=material.modulus_at_mpa(handling),
+        long_term_factor=material.long_term_factor,
+        tolerance_mm=material.tolerance_mm,
+        tolerance_pct=material.tolerance_pct,
+        min_wall_exposed_mm=material.min_wall_exposed_mm,
+        min_wall_covered_mm=material.min_wall_covered_mm,
+        min_wall_mm=material.min_wall_mm,
+        min_bore_mm=material.min_bore_mm,
+        min_gap_mm=material.min_gap_mm,
+        min_text_line_mm=material.min_text_line_mm,
+        build_box_mm=(box[0], box[1], box[2]),
+        max_temperature_c=material.max_temperature_c,
+    )
+
+
+def suitability(material: Material, fluid: str) -> Suitability:
+    """Return what a material's record allows, as numbers.
+
+    Parameters
+    ----------
+    material : Material
+        The record.
+    fluid : str
+        Class of the liquid.
+
+    Source: design_record
+    """
+    if fluid == "unknown":
+        code = 3
+    elif fluid in material.refused_fluids:
+        code = 2
+    elif fluid in material.cautioned_fluids:
+        code = 1
+    else:
+        code = 0
+    return Suitability(code, material.tapping, material.pressure, material.field)

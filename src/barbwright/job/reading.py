@@ -1,0 +1,334 @@
+"""A job read from options and kit files: texts become records and numbers here.
+
+Precedence: option over kit over default. All faults are collected and reported together.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from barbwright import catalog, units
+from barbwright.catalog import Bit, Material, Service
+from barbwright.errors import Fault, InputError
+from barbwright.job.record import INPUT_NAMES, Input, Job, TubeInput, WoodInput
+from barbwright.job.settings import read_settings
+from barbwright.job.texts import Texts
+from barbwright.job.tube import read_tube
+
+_DEFAULT_MATERIAL = "mjf_pa12"
+_DEFAULT_FLUID = "water"
+
+
+def read_job(
+    options: Mapping[str, str | bool | None],
+    table: Mapping[str, Any] | None = None,
+    *,
+    settings: tuple[str, ...] = (),
+    needs_tip: bool = True,
+    two_ends: bool = False,
+    usable: frozenset[str] | None = None,
+) -> Job:
+    """Return a job from texts, all faults at once.
+
+    Parameters
+    ----------
+    options : mapping
+        Input name to text as given on the command line; None where not given.
+    table : mapping, optional
+        The `[job]` table of a kit file, same names; its `set` table holds forced
+        sizes and judgement numbers.
+    settings : tuple of str
+        ``name=value`` texts of --set.
+    needs_tip : bool
+        Whether the part has a tip, hence needs a bit.
+    two_ends : bool
+        Whether a second tube may be given.
+    usable : frozenset of str, optional
+        Sizes that --set may force on this kind of part; None is all.
+
+    Returns
+    -------
+    Job
+        Records and numbers (mm, MPa, degree C).
+
+    Raises
+    ------
+    InputError
+        With every fault found.
+    """
+    texts = Texts(options, table)
+    texts.refuse_unknown_names()
+    chosen = read_settings(texts, settings, usable)
+    tubes = _read_tubes(texts, chosen.rules["measured_tube_tolerance_mm"], two_ends=two_ends)
+    bit = _read_bit(texts, needed=needs_tip)
+    hole = texts.read("hole", units.parse_length)
+    pressure, relief = _read_pressure(texts), texts.read("relief", units.parse_pressure)
+    bark, temperature = _read_bark(texts, chosen.rules), _read_temperature(texts, chosen.rules)
+    material = _read_material(texts)
+    service = _read_service(texts, material)
+    wood = _read_job_wood(texts, chosen.rules)
+    fluid = _read_fluid(texts)
+    clamp = texts.given("clamp")
+    texts.default("clamp", "no")
+    _refuse_low_relief(texts, pressure, relief)
+    if needs_tip:
+        _refuse_other_hole(texts, hole, bit)
+    _refuse_beyond_sense(texts, pressure, relief)
+    _refuse_slipped_units(texts, tubes, bit, bark)
+    inputs = texts.inputs_as_printed()
+    assert material is not None
+    assert bit is not None
+    return Job(
+        inputs=inputs,
+        tubes=tubes,
+        bit=bit,
+        hole_mm=hole,
+        pressure_mpa=pressure,
+        relief_mpa=relief,
+        material=material,
+        wood=wood,
+        bark_mm=bark,
+        temperature_c=temperature,
+        fluid=fluid,
+        clamp=clamp == "yes",
+        forced=chosen.forced,
+        rules=chosen.rules,
+        user_rules=chosen.user_rules,
+        warnings=tuple(texts.warnings),
+        service=service,
+    )
+
+
+def _read_tubes(texts: Texts, tolerance_mm: float, *, two_ends: bool) -> tuple[TubeInput, ...]:
+    """Return one tube, or two for a barb of two sizes."""
+    first = read_tube(texts, "", tolerance_mm)
+    names = [name for name in INPUT_NAMES if "2" in name]
+    by_option = any(texts.options.get(name) for name in names)
+    if two_ends and (by_option or any(texts.table.get(name) for name in names)):
+        return first, read_tube(texts, "2", tolerance_mm)
+    if by_option:
+        texts.refuse("--tube2: only a `barb` has a second tube", do="leave out the --tube2 options")
+    return (first,)
+
+
+def _read_bit(texts: Texts, *, needed: bool) -> Bit | None:
+    bit: Bit | None = texts.read("bit", catalog.parse_bit)
+    if bit is not None or "bit" in texts.inputs:
+        return bit
+    if needed:
+        texts.refuse("--bit is missing", do="give the drill bit, such as --bit 15/64 or --bit 6mm")
+    return Bit("none", "custom", 6.0, "own", "user_profile")
+
+
+def _read_pressure(texts: Texts) -> Any:
+    """Return the working pressure [MPa]; None only with a fault kept."""
+    pressure = texts.read("pressure", units.parse_pressure)
+    if pressure is None and "pressure" not in texts.inputs:
+        texts.refuse("--pressure is missing", do="give it, such as --pressure 45psi")
+    return pressure
+
+
+def _read_bark(texts: Texts, rules: Mapping[str, float]) -> float:
+    bark = texts.read("bark", units.parse_length, zero_allowed=True)
+    if bark is not None:
+        return float(bark)
+    texts.default("bark", units.format_length(rules["bark_mm"]), "default (judgement)")
+    return rules["bark_mm"]
+
+
+def _read_temperature(texts: Texts, rules: Mapping[str, float]) -> float:
+    temperature = texts.read("temperature", units.parse_temperature)
+    if temperature is None:
+        texts.default("temperature", f"{rules['temperature_c']:g} C")
+        return rules["temperature_c"]
+    if not -40.0 <= temperature <= 200.0:
+        texts.refuse(
+            "--temperature is no service temperature",
+            given=texts.shown("temperature"),
+            limit="-40 to 200 C",
+            do="check the unit",
+        )
+    return float(temperature)
+
+
+def _read_material(texts: Texts) -> Material | None:
+    text = texts.given("material") or _DEFAULT_MATERIAL
+    texts.default("material", _DEFAULT_MATERIAL)
+    return texts.collect.read(catalog.find_material, text)
+
+
+def _read_service(texts: Texts, material: Material | None) -> Service | None:
+    """Return the calibrated service that is named, or the one its material takes unasked."""
+    text = texts.given("service")
+    if material is None or (text is not None and text.casefold() == "none"):
+        return None
+    if text is None:
+        service = texts.collect.read(catalog.default_service, material.id)
+        if service is not None:
+            texts.default("service", service.sentence, f"user profile: default for {material.id}")
+        return service
+    service = texts.collect.read(catalog.find_service, text)
+    if service is None:
+        return None
+    if service.material != material.id:
+        texts.refuse(
+            "--service was calibrated with another material",
+            given=f"{service.name}: {service.material}",
+            limit=material.id,
+            do=f"use --material {service.material}, or calibrate it with this one",
+        )
+    texts.inputs["service"] = Input(service.sentence, texts.inputs["service"].origin)
+    return service
+
+
+def _read_job_wood(texts: Texts, rules: Mapping[str, float]) -> WoodInput | None:
+    wood: WoodInput | None = texts.read("wood", _read_wood)
+    gravity = rules["wood_specific_gravity_default"]
+    texts.default(
+        "wood",
+        f"a green hardwood of specific gravity {gravity:g}",
+        "default (judgement), for sizing alone",
+    )
+    return wood
+
+
+def _read_wood(text: str, name: str = "--wood") -> WoodInput:
+    """Return wood by species, or by group and green specific gravity ("hardwood 0.55")."""
+    found = re.fullmatch(
+        r"\s*(?:(hardwood|softwood)\s*)?(?:G\s*=?\s*)?(\d*\.\d+|\d+)\s*(hardwood|softwood)?\s*",
+        text,
+        re.IGNORECASE,
+    )
+    if found is None:
+        record = catalog.find_wood(text)
+        return WoodInput(record.name, record.specific_gravity_green, record.is_hardwood, record)
+    gravity = float(found[2])
+    group = (found[1] or found[3] or "").casefold()
+    faults = []
+    if not 0.2 <= gravity <= 1.0:
+        faults.append(
+            Fault(
+                f"{name} is no green specific gravity",
+                given=text[:40],
+                limit="0.2 to 1.0",
+                do="name a species, or give a specific gravity such as `hardwood 0.55`",
+            )
+        )
+    if not group:
+        faults.append(
+            Fault(
+                f"{name} needs its group: `hardwood {found[2]}` or `softwood {found[2]}`?",
+                given=text[:40],
+                do="write the group before the specific gravity",
+            )
+        )
+    if faults:
+        raise InputError(faults)
+    return WoodInput(f"{group} of specific gravity {gravity:g}", gravity, group == "hardwood", None)
+
+
+def _read_fluid(texts: Texts) -> str:
+    text = texts.given("fluid")
+    texts.default("fluid", _DEFAULT_FLUID)
+    if text is None:
+        return _DEFAULT_FLUID
+    word = re.sub(r"[\s-]+", "_", text.strip().casefold())
+    if word in catalog.FLUID_CLASSES:
+        return word
+    near = difflib.get_close_matches(word, catalog.FLUID_CLASSES, 3, 0.3)
+    texts.refuse(
+        "--fluid is no class of liquid",
+        given=text[:40],
+        limit=", ".join(catalog.FLUID_CLASSES),
+        do="use " + " or ".join(near) if near else "use `unknown` if you cannot tell",
+    )
+    return _DEFAULT_FLUID
+
+
+def _refuse_low_relief(texts: Texts, pressure: float | None, relief: float | None) -> None:
+    if pressure is not None and relief is not None and relief < pressure - 1e-12:
+        texts.refuse(
+            "--relief is below --pressure, so it would always blow",
+            given=texts.shown("relief"),
+            limit=f"at least {texts.shown('pressure')}",
+            do="raise the relief or lower the pressure",
+        )
+
+
+def _refuse_other_hole(texts: Texts, hole_mm: float | None, bit: Bit | None) -> None:
+    if hole_mm is None or bit is None:
+        return
+    least, most = bit.diameter_mm - 0.1, bit.diameter_mm + 1.0
+    if not least <= hole_mm <= most:
+        texts.refuse(
+            "--hole does not belong to this bit",
+            given=texts.shown("hole"),
+            limit=f"{bit.name}: {least:.2f} to {most:.2f} mm",
+            do="measure again, or name the bit that drilled it",
+        )
+
+
+def _refuse_beyond_sense(texts: Texts, pressure: float | None, relief: float | None) -> None:
+    for name, asked in (("pressure", pressure), ("relief", relief)):
+        if asked is not None and asked > 2.0:
+            texts.refuse(
+                f"--{name} is far beyond trunk watering",
+                given=texts.shown(name),
+                limit="2 MPa (290 psi)",
+                do="check the unit",
+            )
+
+
+def _refuse_slipped_units(
+    texts: Texts, tubes: tuple[TubeInput, ...], bit: Bit | None, bark_mm: float
+) -> None:
+    """Refuse sizes that only a slipped unit can explain."""
+    for tube, end in zip(tubes, ("", "2"), strict=False):
+        if np.isfinite(tube.inner_mm):
+            _refuse_slipped_tube(texts, tube, f"tube{end}")
+    if bit is not None and not 1.0 <= bit.diameter_mm <= 25.0:
+        texts.refuse(
+            "--bit is no bit for a trunk",
+            given=bit.name,
+            limit="1 to 25 mm",
+            do="check the unit",
+        )
+    if bark_mm > 60.0:
+        texts.refuse(
+            "--bark is thicker than any tip reaches",
+            given=f"{bark_mm:g} mm",
+            limit="60 mm",
+            do="cut the bark back to sound bark, or check the unit",
+        )
+
+
+def _refuse_slipped_tube(texts: Texts, tube: TubeInput, prefix: str) -> None:
+    inner, outer = tube.inner_mm, tube.outer_mm
+    if not 1.0 <= inner <= 30.0:
+        texts.refuse(
+            f"--{prefix}-id is no small tubing",
+            given=texts.shown(f"{prefix}_id", prefix),
+            limit="1 to 30 mm",
+            do="check the unit",
+        )
+    if outer is None:
+        return
+    if (outer - inner) / 2.0 < 0.2:
+        texts.refuse(
+            f"--{prefix}-od leaves no wall",
+            given=texts.shown(f"{prefix}_od", f"{prefix}_id", prefix),
+            limit=f"at least {inner + 0.4:.2f} mm on this inner diameter",
+            do="measure both again",
+        )
+    elif outer > 3.0 * inner:
+        texts.refuse(
+            f"--{prefix}-od is over three times the inner diameter",
+            given=f"{outer:.2f} mm",
+            limit=f"{3.0 * inner:.2f} mm",
+            do="check the unit",
+        )
