@@ -160,7 +160,7 @@ def test_all_checks_over_many_designs_in_one_run():
         bit_mm=hole,
         hole_low_mm=hole + 0.1,
         hole_high_mm=hole + 0.4,
-        pressure_mpa=random.uniform(0.1, 0.5, count),
+        highest_mpa=random.uniform(0.1, 0.5, count),
     )
     times = []
     for _ in range(RUNS):

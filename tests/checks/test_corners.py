@@ -159,7 +159,7 @@ def test_a_worse_hole_never_looks_better(index, low, high):
 @given(index=st.integers(0, len(DESIGNS) - 1), share=st.floats(1.0, 3.0))
 def test_more_pressure_never_looks_better(index, share):
     design = DESIGNS[index]
-    more = with_conditions(design, pressure_mpa=share * design.conditions.pressure_mpa)
+    more = with_conditions(design, highest_mpa=share * design.conditions.highest_mpa)
     never_better(judge_all(design), judge_all(more))
 
 
@@ -181,8 +181,7 @@ def test_arrays_of_designs_give_the_same_as_one_by_one(kind):
         )
         return replace(
             base,
-            pressure_mpa=pick(pressure),
-            working_mpa=pick(pressure),
+            highest_mpa=pick(pressure),
             tubes=tubes,
             wood=replace(base.wood, crush_mpa=pick(crush), splitting_mpa=pick(split)),
             material=replace(base.material, tolerance_mm=pick(tolerance)),

@@ -192,7 +192,7 @@ def test_a_part_s_rating_is_where_its_first_service_check_fails():
     name, rating = part_rating(design)
 
     def verdict(kpa):
-        conditions = replace(design.conditions, pressure_mpa=kpa / 1000, working_mpa=kpa / 1000)
+        conditions = replace(design.conditions, highest_mpa=kpa / 1000)
         return int(np.ravel(judge_all(replace(design, conditions=conditions))[name].verdict)[0])
 
     assert verdict(rating) != 2

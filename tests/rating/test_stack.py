@@ -29,7 +29,7 @@ def test_each_row_of_a_stack_is_the_record_it_came_from():
     random = Random("stack")
     many = [numbers.conditions(random_job(random, "elbow", sound=True)[1]) for _ in range(30)]
     stacked = stack(many)
-    assert np.shape(stacked.pressure_mpa) == (30,)
+    assert np.shape(stacked.highest_mpa) == (30,)
     for row, one in enumerate(many):
         taken = dict(flat(take(stacked, np.array([row]))))
         for path, number in flat(one):

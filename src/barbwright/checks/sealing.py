@@ -42,7 +42,7 @@ def tube_rating(case: WorstCase) -> Finding:
 
     Source: en_iso_8029, barlow, hose_practice
     """
-    pressure = case.conditions.pressure_mpa
+    pressure = case.conditions.highest_mpa
     findings = []
     for barb in case.barbs:
         tube = barb.tube
@@ -91,7 +91,7 @@ def barb_seal(case: WorstCase) -> Finding:
         if unknown := barb.unknown:
             return not_checked(unknown)
         low, mean = _relaxed(case, barb)
-        pressure = conditions.pressure_mpa * np.ones_like(low)
+        pressure = conditions.highest_mpa * np.ones_like(low)
         findings.append(
             Finding(
                 low + clamp,
@@ -148,7 +148,7 @@ def barb_grip(case: WorstCase) -> Finding:
             friction_grip(contact, crest, drawn.friction_length_mm, mu) + clamped
             for contact in (low, mean)
         )
-        thrust = end_thrust(conditions.pressure_mpa, crest)
+        thrust = end_thrust(conditions.highest_mpa, crest)
         findings.append(
             Finding(
                 friction,

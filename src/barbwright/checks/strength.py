@@ -42,7 +42,7 @@ def barb_wall(case: WorstCase) -> Finding:
 
     Source: lame, shigley
     """
-    pressure = case.conditions.pressure_mpa
+    pressure = case.conditions.highest_mpa
     allowable = case.conditions.material.allowable_mpa
     findings = []
     for barb in case.barbs:
@@ -80,7 +80,7 @@ def tip_wall(case: WorstCase) -> Finding:
     Source: lame, shigley
     """
     assert case.tip is not None
-    pressure = case.conditions.pressure_mpa
+    pressure = case.conditions.highest_mpa
     bore, lead = case.tip.bore_mm, case.tip.lead_mm
     stress = np.maximum(lame_hoop(pressure, bore, lead), lame_von_mises(pressure, bore, lead))
     return single(
@@ -123,7 +123,7 @@ def crossing_bores(case: WorstCase) -> Finding:
 
     Source: hub_crossing_fe, own_derivation, roark, crossing_bores_fe
     """
-    pressure = case.conditions.pressure_mpa
+    pressure = case.conditions.highest_mpa
     allowable = case.conditions.material.allowable_mpa
     factor = case.rules["design_factor_crossing_bores"]
     findings = []
@@ -212,7 +212,7 @@ def side_load(case: WorstCase) -> Finding:
     Source: shigley, lame
     """
     conditions, rules, design = case.conditions, case.rules, case.design
-    pressure = conditions.pressure_mpa
+    pressure = conditions.highest_mpa
     strength = conditions.material.short_z_mpa
     forces = rules["side_force_expected_n"], rules["side_force_upper_n"]
     factor = rules["design_factor_side_load"]

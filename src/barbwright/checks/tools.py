@@ -50,7 +50,7 @@ def end_wall(case: WorstCase) -> Finding:
     wide = _ends(case, case.design.bore_mm)[1]
     wall, head = _ends(case, own.end_wall_mm)[0], _ends(case, own.head_mm)[0]
     outer = np.minimum(wide + 2.0 * wall, head)
-    stress = thick_sphere_hoop(case.conditions.pressure_mpa, wide, outer)
+    stress = thick_sphere_hoop(case.conditions.highest_mpa, wide, outer)
     stress = np.where(outer > wide, stress, np.inf)
     return single(material.allowable_mpa + 0.0 * stress, stress, case.rules["design_factor_wall"])
 

@@ -53,7 +53,7 @@ def wood_seal(case: WorstCase) -> Finding:
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
     lower, expected = relaxed_contacts(case)
-    pressure = case.conditions.pressure_mpa * np.ones_like(lower)
+    pressure = case.conditions.highest_mpa * np.ones_like(lower)
     return Finding(lower, expected, pressure, pressure, case.rules["design_factor_wood_seal"])
 
 
@@ -84,7 +84,7 @@ def wood_hold(case: WorstCase) -> Finding:
         np.maximum(holding_force(contact, area, tip.taper, rules["wood_friction_hold"]), 0.0)
         for contact in relaxed_contacts(case)
     )
-    thrust = end_thrust(case.conditions.pressure_mpa, case.tip.mouth_mm)
+    thrust = end_thrust(case.conditions.highest_mpa, case.tip.mouth_mm)
     return Finding(lower, expected, thrust, thrust, rules["design_factor_wood_hold"])
 
 

@@ -149,10 +149,8 @@ class Conditions:
 
     Attributes
     ----------
-    pressure_mpa : float or array
+    highest_mpa : float or array
         Highest pressure the regulator or relief can give, gauge [MPa].
-    working_mpa : float or array
-        Working pressure, gauge [MPa].
     temperature_c : float or array
         Service temperature [degree C].
     tubes : tuple of TubeConditions
@@ -171,8 +169,7 @@ class Conditions:
         What the calibrated service prints less what is drawn [mm].
     """
 
-    pressure_mpa: Number
-    working_mpa: Number
+    highest_mpa: Number
     temperature_c: Number
     tubes: tuple[TubeConditions, ...]
     bit_mm: Number

@@ -206,7 +206,7 @@ def size_tip(conditions: Conditions, given: Mapping[str, Number]) -> Tip:
     relaxed = rules["wood_relaxation"] * np.minimum(crush, wood.splitting_mpa)
     hold = length_to_hold(
         rules["wood_fifth_percentile"] * relaxed,
-        conditions.pressure_mpa,
+        conditions.highest_mpa,
         high,
         taper,
         rules["wood_friction_hold"],

@@ -49,8 +49,7 @@ def conditions(job: Job) -> Conditions:
         low = job.bit.diameter_mm + rules["hole_oversize_low_mm"]
         high = job.bit.diameter_mm + rules["hole_oversize_high_mm"]
     return Conditions(
-        pressure_mpa=job.relief_mpa if job.relief_mpa is not None else job.pressure_mpa,
-        working_mpa=job.pressure_mpa,
+        highest_mpa=job.highest_mpa,
         temperature_c=job.temperature_c,
         tubes=tuple(tube_conditions(tube, job.temperature_c, rules) for tube in job.tubes),
         bit_mm=job.bit.diameter_mm,

@@ -140,3 +140,8 @@ class Job:
     user_rules: dict[str, str] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     service: Service | None = None
+
+    @property
+    def highest_mpa(self) -> float:
+        """The highest pressure there may be: the relief's if there is one, gauge [MPa]."""
+        return self.pressure_mpa if self.relief_mpa is None else self.relief_mpa

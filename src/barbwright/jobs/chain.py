@@ -83,7 +83,7 @@ class ChainJob:
     def highest_kpa(self) -> float:
         """The highest pressure the regulator or relief can give [kPa]."""
         job = self.job
-        highest = job.pressure_mpa if job.relief_mpa is None else job.relief_mpa
+        highest = job.highest_mpa
         return highest * KPA_PER_MPA
 
     @property
@@ -180,7 +180,7 @@ def plan_chain(
     if "vessel_rating" in given.values:
         ratings.append(("vessel", given.values["vessel_rating"] * KPA_PER_MPA))
     following = _next_tube(job)
-    highest = job.pressure_mpa if job.relief_mpa is None else job.relief_mpa
+    highest = job.highest_mpa
     spare_tees, spare_elbows = _spares(ports, rules, spares or {})
     plan = ChainPlan(
         ports=ports,
@@ -273,9 +273,7 @@ def part_rating(design: Design) -> tuple[str, float]:
     tuple of str and float
         The check that fails first, and the pressure below it [kPa].
     """
-    conditions = replace(
-        design.conditions, pressure_mpa=_RATING_GRID_MPA, working_mpa=_RATING_GRID_MPA
-    )
+    conditions = replace(design.conditions, highest_mpa=_RATING_GRID_MPA)
     with np.errstate(all="ignore"):
         judged = judge_all(replace(design, conditions=conditions))
     first, name = len(_RATING_GRID_MPA), "no service check"
@@ -546,7 +544,7 @@ def _next_tube(job: Job) -> _NextTube:
     """Return the next larger tube of the same kind that holds the pressure and takes the parts."""
     tube = job.tubes[0]
     own = tube.row.kind if tube.row else (tube.material.kind if tube.material else None)
-    asked_mpa = job.pressure_mpa if job.relief_mpa is None else job.relief_mpa
+    asked_mpa = job.highest_mpa
     larger = []
     for row in catalog.tubes().values():
         if row.od_mm is None or row.rating_mpa is None or row.id_mm <= tube.inner_mm + 0.05:

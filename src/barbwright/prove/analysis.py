@@ -305,7 +305,7 @@ def _run(
         cases=tuple(results),
         lame_von_mises_mpa=plain_barb_mpa(design),
         sharp_edges=edges.edges,
-        pressure_mpa=float(design.conditions.pressure_mpa),
+        pressure_mpa=float(design.conditions.highest_mpa),
         modulus_mpa=modulus,
         poisson=poisson,
         planes=" ".join(AXES[axis] for axis in part.planes),

@@ -326,7 +326,7 @@ def cases_of(design: Design) -> tuple[Case, ...]:
     conditions = design.conditions
     material, rules = conditions.material, conditions.rules
     drawn = drawn_case(design)
-    pressure = float(conditions.pressure_mpa)
+    pressure = float(conditions.highest_mpa)
     proof = float(rules["proof_ratio"])
     short = float(material.short_z_mpa)
     handling = float(material.handling_short_z_mpa)
@@ -438,7 +438,7 @@ def plain_barb_mpa(design: Design) -> float:
 
     Source: lame
     """
-    pressure, bore = float(design.conditions.pressure_mpa), float(design.bore_mm)
+    pressure, bore = float(design.conditions.highest_mpa), float(design.bore_mm)
     return max(float(lame_von_mises(pressure, bore, float(b.root_mm))) for b in design.barbs)
 
 

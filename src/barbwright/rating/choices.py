@@ -147,7 +147,7 @@ def pressure_axis(job: Job, pressures_mpa: Sequence[float], labels: Sequence[str
         job,
         [float(p) for p in pressures_mpa],
         with_pressure,
-        ("pressure_mpa", "working_mpa"),
+        ("highest_mpa",),
         lambda pressure: f"{1000.0 * pressure:.1f} kPa",
     )
     shown = 1000.0 * np.asarray(pressures_mpa, dtype=float)

@@ -93,7 +93,7 @@ def at_pressure(conditions: Conditions, pressure_mpa: Number) -> Conditions:
     pressure_mpa : float or array
         Pressure, gauge [MPa].
     """
-    return replace(conditions, pressure_mpa=pressure_mpa, working_mpa=pressure_mpa)
+    return replace(conditions, highest_mpa=pressure_mpa)
 
 
 def highest_pressures(

@@ -212,7 +212,7 @@ def _contact_range(
 
 def _drawn(kind: Kind, job: Job, conditions: Conditions) -> Drawn:
     """Return how far the part goes that is drawn for the asked pressure, its sizes held."""
-    asked = float(conditions.pressure_mpa)
+    asked = float(conditions.highest_mpa)
     with np.errstate(all="ignore"):
         design = design_part(kind, conditions, job.forced)
         unsized = bool(np.any(refused(design)))

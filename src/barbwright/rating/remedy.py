@@ -190,7 +190,7 @@ def _all_choices(job: Job, kind: Kind) -> list[_Choices]:
     if pressures:
         stacked = at_pressure(numbers.conditions(job), steps)
         labels = tuple(change.text for change in pressures)
-        fields = ("pressure_mpa", "working_mpa")
+        fields = ("highest_mpa",)
         made = Axis("pressure", "", labels, None, stacked, fields)
         spread = np.unique(np.linspace(0, len(pressures) - 1, _NEAR_PRESSURES).round().astype(int))
         add(made, pressures, [int(place) for place in spread])
@@ -276,7 +276,7 @@ def _tube_change(tube: catalog.Tube, end: int) -> Change:
 def _lower_pressures(job: Job) -> tuple[list[Change], FloatArray]:
     """Return lower pressures, the highest first, on steps a gauge can show [MPa]."""
     unit, one = _unit(job)
-    asked = job.relief_mpa if job.relief_mpa is not None else job.pressure_mpa
+    asked = job.highest_mpa
     step = one * _STEPS[unit]
     steps = np.arange(np.ceil(asked / step - 1e-9) - 1.0, 0.0, -1.0) * step
     steps = steps[steps >= LEAST_USEFUL_MPA][:_MOST_STEPS]

@@ -71,7 +71,7 @@ def rating_plot(rating: Rating, file_format: Format = "svg") -> bytes:
                     ha="right",
                     fontsize=7,
                 )
-        asked = rating.job.relief_mpa or rating.job.pressure_mpa
+        asked = rating.job.highest_mpa
         if rating.smallest is not None:
             top.axhline(KPA_PER_MPA * asked, color=BLACK, linestyle="--", label="asked")
             top.legend(loc="upper right")

@@ -289,7 +289,7 @@ def sheet_html(
         stack=stack_up(design),
         arrival=cards.arrival(design),
         field_card=cards.field_card(report),
-        proof=cards.proof_steps(float(conditions.pressure_mpa), float(conditions.temperature_c)),
+        proof=cards.proof_steps(float(conditions.highest_mpa), float(conditions.temperature_c)),
         cautions=cards.CAUTIONS,
         not_rated=cards.NOT_RATED,
         dimensions=dimensions(design),
