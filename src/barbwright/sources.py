@@ -140,6 +140,12 @@ _ENTRIES = (
     Source(
         "euler_johnson", "Euler and Johnson columns; any machine-design textbook", "from memory"
     ),
+    Source(
+        "pulse_buckling",
+        "Lindberg and Florence, Dynamic Pulse Buckling: a short load over the buckling load is "
+        "borne by the column's own inertia",
+        "from memory",
+    ),
     Source("impact", "Kinetic energy and first stress wave; any dynamics text", "from memory"),
     # Materials and processes
     Source("iso_17295", "ISO 17295, additive manufacturing: part positioning terms", "from memory"),
