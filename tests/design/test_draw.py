@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from barbwright.design.draw import least_wall_mm, shape_of
+from barbwright.design.draw import shape_of
 from barbwright.design.kinds import CONNECTORS
 from barbwright.design.part import dimensions
 from barbwright.design.shape import Revolved
@@ -101,7 +101,3 @@ def test_an_envelope_holds_every_outline():
         long = max(high - low for low, high in spans.values())
         assert long <= max(float(side) for side in design.envelope_mm) + 1e-6, kind
         assert long >= max(float(side) for side in design.envelope_mm) - 1e-6, kind
-
-
-def test_least_wall_of_the_demo_is_the_nose():
-    assert least_wall_mm(design_of("barb")) == pytest.approx((4.01 - 2.5) / 2.0, abs=0.006)

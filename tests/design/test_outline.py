@@ -156,12 +156,25 @@ def test_where_the_blend_ends():
 
 def test_mirrored_run_is_the_same_curve():
     run = [(0.0, 2.0, QUARTER), (1.0, 3.0, 0.0), (4.0, 3.0, 0.0), (4.0, 0.0, 0.0), (0.0, 0.0, 0.0)]
-    there, back = revolved_volume(outline(run)), revolved_volume(outline(mirrored(run)))
+    there, back = (revolved_volume(outline(path, turned=False)) for path in (run, mirrored(run)))
     assert there == pytest.approx(back)
     assert mirrored(run)[0][0] == 0.0
 
 
 def test_repeated_vertices_are_dropped_and_the_later_bulge_stays():
-    kept = outline([(0.0, 1.0, 0.0), (0.0, 1.0, 0.3), (2.0, 1.0, 0.0)])
+    kept = outline([(0.0, 1.0, 0.0), (0.0, 1.0, 0.3), (2.0, 1.0, 0.0)], turned=False)
     assert kept.shape == (2, 3)
     assert kept[0, 2] == 0.3
+
+
+@pytest.mark.parametrize(
+    ("run", "where"),
+    [
+        ([(0.0, 0.0, 0.0), (0.0, 2.0, 0.0), (5.0, 2.0, 0.0)], "end"),
+        ([(0.0, 2.0, 0.0), (5.0, 2.0, 0.0), (5.0, 0.0, 0.0)], "begin"),
+    ],
+)
+def test_a_turned_outline_that_leaves_its_axis_open_says_where(run, where):
+    with pytest.raises(ValueError, match=f"must {where} on its axis .*given radius 2 mm"):
+        outline(run)
+    assert len(outline(run, turned=False)) == 3

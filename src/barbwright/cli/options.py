@@ -157,7 +157,7 @@ def read_options(kind: Kind, options: dict[str, Any]) -> Job:
         table,
         settings=settings,
         needs_tip=kind.needs_bit,
-        two_ends=kind.arms == 2 and not kind.hub,
+        two_ends=kind.two_ends,
         usable=kind.usable_sizes,
     )
 

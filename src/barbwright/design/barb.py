@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Generic
 
 import numpy as np
 
 from barbwright.design.conditions import Conditions, MaterialConditions, TubeConditions
 from barbwright.design.rounding import round_down, round_up
-from barbwright.equations import Number
+from barbwright.equations import N, Number
 from barbwright.equations.grip import stretched_outer
 
 
 @dataclass(frozen=True, eq=False)
-class Barb:
+class Barb(Generic[N]):
     """Drawn sizes of one barbed arm, from the nose to where the tube stops.
 
     Attributes
@@ -37,21 +38,21 @@ class Barb:
         Outer diameter of the tube on the crest, for a clamp [mm].
     """
 
-    root_mm: Number
-    crest_mm: Number
-    nose_mm: Number
-    neck_mm: Number
-    shoulder_mm: Number
-    land_mm: Number
-    pitch_mm: Number
-    ramp_mm: Number
-    nose_ramp_mm: Number
-    shoulder_radius_mm: Number
-    insertion_mm: Number
+    root_mm: N
+    crest_mm: N
+    nose_mm: N
+    neck_mm: N
+    shoulder_mm: N
+    land_mm: N
+    pitch_mm: N
+    ramp_mm: N
+    nose_ramp_mm: N
+    shoulder_radius_mm: N
+    insertion_mm: N
     barb_count: int
-    expansion: Number
-    friction_length_mm: Number
-    tube_on_crest_mm: Number
+    expansion: N
+    friction_length_mm: N
+    tube_on_crest_mm: N
 
 
 def run_bore(

@@ -172,7 +172,7 @@ class _Plate:
         """Return a straight block about a point."""
         half, deep = wide_mm / 2.0, deep_mm / 2.0
         plan = outline([(-half, -deep, 0.0), (half, -deep, 0.0), (half, deep, 0.0),
-                        (-half, deep, 0.0)])  # fmt: skip
+                        (-half, deep, 0.0)], turned=False)  # fmt: skip
         return Extruded(name, plan, tall_mm - low_mm, origin=(x_mm, y_mm, low_mm))
 
 
@@ -201,8 +201,9 @@ def coupon_shape(coupon: Coupon, name: str) -> Shape:
     _letters(plate)
     width = round(float(round_up(plate.right_mm + _MARGIN_MM, 0.5)), 6)
     depth = round(float(round_up(plate.y_mm + _MARGIN_MM - 2.0, 0.5)), 6)
-    corners = outline([(0.0, 0.0, 0.0), (width, 0.0, 0.0), (width, depth, 0.0), (0.0, depth, 0.0)])
-    base = Extruded("plate", corners, _PLATE_MM, origin=(0.0, 0.0, -_PLATE_MM))
+    corners = [(0.0, 0.0, 0.0), (width, 0.0, 0.0), (width, depth, 0.0), (0.0, depth, 0.0)]
+    plan = outline(corners, turned=False)
+    base = Extruded("plate", plan, _PLATE_MM, origin=(0.0, 0.0, -_PLATE_MM))
     adds = (base, *plate.adds)
     volumes = [swept_volume(body) for body in adds]
     away = sum(swept_volume(body) for body in plate.cuts)

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barbwright.design.barb import Barb
+from barbwright.design.hub import Hub
 from barbwright.design.kind import Design
 from barbwright.design.mark import CAP_HEIGHT_EM, text_width
 from barbwright.design.outline import (
@@ -31,7 +32,9 @@ from barbwright.design.shape import (
     Shape,
     WallProbe,
 )
+from barbwright.design.single import single
 from barbwright.design.tip import Tip
+from barbwright.equations import N
 
 MINUS_X: Point = (-1.0, 0.0, 0.0)
 MINUS_Z: Point = (0.0, 0.0, -1.0)
@@ -56,28 +59,26 @@ def shape_of(design: Design, name: str) -> Shape:
     Shape
         Bodies, cuts, engravings and probes [mm].
     """
-    return design.kind.draw(design, name)
+    return design.kind.draw(single(design), name)
 
 
-def pad_outline(design: Design) -> Outline:
-    """Return stem and strike pad, from the hub's centre to the crown's top."""
-    hub = design.hub
-    assert hub is not None
+def pad_outline(hub: Hub[float]) -> Outline:
+    """Return stem and strike pad, from the hub's centre to the crown's top [mm]."""
     return stem_and_pad(
-        float(hub.ball_mm),
-        float(hub.stem_mm),
-        float(hub.pad_mm),
-        float(hub.pad_height_mm) - float(hub.pad_thickness_mm),
-        float(hub.pad_height_mm),
-        float(hub.crown_mm),
-        float(hub.blend_mm),
+        hub.ball_mm,
+        hub.stem_mm,
+        hub.pad_mm,
+        hub.pad_height_mm - hub.pad_thickness_mm,
+        hub.pad_height_mm,
+        hub.crown_mm,
+        hub.blend_mm,
     )
 
 
 # --- pieces ---------------------------------------------------------------------------------
 
 
-def tick_positions(design: Design) -> list[float]:
+def tick_positions(design: Design[float]) -> list[float]:
     """Return each tick's distance below the taper's root, the last tick (0) first.
 
     Ticks stand wherever the bark's surface can be at hand-tight or later, from
@@ -96,50 +97,52 @@ def tick_positions(design: Design) -> list[float]:
     tip, conditions = design.tip, design.conditions
     assert tip is not None
     fat = float(conditions.material.tolerance_at(tip.lead_mm))
-    first = (float(conditions.hole_low_mm) - float(tip.lead_mm) - fat) / float(tip.taper)
-    span = float(tip.seat_mm) - max(first, 0.0) - float(conditions.bark_mm)
+    first = (float(conditions.hole_low_mm) - tip.lead_mm - fat) / tip.taper
+    span = tip.seat_mm - max(first, 0.0) - float(conditions.bark_mm)
     count = max(int(span / tip.tick_pitch_mm), 0)
     # The last tick ends where the taper does, so that it is cut into the seat.
     return [index * tip.tick_pitch_mm for index in range(count + 1)]
 
 
-def ticks(tip: Tip, seat_root_mm: float, axis: Point, design: Design) -> list[Revolved]:
+def ticks(
+    tip: Tip[float], seat_root_mm: float, axis: Point, design: Design[float]
+) -> list[Revolved]:
     """Return the two combs that cut a tip's ticks, front and back."""
-    width = float(tip.tick_mm)
-    taper = float(tip.taper)
+    width = tip.tick_mm
+    taper = tip.taper
     positions, floors = [], []
     for below in tick_positions(design):
         middle = below + width / 2.0
         positions.append(seat_root_mm + middle)
-        floors.append(float(tip.root_mm) - taper * middle - 2.0 * width)
-    profile = comb(positions, floors, width, float(tip.root_mm) + 0.4)
+        floors.append(tip.root_mm - taper * middle - 2.0 * width)
+    profile = comb(positions, floors, width, tip.root_mm + 0.4)
     # A tick's arc is its full length where the taper is thickest, a little less below.
-    sweep = degrees(2.0 * float(tip.tick_arc_mm) / float(tip.root_mm))
+    sweep = degrees(2.0 * tip.tick_arc_mm / tip.root_mm)
     return [
         Revolved(f"ticks {side}", profile, axis=axis, towards=towards, sweep_deg=sweep)
         for side, towards in (("front", (0.0, -1.0, 0.0)), ("back", Y_AXIS))
     ]
 
 
-def side_ports(design: Design, seat_end_mm: float) -> list[Revolved]:
+def side_ports(design: Design[float], seat_end_mm: float) -> list[Revolved]:
     """Return the cut of a pair of side ports, where they are asked for."""
     if not design.forced.get("side_ports"):
         return []
     tip = design.tip
     assert tip is not None
-    bore, across = float(tip.bore_mm), float(tip.lead_mm) + 4.0
+    bore, across = tip.bore_mm, tip.lead_mm + 4.0
     at = (0.0, 0.0, -(seat_end_mm - side_port_from_lead_mm(tip)))
     profile = rectangle(-across, across, 0.0, bore)
     return [Revolved("side ports", profile, origin=at, axis=X_AXIS, towards=Y_AXIS)]
 
 
-def side_port_from_lead_mm(tip: Tip) -> float:
+def side_port_from_lead_mm(tip: Tip[N]) -> N:
     """Return how far from the lead end a pair of side ports stands [mm]."""
-    return 1.5 * float(tip.bore_mm) + tip.lead_round_mm
+    return 1.5 * tip.bore_mm + tip.lead_round_mm
 
 
 def pad_mark(
-    design: Design, face_mm: float, crown_mm: float, pad_mm: float
+    design: Design[float], face_mm: float, crown_mm: float, pad_mm: float
 ) -> tuple[Engraving, ...]:
     """Return the mark's lines on a crowned pad, deep enough under every stroke."""
     mark = design.mark
@@ -169,7 +172,7 @@ def pad_mark(
     )
 
 
-def rim_letters(design: Design, radius_mm: float, middle_mm: float) -> tuple[Engraving, ...]:
+def rim_letters(design: Design[float], radius_mm: float, middle_mm: float) -> tuple[Engraving, ...]:
     """One letter at a time round the ring, each on its own tangent plane."""
     mark = design.mark
     if not mark.lines:
@@ -192,7 +195,7 @@ def rim_letters(design: Design, radius_mm: float, middle_mm: float) -> tuple[Eng
 
 
 def measure_barb(
-    barb: Barb,
+    barb: Barb[float],
     arm: str,
     origin: Point,
     axis: Point,
@@ -203,14 +206,14 @@ def measure_barb(
 ) -> tuple[list[Probe], list[WallProbe]]:
     """Return where a barb is measured on the written mesh."""
     towards = Y_AXIS
-    root, crest = float(barb.root_mm), float(barb.crest_mm)
-    land, insertion = float(barb.land_mm), float(barb.insertion_mm)
+    root, crest = barb.root_mm, barb.crest_mm
+    land, insertion = barb.land_mm, barb.insertion_mm
     backs = back_faces(barb)
     root_at = end_mm - (backs[-1] + insertion) / 2.0
     crest_at = end_mm - backs[-1] + land / 2.0
     nose_back = 0.3
-    slope = (crest - float(barb.nose_mm)) / float(barb.nose_ramp_mm)
-    nose = float(barb.nose_mm) + slope * nose_back
+    slope = (crest - barb.nose_mm) / barb.nose_ramp_mm
+    nose = barb.nose_mm + slope * nose_back
     reach = crest / 2.0 + 1.0
     probes = [
         Probe(f"{arm}_bore_diameter_mm", origin, axis, root_at, bore_mm, "inner", towards=towards),
@@ -229,7 +232,7 @@ def measure_barb(
     ]
     if neck_mm is not None:
         # Behind the collar, where the stop has one.
-        collar = float(barb.shoulder_mm) > neck_mm
+        collar = barb.shoulder_mm > neck_mm
         neck_at = start_mm - (1.25 if collar else 0.5)
         probes.append(
             Probe(
@@ -262,16 +265,16 @@ def measure_barb(
 
 
 def measure_tip(
-    tip: Tip, origin: Point, axis: Point, seat_root_mm: float
+    tip: Tip[float], origin: Point, axis: Point, seat_root_mm: float
 ) -> tuple[list[Probe], list[WallProbe]]:
     """Return where a tip is measured on the written mesh."""
-    end = seat_root_mm + float(tip.seat_mm)
-    taper, lead = float(tip.taper), float(tip.lead_mm)
-    bore = float(tip.bore_mm)
+    end = seat_root_mm + tip.seat_mm
+    taper, lead = tip.taper, tip.lead_mm
+    bore = tip.bore_mm
     back = tip.lead_round_mm + 0.5
     lead_drawn = lead + taper * back
-    middle = seat_root_mm + tip.tick_pitch_mm / 2.0 + float(tip.tick_mm) / 2.0
-    upper = float(tip.root_mm) - taper * (middle - seat_root_mm)
+    middle = seat_root_mm + tip.tick_pitch_mm / 2.0 + tip.tick_mm / 2.0
+    upper = tip.root_mm - taper * (middle - seat_root_mm)
     port_clear = end - 4.0 * bore - 2.0
     bore_at = max(min(seat_root_mm + 4.0, port_clear), seat_root_mm + 1.0)
     probes = [
@@ -283,10 +286,10 @@ def measure_tip(
             "tip_root_diameter_mm",
             origin,
             axis,
-            seat_root_mm - float(tip.neck_mm) / 2.0,
-            float(tip.root_mm),
+            seat_root_mm - tip.neck_mm / 2.0,
+            tip.root_mm,
             "outer",
-            float(tip.root_mm) / 2.0 + 1.0,
+            tip.root_mm / 2.0 + 1.0,
         ),
     ]
     tilt = float(np.cos(np.arctan(taper / 2.0)))
@@ -310,7 +313,7 @@ def assembled(
     engravings: tuple[Engraving, ...],
     probes: list[Probe],
     walls: list[WallProbe],
-    design: Design,
+    design: Design[float],
 ) -> Shape:
     """Return a part's bodies, cuts, mark and probes as one shape."""
     swept, away = [swept_volume(body) for body in adds], sum(swept_volume(body) for body in cuts)
@@ -336,7 +339,7 @@ def swept_volume(body: Revolved | Extruded) -> float:
 
 
 def face_mark(
-    design: Design, middle: Point, normal: Point = Z_AXIS, x_direction: Point = X_AXIS
+    design: Design[float], middle: Point, normal: Point = Z_AXIS, x_direction: Point = X_AXIS
 ) -> tuple[Engraving, ...]:
     """Return the mark's lines on a flat face, about a point on its surface."""
     mark = design.mark
@@ -357,15 +360,3 @@ def face_mark(
 
 def _point(values: NDArray[np.float64]) -> Point:
     return float(values[0]), float(values[1]), float(values[2])
-
-
-def least_wall_mm(design: Design) -> float:
-    """Return the least wall that is drawn between ticks [mm]."""
-    barb = design.barbs[0]
-    walls = [
-        (float(barb.root_mm) - float(design.bore_mm)) / 2.0,
-        (float(barb.nose_mm) - float(design.bore_mm)) / 2.0,
-    ]
-    if design.tip is not None:
-        walls.append((float(design.tip.lead_mm) - float(design.tip.bore_mm)) / 2.0)
-    return min(walls)

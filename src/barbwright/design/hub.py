@@ -4,19 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Generic
 
 import numpy as np
 
 from barbwright.design.conditions import Conditions
 from barbwright.design.rounding import round_up
-from barbwright.equations import Number
+from barbwright.equations import N, Number
 
 # A pad must stand out over its stem, or it is none.
 PAD_OVER_STEM_MM = 2.0
 
 
 @dataclass(frozen=True, eq=False)
-class Hub:
+class Hub(Generic[N]):
     """Drawn sizes of the hub ball, its relief ball and the strike pad.
 
     Attributes
@@ -31,14 +32,14 @@ class Hub:
         Pad's thickness; its face above the hub's centre; the crown's rise [mm].
     """
 
-    ball_mm: Number
-    relief_mm: Number
-    blend_mm: Number
-    pad_mm: Number
-    stem_mm: Number
-    pad_thickness_mm: Number
-    pad_height_mm: Number
-    crown_mm: Number
+    ball_mm: N
+    relief_mm: N
+    blend_mm: N
+    pad_mm: N
+    stem_mm: N
+    pad_thickness_mm: N
+    pad_height_mm: N
+    crown_mm: N
 
 
 def least_ball(neck_mm: Number, other_mm: Number, blend_mm: Number) -> Number:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Any, Generic, Literal
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from barbwright.design.hub import Hub
 from barbwright.design.mark import Mark
 from barbwright.design.shape import Shape
 from barbwright.design.tip import Tip
-from barbwright.equations import Number
+from barbwright.equations import N, Number
 
 BARB_SIZES = {
     "bore", "root", "crest", "nose", "neck", "land", "pitch", "barb_angle", "expansion",
@@ -23,7 +23,7 @@ TIP_SIZES = {"tip_bore", "taper", "lead", "contact", "seat", "tip_neck", "side_p
 HUB_SIZES = {"relief_ball", "hub_ball", "pad"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Kind:
     """A kind of part: the features it has, and how it is sized and drawn.
 
@@ -44,7 +44,9 @@ class Kind:
     size : callable
         From kind, conditions, forced sizes and words of the mark to a `Design`.
     draw : callable
-        From a single `Design` and a product's name to its `Shape`.
+        From a single part, as `single` gives it, and a product's name to its `Shape`.
+    single : type of Design
+        A single part of this kind in plain numbers, with the features it always has.
     carries : bool
         Whether it carries liquid under pressure; a tool does not.
     needs : frozenset of str
@@ -57,14 +59,15 @@ class Kind:
 
     name: str
     title: str
-    arms: int
-    tip: bool
-    hub: bool
-    ring: bool
+    arms: int = 0
+    tip: bool = False
+    hub: bool = False
+    ring: bool = False
     mark: Literal["pad", "rim", "face", "none"]
     openings: int
     size: Sizer = field(compare=False, repr=False)
     draw: Drawer = field(compare=False, repr=False)
+    single: type[Design[float]] = field(compare=False, repr=False)
     carries: bool = True
     needs: frozenset[str] = frozenset()
     sizes: Mapping[str, str] = field(default_factory=dict, compare=False)
@@ -73,6 +76,11 @@ class Kind:
     def __post_init__(self) -> None:
         """Make a tip need its bit."""
         object.__setattr__(self, "needs_bit", self.needs_bit or self.tip)
+
+    @property
+    def two_ends(self) -> bool:
+        """Whether its two ends may take two tubes; the arms of a hub share one."""
+        return self.arms == 2 and not self.hub
 
     @property
     def usable_sizes(self) -> frozenset[str]:
@@ -88,7 +96,7 @@ class Kind:
 
 
 @dataclass(frozen=True, eq=False)
-class Ring:
+class Ring(Generic[N]):
     """The shoulder ring of an in-line tip, where its driver bears.
 
     Attributes
@@ -99,9 +107,9 @@ class Ring:
         Bore of the sleeve that goes over the barb [mm].
     """
 
-    ring_mm: Number
-    thickness_mm: Number
-    driver_bore_mm: Number
+    ring_mm: N
+    thickness_mm: N
+    driver_bore_mm: N
 
 
 @dataclass(frozen=True, eq=False)
@@ -169,14 +177,14 @@ class Shown:
     beyond: int = 0
 
 
-class Own:
+class Own(Generic[N]):
     """What only one kind has: its own sizes, as checks, drawing and report need them.
 
     A kind's record derives from this and says what of it applies.
     """
 
     @property
-    def envelope_mm(self) -> tuple[Number, Number, Number]:
+    def envelope_mm(self) -> tuple[N, N, N]:
         """Bounding box of the drawn part [mm]."""
         raise NotImplementedError
 
@@ -206,7 +214,7 @@ class Own:
         return ()
 
     @property
-    def made_for(self) -> Design | None:
+    def made_for(self) -> Design[N] | None:
         """The part a tool is made for; without its sizes the tool has none."""
         return None
 
@@ -225,7 +233,7 @@ class Own:
         """What the drawing says beside its view."""
         return ""
 
-    def compensated(self, outside_mm: Number, bore_mm: Number) -> Own:
+    def compensated(self, outside_mm: N, bore_mm: N) -> Own[N]:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""
         raise NotImplementedError
 
@@ -234,8 +242,8 @@ class Own:
         raise NotImplementedError
 
 
-@dataclass(frozen=True, eq=False)
-class Design:
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Design(Generic[N]):
     """A part's drawn sizes with the conditions they were drawn for.
 
     Attributes
@@ -263,44 +271,45 @@ class Design:
     kind: Kind
     conditions: Conditions
     forced: Mapping[str, Number]
-    bore_mm: Number
-    barbs: tuple[Barb, ...]
-    tip: Tip | None
-    hub: Hub | None
-    ring: Ring | None
-    neck_length_mm: Number
+    bore_mm: N
+    barbs: tuple[Barb[N], ...] = ()
+    tip: Tip[N] | None = None
+    hub: Hub[N] | None = None
+    ring: Ring[N] | None = None
+    neck_length_mm: N
     mark: Mark
-    own: Own | None = None
+    own: Own[N] | None = None
 
     @property
-    def arm_start_mm(self) -> Number:
+    def arm_start_mm(self) -> N:
         """Position of the shoulder from the hub's centre, or from the barb's middle [mm]."""
         if self.hub is not None:
             return self.hub.ball_mm / 2.0 + self.neck_length_mm
         return self.neck_length_mm / 2.0
 
     @property
-    def arm_length_mm(self) -> Number:
+    def arm_length_mm(self) -> N:
         """From the hub's centre (or the barb's middle) to the first nose's end [mm]."""
         return self.arm_start_mm + self.barbs[0].insertion_mm
 
     @property
-    def neck_mm(self) -> Number:
+    def neck_mm(self) -> N:
         """Return the widest neck of the arms [mm]."""
-        return np.maximum(self.barbs[0].neck_mm, self.barbs[-1].neck_mm)
+        widest: N = np.maximum(self.barbs[0].neck_mm, self.barbs[-1].neck_mm)
+        return widest
 
     @property
-    def seat_root_mm(self) -> Number:
+    def seat_root_mm(self) -> N:
         """Distance from the hub's centre, or from the ring, to the taper's root [mm]."""
         assert self.tip is not None
         if self.hub is None:
             return self.tip.neck_mm
         ball, neck, blend = self.hub.ball_mm, self.tip.root_mm, self.hub.blend_mm
-        ends = np.sqrt((ball / 2.0 + blend) ** 2 - (neck / 2.0 + blend) ** 2)
+        ends: N = np.sqrt((ball / 2.0 + blend) ** 2 - (neck / 2.0 + blend) ** 2)
         return ends + self.tip.neck_mm
 
     @property
-    def driven_length_mm(self) -> Number:
+    def driven_length_mm(self) -> N:
         """From the taper's root to the face that is struck [mm]."""
         assert self.tip is not None
         if self.hub is not None:
@@ -309,15 +318,15 @@ class Design:
         return self.tip.neck_mm + self.ring.thickness_mm
 
     @property
-    def envelope_mm(self) -> tuple[Number, Number, Number]:
+    def envelope_mm(self) -> tuple[N, N, N]:
         """Bounding box of the drawn part [mm]."""
         if self.own is not None:
             return self.own.envelope_mm
         barb = self.barbs[0]
-        wide = np.maximum(barb.crest_mm, self.neck_mm)
+        wide: N = np.maximum(barb.crest_mm, self.neck_mm)
         if self.hub is not None:
             assert self.tip is not None
-            across = np.maximum(self.hub.ball_mm, self.hub.pad_mm)
+            across: N = np.maximum(self.hub.ball_mm, self.hub.pad_mm)
             reach = self.arm_length_mm
             other = reach if self.kind.arms == 2 else across / 2.0
             tall = self.hub.pad_height_mm + self.seat_root_mm + self.tip.seat_mm
@@ -332,4 +341,5 @@ class Design:
 
 
 Sizer = Callable[[Kind, Conditions, Mapping[str, Number], tuple[str, ...]], Design]
-Drawer = Callable[[Design, str], Shape]
+# Each takes its own kind of single part, which `Kind.single` names.
+Drawer = Callable[[Any, str], Shape]

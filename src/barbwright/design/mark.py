@@ -66,6 +66,11 @@ class Mark:
     span_mm: float
     left_off: tuple[str, ...]
 
+    @classmethod
+    def none(cls, words: tuple[str, ...], size_mm: float = 0.0, depth_mm: float = 0.0) -> Mark:
+        """Return no mark, all words left off, at the font size that was tried [mm]."""
+        return cls((), size_mm, STROKE_EM * size_mm, depth_mm, 0.0, words)
+
     @property
     def text(self) -> str:
         """Return the mark as one string."""
@@ -128,7 +133,7 @@ def fit_mark(
         mark = _stack(words[:count], size, gap_mm, gap_mm)
         if mark.span_mm <= largest_mm:
             return Mark(mark.lines, size, mark.stroke_mm, depth_mm, mark.span_mm, words[count:])
-    return Mark((), size, STROKE_EM * size, depth_mm, 0.0, words)
+    return Mark.none(words, size, depth_mm)
 
 
 def rim_mark(
@@ -163,7 +168,7 @@ def rim_mark(
     Source: judgement
     """
     size = font_size(min_text_line_mm)
-    none = Mark((), size, STROKE_EM * size, depth_mm, 0.0, words)
+    none = Mark.none(words, size, depth_mm)
     if CAP_HEIGHT_EM * size + gap_mm > height_mm:
         return none
     # Three quarters of the way round, so that the mark's start is plain to see.

@@ -21,19 +21,35 @@ Outline = NDArray[np.float64]
 QUARTER = tan(pi / 8.0)  # bulge of a quarter turn, counter-clockwise
 
 
-def outline(vertices: list[Vertex]) -> Outline:
+def outline(vertices: list[Vertex], *, turned: bool = True) -> Outline:
     """Return vertices as an array, without those that repeat the one before.
 
     Parameters
     ----------
     vertices : list of (float, float, float)
         Position [mm], radius [mm], bulge [-].
+    turned : bool
+        A full body of revolution, whose profile begins and ends on its axis; not
+        so the profile of a prism, or of a comb that stands off the axis.
 
     Returns
     -------
     (n, 3) ndarray
         The profile.
+
+    Raises
+    ------
+    ValueError
+        When a turned profile leaves the axis open: the kernel would build no body of it.
     """
+    if turned:
+        for where, (position, radius, _) in (("begin", vertices[0]), ("end", vertices[-1])):
+            if abs(radius) > 1e-9:
+                message = (
+                    f"a turned outline must {where} on its axis (given radius {radius:.3g} mm at "
+                    f"position {position:.3g} mm): add a point of radius 0 there"
+                )
+                raise ValueError(message)
     kept: list[Vertex] = []
     for vertex in vertices:
         if kept and hypot(vertex[0] - kept[-1][0], vertex[1] - kept[-1][1]) < 1e-7:
@@ -87,7 +103,9 @@ def blend_end(ball_mm: float, neck_mm: float, blend_mm: float) -> float:
     return sqrt((ball_mm / 2.0 + blend_mm) ** 2 - (neck_mm / 2.0 + blend_mm) ** 2)
 
 
-def barb_run(barb: Barb, start_mm: float, neck_mm: float, back_round_mm: float) -> list[Vertex]:
+def barb_run(
+    barb: Barb[float], start_mm: float, neck_mm: float, back_round_mm: float
+) -> list[Vertex]:
     """Return the run from the neck over shoulder and barbs to the nose's end.
 
     Parameters
@@ -106,9 +124,9 @@ def barb_run(barb: Barb, start_mm: float, neck_mm: float, back_round_mm: float) 
     list of Vertex
         From the neck's diameter at the shoulder to the axis at the nose.
     """
-    root, crest = float(barb.root_mm) / 2.0, float(barb.crest_mm) / 2.0
-    shoulder = max(float(barb.shoulder_mm), neck_mm) / 2.0
-    r, foot = back_round_mm, float(barb.shoulder_radius_mm)
+    root, crest = barb.root_mm / 2.0, barb.crest_mm / 2.0
+    shoulder = max(barb.shoulder_mm, neck_mm) / 2.0
+    r, foot = back_round_mm, barb.shoulder_radius_mm
     run: list[Vertex] = []
     if shoulder > neck_mm / 2.0:
         # A collar carries the stop where the neck alone is too slim for one.
@@ -118,7 +136,7 @@ def barb_run(barb: Barb, start_mm: float, neck_mm: float, back_round_mm: float) 
         (start_mm, root + foot, QUARTER),
         (start_mm + foot, root, 0.0),
     ]
-    end = start_mm + float(barb.insertion_mm)
+    end = start_mm + barb.insertion_mm
     for back in reversed(back_faces(barb)):
         at = end - back
         last = back == back_faces(barb)[0]
@@ -126,21 +144,21 @@ def barb_run(barb: Barb, start_mm: float, neck_mm: float, back_round_mm: float) 
             (at - r, root, QUARTER),
             (at, root + r, 0.0),
             (at, crest, 0.0),
-            (at + float(barb.land_mm), crest, 0.0),
+            (at + barb.land_mm, crest, 0.0),
         ]
         if not last:
-            run.append((at + float(barb.land_mm) + float(barb.ramp_mm), root, 0.0))
-    run += [(end, float(barb.nose_mm) / 2.0, 0.0), (end, 0.0, 0.0)]
+            run.append((at + barb.land_mm + barb.ramp_mm, root, 0.0))
+    run += [(end, barb.nose_mm / 2.0, 0.0), (end, 0.0, 0.0)]
     return run
 
 
-def back_faces(barb: Barb) -> list[float]:
+def back_faces(barb: Barb[float]) -> list[float]:
     """Return each back face's distance from the nose's end, nearest first [mm]."""
-    first = float(barb.nose_ramp_mm) + float(barb.land_mm)
-    return [first + float(barb.pitch_mm) * index for index in range(barb.barb_count)]
+    first = barb.nose_ramp_mm + barb.land_mm
+    return [first + barb.pitch_mm * index for index in range(barb.barb_count)]
 
 
-def tip_run(tip: Tip, start_mm: float) -> list[Vertex]:
+def tip_run(tip: Tip[float], start_mm: float) -> list[Vertex]:
     """Return the run from the taper's root to the axis at the lead end.
 
     Parameters
@@ -155,12 +173,12 @@ def tip_run(tip: Tip, start_mm: float) -> list[Vertex]:
     list of Vertex
         With the rounded lead edge.
     """
-    lead, end = float(tip.lead_mm) / 2.0, start_mm + float(tip.seat_mm)
-    half = atan((float(tip.root_mm) - float(tip.lead_mm)) / 2.0 / float(tip.seat_mm))
+    lead, end = tip.lead_mm / 2.0, start_mm + tip.seat_mm
+    half = atan((tip.root_mm - tip.lead_mm) / 2.0 / tip.seat_mm)
     r = tip.lead_round_mm
     inner = lead + r * tan(half) - r / np.cos(half)
     return [
-        (start_mm, float(tip.root_mm) / 2.0, 0.0),
+        (start_mm, tip.root_mm / 2.0, 0.0),
         (end - r + r * np.sin(half), inner + r * np.cos(half), -tan((pi / 2.0 - half) / 4.0)),
         (end, inner, 0.0),
         (end, 0.0, 0.0),
@@ -313,7 +331,7 @@ def comb(
             (high, spine, 0.0),
         ]
     vertices.append((positions_mm[-1] + width_mm / 2.0, spine + 1.0, 0.0))
-    return outline(vertices)
+    return outline(vertices, turned=False)
 
 
 def revolved_volume(profile: Outline) -> float:

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Generic
 
 import numpy as np
 
 from barbwright.design.conditions import Conditions
 from barbwright.design.rounding import round_down, round_up
-from barbwright.equations import Number
+from barbwright.equations import N, Number
 from barbwright.equations.seat import taper_half_angle
 
 
 @dataclass(frozen=True, eq=False)
-class Tip:
+class Tip(Generic[N]):
     """Drawn sizes of a tap-in tip, from its lead end to the plain neck.
 
     Attributes
@@ -46,22 +47,22 @@ class Tip:
         Depth to drill from the bark's surface [mm].
     """
 
-    bore_mm: Number
-    lead_mm: Number
-    root_mm: Number
-    taper: Number
-    contact_mm: Number
-    window_low_mm: Number
-    window_high_mm: Number
-    hold_length_mm: Number
-    scatter_mm: Number
-    seat_mm: Number
-    neck_mm: Number
-    tick_mm: Number
-    tick_arc_mm: Number
+    bore_mm: N
+    lead_mm: N
+    root_mm: N
+    taper: N
+    contact_mm: N
+    window_low_mm: N
+    window_high_mm: N
+    hold_length_mm: N
+    scatter_mm: N
+    seat_mm: N
+    neck_mm: N
+    tick_mm: N
+    tick_arc_mm: N
     tick_pitch_mm: float
     lead_round_mm: float
-    hole_depth_mm: Number
+    hole_depth_mm: N
 
 
 def _positive_root(a: Number, b: Number, c: Number) -> Number:

@@ -6,10 +6,22 @@ the last line of its docstring; the keys are those of `barbwright.sources`.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from numpy.typing import NDArray
 
 # A number or an array of numbers: every equation broadcasts over its arguments.
 Number = float | NDArray[np.float64]
 
-__all__ = ["Number"]
+# What a record holds: plain numbers (a single part), or numbers and arrays (many at once).
+if TYPE_CHECKING:
+    from typing_extensions import TypeVar
+
+    N = TypeVar("N", float, Number, default=Number)
+else:
+    from typing import TypeVar
+
+    N = TypeVar("N")
+
+__all__ = ["N", "Number"]

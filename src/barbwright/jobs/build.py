@@ -172,7 +172,7 @@ def plan_kit(
                 kit_file.job,
                 settings=settings,
                 needs_tip=kind.needs_bit,
-                two_ends=kind.arms == 2 and not kind.hub,
+                two_ends=kind.two_ends,
                 usable=kind.usable_sizes,
             )
             parts.append((order, plan_part(kind, job)))

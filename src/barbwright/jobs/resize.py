@@ -126,7 +126,7 @@ def changed_job(kind: Kind, old: Job, options: Mapping[str, Any], settings: tupl
         kept,
         settings=settings,
         needs_tip=kind.needs_bit,
-        two_ends=kind.arms == 2 and not kind.hub,
+        two_ends=kind.two_ends,
         usable=kind.usable_sizes,
     )
     fields: dict[str, Any] = {

@@ -14,6 +14,7 @@ from barbwright.design.draw import tick_positions
 from barbwright.design.mark import CAP_HEIGHT_EM, text_width
 from barbwright.design.part import Design
 from barbwright.design.shape import Engraving, Revolved, Shape
+from barbwright.design.single import single
 from barbwright.prove.elastic import Points
 from barbwright.prove.mesh import AXES, arms_of, in_body, profile_distance
 from barbwright.prove.result import SharpEdge
@@ -240,7 +241,7 @@ def from_wetted(points: Array, shape: Shape) -> Array:
 def _name(point: Array, pair: tuple[str, str], design: Design) -> str:
     if "tick" in pair and design.tip is not None:
         below = -float(point[2]) - float(design.seat_root_mm)
-        ticks = tick_positions(design)
+        ticks = tick_positions(single(design))
         nearest = min(range(len(ticks)), key=lambda index: abs(ticks[index] - below))
         return f"tick {nearest + 1} of {len(ticks)}"
     if any(name.startswith("shoulder") for name in pair):

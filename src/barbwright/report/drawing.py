@@ -32,6 +32,7 @@ from barbwright.design.kinds.fork import Fork
 from barbwright.design.outline import QUARTER, back_faces, blend_end
 from barbwright.design.part import Design
 from barbwright.design.shape import Revolved
+from barbwright.design.single import single
 from barbwright.errors import BuildError, Fault
 
 Path2 = NDArray[np.float64]
@@ -745,7 +746,7 @@ def _hub_view(design: Design, over: float) -> _View:
     ports = bool(design.forced.get("side_ports"))
     if ports:
         # The cut runs through both ports: the wall ends at the first and goes on behind it.
-        middle = tip_end - side_port_from_lead_mm(tip)
+        middle = tip_end - float(side_port_from_lead_mm(tip))
         root_at = float(design.seat_root_mm)
         near, far = middle - tip_bore, middle + tip_bore
         near_r, far_r = (_taper_radius(design, at - root_at) for at in (near, far))
@@ -817,7 +818,7 @@ def _tick_marks(design: Design, view: _View, seat_root: float) -> None:
     tip = design.tip
     assert tip is not None
     width = float(tip.tick_mm)
-    for below in tick_positions(design):
+    for below in tick_positions(single(design)):
         radius = _taper_radius(design, below + width / 2.0)
         depth = radius * sin(float(tip.tick_arc_mm) / float(tip.root_mm))
         low, high = seat_root + below, seat_root + below + width
@@ -918,7 +919,7 @@ def _cut_by_port(design: Design, section: Path2, view: _View) -> list[Path2]:
     assert tip is not None
     root_at, bore = float(tip.neck_mm), float(tip.bore_mm) / 2.0
     end = root_at + float(tip.seat_mm)
-    middle = end - side_port_from_lead_mm(tip)
+    middle = end - float(side_port_from_lead_mm(tip))
     near, far = middle - bore, middle + bore
     near_r, far_r = (_taper_radius(design, at - root_at) for at in (near, far))
     for at, r in ((near, near_r), (far, far_r)):
@@ -938,7 +939,7 @@ def _cut_by_port(design: Design, section: Path2, view: _View) -> list[Path2]:
 
 def _barb_places(design: Design, index: int) -> dict[str, float]:
     """Return where a barb's diameters are read, as distances from its shoulder [mm]."""
-    barb = design.barbs[index]
+    barb = single(design).barbs[index]
     backs = back_faces(barb)
     insertion, land = float(barb.insertion_mm), float(barb.land_mm)
     return {
@@ -979,7 +980,7 @@ def _taper_note(sheet: _Sheet, seat_root: float, right_of: float = -np.inf) -> N
     at = max(seat_root + float(tip.seat_mm) * 0.97 - sheet.width(text), right_of)
     if design.forced.get("side_ports"):
         p, half = sheet.p, float(tip.bore_mm) / 2.0
-        middle = end - side_port_from_lead_mm(tip)
+        middle = end - float(side_port_from_lead_mm(tip))
         high = _taper_radius(design, middle - seat_root)
         row = float(tip.root_mm) / 2.0 + 10.0 * p
         sheet.along("side_port_diameter_mm", (middle - half, high), (middle + half, high), row,
@@ -999,7 +1000,7 @@ def _tip_lengths(sheet: _Sheet, seat_root: float, clear: float, neck_start: floa
     tip = design.tip
     assert tip is not None
     width = float(tip.tick_mm)
-    ticks = tick_positions(design)
+    ticks = tick_positions(single(design))
     row = clear - 6.0 * p
     under = -float(tip.root_mm) / 2.0 * 0.3
     if len(ticks) > 1:

@@ -22,22 +22,28 @@ def size_barb_part(
     Source: judgement
     """
     bore, barbs = size_arms(conditions, forced)
-    mark = Mark((), 0.0, 0.0, 0.0, 0.0, words)
-    neck_length = conditions.rules["neck_between_shoulders_mm"]
-    return Design(kind, conditions, forced, bore, barbs, None, None, None, neck_length, mark)
+    return Design(
+        kind=kind,
+        conditions=conditions,
+        forced=forced,
+        bore_mm=bore,
+        barbs=barbs,
+        neck_length_mm=conditions.rules["neck_between_shoulders_mm"],
+        mark=Mark.none(words),
+    )
 
 
-def draw_barb(design: Design, name: str) -> Shape:
+def draw_barb(design: Design[float], name: str) -> Shape:
     """Return two barbs back to back along X, one outline."""
     first, second = design.barbs[0], design.barbs[-1]
-    half = float(design.neck_length_mm) / 2.0
-    neck = float(design.neck_mm)
+    half = design.neck_length_mm / 2.0
+    neck = design.neck_mm
     radius = design.conditions.rules["back_face_radius_mm"]
-    bore = float(design.bore_mm)
+    bore = design.bore_mm
     body = outline(
         [*mirrored(barb_run(second, half, neck, radius)), *barb_run(first, half, neck, radius)]
     )
-    ends = (half + float(first.insertion_mm), half + float(second.insertion_mm))
+    ends = (half + first.insertion_mm, half + second.insertion_mm)
     probes, walls = measure_barb(first, "arm1", ORIGIN, X_AXIS, ends[0], bore, neck, half)
     more_probes, more_walls = measure_barb(
         second, "arm2", ORIGIN, MINUS_X, ends[1], bore, None, half
@@ -60,5 +66,12 @@ def draw_barb(design: Design, name: str) -> Shape:
 
 
 BARB = Kind(
-    "barb", "tube-to-tube barb", 2, False, False, False, "none", 2, size_barb_part, draw_barb
+    name="barb",
+    title="tube-to-tube barb",
+    arms=2,
+    mark="none",
+    openings=2,
+    size=size_barb_part,
+    draw=draw_barb,
+    single=Design,
 )

@@ -15,13 +15,13 @@ from barbwright.design.mark import Mark, fit_mark
 from barbwright.design.outline import QUARTER, Vertex, barb_run, outline
 from barbwright.design.rounding import round_up
 from barbwright.design.shape import X_AXIS, Y_AXIS, Z_AXIS, Revolved, Shape, WallProbe
-from barbwright.equations import Number
+from barbwright.equations import N, Number
 
 _EDGE_MM = 0.5
 
 
 @dataclass(frozen=True, eq=False)
-class Cap(Own):
+class Cap(Own[N]):
     """A cap's own sizes.
 
     Attributes
@@ -36,14 +36,14 @@ class Cap(Own):
         The least head that stops the tube [mm].
     """
 
-    head_mm: Number
-    head_thickness_mm: Number
-    end_wall_mm: Number
-    length_mm: Number
-    least_head_mm: Number
+    head_mm: N
+    head_thickness_mm: N
+    end_wall_mm: N
+    length_mm: N
+    least_head_mm: N
 
     @property
-    def envelope_mm(self) -> tuple[Number, Number, Number]:
+    def envelope_mm(self) -> tuple[N, N, N]:
         """Bounding box of the drawn part [mm]."""
         return self.head_mm, self.head_mm, self.length_mm
 
@@ -84,7 +84,7 @@ class Cap(Own):
         """What the drawing says beside its view."""
         return "round bottom; dashed: floor of the mark"
 
-    def compensated(self, outside_mm: Number, bore_mm: Number) -> Cap:
+    def compensated(self, outside_mm: N, bore_mm: N) -> Cap[N]:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""
         return replace(
             self,
@@ -103,6 +103,13 @@ class Cap(Own):
         }
 
 
+@dataclass(frozen=True, eq=False, kw_only=True)
+class CapPart(Design[float]):
+    """A single cap."""
+
+    own: Cap[float]
+
+
 def size_cap(
     kind: Kind, conditions: Conditions, forced: Mapping[str, Number], words: tuple[str, ...]
 ) -> Design:
@@ -113,7 +120,7 @@ def size_cap(
     rules, material = conditions.rules, conditions.material
     bore, barbs = size_arms(conditions, forced)
     barbs = barbs[:1]
-    mark = Mark((), 0.0, 0.0, 0.0, 0.0, words)
+    mark = Mark.none(words)
     if words:
         mark = fit_mark(
             words,
@@ -132,15 +139,23 @@ def size_cap(
     widest = np.maximum(least, np.maximum(mark.span_mm, rules["cap_head_least_mm"]))
     head = forced.get("head", round_up(widest, 0.1))
     own = Cap(head, thick, thick - bore / 2.0 - sunk, thick + barbs[0].insertion_mm, least)
-    return Design(kind, conditions, forced, bore, barbs, None, None, None, thick, mark, own)
+    return Design(
+        kind=kind,
+        conditions=conditions,
+        forced=forced,
+        bore_mm=bore,
+        barbs=barbs,
+        neck_length_mm=thick,
+        mark=mark,
+        own=own,
+    )
 
 
-def draw_cap(design: Design, name: str) -> Shape:
+def draw_cap(design: CapPart, name: str) -> Shape:
     """Return a cap: head about the origin, barb towards +Z, the mark on the face towards -Z."""
     own, barb = design.own, design.barbs[0]
-    assert isinstance(own, Cap)
-    head, half = float(own.head_mm), float(own.head_thickness_mm) / 2.0
-    bore, end = float(design.bore_mm), float(design.arm_length_mm)
+    head, half = own.head_mm, own.head_thickness_mm / 2.0
+    bore, end = design.bore_mm, design.arm_length_mm
     face: list[Vertex] = [
         (-half, 0.0, 0.0),
         (-half, head / 2.0 - _EDGE_MM, -QUARTER),
@@ -164,7 +179,7 @@ def draw_cap(design: Design, name: str) -> Shape:
     lines = design.mark.lines
     if len(lines) % 2 == 0:
         # Straight down from the round bottom's centre; a middle line of the mark would be met.
-        wall = float(own.end_wall_mm) + (design.mark.depth_mm if lines else 0.0)
+        wall = own.end_wall_mm + (design.mark.depth_mm if lines else 0.0)
         walls.append(
             WallProbe(
                 "end_wall_mm", (0.0, 0.0, half), Y_AXIS, 0.0, wall, towards=MINUS_Z, fan_deg=0.5
@@ -182,16 +197,14 @@ def draw_cap(design: Design, name: str) -> Shape:
 
 
 CAP = Kind(
-    "cap",
-    "cap for a tube's end",
-    1,
-    False,
-    False,
-    False,
-    "face",
-    1,
-    size_cap,
-    draw_cap,
+    name="cap",
+    title="cap for a tube's end",
+    arms=1,
+    mark="face",
+    openings=1,
+    size=size_cap,
+    draw=draw_cap,
+    single=CapPart,
     needs=frozenset({"cap"}),
     sizes={"end_wall": "mm", "head": "mm"},
 )

@@ -23,7 +23,7 @@ from barbwright.design.shape import (
     Shape,
     WallProbe,
 )
-from barbwright.equations import Number
+from barbwright.equations import N, Number
 
 _EDGE_MM = 0.8
 _OWN_SIZES = {"collar": "mm", "collar_bore": "mm", "collar_length": "mm", "screw_hole": "mm"}
@@ -32,7 +32,7 @@ _SCREWS = (("M3", 2.5), ("M4", 3.3), ("M5", 4.2), ("M6", 5.0))
 
 
 @dataclass(frozen=True, eq=False)
-class Collar(Own):
+class Collar(Own[N]):
     """A collar's own sizes.
 
     Attributes
@@ -51,17 +51,17 @@ class Collar(Own):
         How far the bit stands out beyond the stop face: the hole's depth [mm].
     """
 
-    host: Design
-    bit_mm: Number
-    bore_mm: Number
-    collar_mm: Number
-    length_mm: Number
+    host: Design[N]
+    bit_mm: N
+    bore_mm: N
+    collar_mm: N
+    length_mm: N
     screw: str
-    screw_hole_mm: Number
-    exposed_mm: Number
+    screw_hole_mm: N
+    exposed_mm: N
 
     @property
-    def envelope_mm(self) -> tuple[Number, Number, Number]:
+    def envelope_mm(self) -> tuple[N, N, N]:
         """Bounding box of the drawn part [mm]."""
         return self.collar_mm, self.collar_mm, self.length_mm
 
@@ -94,7 +94,7 @@ class Collar(Own):
         )
 
     @property
-    def made_for(self) -> Design | None:
+    def made_for(self) -> Design[N] | None:
         """The part it is made for."""
         return self.host
 
@@ -134,7 +134,7 @@ class Collar(Own):
         """What the drawing says beside its view."""
         return f"{self.screw} screw hole, one side"
 
-    def compensated(self, outside_mm: Number, bore_mm: Number) -> Collar:
+    def compensated(self, outside_mm: N, bore_mm: N) -> Collar[N]:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""
         return replace(
             self,
@@ -152,6 +152,13 @@ class Collar(Own):
             "screw_hole_diameter_mm": self.screw_hole_mm,
             "exposed_bit_mm": self.exposed_mm,
         }
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class CollarPart(Design[float]):
+    """A single collar."""
+
+    own: Collar[float]
 
 
 def size_collar(
@@ -182,7 +189,7 @@ def size_collar(
         screw_hole_mm=forced.get("screw_hole", pilot),
         exposed_mm=tip.hole_depth_mm,
     )
-    mark = Mark((), 0.0, 0.0, 0.0, 0.0, words)
+    mark = Mark.none(words)
     if words and np.ndim(bore) == 0:
         mark = rim_mark(
             words,
@@ -192,15 +199,22 @@ def size_collar(
             depth_mm=rules["mark_depth_mm"],
             gap_mm=rules["mark_gap_mm"],
         )
-    return Design(kind, conditions, forced, bore, (), None, None, None, 0.0, mark, own)
+    return Design(
+        kind=kind,
+        conditions=conditions,
+        forced=forced,
+        bore_mm=bore,
+        neck_length_mm=0.0,
+        mark=mark,
+        own=own,
+    )
 
 
-def draw_collar(design: Design, name: str) -> Shape:
+def draw_collar(design: CollarPart, name: str) -> Shape:
     """Return a collar about Z, its stop face at the origin, the screw towards +Y."""
     own = design.own
-    assert isinstance(own, Collar)
-    radius, length, bore = float(own.collar_mm) / 2.0, float(own.length_mm), float(own.bore_mm)
-    hole, middle = float(own.screw_hole_mm), float(own.length_mm) / 2.0
+    radius, length, bore = own.collar_mm / 2.0, own.length_mm, own.bore_mm
+    hole, middle = own.screw_hole_mm, own.length_mm / 2.0
     body: list[Vertex] = [
         (0.0, 0.0, 0.0),
         (0.0, radius - _EDGE_MM, -QUARTER),
@@ -247,16 +261,13 @@ def draw_collar(design: Design, name: str) -> Shape:
 
 
 COLLAR = Kind(
-    "collar",
-    "drill stop for the hole's depth",
-    0,
-    False,
-    False,
-    False,
-    "rim",
-    3,
-    size_collar,
-    draw_collar,
+    name="collar",
+    title="drill stop for the hole's depth",
+    mark="rim",
+    openings=3,
+    size=size_collar,
+    draw=draw_collar,
+    single=CollarPart,
     carries=False,
     needs=frozenset({"tool"}),
     sizes=_OWN_SIZES,

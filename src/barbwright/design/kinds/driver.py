@@ -31,7 +31,7 @@ from barbwright.design.shape import (
     Shape,
     WallProbe,
 )
-from barbwright.equations import Number
+from barbwright.equations import N, Number
 
 _FOOT_EDGE_MM = 0.3
 _TOP_EDGE_MM = 1.0
@@ -39,7 +39,7 @@ _OWN_SIZES = {"socket": "mm", "sleeve": "mm", "driver_length": "mm", "arms": "-"
 
 
 @dataclass(frozen=True, eq=False)
-class Driver(Own):
+class Driver(Own[N]):
     """A driver's own sizes.
 
     Attributes
@@ -62,21 +62,21 @@ class Driver(Own):
         Rise of the struck face [mm].
     """
 
-    host: Design
+    host: Design[N]
     arms: int
-    socket_mm: Number
-    sleeve_mm: Number
-    depth_mm: Number
-    length_mm: Number
-    slot_mm: Number
-    slot_height_mm: Number
-    bearing_mm: Number
-    passes_mm: Number
-    arm_mm: Number
+    socket_mm: N
+    sleeve_mm: N
+    depth_mm: N
+    length_mm: N
+    slot_mm: N
+    slot_height_mm: N
+    bearing_mm: N
+    passes_mm: N
+    arm_mm: N
     crown_mm: float
 
     @property
-    def envelope_mm(self) -> tuple[Number, Number, Number]:
+    def envelope_mm(self) -> tuple[N, N, N]:
         """Bounding box of the drawn part [mm]."""
         return self.sleeve_mm, self.sleeve_mm, self.length_mm
 
@@ -107,7 +107,7 @@ class Driver(Own):
         )
 
     @property
-    def made_for(self) -> Design | None:
+    def made_for(self) -> Design[N] | None:
         """The part it is made for."""
         return self.host
 
@@ -140,15 +140,15 @@ class Driver(Own):
         """What the drawing shows of it."""
         depth, length = float(self.depth_mm), float(self.length_mm)
         at = (depth + length) / 2.0
-        found = (
+        found: tuple[Shown, ...] = (
             Shown("socket_diameter_mm", 0.0, 0.0, float(self.socket_mm), -1),
             Shown("sleeve_diameter_mm", at, at, float(self.sleeve_mm)),
             Shown("socket_depth_mm", 0.0, depth),
             Shown("driver_length_mm", 0.0, length),
         )
-        if not self.arms:
-            return found
-        return (*found, Shown("arm_slot_height_mm", 0.0, float(self.slot_height_mm)))
+        if self.arms:
+            found = (*found, Shown("arm_slot_height_mm", 0.0, float(self.slot_height_mm)))
+        return found
 
     @property
     def drawing_note(self) -> str:
@@ -157,7 +157,7 @@ class Driver(Own):
             return ""
         return "one arm slot" if self.arms == 1 else "two arm slots, opposite"
 
-    def compensated(self, outside_mm: Number, bore_mm: Number) -> Driver:
+    def compensated(self, outside_mm: N, bore_mm: N) -> Driver[N]:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""
         return replace(
             self,
@@ -168,7 +168,7 @@ class Driver(Own):
 
     def dimensions(self) -> dict[str, Number]:
         """Return its sizes by name, each name ending in its unit."""
-        sizes = {
+        sizes: dict[str, Number] = {
             "socket_diameter_mm": self.socket_mm,
             "sleeve_diameter_mm": self.sleeve_mm,
             "socket_depth_mm": self.depth_mm,
@@ -178,6 +178,13 @@ class Driver(Own):
         if self.arms:
             sizes |= {"arm_slot_mm": self.slot_mm, "arm_slot_height_mm": self.slot_height_mm}
         return sizes
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class DriverPart(Design[float]):
+    """A single driver."""
+
+    own: Driver[float]
 
 
 def size_driver(
@@ -223,7 +230,7 @@ def size_driver(
     sleeve = forced.get("sleeve", sleeve)
     length = np.maximum(rules["driver_length_mm"], depth + rules["driver_head_least_mm"])
     length = forced.get("driver_length", length)
-    mark = Mark((), 0.0, 0.0, 0.0, 0.0, words)
+    mark = Mark.none(words)
     if words and np.ndim(sleeve) == 0:
         mark = rim_mark(
             words,
@@ -247,15 +254,22 @@ def size_driver(
         arm_mm=arm,
         crown_mm=rules["pad_crown_mm"],
     )
-    return Design(kind, conditions, forced, socket, (), None, None, None, 0.0, mark, own)
+    return Design(
+        kind=kind,
+        conditions=conditions,
+        forced=forced,
+        bore_mm=socket,
+        neck_length_mm=0.0,
+        mark=mark,
+        own=own,
+    )
 
 
-def draw_driver(design: Design, name: str) -> Shape:
+def draw_driver(design: DriverPart, name: str) -> Shape:
     """Return a driver: its foot at the origin, the struck face towards +Z."""
     own = design.own
-    assert isinstance(own, Driver)
-    radius, length, crown = float(own.sleeve_mm) / 2.0, float(own.length_mm), own.crown_mm
-    socket, depth = float(own.socket_mm), float(own.depth_mm)
+    radius, length, crown = own.sleeve_mm / 2.0, own.length_mm, own.crown_mm
+    socket, depth = own.socket_mm, own.depth_mm
     top = radius - _TOP_EDGE_MM
     dome = (top**2 + crown**2) / (2.0 * crown)
     turn = float(np.arctan2(top, dome - crown))
@@ -278,7 +292,7 @@ def draw_driver(design: Design, name: str) -> Shape:
     ]
     cuts: list[Revolved | Extruded] = [Revolved("bore", outline(hollow), axis=Z_AXIS)]
     if own.arms:
-        half, high = float(own.slot_mm) / 2.0, float(own.slot_height_mm)
+        half, high = own.slot_mm / 2.0, own.slot_height_mm
         # Seen along X: across to Y, up to Z, with a round end.
         profile: list[Vertex] = [
             (-half, -OVERSHOOT_MM, 0.0),
@@ -291,7 +305,7 @@ def draw_driver(design: Design, name: str) -> Shape:
         cuts.append(
             Extruded(
                 "arm slots",
-                outline(profile),
+                outline(profile, turned=False),
                 reach - start,
                 origin=(start, 0.0, 0.0),
                 normal=X_AXIS,
@@ -356,16 +370,13 @@ def struck_area(own: Driver, sleeve_mm: Number, socket_mm: Number, bearing_mm: N
 
 
 DRIVER = Kind(
-    "driver",
-    "driver for tapping a tip in",
-    0,
-    False,
-    False,
-    False,
-    "rim",
-    1,
-    size_driver,
-    draw_driver,
+    name="driver",
+    title="driver for tapping a tip in",
+    mark="rim",
+    openings=1,
+    size=size_driver,
+    draw=draw_driver,
+    single=DriverPart,
     carries=False,
     needs=frozenset({"tool", "driver"}),
     sizes=_OWN_SIZES,

@@ -28,7 +28,7 @@ from barbwright.design.shape import (
     Shape,
     WallProbe,
 )
-from barbwright.equations import Number
+from barbwright.equations import N, Number
 
 _CORNER_MM = 3.0
 _HANDLE_CORNER_MM = 8.0
@@ -37,7 +37,7 @@ _OWN_SIZES = {"slot": "mm", "tine": "mm", "tine_end": "mm", "lift": "mm", "handl
 
 
 @dataclass(frozen=True, eq=False)
-class Fork(Own):
+class Fork(Own[N]):
     """A fork's own sizes.
 
     Attributes
@@ -55,23 +55,23 @@ class Fork(Own):
         the handle's end [mm].
     """
 
-    host: Design
-    slot_mm: Number
-    tine_mm: Number
-    thin_mm: Number
-    thick_mm: Number
+    host: Design[N]
+    slot_mm: N
+    tine_mm: N
+    thin_mm: N
+    thick_mm: N
     slope: float
-    tines_mm: Number
-    wedge_end_mm: Number
-    handle_mm: Number
+    tines_mm: N
+    wedge_end_mm: N
+    handle_mm: N
 
     @property
-    def width_mm(self) -> Number:
+    def width_mm(self) -> N:
         """Width over both tines [mm]."""
         return self.slot_mm + 2.0 * self.tine_mm
 
     @property
-    def envelope_mm(self) -> tuple[Number, Number, Number]:
+    def envelope_mm(self) -> tuple[N, N, N]:
         """Bounding box of the drawn part [mm]."""
         return self.tines_mm + self.handle_mm, self.width_mm, self.thick_mm
 
@@ -103,7 +103,7 @@ class Fork(Own):
         )
 
     @property
-    def made_for(self) -> Design | None:
+    def made_for(self) -> Design[N] | None:
         """The part it is made for."""
         return self.host
 
@@ -136,7 +136,7 @@ class Fork(Own):
         """What the drawing says beside its view."""
         return f"from above and from the side; rise of the wedge {self.slope:g}"
 
-    def compensated(self, outside_mm: Number, bore_mm: Number) -> Fork:
+    def compensated(self, outside_mm: N, bore_mm: N) -> Fork[N]:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""
         return replace(
             self,
@@ -158,6 +158,13 @@ class Fork(Own):
             "tine_length_mm": self.tines_mm,
             "handle_length_mm": self.handle_mm,
         }
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class ForkPart(Design[float]):
+    """A single fork."""
+
+    own: Fork[float]
 
 
 def size_fork(
@@ -197,7 +204,7 @@ def size_fork(
         wedge_end_mm=wedge_end,
         handle_mm=forced.get("handle", rules["fork_handle_mm"]),
     )
-    mark = Mark((), 0.0, 0.0, 0.0, 0.0, words)
+    mark = Mark.none(words)
     if words and np.ndim(slot) == 0:
         room_mm = min(float(own.handle_mm - wedge_end), float(own.width_mm)) - 2.0
         mark = fit_mark(
@@ -207,17 +214,24 @@ def size_fork(
             depth_mm=rules["mark_depth_mm"],
             gap_mm=rules["mark_gap_mm"],
         )
-    return Design(kind, conditions, forced, slot, (), None, None, None, 0.0, mark, own)
+    return Design(
+        kind=kind,
+        conditions=conditions,
+        forced=forced,
+        bore_mm=slot,
+        neck_length_mm=0.0,
+        mark=mark,
+        own=own,
+    )
 
 
-def draw_fork(design: Design, name: str) -> Shape:
+def draw_fork(design: ForkPart, name: str) -> Shape:
     """Return a fork: the slot's round end about Z, tines towards -X, flat side down."""
     own = design.own
-    assert isinstance(own, Fork)
-    slot, half = float(own.slot_mm) / 2.0, float(own.width_mm) / 2.0
-    tines, handle = float(own.tines_mm), float(own.handle_mm)
-    thick, thin, slope = float(own.thick_mm), float(own.thin_mm), own.slope
-    tine = float(own.tine_mm)
+    slot, half = own.slot_mm / 2.0, own.width_mm / 2.0
+    tines, handle = own.tines_mm, own.handle_mm
+    thick, thin, slope = own.thick_mm, own.thin_mm, own.slope
+    tine = own.tine_mm
     corner, entry = min(_CORNER_MM, tine / 3.0), min(_ENTRY_MM, tine / 3.0)
     back = min(_HANDLE_CORNER_MM, half)
     plan: list[Vertex] = [
@@ -280,14 +294,14 @@ def draw_fork(design: Design, name: str) -> Shape:
             0.2,
         ),
     ]
-    middle = (float(own.wedge_end_mm) + handle) / 2.0
+    middle = (own.wedge_end_mm + handle) / 2.0
     return assembled(
         name,
-        [Extruded("plate", outline(plan), thick)],
+        [Extruded("plate", outline(plan, turned=False), thick)],
         [
             Extruded(
                 "wedge",
-                outline(above),
+                outline(above, turned=False),
                 2.0 * wide,
                 origin=(0.0, wide, 0.0),
                 normal=(0.0, -1.0, 0.0),
@@ -302,16 +316,13 @@ def draw_fork(design: Design, name: str) -> Shape:
 
 
 FORK = Kind(
-    "fork",
-    "fork for freeing a tip",
-    0,
-    False,
-    False,
-    False,
-    "face",
-    1,
-    size_fork,
-    draw_fork,
+    name="fork",
+    title="fork for freeing a tip",
+    mark="face",
+    openings=1,
+    size=size_fork,
+    draw=draw_fork,
+    single=ForkPart,
     carries=False,
     needs=frozenset({"tool", "fork"}),
     sizes=_OWN_SIZES,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,7 +22,7 @@ from barbwright.design.draw import (
     side_ports,
     ticks,
 )
-from barbwright.design.hub import size_hub
+from barbwright.design.hub import Hub, size_hub
 from barbwright.design.kind import Design, Kind
 from barbwright.design.mark import Mark, fit_mark
 from barbwright.design.outline import (
@@ -42,8 +43,16 @@ from barbwright.design.shape import (
     Shape,
     WallProbe,
 )
-from barbwright.design.tip import size_tip
+from barbwright.design.tip import Tip, size_tip
 from barbwright.equations import Number
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class HubPart(Design[float]):
+    """A single elbow or tee."""
+
+    tip: Tip[float]
+    hub: Hub[float]
 
 
 def size_hub_part(
@@ -56,7 +65,7 @@ def size_hub_part(
     rules, material = conditions.rules, conditions.material
     bore, barbs = size_arms(conditions, forced)
     tip = size_tip(conditions, forced)
-    mark = Mark((), 0.0, 0.0, 0.0, 0.0, words)
+    mark = Mark.none(words)
     if words:
         mark = fit_mark(
             words,
@@ -74,30 +83,37 @@ def size_hub_part(
         mark_pad_mm=mark.span_mm,
         given=forced,
     )
-    neck_length = rules["neck_length_mm"]
-    return Design(kind, conditions, forced, bore, barbs, tip, hub, None, neck_length, mark)
+    return Design(
+        kind=kind,
+        conditions=conditions,
+        forced=forced,
+        bore_mm=bore,
+        barbs=barbs,
+        tip=tip,
+        hub=hub,
+        neck_length_mm=rules["neck_length_mm"],
+        mark=mark,
+    )
 
 
-def draw_hub(design: Design, name: str) -> Shape:
+def draw_hub(design: HubPart, name: str) -> Shape:
     """Return an elbow or a tee: ball, tip below, pad above, arms to the sides."""
     hub, tip, barb = design.hub, design.tip, design.barbs[0]
-    assert hub is not None
-    assert tip is not None
-    ball, blend = float(hub.ball_mm), float(hub.blend_mm)
-    bore = float(design.bore_mm)
-    start, end = float(design.arm_start_mm), float(design.arm_length_mm)
-    neck = float(barb.neck_mm)
+    ball, blend = hub.ball_mm, hub.blend_mm
+    bore = design.bore_mm
+    start, end = design.arm_start_mm, design.arm_length_mm
+    neck = barb.neck_mm
     arm = outline(
         [
             *ball_to_neck(ball, neck, blend),
             *barb_run(barb, start, neck, design.conditions.rules["back_face_radius_mm"]),
         ]
     )
-    seat_root = float(design.seat_root_mm)
-    seat_end = seat_root + float(tip.seat_mm)
-    tip_arm = outline([*ball_to_neck(ball, float(tip.root_mm), blend), *tip_run(tip, seat_root)])
-    face, crown = float(hub.pad_height_mm), float(hub.crown_mm)
-    pad = pad_outline(design)
+    seat_root = design.seat_root_mm
+    seat_end = seat_root + tip.seat_mm
+    tip_arm = outline([*ball_to_neck(ball, tip.root_mm, blend), *tip_run(tip, seat_root)])
+    face, crown = hub.pad_height_mm, hub.crown_mm
+    pad = pad_outline(hub)
     directions = [X_AXIS, MINUS_X][: design.kind.arms]
     adds: list[Revolved | Extruded] = [
         # Its poles lie inside the tip and the pad, where no sliver can be left of them.
@@ -111,7 +127,7 @@ def draw_hub(design: Design, name: str) -> Shape:
     ]
     low = -end - OVERSHOOT_MM if design.kind.arms == 2 else 0.0
     cuts: list[Revolved | Extruded] = [
-        Revolved("relief ball", half_ball(float(hub.relief_mm)), axis=X_AXIS, towards=Y_AXIS),
+        Revolved("relief ball", half_ball(hub.relief_mm), axis=X_AXIS, towards=Y_AXIS),
         Revolved(
             "run bore",
             rectangle(low, end + OVERSHOOT_MM, 0.0, bore),
@@ -120,7 +136,7 @@ def draw_hub(design: Design, name: str) -> Shape:
         ),
         Revolved(
             "tip bore",
-            rectangle(0.0, seat_end + OVERSHOOT_MM, 0.0, float(tip.bore_mm)),
+            rectangle(0.0, seat_end + OVERSHOOT_MM, 0.0, tip.bore_mm),
             axis=MINUS_Z,
         ),
         *ticks(tip, seat_root, MINUS_Z, design),
@@ -157,7 +173,7 @@ def draw_hub(design: Design, name: str) -> Shape:
             ORIGIN,
             Z_AXIS,
             0.0,
-            float(hub.relief_mm),
+            hub.relief_mm,
             "inner",
             towards=Y_AXIS,
             fan_deg=20.0,
@@ -168,8 +184,8 @@ def draw_hub(design: Design, name: str) -> Shape:
             "strike_pad_diameter_mm",
             ORIGIN,
             Z_AXIS,
-            face - crown - (float(hub.pad_thickness_mm) - crown) / 2.0,
-            float(hub.pad_mm),
+            face - crown - (hub.pad_thickness_mm - crown) / 2.0,
+            hub.pad_mm,
             "outer",
         )
     )
@@ -179,14 +195,25 @@ def draw_hub(design: Design, name: str) -> Shape:
             ORIGIN,
             Z_AXIS,
             0.0,
-            (ball - float(hub.relief_mm)) / 2.0,
+            (ball - hub.relief_mm) / 2.0,
             towards=Y_AXIS,
             fan_deg=20.0,
         )
     )
-    engravings = pad_mark(design, face, crown, float(hub.pad_mm))
+    engravings = pad_mark(design, face, crown, hub.pad_mm)
     return assembled(name, adds, cuts, engravings, probes, walls, design)
 
 
-ELBOW = Kind("elbow", "chain-end elbow", 1, True, True, False, "pad", 2, size_hub_part, draw_hub)
-TEE = Kind("tee", "chain tee", 2, True, True, False, "pad", 3, size_hub_part, draw_hub)
+ELBOW = Kind(
+    name="elbow",
+    title="chain-end elbow",
+    arms=1,
+    tip=True,
+    hub=True,
+    mark="pad",
+    openings=2,
+    size=size_hub_part,
+    draw=draw_hub,
+    single=HubPart,
+)
+TEE = replace(ELBOW, name="tee", title="chain tee", arms=2, openings=3)

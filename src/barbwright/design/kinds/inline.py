@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,11 +22,19 @@ from barbwright.design.draw import (
 )
 from barbwright.design.kind import Design, Kind, Ring
 from barbwright.design.mark import Mark, rim_mark
-from barbwright.design.outline import Vertex, barb_run, mirrored, outline, tip_run
+from barbwright.design.outline import QUARTER, Vertex, barb_run, mirrored, outline, tip_run
 from barbwright.design.rounding import round_up
 from barbwright.design.shape import Z_AXIS, Extruded, Probe, Revolved, Shape
-from barbwright.design.tip import size_tip
+from barbwright.design.tip import Tip, size_tip
 from barbwright.equations import Number
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class InlinePart(Design[float]):
+    """A single in-line tip."""
+
+    tip: Tip[float]
+    ring: Ring[float]
 
 
 def size_inline(
@@ -46,7 +55,7 @@ def size_inline(
         thickness_mm=rules["shoulder_ring_thickness_mm"],
         driver_bore_mm=driver,
     )
-    mark = Mark((), 0.0, 0.0, 0.0, 0.0, words)
+    mark = Mark.none(words)
     if words and np.ndim(tip.root_mm) == 0:
         mark = rim_mark(
             words,
@@ -56,44 +65,51 @@ def size_inline(
             depth_mm=rules["mark_depth_mm"],
             gap_mm=rules["mark_gap_mm"],
         )
-    neck_length = rules["neck_between_shoulders_mm"]
-    return Design(kind, conditions, forced, bore, barbs, tip, None, ring, neck_length, mark)
+    return Design(
+        kind=kind,
+        conditions=conditions,
+        forced=forced,
+        bore_mm=bore,
+        barbs=barbs,
+        tip=tip,
+        ring=ring,
+        neck_length_mm=rules["neck_between_shoulders_mm"],
+        mark=mark,
+    )
 
 
-def draw_inline(design: Design, name: str) -> Shape:
+def draw_inline(design: InlinePart, name: str) -> Shape:
     """Return an in-line tip: tip below, ring at the origin, barb above, one outline about Z."""
     tip, ring, barb = design.tip, design.ring, design.barbs[0]
-    assert tip is not None
-    assert ring is not None
-    thick, wide = float(ring.thickness_mm), float(ring.ring_mm) / 2.0
-    neck, root = float(tip.neck_mm), float(tip.root_mm) / 2.0
+    thick, wide = ring.thickness_mm, ring.ring_mm / 2.0
+    neck, root = tip.neck_mm, tip.root_mm / 2.0
     blend, edge = 0.5, 0.3
     below: list[Vertex] = [
-        (0.0, root + blend, 0.4142135623730951),
+        (0.0, root + blend, QUARTER),
         (blend, root, 0.0),
         *tip_run(tip, neck),
     ]
     radius = design.conditions.rules["back_face_radius_mm"]
-    foot = float(barb.root_mm) / 2.0 + float(barb.shoulder_radius_mm) + 1e-9
+    foot = barb.root_mm / 2.0 + barb.shoulder_radius_mm + 1e-9
     # The ring itself is the stop: its face runs straight down to the root.
     faced = [
         vertex
-        for vertex in barb_run(barb, thick, float(barb.neck_mm), radius)
+        for vertex in barb_run(barb, thick, barb.neck_mm, radius)
         if vertex[0] > thick or (vertex[0] == thick and vertex[1] <= foot)
     ]
     body = outline(
         [
             *mirrored(below),
-            (0.0, wide - edge, -0.4142135623730951),
+            (0.0, wide - edge, -QUARTER),
             (edge, wide, 0.0),
-            (thick - edge, wide, -0.4142135623730951),
+            (thick - edge, wide, -QUARTER),
             (thick, wide - edge, 0.0),
             *faced,
         ]
     )
-    end = thick + float(barb.insertion_mm)
-    seat_end = neck + float(tip.seat_mm)
-    bore, tip_bore = float(design.bore_mm), float(tip.bore_mm)
+    end = thick + barb.insertion_mm
+    seat_end = neck + tip.seat_mm
+    bore, tip_bore = design.bore_mm, tip.bore_mm
     cone = abs(bore - tip_bore) / 2.0
     middle = thick / 2.0
     bores = outline(
@@ -130,4 +146,15 @@ def draw_inline(design: Design, name: str) -> Shape:
     )
 
 
-TIP = Kind("tip", "in-line tap-in tip", 1, True, False, True, "rim", 2, size_inline, draw_inline)
+TIP = Kind(
+    name="tip",
+    title="in-line tap-in tip",
+    arms=1,
+    tip=True,
+    ring=True,
+    mark="rim",
+    openings=2,
+    size=size_inline,
+    draw=draw_inline,
+    single=InlinePart,
+)
