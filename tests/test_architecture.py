@@ -27,6 +27,7 @@ ORDER = (
     "design",
     "catalog",
     "equations",
+    "say",
     "units",
     "sources",
     "errors",

@@ -204,7 +204,7 @@ def test_format_reads_back_the_same(kind: str, value: float) -> None:
 @given(value=st.floats(-273.15, 1000.0), unit=st.sampled_from(["C", "F"]))
 @example(value=2.220446049250313e-16, unit="F")
 def test_temperatures_read_back_the_same(value: float, unit: str) -> None:
-    assert units.parse_temperature(units.format_temperature(value, unit)) == value
+    assert units.parse_temperature(format_quantity(value, "temperature", unit)) == value
 
 
 @given(st.text(max_size=80))
@@ -218,8 +218,8 @@ def test_any_text_is_a_finite_positive_number_or_one_fault(text: str) -> None:
 def test_format_is_short() -> None:
     assert units.format_length(4.318, "in") == "0.17 in"
     assert units.format_length(5.953125, '"') == '0.234375"'
-    assert units.format_pressure(units.parse_pressure("45psi")) == "45 psi"
-    assert units.format_temperature(35.0, "F") == "95 F"
+    assert format_quantity(units.parse_pressure("45psi"), "pressure", "psi") == "45 psi"
+    assert format_quantity(35.0, "temperature", "F") == "95 F"
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -293,6 +293,44 @@ def _line(unit: str, inside: str) -> tuple[Fraction, Fraction]:
     return at_1 - at_0, at_0
 
 
+def factor(kind: str, unit: str) -> Fraction:
+    """Return one of a unit in the kind's inside unit, exactly.
+
+    Parameters
+    ----------
+    kind : str
+        A key of `KINDS`, not a temperature: its scale has no one factor [-].
+    unit : str
+        A spelling of it [-].
+
+    Returns
+    -------
+    Fraction
+        Inside value = factor x value.
+    """
+    is_a = KINDS[kind]
+    return _line(is_a.spellings[unit], is_a.inside)[0]
+
+
+def unit_of(text: str, kind: str) -> str | None:
+    """Return pint's name of the unit that a text is in.
+
+    Parameters
+    ----------
+    text : str
+        One number with its unit, as typed [-].
+    kind : str
+        A key of `KINDS` [-].
+
+    Returns
+    -------
+    str or None
+        Such as "psi"; None where the text is no such quantity [-].
+    """
+    read = read_number(_plain(text))
+    return None if read is None else _unit_name(KINDS[kind], read[2])
+
+
 def _shown(text: str) -> str:
     shown = repr(text if len(text) <= 40 else text[:37] + "...")
     return shown[1:-1] if shown[1:-1] == text else shown
@@ -523,11 +561,6 @@ def parse_force(text: str, **options: Any) -> float:
     return parse_quantity(text, "force", **options)
 
 
-def parse_torque(text: str, **options: Any) -> float:
-    """Read a torque; see `parse_quantity`. Returns [N mm]."""
-    return parse_quantity(text, "torque", **options)
-
-
 def parse_volume(text: str, **options: Any) -> float:
     """Read a volume, gallons and fluid ounces being US ones; see `parse_quantity`. Returns [mL]."""
     return parse_quantity(text, "volume", **options)
@@ -538,79 +571,9 @@ def parse_time(text: str, **options: Any) -> float:
     return parse_quantity(text, "time", **options)
 
 
-def parse_viscosity(text: str, **options: Any) -> float:
-    """Read a dynamic viscosity; see `parse_quantity`. Returns [mPa s]."""
-    return parse_quantity(text, "viscosity", **options)
-
-
-def parse_density(text: str, **options: Any) -> float:
-    """Read a density; see `parse_quantity`. Returns [kg/m3]."""
-    return parse_quantity(text, "density", **options)
-
-
-def parse_flow(text: str, **options: Any) -> float:
-    """Read a flow; see `parse_quantity`. Returns [mL/min]."""
-    return parse_quantity(text, "flow", **options)
-
-
-def parse_mass(text: str, **options: Any) -> float:
-    """Read a mass; see `parse_quantity`. Returns [g]."""
-    return parse_quantity(text, "mass", **options)
-
-
 def format_length(length_mm: float, unit: str = "mm") -> str:
     """Write a length [mm] in a unit so that it reads back the same [-]."""
     return format_quantity(length_mm, "length", unit)
-
-
-def format_pressure(pressure_mpa: float, unit: str = "psi") -> str:
-    """Write a gauge pressure [MPa] in a unit so that it reads back the same [-]."""
-    return format_quantity(pressure_mpa, "pressure", unit)
-
-
-def format_temperature(temperature_c: float, unit: str = "C") -> str:
-    """Write a temperature [C] in a unit so that it reads back the same [-]."""
-    return format_quantity(temperature_c, "temperature", unit)
-
-
-def format_force(force_n: float, unit: str = "N") -> str:
-    """Write a force [N] in a unit so that it reads back the same [-]."""
-    return format_quantity(force_n, "force", unit)
-
-
-def format_torque(torque_n_mm: float, unit: str = "N m") -> str:
-    """Write a torque [N mm] in a unit so that it reads back the same [-]."""
-    return format_quantity(torque_n_mm, "torque", unit)
-
-
-def format_volume(volume_ml: float, unit: str = "mL") -> str:
-    """Write a volume [mL] in a unit so that it reads back the same [-]."""
-    return format_quantity(volume_ml, "volume", unit)
-
-
-def format_time(time_s: float, unit: str = "s") -> str:
-    """Write a time [s] in a unit so that it reads back the same [-]."""
-    return format_quantity(time_s, "time", unit)
-
-
-def format_viscosity(viscosity_mpa_s: float, unit: str = "mPa s") -> str:
-    """Write a dynamic viscosity [mPa s] in a unit so that it reads back the same [-]."""
-    return format_quantity(viscosity_mpa_s, "viscosity", unit)
-
-
-def format_density(density_kg_m3: float, unit: str = "kg/m3") -> str:
-    """Write a density [kg/m3] in a unit so that it reads back the same [-]."""
-    return format_quantity(density_kg_m3, "density", unit)
-
-
-def format_flow(flow_ml_min: float, unit: str = "mL/min") -> str:
-    """Write a flow [mL/min] in a unit so that it reads back the same [-]."""
-    return format_quantity(flow_ml_min, "flow", unit)
-
-
-def format_mass(mass_g: float, unit: str = "g") -> str:
-    """Write a mass [g] in a unit so that it reads back the same [-]."""
-    return format_quantity(mass_g, "mass", unit)
 
 
 class FaultCollector:

@@ -1,0 +1,201 @@
+"""Numbers into words: the one place that rounds what a person or a program will read.
+
+Whatever must not be exceeded is a `limit` and is rounded down, whatever must be reached is a
+`demand` and is rounded up, in every unit printed: each figure of a line, typed back in, keeps the
+promise by itself. Anything else is `plain`, to the nearest. Inside stay MPa, N, N mm, mm and mL.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any, Literal
+
+from barbwright import units
+
+Way = Literal["down", "up", "nearest"]
+Kind = Literal["pressure", "force", "torque", "length"]
+
+# The unit to lead with and the one in brackets, with the decimals that are worth reading.
+_PAIRS: dict[Kind, tuple[str, str]] = {
+    "pressure": ("psi", "kPa"),
+    "force": ("N", "lbf"),
+    "torque": ("N m", "in lbf"),
+    "length": ("mm", "in"),
+}
+_DECIMALS = {"psi": 1, "kPa": 0, "N": 0, "lbf": 1, "N m": 2, "in lbf": 1, "mm": 0, "in": 2}
+# What a product of two numbers may be off by itself: 60 psi reached as 1.5 x 40 psi is 60 psi.
+_LAST_BITS = Fraction(1, 10**14)
+
+
+def figure(
+    value: float, kind: Kind, unit: str, way: Way = "nearest", decimals: int | None = None
+) -> str:
+    """Return one number in one unit, without the unit and without idle zeros.
+
+    Parameters
+    ----------
+    value : float
+        In the inside unit of its kind [MPa, N, N mm or mm].
+    kind : {"pressure", "force", "torque", "length"}
+        Kind of quantity [-].
+    unit : str
+        Such as "psi" [-].
+    way : {"down", "up", "nearest"}
+        Down for a limit, up for what must be reached [-].
+    decimals : int, optional
+        How many, where the usual ones of the unit do not do [-].
+
+    Returns
+    -------
+    str
+        Such as "119.8"; "any" where there is no bound [-].
+    """
+    if not math.isfinite(value):
+        return "any"
+    if decimals is None:
+        decimals = _DECIMALS[unit]
+        # A tenth of a kPa counts where a whole one is more than a hundredth.
+        decimals += int(unit == "kPa" and abs(value) < 0.1)
+    return _text(_count(Fraction(value) / units.factor(kind, unit), way, decimals), decimals)
+
+
+def number(value: float, kind: Kind, unit: str, way: Way, decimals: int = 2) -> float:
+    """Return what `figure` says as a number, for a document a program reads.
+
+    Parameters
+    ----------
+    value : float
+        In the inside unit of its kind [MPa, N, N mm or mm].
+    kind, unit, way, decimals
+        As in `figure`; finer, for a program reads more digits than a person [-].
+
+    Returns
+    -------
+    float
+        In that unit; infinite where there is no bound.
+    """
+    return float(figure(value, kind, unit, way, decimals)) if math.isfinite(value) else value
+
+
+def bare(value: float, way: Way, decimals: int) -> str:
+    """Return a number that is in its unit already, with all its decimals.
+
+    Parameters
+    ----------
+    value : float
+        In the unit it will be read in [-].
+    way : {"down", "up", "nearest"}
+        Down for a limit, up for what must be reached [-].
+    decimals : int
+        How many [-].
+
+    Returns
+    -------
+    str
+        Such as "0.30"; "any" where there is no bound [-].
+    """
+    if not math.isfinite(value):
+        return "any"
+    return _digits(_count(Fraction(value), way, decimals), decimals)
+
+
+def _count(exact: Fraction, way: Way, decimals: int) -> int:
+    """Return how many of the last decimal place a number is."""
+    scaled = exact * 10**decimals
+    noise = abs(scaled) * _LAST_BITS
+    if way == "down":
+        return math.floor(scaled + noise)
+    if way == "up":
+        return math.ceil(scaled - noise)
+    # Halves go up, as people round; round() would send them to the even neighbour.
+    return math.floor(scaled + Fraction(1, 2) + noise)
+
+
+def _text(count: int, decimals: int) -> str:
+    text = _digits(count, decimals)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _digits(count: int, decimals: int) -> str:
+    """Return a count of last places as a decimal number: no float comes between."""
+    whole = f"{abs(count):0{decimals + 1}d}"
+    text = f"{whole[:-decimals]}.{whole[-decimals:]}" if decimals else whole
+    return f"-{text}" if count < 0 else text
+
+
+@dataclass(frozen=True)
+class Voice:
+    """How one user is spoken to: the unit of pressure they think in comes first.
+
+    Attributes
+    ----------
+    metric : bool
+        Whether kPa lead and psi stand in brackets, or the other way round.
+    """
+
+    metric: bool = False
+
+    def pair(self, kind: Kind) -> tuple[str, str]:
+        """Return the unit that leads and the one in brackets [-]."""
+        first, second = _PAIRS[kind]
+        return (second, first) if self.metric and kind == "pressure" else (first, second)
+
+    def limit(self, value: float, kind: Kind = "pressure") -> str:
+        """Say what must not be exceeded [MPa, N, N mm or mm]: rounded down in both units."""
+        return self._said(value, kind, "down")
+
+    def demand(self, value: float, kind: Kind = "pressure") -> str:
+        """Say what must be reached [MPa, N, N mm or mm]: rounded up in both units."""
+        return self._said(value, kind, "up")
+
+    def plain(self, value: float, kind: Kind = "pressure") -> str:
+        """Say what simply is [MPa, N, N mm or mm]: to the nearest in both units."""
+        return self._said(value, kind, "nearest")
+
+    def _said(self, value: float, kind: Kind, way: Way) -> str:
+        first, second = (f"{figure(value, kind, unit, way)} {unit}" for unit in self.pair(kind))
+        return f"{first} ({second})"
+
+
+IMPERIAL, METRIC = Voice(), Voice(metric=True)
+
+
+def voice_of(inputs: Mapping[str, Any]) -> Voice:
+    """Return how to speak to whoever gave these inputs.
+
+    Parameters
+    ----------
+    inputs : mapping of str to Input
+        A job's inputs, each with the text that was typed [-].
+
+    Returns
+    -------
+    Voice
+        After the unit of the pressure, else of the relief, else of the tube's bore; psi first
+        where none of them tells.
+    """
+    for name, kind in (("pressure", "pressure"), ("relief", "pressure"), ("tube_id", "length")):
+        spelled = units.unit_of(inputs[name].text, kind) if name in inputs else None
+        if spelled is not None:
+            return IMPERIAL if spelled in {"psi", "inch"} else METRIC
+    return IMPERIAL
+
+
+def millimetres(size_mm: float) -> str:
+    """Return a size [mm] to a hundredth, without idle zeros and without its unit [-]."""
+    return _text(_count(Fraction(size_mm), "nearest", 2), 2)
+
+
+def volume(volume_ml: float) -> str:
+    """Return a volume [mL] a person can measure [-]."""
+    return f"{volume_ml / 1000.0:.2f} L" if volume_ml >= 1000.0 else f"{volume_ml:.0f} mL"
+
+
+def minutes(time_min: float) -> str:
+    """Return a time [min] without its unit, or that it has no end [-]."""
+    if not math.isfinite(time_min):
+        return "without end"
+    return f"{time_min:.0f}" if time_min >= 10.0 else f"{time_min:.1f}"
