@@ -104,7 +104,7 @@ def bare(value: float, way: Way, decimals: int) -> str:
 
 def _count(exact: Fraction, way: Way, decimals: int) -> int:
     """Return how many of the last decimal place a number is."""
-    scaled = exact * 10**decimals
+    scaled = exact * Fraction(10**decimals)
     noise = abs(scaled) * _LAST_BITS
     if way == "down":
         return math.floor(scaled + noise)
@@ -158,6 +158,24 @@ class Voice:
     def _said(self, value: float, kind: Kind, way: Way) -> str:
         first, second = (f"{figure(value, kind, unit, way)} {unit}" for unit in self.pair(kind))
         return f"{first} ({second})"
+
+
+def one(kind: Kind, unit: str) -> float:
+    """Return one of a unit in the inside unit of its kind, for the axis of a plot.
+
+    Parameters
+    ----------
+    kind : {"pressure", "force", "torque", "length"}
+        Kind of quantity [-].
+    unit : str
+        Such as "psi" [-].
+
+    Returns
+    -------
+    float
+        In the inside unit [MPa, N, N mm or mm].
+    """
+    return float(units.factor(kind, unit))
 
 
 IMPERIAL, METRIC = Voice(), Voice(metric=True)

@@ -7,6 +7,7 @@ import jsonschema
 import pytest
 
 from barbwright import catalog
+from barbwright.say import IMPERIAL
 from run_cli import DEMO, KINDS, PACKAGE, THREE, run, run_fresh
 
 VALIDATOR = jsonschema.Draft202012Validator(
@@ -96,7 +97,7 @@ def test_the_drawn_part_is_told_from_the_part_drawn_anew():
     out = " ".join(run("rate", "elbow", *DEMO).out.split())
     low, high = body["contact_range_mm"]
     assert f"each pressure has its own drawn part (contact {low:.1f} to {high:.1f} mm)" in out
-    assert f"as drawn for 310 kPa (45 psi): {highest:.0f} kPa" in out
+    assert f"as drawn for 45 psi (310 kPa): {IMPERIAL.limit(highest / 1000.0)}" in out
     assert f"governed by {body['drawn_governing_check']}" in out
 
 
@@ -109,7 +110,7 @@ def test_a_full_pass_is_told_from_no_fail():
         assert done.document["verdict"] == verdict
     out = run("rate", "elbow", *DEMO).out
     assert "does not fail (caution)" in " ".join(out.split())
-    assert f"full pass: {full:.0f} kPa" in out
+    assert f"full pass: {IMPERIAL.limit(full / 1000.0)}" in out
 
 
 def test_the_softest_wood_shows_its_strength_across_the_grain():
@@ -146,7 +147,7 @@ def test_what_is_not_known_leaves_no_limit_and_is_said():
     limits = [one["max_pressure_kpa"] for one in body["by_check"]]
     assert body["judged_max_pressure_kpa"] == min(one for one in limits if one is not None)
     said = " ".join(run("rate", "elbow", *THREE).out.split())
-    most = f"{body['judged_max_pressure_kpa']:.0f} kPa"
+    most = IMPERIAL.limit(body["judged_max_pressure_kpa"] / 1000.0)
     assert f"not known; at most {most}" in said
     assert "by what could be judged" in said
     (seal,) = [one for one in body["by_check"] if one["id"] == "barb_seal"]

@@ -15,13 +15,13 @@ from barbwright.cli.output import paragraph, print_json, warn, width
 from barbwright.errors import Fault, InputError
 from barbwright.jobs.make import read_formats
 from barbwright.jobs.record import NOTICE
+from barbwright.say import Voice, voice_of
 
 if TYPE_CHECKING:
-    from barbwright.rating.rating import Rating
+    from barbwright.rating.rating import Rating, TemperatureLimit
     from barbwright.rating.scatter import Scatter
     from barbwright.rating.sweep import Sweep
 
-PSI_PER_MPA = 145.03773773020923
 _SWEPT = ("bits", "materials", "tubes", "woods", "pressures")
 # A terminal shows this many rows; the rest is in the files.
 _MOST_ROWS = 40
@@ -185,10 +185,8 @@ def _progress(what: str) -> Callable[[float], None] | None:
     return show
 
 
-def _pressure(value_kpa: float | None) -> str:
-    if value_kpa is None:
-        return "none"
-    return f"{value_kpa:.0f} kPa ({value_kpa / 1000.0 * PSI_PER_MPA:.0f} psi)"
+def _highest(voice: Voice, pressure_mpa: float | None) -> str:
+    return "none" if pressure_mpa is None else voice.limit(pressure_mpa)
 
 
 def _lines(rows: list[Row]) -> None:
@@ -200,46 +198,45 @@ def _lines(rows: list[Row]) -> None:
 
 
 def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
-    service = rating.service
+    service, voice = rating.service, voice_of(rating.job.inputs)
     word = f"at {service.temperature_c:g} C"
-    known = body["max_pressure_kpa"] is not None
-    said = _limit(body, "max_pressure_kpa", "judged_max_pressure_kpa")
-    if known:
+    said = _limit(voice, service)
+    if service.max_mpa is not None:
         said += ", which does not fail (caution)"
     typer.echo(paragraph(f"{rating.kind.title}: highest pressure {word}: {said}", "", "  "))
     if service.governing:
         typer.echo(f"  {service.governing} is the first to fail")
     if service.because:
         typer.echo(paragraph(service.because, "  "))
-    full = _pressure(body["pass_max_pressure_kpa"])
-    said = f"highest pressure with a full pass: {full}; {body['pass_because']}"
+    full = _highest(voice, service.pass_mpa)
+    said = f"highest pressure with a full pass: {full}; {service.pass_because}"
     typer.echo(paragraph(said, "  ", "    "))
-    _print_drawn(rating, body)
+    _print_drawn(rating, voice)
     if service.not_checked:
         said = ", ".join(service.not_checked)
         typer.echo(paragraph(f"not judged, so they set no limit: {said}", "  ", "    "))
     typer.echo(f"\nBy check, {word}")
-    limited = [one for one in body["by_check"] if one["max_pressure_kpa"] is not None]
+    limited = [one for one in rating.by_check if one.max_mpa is not None]
     rows: list[Row] = [("check", "does not fail up to", "note")]
-    rows += [(one["id"], _pressure(one["max_pressure_kpa"]), one["because"]) for one in limited]
+    rows += [(one.id, _highest(voice, one.max_mpa), one.because) for one in limited]
     _lines(rows)
     reasons: dict[str, list[str]] = {}
-    for one in body["by_check"]:
-        if one["max_pressure_kpa"] is None:
-            reasons.setdefault(one["because"], []).append(one["id"])
+    for one in rating.by_check:
+        if one.max_mpa is None:
+            reasons.setdefault(one.because, []).append(one.id)
     for because, ids in reasons.items():
         typer.echo(paragraph(f"{because}: {', '.join(ids)}", "  ", "    "))
     typer.echo("\nBy temperature")
     rows = [("temperature", "does not fail up to", "full pass up to", "first to fail", "note")]
     rows += [
         (
-            f"{one['temperature_c']:g} C",
-            _limit(one, "max_pressure_kpa", "judged_max_pressure_kpa", short=True),
-            _pressure(one["pass_max_pressure_kpa"]),
-            one["governing_check"] or "",
-            one["because"],
+            f"{row.temperature_c:g} C",
+            _limit(voice, row, short=True),
+            _highest(voice, row.pass_mpa),
+            row.governing,
+            row.because,
         )
-        for one in body["by_temperature"]
+        for row in rating.by_temperature
     ]
     _lines(rows)
     if rating.smallest is None:
@@ -275,18 +272,18 @@ def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
     _lines(rows)
 
 
-def _limit(body: dict[str, Any], known: str, judged: str, *, short: bool = False) -> str:
+def _limit(voice: Voice, limit: TemperatureLimit, *, short: bool = False) -> str:
     """Return a limit in words; where something could not be judged, what is left of it."""
-    if body[known] is not None or body[judged] is None:
-        return _pressure(body[known])
-    most = _pressure(body[judged])
+    if limit.max_mpa is not None or limit.judged_mpa is None:
+        return _highest(voice, limit.max_mpa)
+    most = voice.limit(limit.judged_mpa)
     return (
         f"not known, <= {most}" if short else (f"not known; at most {most} by what could be judged")
     )
 
 
-def _print_drawn(rating: Rating, body: dict[str, Any]) -> None:
-    span = body["contact_range_mm"]
+def _print_drawn(rating: Rating, voice: Voice) -> None:
+    span = rating.contact_range_mm
     if span is not None and span[0] != span[1]:
         typer.echo(
             paragraph(
@@ -297,12 +294,12 @@ def _print_drawn(rating: Rating, body: dict[str, Any]) -> None:
         )
     if rating.drawn is None:
         return
-    limit = _limit(body, "drawn_max_pressure_kpa", "drawn_judged_max_pressure_kpa")
-    said = f"this part, as drawn for {_pressure(body['drawn_for_kpa'])}: {limit}"
-    if body["drawn_governing_check"]:
-        said += f", governed by {body['drawn_governing_check']}"
-    if body["drawn_because"] and body["drawn_because"] != body["because"]:
-        said += f"; {body['drawn_because']}"
+    limit, drawn_for = rating.drawn.limit, voice.plain(rating.drawn.pressure_mpa)
+    said = f"this part, as drawn for {drawn_for}: {_limit(voice, limit)}"
+    if limit.governing:
+        said += f", governed by {limit.governing}"
+    if limit.because and limit.because != rating.service.because:
+        said += f"; {limit.because}"
     typer.echo(paragraph(said, "  ", "    "))
 
 

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
-import math
 from collections.abc import Callable, Collection
 from pathlib import Path
 from typing import Any
 
-from barbwright import catalog
+from barbwright import catalog, say
 from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
 from barbwright.job.record import Job
@@ -30,7 +29,6 @@ from barbwright.rating.sweep import Sweep
 from barbwright.units import FaultCollector
 
 FORMATS = ("csv", "json", "svg", "png")
-KPA_PER_MPA = 1000.0
 NO_PRESSURE = "no pressure is asked: --pressure"
 # A document with more points than this is a data file: it goes into CSV, not into JSON.
 MOST_JSON_POINTS = 200_000
@@ -94,10 +92,8 @@ def _read(collect: FaultCollector, reader: Callable[..., Any], text: str | None,
 
 
 def _kpa(pressure_mpa: float | None) -> float | None:
-    """Return a limit in kPa, rounded down: what is printed still passes."""
-    if pressure_mpa is None:
-        return None
-    return math.floor(pressure_mpa * KPA_PER_MPA * 100.0) / 100.0
+    """Return a limit in kPa, rounded down: what is written still passes."""
+    return None if pressure_mpa is None else say.number(pressure_mpa, "pressure", "kPa", "down")
 
 
 def rate_document(
@@ -179,7 +175,7 @@ def _drawn(drawn: Drawn | None) -> dict[str, Any]:
         drawn = Drawn(0.0, None, None, nothing)
     limit = drawn.limit
     return {
-        "drawn_for_kpa": _kpa(drawn.pressure_mpa) or None,
+        "drawn_for_kpa": say.number(drawn.pressure_mpa, "pressure", "kPa", "nearest") or None,
         "drawn_contact_mm": _short(drawn.contact_mm),
         "drawn_seat_mm": _short(drawn.seat_mm),
         "drawn_max_pressure_kpa": _kpa(limit.max_mpa),

@@ -9,7 +9,8 @@ import io
 from typing import Any
 
 from barbwright.chain.result import ChainResult
-from barbwright.report.plot_style import plot_style, psi_axis
+from barbwright.report.plot_style import plot_style, second_unit
+from barbwright.say import METRIC
 
 # Okabe and Ito's colours, told apart by people who do not see red and green.
 BLUE, ORANGE, GREEN, GREY = "#0072B2", "#D55E00", "#009E73", "#666666"
@@ -44,7 +45,7 @@ def pressure_and_flow_svg(result: ChainResult) -> bytes:
         top.plot(index, hole, color=ORANGE, marker="s", markersize=4, label="in the hole")
         top.set_ylabel("pressure [kPa]")
         top.set_ylim(bottom=min(0.0, *hole), top=1.1 * result.plan.supply_kpa)
-        psi_axis(top)
+        second_unit(top, METRIC)
         top.legend(loc="lower left", ncols=3)
 
         flow = [port.flow_ml_min for port in result.ports]
@@ -115,7 +116,7 @@ def vessel_pressure_svg(result: ChainResult) -> bytes | None:
         axes.set_ylabel("vessel pressure [kPa]")
         axes.set_xlim(left=0.0)
         axes.set_ylim(bottom=0.0, top=1.15 * max(result.plan.supply_kpa, vessel["relief_kpa"] or 0))
-        psi_axis(axes)
+        second_unit(axes, METRIC)
         figure.legend(loc="outside lower center", ncols=3)
         return _to_svg(figure, "Vessel pressure against delivered volume")
 

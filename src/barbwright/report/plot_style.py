@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-KPA_PER_PSI = 6.894757293168
+from barbwright.say import Voice, one
 
 
 @contextmanager
@@ -31,9 +31,20 @@ def plot_style() -> Iterator[None]:
         yield
 
 
-def psi_axis(axes: Any) -> None:
-    """Add an axis in psi on the right of one in kPa."""
-    right = axes.secondary_yaxis(
-        "right", functions=(lambda kpa: kpa / KPA_PER_PSI, lambda psi: psi * KPA_PER_PSI)
-    )
-    right.set_ylabel("[psi]")
+def second_unit(axes: Any, voice: Voice, *, across: bool = False) -> None:
+    """Add an axis in the other unit of pressure: on the right, or on top of one that runs across.
+
+    Parameters
+    ----------
+    axes : matplotlib.axes.Axes
+        Drawn in the unit that leads.
+    voice : Voice
+        Which unit leads.
+    across : bool
+        Whether the pressure runs across.
+    """
+    lead, other = voice.pair("pressure")
+    ratio = one("pressure", lead) / one("pressure", other)
+    add = axes.secondary_xaxis if across else axes.secondary_yaxis
+    beside = add("top" if across else "right", functions=(lambda x: x * ratio, lambda x: x / ratio))
+    (beside.set_xlabel if across else beside.set_ylabel)(f"[{other}]")

@@ -14,12 +14,12 @@ from barbwright.rating.judging import WORDS
 from barbwright.rating.rating import Rating
 from barbwright.rating.scatter import Scatter
 from barbwright.rating.sweep import Sweep
-from barbwright.report.plot_style import KPA_PER_PSI, plot_style, psi_axis
+from barbwright.report.plot_style import plot_style, second_unit
+from barbwright.say import METRIC, figure, one, voice_of
 
 # Okabe and Ito's colours, told apart by people who do not see red and green.
 BLUE, ORANGE, AMBER, GREY, BLACK = "#0072B2", "#D55E00", "#E69F00", "#666666", "#000000"
 WIDTH_IN = 7.0
-KPA_PER_MPA = 1000.0
 PNG_DPI = 150
 Format = Literal["svg", "png"]
 
@@ -45,27 +45,30 @@ def rating_plot(rating: Rating, file_format: Format = "svg") -> bytes:
     bytes
         One file.
     """
-    rows = [one for one in rating.by_temperature if one.max_mpa is not None]
-    checks = [one for one in rating.by_check if one.max_mpa is not None][:10]
+    rows = [row for row in rating.by_temperature if row.max_mpa is not None]
+    checks = [check for check in rating.by_check if check.max_mpa is not None][:10]
+    voice = voice_of(rating.job.inputs)
+    unit, _ = voice.pair("pressure")
+    per_mpa = 1.0 / one("pressure", unit)
     with plot_style():
-        figure = _figure(6.4)
-        top, bottom = figure.subplots(2, 1, height_ratios=(1.2, 1.0))
-        temperature = [one.temperature_c for one in rows]
-        highest = [KPA_PER_MPA * (one.max_mpa or 0.0) for one in rows]
+        page = _figure(6.4)
+        top, bottom = page.subplots(2, 1, height_ratios=(1.2, 1.0))
+        temperature = [row.temperature_c for row in rows]
+        highest = [per_mpa * (row.max_mpa or 0.0) for row in rows]
         top.plot(temperature, highest, color=BLUE, marker="o")
-        for x, y, one in zip(temperature, highest, rows, strict=True):
+        for x, y, row in zip(temperature, highest, rows, strict=True):
             top.annotate(
-                one.governing, (x, y), (0, 7), textcoords="offset points", ha="center", fontsize=7
+                row.governing, (x, y), (0, 7), textcoords="offset points", ha="center", fontsize=7
             )
-        for one in rating.by_temperature:
-            if one.max_mpa is None:
+        for row in rating.by_temperature:
+            if row.max_mpa is None:
                 top.plot(
-                    [one.temperature_c], [0.0], color=ORANGE, marker="x", linestyle="none",
+                    [row.temperature_c], [0.0], color=ORANGE, marker="x", linestyle="none",
                     clip_on=False,
                 )  # fmt: skip
                 top.annotate(
-                    f"no pressure: {one.because.split(' ')[0].rstrip(',')}",
-                    (one.temperature_c, 0.0),
+                    f"no pressure: {row.because.split(' ')[0].rstrip(',')}",
+                    (row.temperature_c, 0.0),
                     (0, 7),
                     textcoords="offset points",
                     ha="right",
@@ -73,23 +76,25 @@ def rating_plot(rating: Rating, file_format: Format = "svg") -> bytes:
                 )
         asked = rating.job.highest_mpa
         if rating.smallest is not None:
-            top.axhline(KPA_PER_MPA * asked, color=BLACK, linestyle="--", label="asked")
+            top.axhline(per_mpa * asked, color=BLACK, linestyle="--", label="asked")
             top.legend(loc="upper right")
-        top.set_ylim(bottom=0.0, top=1.2 * max([*highest, KPA_PER_MPA * asked]))
+        top.set_ylim(bottom=0.0, top=1.2 * max([*highest, per_mpa * asked]))
         top.set_xlabel("service temperature [degC]")
-        top.set_ylabel("highest pressure [kPa]")
+        top.set_ylabel(f"highest pressure [{unit}]")
         top.set_title(f"{rating.kind.title}: highest pressure that does not fail (caution)")
-        psi_axis(top)
-        names = [one.id for one in checks][::-1]
-        values = [KPA_PER_MPA * (one.max_mpa or 0.0) for one in checks][::-1]
+        second_unit(top, voice)
+        names = [check.id for check in checks][::-1]
+        values = [per_mpa * (check.max_mpa or 0.0) for check in checks][::-1]
         bottom.barh(names, values, color=BLUE, alpha=0.6)
-        for row, value in enumerate(values):
-            bottom.text(value, row, f" {value:.0f}", va="center", fontsize=7)
+        for place, (value, check) in enumerate(zip(values, checks[::-1], strict=True)):
+            # What stands on the bar is typed into `check`: rounded down, as in the table.
+            words = figure(check.max_mpa or 0.0, "pressure", unit, "down")
+            bottom.text(value, place, f" {words}", va="center", fontsize=7)
         bottom.set_xlabel(
-            f"highest pressure by check at {rating.service.temperature_c:g} degC [kPa]"
+            f"highest pressure by check at {rating.service.temperature_c:g} degC [{unit}]"
         )
         bottom.margins(x=0.12)
-        return _bytes(figure, file_format, "Highest pressure")
+        return _bytes(page, file_format, "Highest pressure")
 
 
 def sweep_plot(sweep: Sweep, file_format: Format = "svg") -> bytes:
@@ -140,7 +145,7 @@ def sweep_plot(sweep: Sweep, file_format: Format = "svg") -> bytes:
             texts = [across.labels[column] for column in columns]
             axes.set_xticks(x, texts, rotation=60, ha="right", fontsize=7)
         elif across.name == "pressure":
-            _psi_on_top(axes)
+            second_unit(axes, METRIC, across=True)
         title = f"{sweep.kind.title}: verdicts"
         if part.size < code.size:
             title += f" ({part.size:,} of {code.size:,} points shown)"
@@ -225,13 +230,6 @@ def _figure(height_in: float) -> Any:
     figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
     FigureCanvasAgg(figure)
     return figure
-
-
-def _psi_on_top(axes: Any) -> None:
-    top = axes.secondary_xaxis(
-        "top", functions=(lambda kpa: kpa / KPA_PER_PSI, lambda psi: psi * KPA_PER_PSI)
-    )
-    top.set_xlabel("[psi]")
 
 
 def _bytes(figure: Any, file_format: Format, title: str) -> bytes:
