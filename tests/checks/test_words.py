@@ -16,15 +16,26 @@ def test_limits_round_down_and_forces_to_bring_up_round_up() -> None:
     assert fill_rule("no more than {a:.0f} N, {b:.2f} N m", {"a": 8.99, "b": 0.657}) == (
         "no more than 8 N, 0.65 N m"
     )
-    assert fill_rule("up to {push_on_warm_n:.0f} N", {"push_on_warm_n": 85.2}) == "up to 86 N"
+    assert fill_rule("up to {push_n:force}", {"push_n": 85.2}, "up") == "up to 86 N (19.2 lbf)"
+    assert fill_rule("at most {a:force}", {"a": 85.2}) == "at most 85 N (19.1 lbf)"
+    assert fill_rule("at most {a:torque}", {"a": 0.657}) == "at most 0.65 N m (5.8 in lbf)"
     # A whole number stays what it is, whatever the last bit says.
     assert fill_rule("{a:.1f}", {"a": 0.3 - 1e-16}) == "0.3"
+
+
+def test_only_what_must_be_reached_is_declared_to_round_up() -> None:
+    assert {name for name, info in CHECKS.items() if info.rule_rounds == "up"} == {"push_on"}
+
+
+def test_the_direction_is_the_declarations_and_not_a_names() -> None:
+    assert fill_rule("{push_on_warm_n:.0f} N", {"push_on_warm_n": 85.2}) == "85 N"
+    assert fill_rule("{least_n:.0f} N", {"least_n": 85.2}, "up") == "86 N"
 
 
 @pytest.mark.parametrize("check", ["side_load", "twist_out", "side_turn", "drive_buckle"])
 def test_no_rule_of_the_demo_promises_more_than_its_number(check: str) -> None:
     outcome = outcomes_of("elbow")[check]
-    pattern = r"(?:more than|at most|on the bark \() ?([0-9.]+)"
+    pattern = r"(?:more than|at most|on the bark, where it takes) ([0-9.]+)"
     shown = float(re.search(pattern, outcome.rule)[1])  # type: ignore[index]
     value = outcome.advice[outcome.info.rule_value]
     assert shown <= value < shown + 1.0

@@ -27,7 +27,6 @@ from barbwright.equations.seat import driving_force, freeing_torque, holding_for
 
 # Where along the travel force and free length are looked at together [-].
 _TRAVEL = np.linspace(0.1, 1.0, 10)
-IN_LBF_PER_NMM = 1.0 / 112.9848290276167
 
 
 def _parts(case: WorstCase) -> tuple[Tip, TipCorner]:
@@ -142,8 +141,9 @@ def drive_squash(case: WorstCase) -> Finding:
     basis="judgement",
     judgement=("column_free_factor", "column_guided_factor", "drive_friction_upper"),
     remedy="a larger bit, less bark over the seat (--bark), a measured hole (--hole)",
-    rule="never tap on the bare tip, which takes {free_n:.0f} N: guide it by a driver that stands "
-    "on the bark ({guided_n:.0f} N); a socket held by hand takes {socket_n:.0f} N",
+    rule="never tap on the bare tip, which takes {free_n:force}: guide it by a driver that stands "
+    "on the bark, where it takes {guided_n:force}; in a socket held by hand it takes "
+    "{socket_n:force}",
     rule_value="guided_n",
     rule_unit="N",
 )
@@ -284,8 +284,8 @@ def _torque_capacity(case: WorstCase) -> Array:
         "removal_friction_upper",
     ),
     remedy="a larger bit, a stronger material, or free it with the fork",
-    rule="free it by turning its body, with at most {safe_torque_nm:.2f} N m "
-    "({safe_torque_in_lbf:.1f} in lbf); if it does not turn, push the fork in as a wedge",
+    rule="free it by turning its body, with at most {safe_torque_nm:torque}; "
+    "if it does not turn, push the fork in as a wedge",
     rule_value="safe_torque_nm",
     rule_unit="N m",
 )
@@ -307,7 +307,7 @@ def twist_out(case: WorstCase) -> Finding:
         upper,
         factor,
         single_capacity=True,
-        advice={"safe_torque_nm": safe / 1000.0, "safe_torque_in_lbf": safe * IN_LBF_PER_NMM},
+        advice={"safe_torque_nm": safe / 1000.0},
     )
 
 
@@ -321,7 +321,7 @@ def twist_out(case: WorstCase) -> Finding:
     basis="judgement",
     judgement=("pull_force_n", "removal_friction_expected", "removal_friction_upper"),
     remedy="a larger bit, or a softer wood",
-    rule="if it is pulled, pull straight along the tip, with at most {pull_n:.0f} N and no more "
+    rule="if it is pulled, pull straight along the tip, with at most {pull_n:force} and no more "
     "than the fork's own sheet allows",
     rule_value="pull_n",
     rule_unit="N",
@@ -363,7 +363,7 @@ def pull_out(case: WorstCase) -> Finding:
     basis="judgement",
     judgement=("side_force_expected_n", "side_force_upper_n", "wood_friction_hold"),
     remedy="hold the connector while pushing a tube on",
-    rule="tie the line so that no more than {turn_n:.0f} N pulls an arm round",
+    rule="tie the line so that no more than {turn_n:force} pulls an arm round",
     rule_value="turn_n",
     rule_unit="N",
 )

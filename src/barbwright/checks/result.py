@@ -13,6 +13,7 @@ from barbwright.checks.corners import WorstCase
 from barbwright.equations import Number
 
 Stage = Literal["service", "handling", "making"]
+Rounds = Literal["down", "up"]
 Verdict = Literal["pass", "caution", "fail", "not_checked"]
 VERDICTS: tuple[Verdict, ...] = ("pass", "caution", "fail", "not_checked")
 PASS, CAUTION, FAIL, NOT_CHECKED = 0, 1, 2, 3
@@ -169,6 +170,9 @@ class CheckInfo:
         The handling rule a caution becomes, with {names} of its advice.
     rule_value, rule_unit : str
         Which advice the handling rule's number is, and its unit.
+    rule_rounds : {"down", "up"}
+        How the rule's numbers are rounded: down where they must not be exceeded, up where
+        they must be reached.
     needs : str
         Which parts have it: any, tip, barb, hub, crossing, open (carries liquid), or
         a word of a kind's own `needs`.
@@ -193,6 +197,7 @@ class CheckInfo:
     rule: str = ""
     rule_value: str = ""
     rule_unit: str = ""
+    rule_rounds: Rounds = "down"
     needs: str = "any"
     before_sizing: bool = False
     yes_no: bool = False

@@ -203,9 +203,10 @@ def _bite(case: WorstCase, barb: BarbCorner) -> tuple[Number, Number]:
         "push_on_limit_n",
     ),
     remedy="a softer tube or less expansion (--set crest=...)",
-    rule="warm the tube's end in hot water and push with a tool: up to {push_on_warm_n:.0f} N warm",
+    rule="warm the tube's end in hot water and push with a tool: up to {push_on_warm_n:force} warm",
     rule_value="push_on_warm_n",
     rule_unit="N",
+    rule_rounds="up",
 )
 def push_on(case: WorstCase) -> Finding:
     """Return the force that pushes the tube on against a hand and a tool.

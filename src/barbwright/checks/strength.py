@@ -21,8 +21,6 @@ from barbwright.equations.cylinder import (
     lame_von_mises,
 )
 
-N_PER_LBF = 4.4482216152605
-
 
 @check(
     title="barb wall under pressure",
@@ -198,8 +196,8 @@ def crossing_table() -> tuple[tuple[float, ...], tuple[float, ...]]:
     basis="judgement",
     judgement=("side_force_expected_n", "side_force_upper_n"),
     remedy="a stiffer arm: wider root (--set root=...), or a stronger material",
-    rule="no more than {side_force_n:.0f} N ({side_force_lbf:.1f} lbf) sideways at a barb's end; "
-    "it breaks near {breaking_n:.0f} N ({breaking_lbf:.1f} lbf)",
+    rule="no more than {side_force_n:force} sideways at a barb's end; it breaks near "
+    "{breaking_n:force}",
     rule_value="side_force_n",
     rule_unit="N",
 )
@@ -254,9 +252,7 @@ def side_load(case: WorstCase) -> Finding:
         single_capacity=True,
         advice={
             "side_force_n": allowed,
-            "side_force_lbf": allowed / N_PER_LBF,
             "breaking_n": breaking,
-            "breaking_lbf": breaking / N_PER_LBF,
         },
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from math import ceil, floor, isfinite, log10
+from math import floor, log10
 from string import Formatter
 
 import numpy as np
@@ -26,11 +26,16 @@ from barbwright.checks.result import (
     VERDICTS,
     CheckInfo,
     Judged,
+    Rounds,
     Verdict,
     judge,
 )
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, Kind
+from barbwright.say import IMPERIAL, bare
+
+# A torque is told in N m, and is N mm inside.
+N_MM_PER_N_M = 1000.0
 
 
 @dataclass(frozen=True)
@@ -169,7 +174,7 @@ def _outcome(info: CheckInfo, result: Judged) -> Outcome:
     advice = {name: float(np.ravel(value)[0]) for name, value in result.advice.items()}
     rule = ""
     if info.stage == "handling" and verdict in {"caution"} and info.rule:
-        rule = fill_rule(info.rule, advice)
+        rule = fill_rule(info.rule, advice, info.rule_rounds)
     made = verdict != "not_checked"
     number = {
         name: _float(getattr(result, name)) if made else None
@@ -199,7 +204,7 @@ def _outcome(info: CheckInfo, result: Judged) -> Outcome:
     )
 
 
-def fill_rule(rule: str, advice: Mapping[str, float]) -> str:
+def fill_rule(rule: str, advice: Mapping[str, float], rounds: Rounds = "down") -> str:
     """Return a handling rule with its numbers, rounded so that none promises too much.
 
     What a part can take is rounded down; what somebody must bring up to it
@@ -208,22 +213,27 @@ def fill_rule(rule: str, advice: Mapping[str, float]) -> str:
     Parameters
     ----------
     rule : str
-        With {names}, each with the digits to print [-].
+        With {names}: after the colon ``force`` or ``torque`` for both units in words, or the
+        digits to print of a bare number [-].
     advice : mapping
         Numbers by name [unit in name].
+    rounds : {"down", "up"}
+        As the check declares it [-].
 
     Source: judgement
     """
+    said = IMPERIAL.limit if rounds == "down" else IMPERIAL.demand
     text = []
     for literal, name, spec, _ in Formatter().parse(rule):
         text.append(literal)
         if not name:
             continue
-        value, digits = advice[name], int((spec or ".0f").strip(".f"))
-        step = 10.0**digits
-        up = name.startswith("push_on")
-        whole = ceil(value * step - 1e-9) if up else floor(value * step + 1e-9)
-        text.append(f"{whole / step:.{digits}f}" if isfinite(value) else "any")
+        if spec == "force":
+            text.append(said(advice[name], "force"))
+        elif spec == "torque":
+            text.append(said(advice[name] * N_MM_PER_N_M, "torque"))
+        else:
+            text.append(bare(advice[name], rounds, int((spec or ".0f").strip(".f"))))
     return "".join(text)
 
 

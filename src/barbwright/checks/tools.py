@@ -7,7 +7,6 @@ import numpy as np
 from barbwright.checks.corners import Array, WorstCase, worst_case
 from barbwright.checks.driving import drive_forces, freeing_forces
 from barbwright.checks.result import CAUTION, Finding, check, not_checked, single, together
-from barbwright.checks.strength import N_PER_LBF
 from barbwright.checks.wood import NO_WOOD
 from barbwright.design.kind import Design
 from barbwright.design.kinds.cap import Cap
@@ -107,7 +106,7 @@ def _driving(host: Design) -> tuple[Array, Array]:
     basis="judgement",
     judgement=("drive_crush_upper", "drive_friction_upper"),
     remedy="a wider sleeve (--set sleeve=...), a stronger material or a softer wood",
-    rule="tap with light blows: the driver's foot is squashed at {foot_n:.0f} N",
+    rule="tap with light blows: the driver's foot is squashed at {foot_n:force}",
     rule_value="foot_n",
     rule_unit="N",
 )
@@ -148,7 +147,7 @@ def driver_bearing(case: WorstCase) -> Finding:
     basis="judgement",
     judgement=("column_free_factor", "drive_friction_upper"),
     remedy="a wider sleeve (--set sleeve=...) or a shorter driver (--set driver_length=...)",
-    rule="hold the driver upright: it folds at {column_n:.0f} N",
+    rule="hold the driver upright: it folds at {column_n:force}",
     rule_value="column_n",
     rule_unit="N",
 )
@@ -205,7 +204,7 @@ def _pull(case: WorstCase, host: Design) -> tuple[Array, Array]:
     basis="judgement",
     judgement=("pull_force_n", "removal_friction_expected", "removal_friction_upper"),
     remedy="a narrower slot (--set slot=...), a stronger material or a softer wood",
-    rule="stop at {face_n:.0f} N on the wedge, or its faces are squashed; twist the tip instead",
+    rule="stop at {face_n:force} on the wedge, or its faces are squashed; twist the tip instead",
     rule_value="face_n",
     rule_unit="N",
 )
@@ -247,8 +246,7 @@ def fork_bearing(case: WorstCase) -> Finding:
     basis="judgement",
     judgement=("pull_force_n", "fork_span_over_ring"),
     remedy="wider tines (--set tine=...), a stronger material, or twist the tip out",
-    rule="lever by at most {tine_n:.0f} N ({tine_lbf:.0f} lbf) where the bark does not carry the "
-    "tines",
+    rule="lever by at most {tine_n:force} where the bark does not carry the tines",
     rule_value="tine_n",
     rule_unit="N",
 )
@@ -287,5 +285,5 @@ def fork_bend(case: WorstCase) -> Finding:
         factor,
         at_worst=CAUTION,
         single_capacity=True,
-        advice={"tine_n": allowed, "tine_lbf": allowed / N_PER_LBF},
+        advice={"tine_n": allowed},
     )
