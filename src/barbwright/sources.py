@@ -104,6 +104,18 @@ _ENTRIES = (
     Source("en_iso_8029", "EN ISO 8029, thermoplastic water hose: 0.50-0.51 at 55 C", "seen"),
     Source("hose_practice", "Hose practice for liquids other than water: burst at 4:1", "seen"),
     Source("tube_tables", "Public tube size tables; the row's own status counts", "seen"),
+    Source(
+        "tube_ratings",
+        "Catalogue ratings of unreinforced polyurethane and vinyl tube, as a trade counter states "
+        "them; the row's own rating_status counts",
+        "from memory",
+    ),
+    Source(
+        "sae_j844",
+        "SAE J844 and J1394, nonmetallic air-brake tubing: largest working pressure 1.0 MPa, to "
+        "93 C (scope, seen)",
+        "seen",
+    ),
     Source("nylon_tube_burst", "One nylon tube's stated burst at 23, 40 and 100 C", "seen"),
     # Tip in wood
     Source(

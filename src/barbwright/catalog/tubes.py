@@ -95,9 +95,10 @@ class TubeKind:
 
 @dataclass(frozen=True)
 class Tube:
-    """One tube of a table: sizes [mm], stiffness and yield low and high [MPa], rating [MPa].
+    """One tube of a table: sizes [mm], stiffness, yield, hardening [MPa], rating [MPa].
 
-    None stands for what the table does not say. `rating_mpa` holds at `rating_c` [C].
+    None stands for what the table does not say. `rating_mpa` holds at `rating_c` [C];
+    hardening is the slope of true stress over log strain past yield.
     """
 
     id: str
@@ -118,7 +119,11 @@ class Tube:
     modulus_high_mpa: float | None
     yield_low_mpa: float | None
     yield_high_mpa: float | None
+    hardening_low_mpa: float | None
+    hardening_high_mpa: float | None
     mechanical_status: str
+    rating_status: str
+    rating_source: str
     source: str
     path: str
 
@@ -139,6 +144,8 @@ class TubeMaterial:
     modulus_high_mpa: float | None
     yield_low_mpa: float | None
     yield_high_mpa: float | None
+    hardening_low_mpa: float | None
+    hardening_high_mpa: float | None
     rows: int
     is_grade_without_rows: bool
 
@@ -160,7 +167,7 @@ def _make_kinds(data: dict[str, Any], path: str) -> list[tuple[str, TubeKind]]:
 
 _NUMBERS = (
     "od_mm", "wall_mm", "rating_psi", "shore_a", "modulus_low_mpa", "modulus_high_mpa",
-    "yield_low_mpa", "yield_high_mpa",
+    "yield_low_mpa", "yield_high_mpa", "hardening_low_mpa", "hardening_high_mpa",
 )  # fmt: skip
 
 
@@ -180,7 +187,7 @@ def _tube(
             given=f"{wall} mm",
             limit=f"{(outer - inner) / 2:g} mm",
         )
-    for what in ("modulus", "yield"):
+    for what in ("modulus", "yield", "hardening"):
         low, high = row.get(f"{what}_low_mpa"), row.get(f"{what}_high_mpa")
         if (low is None) != (high is None) or (low is not None and low > high):
             return Fault(f"{where}: {what} needs a low and a high, low first")
@@ -200,6 +207,8 @@ def _tube(
         rating_mpa=None if rating is None else parse_pressure(f"{rating} psi"),
         rating_c=float(row.get("rating_c", RATING_TEMPERATURE_C)),
         mechanical_status=row.get("mechanical_status", row["status"]),
+        rating_status=row.get("rating_status", row["status"]),
+        rating_source=row.get("rating_source", row["source"]),
         source=row["source"],
         path=path,
         **values,
@@ -339,6 +348,8 @@ def find_tube_material(word: str) -> TubeMaterial:
         modulus_high_mpa=end("modulus_high_mpa", max),
         yield_low_mpa=end("yield_low_mpa", min),
         yield_high_mpa=end("yield_high_mpa", max),
+        hardening_low_mpa=end("hardening_low_mpa", min),
+        hardening_high_mpa=end("hardening_high_mpa", max),
         rows=len(used),
         is_grade_without_rows=not of_word,
     )
