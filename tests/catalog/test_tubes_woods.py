@@ -207,3 +207,43 @@ def test_judgement_numbers_name_meaning_status_and_range() -> None:
     assert judgements()["wood_fifth_percentile"].status == "seen"
     # 5th percentile of a normal spread at coefficient of variation 0.28: 1 - 1.645 x 0.28
     assert judgements()["wood_fifth_percentile"].value == pytest.approx(1 - 1.645 * 0.28, abs=0.005)
+
+
+def test_a_tube_that_yields_says_how_it_hardens_and_a_rubber_does_not() -> None:
+    for tube in tubes().values():
+        yields = tube.yield_low_mpa is not None
+        assert (tube.hardening_low_mpa is not None) is yields
+        assert (tube.hardening_high_mpa is not None) is yields
+
+
+def test_each_rating_says_how_it_is_known() -> None:
+    for tube in tubes().values():
+        assert tube.rating_status
+        assert tube.rating_source
+        if tube.rating_psi is None:
+            assert not tube.stated_rating
+
+
+@pytest.mark.parametrize("name", ["PU 4 x 6 mm", "clear PVC 0.250 x 0.375 in", "nylon 6 x 8 mm"])
+def test_tube_of_each_kind_in_use_has_a_rating(name: str) -> None:
+    assert find_tube(name).rating_mpa is not None
+
+
+@pytest.mark.parametrize(
+    "name", ["vinyl drip 0.156 x 0.245 in", "aquarium PVC 4 x 6 mm", "silicone 0.250 x 0.375 in"]
+)
+def test_tube_nobody_rates_stays_unrated(name: str) -> None:
+    assert find_tube(name).rating_mpa is None
+
+
+def test_no_vinyl_is_rated_above_what_its_hoop_stress_gives() -> None:
+    known = find_tube("clear PVC 0.250 x 0.375 in")
+    assert known.rating_mpa is not None
+    assert known.od_mm is not None
+    assert known.wall_mm is not None
+    hoop = known.rating_mpa * known.od_mm / (2.0 * known.wall_mm)
+    for tube in tubes().values():
+        if tube.kind.name == "PVC" and tube.rating_mpa is not None:
+            assert tube.od_mm is not None
+            assert tube.wall_mm is not None
+            assert tube.rating_mpa * tube.od_mm / (2.0 * tube.wall_mm) < hoop * 1.001

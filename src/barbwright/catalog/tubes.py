@@ -119,13 +119,13 @@ class Tube:
     modulus_high_mpa: float | None
     yield_low_mpa: float | None
     yield_high_mpa: float | None
-    hardening_low_mpa: float | None
-    hardening_high_mpa: float | None
     mechanical_status: str
-    rating_status: str
-    rating_source: str
     source: str
     path: str
+    hardening_low_mpa: float | None = None
+    hardening_high_mpa: float | None = None
+    rating_status: str = ""
+    rating_source: str = ""
 
 
 @dataclass(frozen=True)
@@ -144,10 +144,10 @@ class TubeMaterial:
     modulus_high_mpa: float | None
     yield_low_mpa: float | None
     yield_high_mpa: float | None
-    hardening_low_mpa: float | None
-    hardening_high_mpa: float | None
     rows: int
     is_grade_without_rows: bool
+    hardening_low_mpa: float | None = None
+    hardening_high_mpa: float | None = None
 
 
 def _kind(entry: dict[str, Any], path: str) -> TubeKind:
