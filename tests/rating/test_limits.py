@@ -28,6 +28,14 @@ def limits_of(kind, count, seed):
     return jobs, conditions, highest_pressures(KINDS[kind], conditions, {}, count=count)
 
 
+def grade_at(kind, conditions, rows, pressures):
+    """Grade `rows` of stacked conditions at each row of `pressures`, all in one call."""
+    pressures = np.asarray(pressures)
+    row = np.broadcast_to(rows, pressures.shape).ravel()
+    own = at_pressure(take(conditions, row), pressures.ravel())
+    return grade(KINDS[kind], own, {}, row.shape)
+
+
 @pytest.mark.parametrize("kind", PART_KINDS)
 def test_check_passes_just_below_the_limit_and_fails_just_above_it(kind):
     jobs, _, limits = limits_of(kind, DESIGNS, "both sides")
@@ -50,11 +58,9 @@ def test_check_passes_just_below_the_limit_and_fails_just_above_it(kind):
 def test_nothing_fails_between_where_it_starts_and_the_limit(kind):
     _, conditions, limits = limits_of(kind, DESIGNS, "dense")
     rows = np.flatnonzero(np.isfinite(limits.overall_mpa))
-    own = take(conditions, rows)
     start, highest = limits.start_mpa[-1, rows], limits.overall_mpa[rows]
-    for share in np.linspace(0.0, 1.0, 61):
-        pressure = start + share * (highest - start)
-        assert not grade(KINDS[kind], at_pressure(own, pressure), {}, rows.shape).fails.any()
+    pressures = start + np.linspace(0.0, 1.0, 61)[:, None] * (highest - start)
+    assert not grade_at(kind, conditions, rows, pressures).fails.any()
 
 
 @pytest.mark.parametrize("kind", PART_KINDS)
@@ -66,9 +72,8 @@ def test_where_no_pressure_passes_none_does(kind):
     limits = highest_pressures(KINDS[kind], conditions, {}, count=len(jobs), each=False)
     rows = np.flatnonzero(np.isnan(limits.overall_mpa))
     assert len(rows) > 5
-    for pressure in np.geomspace(LEAST_MPA, MOST_MPA, 40):
-        own = at_pressure(take(conditions, rows), np.full(len(rows), pressure))
-        assert grade(KINDS[kind], own, {}, rows.shape).fails.all()
+    pressures = np.tile(np.geomspace(LEAST_MPA, MOST_MPA, 40)[:, None], len(rows))
+    assert grade_at(kind, conditions, rows, pressures).fails.all()
 
 
 def test_each_check_has_its_own_limit_and_the_lowest_is_that_of_all():
@@ -78,12 +83,16 @@ def test_each_check_has_its_own_limit_and_the_lowest_is_that_of_all():
     assert limits.ids[-1] == OVERALL
     assert np.nanmin(own) == pytest.approx(limits.overall_mpa[0], abs=1e-6)
     assert limits.governing == (limits.ids[int(np.nanargmin(own))],)
-    for name, highest in zip(limits.ids[:-1], own, strict=True):
-        if not np.isfinite(highest):
-            continue
-        for pressure, fails in ((0.999 * highest, False), (1.001 * highest, True)):
-            graded = grade(KINDS["elbow"], at_pressure(conditions, pressure))
-            assert (graded.verdicts[graded.ids.index(name)] == 2) is np.bool_(fails)
+    limited = np.flatnonzero(np.isfinite(own))
+    assert len(limited) > 5
+    below_and_above = np.concatenate([0.999 * own[limited], 1.001 * own[limited]])
+    at = at_pressure(conditions, below_and_above)
+    graded = grade(KINDS["elbow"], at, {}, below_and_above.shape)
+    order = [graded.ids.index(limits.ids[index]) for index in limited]
+    fails = np.array([graded.verdicts[order, np.arange(len(order)) + at] == 2
+                      for at in (0, len(order))])  # fmt: skip
+    assert not fails[0].any()
+    assert fails[1].all()
 
 
 def test_a_limit_does_not_depend_on_the_pressure_that_was_asked():

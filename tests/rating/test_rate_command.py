@@ -2,6 +2,7 @@
 
 import csv
 import json
+from functools import cache
 
 import jsonschema
 import pytest
@@ -19,8 +20,16 @@ WITHOUT_PRESSURE = tuple(
 )  # fmt: skip
 
 
+@cache
+def rate(*arguments):
+    """Run `rate` once for all tests that ask the same of it."""
+    return run("rate", *arguments)
+
+
+@cache
 def rated(*arguments, code=0):
-    done = run("rate", *arguments, "--json")
+    """The document of a run, validated; shared, so no test may change it."""
+    done = rate(*arguments, "--json")
     assert done.code == code, done.err
     body = json.loads(done.out)
     VALIDATOR.validate(body)
@@ -94,7 +103,7 @@ def test_the_drawn_part_is_told_from_the_part_drawn_anew():
     for pressure, code in ((highest, 0), (highest + 0.02, 3)):
         done = run("check", "elbow", *WITHOUT_PRESSURE, "--pressure", f"{pressure}kPa", *held)
         assert done.code == code, done.err
-    out = " ".join(run("rate", "elbow", *DEMO).out.split())
+    out = " ".join(rate("elbow", *DEMO).out.split())
     low, high = body["contact_range_mm"]
     assert f"each pressure has its own drawn part (contact {low:.1f} to {high:.1f} mm)" in out
     assert f"as drawn for 45 psi (310 kPa): {IMPERIAL.limit(highest / 1000.0)}" in out
@@ -108,7 +117,7 @@ def test_a_full_pass_is_told_from_no_fail():
     for pressure, verdict in ((full, "pass"), (full + 0.02, "caution")):
         done = run("check", "elbow", *WITHOUT_PRESSURE, "--pressure", f"{pressure}kPa", "--json")
         assert done.document["verdict"] == verdict
-    out = run("rate", "elbow", *DEMO).out
+    out = rate("elbow", *DEMO).out
     assert "does not fail (caution)" in " ".join(out.split())
     assert f"full pass: {IMPERIAL.limit(full / 1000.0)}" in out
 
@@ -117,7 +126,7 @@ def test_the_softest_wood_shows_its_strength_across_the_grain():
     body = rated("elbow", *DEMO)
     wood = catalog.find_wood(body["softest_wood"])
     assert body["softest_wood_c90_mpa"] == pytest.approx(wood.compression_perpendicular_mpa)
-    assert f"C90 {wood.compression_perpendicular_mpa:.2f} MPa" in run("rate", "elbow", *DEMO).out
+    assert f"C90 {wood.compression_perpendicular_mpa:.2f} MPa" in rate("elbow", *DEMO).out
 
 
 def test_a_refused_material_is_a_fail_in_every_row_of_a_sweep():
@@ -146,7 +155,7 @@ def test_what_is_not_known_leaves_no_limit_and_is_said():
     assert body["drawn_because"]
     limits = [one["max_pressure_kpa"] for one in body["by_check"]]
     assert body["judged_max_pressure_kpa"] == min(one for one in limits if one is not None)
-    said = " ".join(run("rate", "elbow", *THREE).out.split())
+    said = " ".join(rate("elbow", *THREE).out.split())
     most = IMPERIAL.limit(body["judged_max_pressure_kpa"] / 1000.0)
     assert f"not known; at most {most}" in said
     assert "by what could be judged" in said
@@ -155,7 +164,7 @@ def test_what_is_not_known_leaves_no_limit_and_is_said():
     assert "--tube-od" in seal["because"]
     for row in body["by_temperature"]:
         assert {"barb_seal", "wood_hold"} <= set(row["not_checked"])
-    assert "not judged, so they set no limit" in run("rate", "elbow", *THREE).out
+    assert "not judged, so they set no limit" in rate("elbow", *THREE).out
 
 
 def test_a_sweep_needs_no_bit_and_no_pressure_of_its_own():
@@ -201,7 +210,7 @@ def test_the_terminal_says_verdicts_in_words():
     out = run("rate", "elbow", *DEMO, "--bits", "3/16..1/4", "--pressures", "30psi..200psi").out
     assert {"pass", "FAIL", "none"} <= set(out.split())
     assert "what fails most" in out
-    assert "is the first to fail" in run("rate", "elbow", *DEMO).out
+    assert "is the first to fail" in rate("elbow", *DEMO).out
     said = run("rate", "elbow", *DEMO, "--scatter", "500", "--seed", "3").out
     assert "What matters most" in said
     assert said == run("rate", "elbow", *DEMO, "--scatter", "500", "--seed", "3").out

@@ -313,10 +313,11 @@ def judge(finding: Finding) -> Judged:
     rank = np.where(unknown, 1.5, verdict)
     order = rank * 1e6 - np.minimum(1e5, np.nan_to_num(safety / factor, nan=0.0, posinf=1e5))
     case = np.argmax(order, axis=0)
+    # Eight figures are picked at the same place: where that is, is worked out once.
+    place = (case, *np.indices(case.shape, sparse=True))
 
     def pick(values: Number) -> NDArray[np.float64]:
-        full = np.broadcast_to(values, lower.shape)
-        return np.asarray(np.take_along_axis(full, case[None, ...], axis=0)[0])
+        return np.asarray(np.broadcast_to(values, lower.shape)[place])
 
     worst = np.where(pick(unknown), NOT_CHECKED, pick(verdict)).astype(np.int64)
     advice = {
