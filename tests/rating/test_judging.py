@@ -10,7 +10,8 @@ from barbwright.design.part import KINDS, design_part
 from barbwright.errors import NoSizeError
 from barbwright.job import numbers
 from barbwright.jobs.plan import plan_part
-from barbwright.rating.judging import FAIL, NO_SIZE, WORDS, grade
+from barbwright.rating.judging import FAIL, NO_SIZE, WORDS
+from barbwright.rating.search import grade
 from barbwright.rating.stack import stack
 from example_job import job_of
 from random_jobs import PART_KINDS, random_job

@@ -11,9 +11,9 @@ from barbwright.errors import NoSizeError
 from barbwright.job import numbers
 from barbwright.jobs.plan import plan_part
 from barbwright.rating import rating as subject
-from barbwright.rating.judging import grade
 from barbwright.rating.limits import LEAST_MPA, MOST_MPA, OVERALL, at_pressure, highest_pressures
 from barbwright.rating.rating import rate_part
+from barbwright.rating.search import grade
 from barbwright.rating.stack import stack, take
 from example_job import job_of
 from random_jobs import PART_KINDS, passes, random_job

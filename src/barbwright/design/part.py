@@ -14,8 +14,8 @@ from barbwright.design.kinds import KINDS
 from barbwright.design.mark import NOT_PASSED
 from barbwright.equations import Number
 
-__all__ = ["FORCED_SIZES", "KINDS", "Design", "Kind", "Ring", "design_part", "dimensions",
-           "has_arrays"]  # fmt: skip
+__all__ = ["FORCED_SIZES", "KINDS", "SEARCHED", "Design", "Kind", "Ring", "design_part",
+           "dimensions", "has_arrays"]  # fmt: skip
 
 # Sizes a user may force with --set, and the unit each is read in.
 FORCED_SIZES: dict[str, str] = {
@@ -40,6 +40,9 @@ FORCED_SIZES: dict[str, str] = {
     "side_ports": "-",
     **{name: unit for kind in KINDS.values() for name, unit in kind.sizes.items()},
 }
+
+# Tapers that are tried where none is forced; with none here the rule's own taper is drawn.
+SEARCHED: tuple[float, ...] = ()
 
 
 def design_part(

@@ -42,12 +42,10 @@ def conditions(job: Job) -> Conditions:
         Floats [mm], [MPa], [degree C].
     """
     rules = job.rules
+    low, high = hole_range(job.bit.diameter_mm, rules)
     if job.hole_mm is not None:
         spread = rules["measured_hole_tolerance_mm"]
         low, high = job.hole_mm - spread, job.hole_mm + spread
-    else:
-        low = job.bit.diameter_mm + rules["hole_oversize_low_mm"]
-        high = job.bit.diameter_mm + rules["hole_oversize_high_mm"]
     return Conditions(
         highest_mpa=job.highest_mpa,
         temperature_c=job.temperature_c,
@@ -66,6 +64,21 @@ def conditions(job: Job) -> Conditions:
         outside_offset_mm=job.service.outside_offset_mm if job.service is not None else 0.0,
         bore_offset_mm=job.service.bore_offset_mm if job.service is not None else 0.0,
     )
+
+
+def hole_range(bit_mm: Number, rules: Mapping[str, float]) -> tuple[Number, Number]:
+    """Return the smallest and the largest hole that a bit leaves in wood [mm].
+
+    Parameters
+    ----------
+    bit_mm : float or array
+        Diameter of the bit [mm].
+    rules : mapping
+        Judgement numbers.
+
+    Source: judgement
+    """
+    return bit_mm + rules["hole_oversize_low_mm"], bit_mm + rules["hole_oversize_high_mm"]
 
 
 def _as_calibrated(material: MaterialConditions, service: Service | None) -> MaterialConditions:

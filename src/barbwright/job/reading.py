@@ -15,7 +15,7 @@ import numpy as np
 from barbwright import catalog, units
 from barbwright.catalog import Bit, Material, Service
 from barbwright.errors import Fault, InputError
-from barbwright.job.record import INPUT_NAMES, Input, Job, TubeInput, WoodInput
+from barbwright.job.record import BIT_RANGE_MM, INPUT_NAMES, Input, Job, TubeInput, WoodInput
 from barbwright.job.settings import read_settings
 from barbwright.job.texts import Texts
 from barbwright.job.tube import read_tube
@@ -291,11 +291,12 @@ def _refuse_slipped_units(
     for tube, end in zip(tubes, ("", "2"), strict=False):
         if np.isfinite(tube.inner_mm):
             _refuse_slipped_tube(texts, tube, f"tube{end}")
-    if bit is not None and not 1.0 <= bit.diameter_mm <= 25.0:
+    least, most = BIT_RANGE_MM
+    if bit is not None and not least <= bit.diameter_mm <= most:
         texts.refuse(
             "--bit is no bit for a trunk",
             given=bit.name,
-            limit="1 to 25 mm",
+            limit=f"{least:g} to {most:g} mm",
             do="check the unit",
         )
     if bark_mm > 60.0:

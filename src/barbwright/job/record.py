@@ -14,6 +14,9 @@ INPUT_NAMES = (
     "fluid", "clamp", "service",
 )  # fmt: skip
 
+# Bits for a trunk: any other can only be a slip of the unit.
+BIT_RANGE_MM = (1.0, 25.0)
+
 
 @dataclass(frozen=True)
 class Input:

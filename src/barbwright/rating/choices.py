@@ -30,13 +30,25 @@ def with_bit(job: Job, bit: Bit) -> Job:
 
 
 def with_material(job: Job, material: Material) -> Job:
-    """Return a job printed of another material."""
-    return replace(job, material=material)
+    """Return a job printed of another material, by the service that it takes unasked, if any."""
+    if material.id == job.material.id:
+        return job
+    return replace(job, material=material, service=catalog.default_service(material.id))
 
 
 def with_clamp(job: Job, clamp: bool) -> Job:
     """Return a job with or without a clamp on each barb."""
     return replace(job, clamp=clamp)
+
+
+def without_setting(job: Job, name: str) -> Job:
+    """Return a job without a size or a figure of the user's own: as sized, as shipped."""
+    forced = {key: size for key, size in job.forced.items() if key != name}
+    user_rules = {key: origin for key, origin in job.user_rules.items() if key != name}
+    rules = job.rules
+    if name in job.user_rules:
+        rules = {**rules, name: float(catalog.shipped_judgements()[name].value)}
+    return replace(job, forced=forced, rules=rules, user_rules=user_rules)
 
 
 def with_wood(job: Job, wood: Wood) -> Job:
@@ -129,13 +141,8 @@ def bit_axis(job: Job, bits: Sequence[Bit]) -> Axis:
     """Return bits as an axis [mm]; a hole measured after another bit no longer counts."""
     base = numbers.conditions(with_bit(job, bits[0]))
     sizes = np.array([bit.diameter_mm for bit in bits])
-    # All bits leave a hole that is wider by the same range.
-    stacked = replace(
-        base,
-        bit_mm=sizes,
-        hole_low_mm=sizes + job.rules["hole_oversize_low_mm"],
-        hole_high_mm=sizes + job.rules["hole_oversize_high_mm"],
-    )
+    low, high = numbers.hole_range(sizes, job.rules)
+    stacked = replace(base, bit_mm=sizes, hole_low_mm=low, hole_high_mm=high)
     fields = ("bit_mm", "hole_low_mm", "hole_high_mm")
     return Axis("bit", "mm", tuple(bit.name for bit in bits), sizes, stacked, fields)
 
@@ -161,7 +168,7 @@ def material_axis(job: Job, materials: Sequence[Material]) -> Axis:
         job,
         materials,
         with_material,
-        ("material", "suitability"),
+        ("material", "suitability", "outside_offset_mm", "bore_offset_mm"),
         lambda material: material.id,
     )
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,9 +10,8 @@ from numpy.typing import NDArray
 from barbwright.checks.result import CAUTION, CHECKS, FAIL, NOT_CHECKED, PASS, Judged
 from barbwright.checks.table import judge_all, judge_before, overall_code
 from barbwright.design.conditions import Conditions
-from barbwright.design.part import Design, Kind, design_part
+from barbwright.design.part import Design, Kind
 from barbwright.design.refusals import refused
-from barbwright.equations import Number
 
 # Beyond the codes of a verdict: no size satisfies all limits.
 NO_SIZE = 3
@@ -44,6 +42,8 @@ class Graded:
         Why a check could not be made anywhere; empty where it was.
     unsized : (...) ndarray of bool
         Whether no size exists, so that only the checks made before sizing mean anything [-].
+    proved : (...) ndarray of bool
+        Whether some check passes only on what is proved in the field [-].
     """
 
     ids: tuple[str, ...]
@@ -52,6 +52,7 @@ class Graded:
     use: FloatArray
     because: tuple[str, ...]
     unsized: BoolArray
+    proved: BoolArray
 
     @property
     def fails(self) -> BoolArray:
@@ -117,34 +118,6 @@ def grade_design(design: Design, shape: tuple[int, ...] = ()) -> Graded:
         return _graded(judge_all(design), refused(design), shape)
 
 
-def grade(
-    kind: Kind,
-    conditions: Conditions,
-    forced: Mapping[str, Number] | None = None,
-    shape: tuple[int, ...] = (),
-) -> Graded:
-    """Return the verdicts `check` would give, with sizes drawn anew for each condition.
-
-    Parameters
-    ----------
-    kind : Kind
-        Kind of part.
-    conditions : Conditions
-        Floats or arrays [mm], [MPa].
-    forced : mapping
-        Sizes the user forces [mm].
-    shape : tuple of int
-        Shape the verdicts shall have at least, where nothing may vary [-].
-
-    Returns
-    -------
-    Graded
-        Verdicts.
-    """
-    with np.errstate(all="ignore"):
-        return grade_design(design_part(kind, conditions, forced), shape)
-
-
 def _graded(judged: dict[str, Judged], no_size: BoolArray, least: tuple[int, ...]) -> Graded:
     ids = tuple(judged)
     code = overall_code(judged)
@@ -153,6 +126,7 @@ def _graded(judged: dict[str, Judged], no_size: BoolArray, least: tuple[int, ...
     shape = np.broadcast_shapes(own, np.shape(no_size), least)
     full = (len(ids), *shape)
     verdicts, use = np.empty(full, dtype=np.int64), np.empty(full)
+    proved = np.zeros(shape, dtype=bool)
     for row, (name, one) in enumerate(judged.items()):
         ratio = one.safety_factor / one.design_factor
         ratio = np.where(np.isfinite(ratio) & ~np.isnan(ratio), ratio, np.inf)
@@ -160,12 +134,13 @@ def _graded(judged: dict[str, Judged], no_size: BoolArray, least: tuple[int, ...
             ratio = np.full_like(ratio, np.inf)
         verdicts[row] = _fit(one.verdict, shape)
         use[row] = _fit(ratio, shape)
+        proved |= np.asarray(_fit(getattr(one, "proved", False), shape), dtype=bool)
     unsized = np.asarray(_fit(no_size, shape), dtype=bool)
     # As `check` does: a material that is refused is told before a size that is not there.
     unsuited = np.any((verdicts == FAIL) & _early(ids, verdicts.ndim), axis=0)
     code = np.where(unsized, np.where(unsuited, FAIL, NO_SIZE), _fit(code, shape))
     because = tuple(one.because for one in judged.values())
-    return Graded(ids, code, verdicts, use, because, unsized)
+    return Graded(ids, code, verdicts, use, because, unsized, proved)
 
 
 def _fit(values: object, shape: tuple[int, ...]) -> NDArray[np.float64]:
@@ -202,7 +177,6 @@ __all__ = [
     "WORDS",
     "Graded",
     "governing_index",
-    "grade",
     "grade_design",
     "unsuitable",
 ]

@@ -33,9 +33,9 @@ from barbwright.rating.judging import (
     FloatArray,
     Graded,
     IntArray,
-    grade,
 )
 from barbwright.rating.roots import turning_points
+from barbwright.rating.search import grade
 from barbwright.rating.stack import take
 
 # The pressures that are looked at; the upper end is the highest an input may have.

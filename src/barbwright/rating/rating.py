@@ -9,12 +9,12 @@ import numpy as np
 
 from barbwright.checks.result import CHECKS
 from barbwright.design.conditions import Conditions
-from barbwright.design.part import Kind, design_part
+from barbwright.design.part import Kind
 from barbwright.design.refusals import refused
 from barbwright.equations import Number
 from barbwright.job import numbers
 from barbwright.job.record import Job
-from barbwright.rating.judging import CAUTION, NO_SIZE, WORDS, grade
+from barbwright.rating.judging import CAUTION, NO_SIZE, WORDS
 from barbwright.rating.limits import (
     LEAST_MPA,
     MOST_MPA,
@@ -23,6 +23,7 @@ from barbwright.rating.limits import (
     contact_at,
     highest_pressures,
 )
+from barbwright.rating.search import designed, grade
 from barbwright.rating.smallest import Smallest, smallest
 from barbwright.rating.stack import stack
 
@@ -195,7 +196,7 @@ def rate_part(
         by_temperature=by_temperature,
         asked_verdict=WORDS[int(np.ravel(asked.code)[0])],
         smallest=smallest(kind, job) if with_smallest else None,
-        drawn=_drawn(kind, job, each[own]) if with_smallest else None,
+        drawn=rate_drawn(kind, job) if with_smallest else None,
         contact_range_mm=_contact_range(kind, job, each[own], limits.overall_mpa[own]),
     )
 
@@ -210,11 +211,29 @@ def _contact_range(
     return round(least, 4), round(most, 4)
 
 
-def _drawn(kind: Kind, job: Job, conditions: Conditions) -> Drawn:
-    """Return how far the part goes that is drawn for the asked pressure, its sizes held."""
+def rate_drawn(kind: Kind, job: Job, *, full: bool = True) -> Drawn:
+    """Return how far the one part goes that is drawn for the asked pressure, its sizes held.
+
+    Parameters
+    ----------
+    kind : Kind
+        Kind of part.
+    job : Job
+        What it is made from; its relief, or else its pressure, is what is asked.
+    full : bool
+        Whether the highest pressure with a full pass is wanted too.
+
+    Returns
+    -------
+    Drawn
+        Found by root-finding on the checks themselves.
+
+    Source: own_derivation
+    """
+    conditions = numbers.conditions(job)
     asked = float(conditions.highest_mpa)
     with np.errstate(all="ignore"):
-        design = design_part(kind, conditions, job.forced)
+        design = designed(kind, conditions, job.forced)
         unsized = bool(np.any(refused(design)))
     if unsized:
         because = "no size satisfies the limits at the pressure asked, so no part is drawn for it"
@@ -224,10 +243,12 @@ def _drawn(kind: Kind, job: Job, conditions: Conditions) -> Drawn:
     if design.tip is not None:
         # The only sizes that follow the pressure.
         contact, seat = float(design.tip.contact_mm), float(design.tip.seat_mm)
-        forced |= {"contact": contact, "seat": seat}
+        forced |= {"contact": contact, "seat": seat, "taper": float(design.tip.taper)}
     limits = highest_pressures(kind, conditions, forced)
-    full = highest_pressures(kind, conditions, forced, each=False, bad=CAUTION)
-    return Drawn(asked, contact, seat, _at(limits, full, 0, job.temperature_c))
+    passing = None
+    if full:
+        passing = highest_pressures(kind, conditions, forced, each=False, bad=CAUTION)
+    return Drawn(asked, contact, seat, _at(limits, passing, 0, job.temperature_c))
 
 
 def _notes(limits: Limits, row: int, column: int) -> str:
@@ -252,7 +273,7 @@ def _check(limits: Limits, row: int, column: int, not_made: str) -> CheckLimit:
     return CheckLimit(name, float(highest), _notes(limits, row, column))
 
 
-def _at(limits: Limits, full: Limits, column: int, temperature_c: float) -> TemperatureLimit:
+def _at(limits: Limits, full: Limits | None, column: int, temperature_c: float) -> TemperatureLimit:
     row = limits.ids.index(OVERALL)
     highest, governing = limits.highest_mpa[row, column], limits.governing[column]
     # A service check that is silent here, or any that limits pressure elsewhere, must not look
@@ -283,7 +304,7 @@ def _at(limits: Limits, full: Limits, column: int, temperature_c: float) -> Temp
         notes.append(said)
     if silent:
         notes.insert(0, f"{', '.join(silent)} cannot be judged at {temperature_c:g} C")
-    pass_mpa, pass_because = _full_pass(full, column, silent)
+    pass_mpa, pass_because = (None, "") if full is None else _full_pass(full, column, silent)
     return TemperatureLimit(
         temperature_c,
         None if silent else judged,

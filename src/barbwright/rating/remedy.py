@@ -1,22 +1,26 @@
-"""The nearest change that passes, computed by the checks themselves.
+"""What would cure a part that fails or has no size, computed by the checks themselves.
 
 Every candidate is drawn and judged anew, in arrays. Only when no single change
-passes are pairs tried; what is named has passed.
+passes are pairs tried; what is named has passed. A lower pressure is offered first;
+a larger hole in the tree is offered up to a sixteenth of an inch, and no further.
 """
 
 from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from barbwright import catalog, units
+from barbwright.catalog import Bit
 from barbwright.design.part import Kind
+from barbwright.equations import Number
+from barbwright.errors import InputError
 from barbwright.job import numbers
-from barbwright.job.record import Job
+from barbwright.job.record import BIT_RANGE_MM, Job
 from barbwright.rating.choices import (
     Axis,
     bit_axis,
@@ -28,13 +32,17 @@ from barbwright.rating.choices import (
     with_clamp,
     with_material,
     with_tube,
+    without_setting,
 )
-from barbwright.rating.judging import CHUNK, FloatArray, grade
+from barbwright.rating.judging import CHUNK, BoolArray, FloatArray
 from barbwright.rating.limits import at_pressure
+from barbwright.rating.search import grade
 from barbwright.rating.stack import stack, take
 
 # A lower pressure than the one uptake was published at (10 psi) is no remedy, it is a refusal.
 LEAST_USEFUL_MPA = 0.068
+# A tree pays for each hole: a wider one than this beyond what was asked is no advice (judgement).
+MOST_LARGER_MM = 25.4 / 16.0
 _LEAST_C = 5
 # Bits that come with other changes: so far apart, and so far from the job's own.
 _BIT_GAP_MM = 0.34
@@ -47,6 +55,7 @@ _NEAR_PRESSURES = 10
 _MOST_STEPS = 2000
 # Steps that a pressure in a unit is rounded down to.
 _STEPS = {"psi": 1.0, "bar": 0.05, "kPa": 5.0, "MPa": 0.005}
+_CLOSE_MM = 1e-6
 
 
 @dataclass(frozen=True)
@@ -56,7 +65,7 @@ class Change:
     Attributes
     ----------
     option : str
-        Input, as on the command line without its dashes; ``set`` drops a forced size.
+        Input, as on the command line without its dashes; ``set`` leaves a setting out.
     value : str
         What to give it.
     text : str
@@ -69,6 +78,27 @@ class Change:
     value: str
     text: str
     also: tuple[Change, ...] = ()
+
+
+@dataclass(frozen=True)
+class Cures:
+    """What would cure a part, and what is only worth knowing.
+
+    Attributes
+    ----------
+    changes : tuple of Change
+        Each passes, a lower pressure first; empty where none does.
+    larger_bit : Bit or None
+        The smallest bit that passes with all else as asked, where no bit does that is
+        at most `MOST_LARGER_MM` larger than the job's own.
+    """
+
+    changes: tuple[Change, ...]
+    larger_bit: Bit | None = None
+
+    def __str__(self) -> str:
+        """Return what to do, as the start of a sentence."""
+        return cure(self.changes, self.larger_bit)
 
 
 def apply(job: Job, change: Change) -> Job:
@@ -92,17 +122,15 @@ def apply(job: Job, change: Change) -> Job:
         "temperature": lambda one, value: replace(
             one, temperature_c=units.parse_temperature(value)
         ),
-        "set": lambda one, value: replace(
-            one, forced={name: size for name, size in one.forced.items() if name != value}
-        ),
+        "set": without_setting,
     }
     for one in (change, *change.also):
         job = readers[one.option](job, one.value)
     return job
 
 
-def nearest_changes(job: Job, kind: Kind) -> tuple[Change, ...]:
-    """Return the nearest changes each of which makes a failing part pass.
+def cures(job: Job, kind: Kind) -> Cures:
+    """Return what makes a part pass that fails or has no size.
 
     Parameters
     ----------
@@ -110,14 +138,30 @@ def nearest_changes(job: Job, kind: Kind) -> tuple[Change, ...]:
         What fails.
     kind : Kind
         Kind of part.
+    """
+    changes = nearest_changes(job, kind)
+    if not kind.tip or any(change.option == "bit" for change in changes):
+        return Cures(changes)
+    return Cures(changes, _larger_bit(job, kind))
+
+
+def nearest_changes(job: Job, kind: Kind) -> tuple[Change, ...]:
+    """Return the nearest changes each of which makes a part pass.
+
+    Parameters
+    ----------
+    job : Job
+        What fails, or has no size.
+    kind : Kind
+        Kind of part.
 
     Returns
     -------
     tuple of Change
-        One of each input that can cure it alone: bit, material, clamp, pressure,
-        tube, a forced size left out, else temperature. Where none can, up to three
-        pairs; else the least of several changes. Empty where none of these passes,
-        or where nothing fails.
+        One of each input that can cure it alone: pressure, a setting of the user's own
+        left out, bit, clamp, tube, material, else temperature. Where none can, up to
+        three pairs; else the least of several changes. Empty where none of these
+        passes, or where nothing fails.
 
     Source: own_derivation
     """
@@ -125,25 +169,42 @@ def nearest_changes(job: Job, kind: Kind) -> tuple[Change, ...]:
         return ()
     every = _all_choices(job, kind)
     singles = [change for one in every for change in _first(job, kind, one)]
-    singles += _forced(job, kind)
+    # Right after the pressure, which is the first of the choices wherever it cures.
+    place = int(bool(singles) and singles[0].option in {"pressure", "relief"})
+    singles[place:place] = _settings(job, kind)
     if not singles:
         singles = _temperature(job, kind)
     if singles:
         return tuple(singles)
     few = [one.nearest() for one in every]
-    return _pairs(job, kind, few) or _several(job, kind, few) or _without_forced(job, kind)
+    return _pairs(job, kind, few) or _several(job, kind, few) or _without_settings(job, kind)
 
 
-def cure(changes: Sequence[Change]) -> str:
-    """Return changes as the start of a sentence: what passes, by computation."""
-    if not changes:
-        return (
-            "no change of bit, tube, material, clamp and pressure that was tried passes, "
-            "not even together"
+def cure(changes: Sequence[Change], larger_bit: Bit | None = None) -> str:
+    """Return changes as the start of a sentence: what passes, by computation.
+
+    Parameters
+    ----------
+    changes : sequence of Change
+        From `nearest_changes`.
+    larger_bit : Bit or None
+        What passes beyond `MOST_LARGER_MM`: told, not advised.
+    """
+    if changes:
+        texts = [change.text for change in changes]
+        text = texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} or {texts[-1]}"
+        text = f"{text} (computed: {'it' if len(texts) == 1 else 'each'} passes)"
+    else:
+        text = (
+            "no change of pressure, bit, tube, material and clamp that was tried passes, not even "
+            "together"
         )
-    texts = [change.text for change in changes]
-    text = texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} or {texts[-1]}"
-    return f"{text} (computed: {'it' if len(texts) == 1 else 'each'} passes)"
+    if larger_bit is not None:
+        text += (
+            f"; to know, not to do: the smallest bit that passes is {_said_bit(larger_bit)}, over "
+            "1/16 in larger"
+        )
+    return text
 
 
 # --- one change ------------------------------------------------------------------------------
@@ -170,22 +231,13 @@ class _Choices:
 
 
 def _all_choices(job: Job, kind: Kind) -> list[_Choices]:
-    """Return every input that may change: bit, material, clamp, pressure, tubes."""
+    """Return every input that may change, in the order they are offered."""
     choices = []
 
     def add(made: Axis, changes: Sequence[Change], few: Sequence[int] | None = None) -> None:
         places = tuple(range(len(changes)) if few is None else few)
         choices.append(_Choices(made, tuple(changes), places))
 
-    if kind.tip:
-        bits = _bits(job)
-        changes = [_bit_change(bit) for bit in bits]
-        add(bit_axis(job, bits), changes, _spaced(bits, job.bit.diameter_mm))
-    materials = _materials(job)
-    if materials:
-        add(material_axis(job, materials), [_material_change(one) for one in materials])
-    if not job.clamp and kind.arms:
-        add(clamp_axis(job, [True]), [_CLAMP])
     pressures, steps = _lower_pressures(job)
     if pressures:
         stacked = at_pressure(numbers.conditions(job), steps)
@@ -194,16 +246,24 @@ def _all_choices(job: Job, kind: Kind) -> list[_Choices]:
         made = Axis("pressure", "", labels, None, stacked, fields)
         spread = np.unique(np.linspace(0, len(pressures) - 1, _NEAR_PRESSURES).round().astype(int))
         add(made, pressures, [int(place) for place in spread])
+    bits = _bits(job) if kind.tip else []
+    if bits:
+        changes = [_bit_change(job, bit) for bit in bits]
+        add(bit_axis(job, bits), changes, _spaced(bits, job.bit.diameter_mm))
+    if not job.clamp and kind.arms:
+        add(clamp_axis(job, [True]), [_CLAMP])
     for end in range(len(job.tubes) if kind.arms else 0):
         tubes = _tube_list(job, end)
         add(tube_axis(job, tubes, end), [_tube_change(tube, end) for tube in tubes])
+    materials = _materials(job)
+    if materials:
+        add(material_axis(job, materials), [_material_change(job, one) for one in materials])
     return choices
 
 
 def _first(job: Job, kind: Kind, choices: _Choices) -> list[Change]:
     """Return the nearest choice that passes by itself."""
-    shape = (len(choices.changes),)
-    works = ~grade(kind, choices.made.stacked, job.forced, shape).fails
+    works = _works(kind, choices.made, job.forced)
     for place in np.flatnonzero(works)[:3]:
         change = choices.changes[int(place)]
         # What is typed is read back by the parser, for a pressure a hair off the step.
@@ -212,17 +272,48 @@ def _first(job: Job, kind: Kind, choices: _Choices) -> list[Change]:
     return []
 
 
-def _bits(job: Job) -> list[catalog.Bit]:
-    """Return other bits, the nearest of the job's own series first."""
+def _bits(job: Job) -> list[Bit]:
+    """Return other bits at most `MOST_LARGER_MM` larger, the nearest of the job's own series first.
+
+    Of two that are equally near, the smaller one wounds the tree less.
+    """
     own = job.bit
     series = own.series if own.series != "custom" else "metric"
-    others = [bit for bit in catalog.bits().values() if bit.diameter_mm != own.diameter_mm]
     return sorted(
-        others, key=lambda bit: (bit.series != series, abs(bit.diameter_mm - own.diameter_mm))
+        (bit for bit in _readable_bits() if abs(_larger(bit, own)) > _CLOSE_MM and _near(bit, own)),
+        key=lambda bit: (bit.series != series, abs(_larger(bit, own)), _larger(bit, own)),
     )
 
 
-def _spaced(bits: Sequence[catalog.Bit], own_mm: float) -> list[int]:
+def _readable_bits() -> list[Bit]:
+    """Return the bits that `--bit` takes."""
+    least, most = BIT_RANGE_MM
+    return [bit for bit in catalog.bits().values() if least <= bit.diameter_mm <= most]
+
+
+def _larger(bit: Bit, own: Bit) -> float:
+    return bit.diameter_mm - own.diameter_mm
+
+
+def _near(bit: Bit, own: Bit) -> bool:
+    return _larger(bit, own) <= MOST_LARGER_MM + _CLOSE_MM
+
+
+def _larger_bit(job: Job, kind: Kind) -> Bit | None:
+    """Return the smallest bit that passes beyond those that are advised."""
+    bits = [bit for bit in _readable_bits() if not _near(bit, job.bit)]
+    bits.sort(key=lambda bit: (bit.series != job.bit.series, bit.diameter_mm))
+    if not bits:
+        return None
+    works = _works(kind, bit_axis(job, bits), job.forced)
+    return bits[int(np.argmax(works))] if works.any() else None
+
+
+def _works(kind: Kind, made: Axis, forced: Mapping[str, Number]) -> BoolArray:
+    return ~grade(kind, made.stacked, forced, (len(made),)).fails
+
+
+def _spaced(bits: Sequence[Bit], own_mm: float) -> list[int]:
     """Return the places of bits that are worth trying with other changes, the nearest first."""
     places: list[int] = []
     for place, bit in enumerate(bits):
@@ -233,24 +324,40 @@ def _spaced(bits: Sequence[catalog.Bit], own_mm: float) -> list[int]:
     return sorted(places, key=lambda place: abs(bits[place].diameter_mm - own_mm))
 
 
-def _bit_change(bit: catalog.Bit) -> Change:
+def _bit_change(job: Job, bit: Bit) -> Change:
     # "#7" would start a comment in a shell.
     value = re.sub(r"^#", "no", bit.name)
-    return Change("bit", value, f"bit {bit.name}")
+    hole = " (without --hole, which belongs to the other bit)" if job.hole_mm is not None else ""
+    return Change("bit", value, f"use bit {_said_bit(bit)}{hole}")
+
+
+def _said_bit(bit: Bit) -> str:
+    return f"{bit.name} ({bit.diameter_mm:.2f} mm)"
 
 
 def _materials(job: Job) -> list[catalog.Material]:
     """Return other print materials, the nearest in strength first."""
     own = job.material
-    others = [one for one in catalog.materials().values() if one.id != own.id]
+    others = [one for one in catalog.materials().values() if one.id != own.id and _served(one)]
     return sorted(others, key=lambda one: abs(one.strength_z_mpa - own.strength_z_mpa))
 
 
-def _material_change(material: catalog.Material) -> Change:
-    return Change("material", material.id, f"material {material.id}")
+def _served(material: catalog.Material) -> bool:
+    """Return whether a material can be asked for without naming a service."""
+    try:
+        catalog.default_service(material.id)
+    except InputError:
+        return False
+    return True
 
 
-_CLAMP = Change("clamp", "yes", "clamp")
+def _material_change(job: Job, material: catalog.Material) -> Change:
+    named = job.service is not None and job.inputs["service"].origin in {"option", "kit"}
+    service = " (without --service, which is another material's)" if named else ""
+    return Change("material", material.id, f"use material {material.id}{service}")
+
+
+_CLAMP = Change("clamp", "yes", "clamp each barb (--clamp)")
 
 
 def _tube_list(job: Job, end: int) -> list[catalog.Tube]:
@@ -269,8 +376,8 @@ def _tube_list(job: Job, end: int) -> list[catalog.Tube]:
 
 def _tube_change(tube: catalog.Tube, end: int) -> Change:
     option = "tube2" if end else "tube"
-    other = "the other " if end else ""
-    return Change(option, tube.name, f"{other}tube {tube.name}")
+    other = "as the second " if end else ""
+    return Change(option, tube.name, f"use {other}tube {tube.name}")
 
 
 def _lower_pressures(job: Job) -> tuple[list[Change], FloatArray]:
@@ -283,18 +390,41 @@ def _lower_pressures(job: Job) -> tuple[list[Change], FloatArray]:
     return [_pressure_change(job, float(pressure), unit, one) for pressure in steps], steps
 
 
-def _forced(job: Job, kind: Kind) -> list[Change]:
-    singles = [Change("set", name, f"leaving out --set {name}") for name in job.forced]
+def _settings(job: Job, kind: Kind) -> list[Change]:
+    """Return which of the user's own sizes or figures stands in the way alone, else all of them."""
+    singles = _left_out(job)
     tried = list(singles)
     if len(singles) > 1:
-        texts = ", ".join(job.forced)
-        tried.append(
-            replace(singles[0], text=f"leaving out --set {texts}", also=tuple(singles[1:]))
-        )
+        tried.append(_all_of(singles))
     for change in tried:
         if _passes(apply(job, change), kind):
             return [change]
     return []
+
+
+def _left_out(job: Job) -> list[Change]:
+    """Return each size and figure of the user's own as the change that leaves it out."""
+    return [_setting_change(job, name) for name in (*job.forced, *job.user_rules)]
+
+
+def _setting_change(job: Job, name: str) -> Change:
+    origin = job.user_rules.get(name)
+    if origin == "user profile":
+        shipped = catalog.shipped_judgements()[name]
+        unit = "" if shipped.unit == "-" else shipped.unit
+        text = f"take {name} as shipped (--set {name}={float(shipped.value):.12g}{unit})"
+    elif origin == "kit":
+        text = f"leave {name} out of the kit's `set`"
+    else:
+        text = f"leave out --set {name}"
+    return Change("set", name, text)
+
+
+def _all_of(changes: Sequence[Change]) -> Change:
+    """Return several changes as one."""
+    first, *others = changes
+    also = [*first.also, *(more for one in others for more in (one, *one.also))]
+    return replace(first, text=" and ".join(one.text for one in changes), also=tuple(also))
 
 
 def _passes(job: Job, kind: Kind) -> bool:
@@ -315,11 +445,11 @@ def _pressure_change(job: Job, pressure_mpa: float, unit: str, one: float) -> Ch
     step = _STEPS[unit]
     text = f"{np.floor(pressure_mpa / one / step + 1e-9) * step:.6g}"
     if job.relief_mpa is None:
-        return Change("pressure", f"{text}{unit}", f"{text} {unit}")
-    relief = Change("relief", f"{text}{unit}", f"relief at {text} {unit}")
+        return Change("pressure", f"{text}{unit}", f"lower the pressure to {text} {unit}")
+    relief = Change("relief", f"{text}{unit}", f"set the relief to {text} {unit}")
     if units.parse_pressure(relief.value) >= job.pressure_mpa:
         return relief
-    pressure = Change("pressure", f"{text}{unit}", f"{text} {unit}, relief and all")
+    pressure = Change("pressure", f"{text}{unit}", f"lower pressure and relief to {text} {unit}")
     return replace(pressure, also=(relief,))
 
 
@@ -331,7 +461,7 @@ def _temperature(job: Job, kind: Kind) -> list[Change]:
     conditions = stack([numbers.conditions(one) for one in changed])
     works = ~grade(kind, conditions, job.forced, cooler.shape).fails
     return [
-        Change("temperature", f"{degrees:.0f}C", f"no warmer than {degrees:.0f} C")
+        Change("temperature", f"{degrees:.0f}C", f"keep it no warmer than {degrees:.0f} C")
         for degrees in cooler[works][:1]
     ]
 
@@ -383,29 +513,28 @@ def _together(job: Job, kind: Kind, group: Sequence[_Choices]) -> Change | None:
         if not works[at]:
             break
         chosen = [one.changes[int(index[at])] for one, index in zip(group, rows, strict=True)]
-        first, *others = chosen
-        also = [*first.also, *(more for one in others for more in (one, *one.also))]
-        text = " with ".join(one.text for one in chosen)
-        change = replace(first, text=text, also=tuple(also))
+        change = _all_of(chosen)
         if _passes(apply(job, change), kind):
             return change
     return None
 
 
-def _without_forced(job: Job, kind: Kind) -> tuple[Change, ...]:
-    """Return changes that pass once no size is forced."""
-    if not job.forced:
+def _without_settings(job: Job, kind: Kind) -> tuple[Change, ...]:
+    """Return changes that pass once nothing is set by hand."""
+    dropped = _left_out(job)
+    if not dropped:
         return ()
-    dropped = [Change("set", name, f"leaving out --set {name}") for name in job.forced]
-    names = ", ".join(job.forced)
-    return tuple(
-        replace(
-            change,
-            text=f"{change.text}, leaving out --set {names}",
-            also=(*change.also, *dropped),
-        )
-        for change in nearest_changes(replace(job, forced={}), kind)
-    )
+    bare = apply(job, _all_of(dropped))
+    return tuple(_all_of((change, *dropped)) for change in nearest_changes(bare, kind))
 
 
-__all__ = ["LEAST_USEFUL_MPA", "Change", "apply", "cure", "nearest_changes"]
+__all__ = [
+    "LEAST_USEFUL_MPA",
+    "MOST_LARGER_MM",
+    "Change",
+    "Cures",
+    "apply",
+    "cure",
+    "cures",
+    "nearest_changes",
+]

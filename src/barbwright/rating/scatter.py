@@ -16,13 +16,14 @@ from barbwright.checks.corners import Offsets, case_at
 from barbwright.checks.result import FAIL, NOT_CHECKED, PASS, judge
 from barbwright.checks.table import wanted
 from barbwright.design.conditions import Conditions, TubeConditions
-from barbwright.design.part import Design, Kind, design_part
+from barbwright.design.part import Design, Kind
 from barbwright.design.refusals import refusals
 from barbwright.equations import Number
 from barbwright.errors import Fault, NoSizeError
 from barbwright.job import numbers
 from barbwright.job.record import Job
 from barbwright.rating.judging import CHUNK, BoolArray, FloatArray, IntArray
+from barbwright.rating.search import designed
 
 # A stated tolerance is taken as two standard deviations, and a sample stays within three.
 _SPREADS_A_TOLERANCE = 2.0
@@ -227,7 +228,7 @@ def scatter(kind: Kind, job: Job, count: int, seed: int = 0) -> Scatter:
     """
     conditions = numbers.conditions(job)
     with np.errstate(all="ignore"):
-        design = design_part(kind, conditions, job.forced)
+        design = designed(kind, conditions, job.forced)
         refused_for = refusals(design)
     if refused_for:
         raise NoSizeError([Fault(refusal.message()) for refusal in refused_for])

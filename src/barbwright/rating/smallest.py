@@ -9,21 +9,15 @@ import numpy as np
 
 from barbwright import catalog
 from barbwright.checks.result import CHECKS, FAIL
-from barbwright.design.part import Kind, design_part
+from barbwright.design.part import Kind
 from barbwright.design.refusals import refused
 from barbwright.equations import Number
 from barbwright.job import numbers
 from barbwright.job.record import Job, WoodInput
 from barbwright.rating.choices import bit_axis, tube_axis, wood_axis
-from barbwright.rating.judging import (
-    NOT_CHECKED,
-    BoolArray,
-    FloatArray,
-    Graded,
-    grade,
-    grade_design,
-)
+from barbwright.rating.judging import NOT_CHECKED, BoolArray, FloatArray, Graded, grade_design
 from barbwright.rating.roots import turning_points
+from barbwright.rating.search import designed, grade
 from barbwright.rating.stack import stack
 
 _RUBBERS = ("PVC", "PU", "silicone")
@@ -313,12 +307,14 @@ def least_walls(kind: Kind, job: Job) -> tuple[LeastWall, ...]:
     """
     base = numbers.conditions(job)
     with np.errstate(all="ignore"):
-        design = design_part(kind, base, job.forced)
+        design = designed(kind, base, job.forced)
         if np.any(refused(design)):
             return ()
     walls: list[LeastWall] = []
     if not design.barbs:
         return ()
+    # A narrower wall must not be answered by another taper: only the bore moves.
+    taper = {} if design.tip is None else {"taper": float(design.tip.taper)}
     root, bore = float(design.barbs[0].root_mm), float(design.bore_mm)
     drawn = (root - bore) / 2.0
     if len(design.barbs) > 1:
@@ -327,12 +323,14 @@ def least_walls(kind: Kind, job: Job) -> tuple[LeastWall, ...]:
         )
     else:
         walls.append(
-            _least_wall(kind, job, LeastWall("barb root", "bore", drawn), root, {"root": root})
+            _least_wall(
+                kind, job, LeastWall("barb root", "bore", drawn), root, {"root": root, **taper}
+            )
         )
     if design.tip is not None:
         lead, tip_bore = float(design.tip.lead_mm), float(design.tip.bore_mm)
         start = LeastWall("tip's lead end", "tip_bore", (lead - tip_bore) / 2.0)
-        walls.append(_least_wall(kind, job, start, lead, {"lead": lead}))
+        walls.append(_least_wall(kind, job, start, lead, {"lead": lead, **taper}))
     return tuple(walls)
 
 
@@ -344,7 +342,7 @@ def _least_wall(
     def graded(bore_mm: FloatArray) -> Graded:
         forced: dict[str, Number] = {**job.forced, **held, start.option: bore_mm}
         with np.errstate(all="ignore"):
-            return grade_design(design_part(kind, conditions, forced), bore_mm.shape)
+            return grade_design(designed(kind, conditions, forced, bore_mm.shape), bore_mm.shape)
 
     # The drawn bore is often the only one between two process limits: it must be among them.
     drawn = outside_mm - 2.0 * start.drawn_mm

@@ -15,8 +15,9 @@ from barbwright.errors import Fault, InputError
 from barbwright.job import numbers
 from barbwright.job.record import Job
 from barbwright.rating.choices import Axis, combined
-from barbwright.rating.judging import CHUNK, WORDS, IntArray, grade
+from barbwright.rating.judging import CHUNK, WORDS, IntArray
 from barbwright.rating.limits import take_number
+from barbwright.rating.search import grade
 
 # More than this many points would take many minutes and fill a table nobody reads.
 MOST_POINTS = 5_000_000

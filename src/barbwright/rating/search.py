@@ -1,0 +1,298 @@
+"""The one door to a design: of the settings that may be tried, the one with the shortest seat.
+
+`design` draws a given taper. Which one is drawn is found here, by the checks: all
+settings are drawn and judged in one run of arrays, beside whatever else varies.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from barbwright.design.conditions import Conditions
+from barbwright.design.part import SEARCHED, Design, Kind, design_part
+from barbwright.equations import Number
+from barbwright.rating.judging import (
+    FAIL,
+    NO_SIZE,
+    PASS,
+    WORDS,
+    FloatArray,
+    Graded,
+    IntArray,
+    grade_design,
+)
+
+# Beyond any seat or use: what ranks higher than all seats of a better verdict.
+_WORSE = 1e6
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tried:
+    """What one setting would have given.
+
+    Attributes
+    ----------
+    setting : float
+        The setting, such as a taper on the diameter [-].
+    seat_mm : float or None
+        Length of the tapered seat; None where no size exists [mm].
+    outcome : str
+        pass, proved (a pass that is proved in the field), caution, fail or no_size.
+    check : str
+        The check that governs; empty where none does.
+    lost : str
+        Why it was not taken; empty for the one that was.
+    """
+
+    setting: float
+    seat_mm: float | None
+    outcome: str
+    check: str
+    lost: str
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Searched:
+    """Every setting of a series drawn and judged, and which of them is taken.
+
+    Attributes
+    ----------
+    settings : (m,) ndarray
+        What was tried [-].
+    graded : Graded
+        Verdicts of shape (m, ...).
+    seat_mm : (m, ...) ndarray
+        Length of the tapered seat [mm].
+    taken : (...) ndarray of int
+        Index of the setting that each design takes [-].
+    """
+
+    settings: FloatArray
+    graded: Graded
+    seat_mm: FloatArray
+    taken: IntArray
+
+    @property
+    def setting(self) -> FloatArray:
+        """The setting that each design takes [-]."""
+        return np.asarray(self.settings[self.taken])
+
+    def tried(self) -> tuple[Tried, ...]:
+        """Return what each setting would have given one design, and why it lost."""
+        own = int(self.taken)
+        return tuple(self._row(index, own) for index in range(len(self.settings)))
+
+    def _row(self, index: int, own: int) -> Tried:
+        graded, governing = self.graded, int(self.graded.governing[index])
+        code, seat_mm = int(graded.code[index]), float(self.seat_mm[index])
+        outcome = WORDS[code]
+        if code == PASS and graded.proved[index]:
+            outcome = "proved"
+        check = graded.ids[governing] if governing >= 0 and code != NO_SIZE else ""
+        lost = ""
+        if index != own:
+            longer = seat_mm - float(self.seat_mm[own])
+            if code == NO_SIZE:
+                lost = "no size"
+            elif code > int(graded.code[own]):
+                lost = f"{check}: {outcome}"
+            elif longer > 0.0:
+                lost = f"{longer:.1f} mm longer"
+            else:
+                lost = "passes only once proved in the field"
+        return Tried(
+            setting=float(self.settings[index]),
+            seat_mm=None if code == NO_SIZE else seat_mm,
+            outcome=outcome,
+            check=check,
+            lost=lost,
+        )
+
+
+def search(
+    draw: Callable[[FloatArray], Design],
+    settings: FloatArray,
+    shape: tuple[int, ...] = (),
+    *,
+    outright_mm: float = 0.0,
+) -> Searched:
+    """Return every setting judged, and the one each design takes.
+
+    The shortest seat that passes, outright or proved in the field, is taken; one that
+    passes outright where it is hardly longer. Where none passes, the shortest caution;
+    else the fail that is nearest to holding; else the last setting, whose refusal is told.
+
+    Parameters
+    ----------
+    draw : callable
+        From settings of shape (m, 1, ...) to a design of shape (m, ...) [-].
+    settings : (m,) ndarray
+        What is tried [-].
+    shape : tuple of int
+        Shape of the designs without the settings' axis [-].
+    outright_mm : float
+        How much longer a seat may be that passes outright [mm].
+
+    Returns
+    -------
+    Searched
+        Verdicts with the settings on the first axis.
+
+    Source: own_derivation
+    """
+    column = settings.reshape(-1, *(1 for _ in shape))
+    with np.errstate(all="ignore"):
+        design = draw(column)
+        graded = grade_design(design, (len(settings), *shape))
+        seat = design.tip.seat_mm if design.tip is not None else 0.0
+        seat_mm = np.broadcast_to(np.asarray(seat, dtype=float), graded.code.shape)
+    order = _order(graded, seat_mm, outright_mm)
+    return Searched(
+        settings=settings,
+        graded=graded,
+        seat_mm=np.asarray(seat_mm),
+        taken=np.asarray(np.argmin(order, axis=0)),
+    )
+
+
+def _order(graded: Graded, seat_mm: FloatArray, outright_mm: float) -> FloatArray:
+    """Return a number for each setting and design, the least of which is taken."""
+    length = seat_mm + outright_mm * (graded.proved & (graded.code == PASS))
+    # Of what fails nothing is short enough to be of use: the nearest to holding is told.
+    use = np.take_along_axis(graded.use, np.maximum(graded.governing, 0)[None], axis=0)[0]
+    last = np.arange(len(seat_mm))[::-1].reshape(-1, *(1 for _ in seat_mm.shape[1:]))
+    within = np.select(
+        [graded.code < FAIL, graded.code == FAIL],
+        [length, -np.minimum(np.where(np.isnan(use), 0.0, use), _WORSE / 2.0)],
+        default=last.astype(float),
+    )
+    return np.asarray(graded.code * _WORSE + within)
+
+
+def designed(
+    kind: Kind,
+    conditions: Conditions,
+    forced: Mapping[str, Number] | None = None,
+    shape: tuple[int, ...] = (),
+) -> Design:
+    """Return a part's drawn sizes, each with the setting that suits it best.
+
+    Parameters
+    ----------
+    kind : Kind
+        What to draw.
+    conditions : Conditions
+        Floats or arrays [mm], [MPa].
+    forced : mapping
+        Sizes the user forces; a setting that is forced is not searched [mm].
+    shape : tuple of int
+        Shape of the conditions, and of what is forced [-].
+
+    Returns
+    -------
+    Design
+        Numbers only.
+    """
+    forced = dict(forced or {})
+    return drawn_as(kind, conditions, forced, searched(kind, conditions, forced, shape))
+
+
+def drawn_as(
+    kind: Kind,
+    conditions: Conditions,
+    forced: Mapping[str, Number],
+    found: Searched | None,
+    *,
+    words: tuple[str, ...] = (),
+    passed: bool = True,
+) -> Design:
+    """Return a part's drawn sizes with the setting that a search has taken.
+
+    Parameters
+    ----------
+    kind : Kind
+        What to draw.
+    conditions : Conditions
+        Floats or arrays [mm], [MPa].
+    forced : mapping
+        Sizes the user forces [mm].
+    found : Searched or None
+        From `searched`.
+    words : tuple of str
+        Words of the mark in order of importance.
+    passed : bool
+        A part that did not pass is engraved with a plain X.
+    """
+    if found is not None:
+        conditions, forced = _with(conditions, forced, found.setting)
+    return design_part(kind, conditions, forced, words=words, passed=passed)
+
+
+def searched(
+    kind: Kind,
+    conditions: Conditions,
+    forced: Mapping[str, Number],
+    shape: tuple[int, ...] = (),
+) -> Searched | None:
+    """Return every setting of a part's series judged; None where nothing is searched.
+
+    Parameters
+    ----------
+    kind : Kind
+        What to draw.
+    conditions : Conditions
+        Floats or arrays [mm], [MPa].
+    forced : mapping
+        Sizes the user forces [mm].
+    shape : tuple of int
+        Shape of the conditions, and of what is forced [-].
+    """
+    if not kind.tip or not SEARCHED or "taper" in forced:
+        return None
+    return search(
+        lambda settings: design_part(kind, *_with(conditions, forced, settings)),
+        np.asarray(SEARCHED),
+        shape,
+        outright_mm=conditions.rules.get("outright_seat_mm", 0.0),
+    )
+
+
+def _with(
+    conditions: Conditions, forced: Mapping[str, Number], setting: FloatArray
+) -> tuple[Conditions, dict[str, Number]]:
+    """Return conditions and forced sizes under which `design` draws a given taper."""
+    return conditions, {**forced, "taper": setting if setting.ndim else float(setting)}
+
+
+def grade(
+    kind: Kind,
+    conditions: Conditions,
+    forced: Mapping[str, Number] | None = None,
+    shape: tuple[int, ...] = (),
+) -> Graded:
+    """Return the verdicts `check` would give, with sizes drawn anew for each condition.
+
+    Parameters
+    ----------
+    kind : Kind
+        Kind of part.
+    conditions : Conditions
+        Floats or arrays [mm], [MPa].
+    forced : mapping
+        Sizes the user forces [mm].
+    shape : tuple of int
+        Shape the verdicts shall have at least, where nothing may vary [-].
+
+    Returns
+    -------
+    Graded
+        Verdicts.
+    """
+    with np.errstate(all="ignore"):
+        return grade_design(designed(kind, conditions, forced, shape), shape)
+
+
+__all__ = ["Searched", "Tried", "designed", "drawn_as", "grade", "search", "searched"]
