@@ -19,7 +19,7 @@ def refusal(kind: str = "elbow", settings: tuple[str, ...] = (), **more: str) ->
     return str(refused.value)
 
 
-@pytest.mark.parametrize("bit", ["1/8", "11/64", "13/64", "no7", "5.5 mm"])
+@pytest.mark.parametrize("bit", ["11/64", "13/64", "no7", "5.5 mm"])
 def test_too_small_a_bit_is_refused_with_the_nearest_that_works(bit: str) -> None:
     said = refusal(bit=bit)
     assert "print_bore" in said
@@ -28,6 +28,14 @@ def test_too_small_a_bit_is_refused_with_the_nearest_that_works(bit: str) -> Non
     assert named is not None
     plan = plan_part(KINDS["elbow"], job_of(bit=named[1]))
     assert plan.verdict != "fail"
+
+
+def test_a_bit_over_a_sixteenth_larger_is_told_and_not_advised() -> None:
+    said = refusal(bit="1/8")
+    assert "use bit" not in said
+    told = re.search(r"for information alone: the smallest bit that passes is (.+?) \(", said)
+    assert told is not None
+    assert plan_part(KINDS["elbow"], job_of(bit=told[1])).verdict != "fail"
 
 
 def test_a_bit_is_not_called_working_when_the_material_is_refused_anyway() -> None:

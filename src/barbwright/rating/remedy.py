@@ -201,8 +201,8 @@ def cure(changes: Sequence[Change], larger_bit: Bit | None = None) -> str:
         )
     if larger_bit is not None:
         text += (
-            f"; to know, not to do: the smallest bit that passes is {_said_bit(larger_bit)}, over "
-            "1/16 in larger"
+            "; for information alone: the smallest bit that passes is "
+            f"{_said_bit(larger_bit)}, more than 1/16 in larger"
         )
     return text
 
