@@ -139,7 +139,7 @@ def test_a_dropped_in_tube_is_found_and_may_name_its_kind(user: Path) -> None:
         """,
     )
     assert catalog.find_tube("My Hose").kind.name == "PE"
-    assert [tube.id for tube in catalog.match_tube(5.0, 7.0, "HDPE")] == ["my-hose"]
+    assert [tube.id for tube in catalog.match_tube(5.0, 7.0, "HDPE", 0.05)] == ["my-hose"]
     hdpe = catalog.find_tube_material("HDPE")
     assert hdpe.modulus_high_mpa == 900.0
     assert not hdpe.is_grade_without_rows

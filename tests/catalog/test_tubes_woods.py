@@ -32,7 +32,7 @@ def test_counts() -> None:
 
 
 def test_lldpe_picks_the_pressure_tube() -> None:
-    found = match_tube(4.318, 6.35, "LLDPE")
+    found = match_tube(4.318, 6.35, "LLDPE", 0.05)
     assert [tube.id for tube in found] == ["lldpe-0.170x0.250in"]
     # 150 psi stated at 70 F; seen
     assert found[0].rating_mpa == pytest.approx(1.0342, abs=5e-5)
@@ -42,22 +42,24 @@ def test_lldpe_picks_the_pressure_tube() -> None:
 
 @pytest.mark.parametrize("word", ["PE", "pe", "polyethylene", "Polyethylene"])
 def test_polyethylene_finds_drip_and_pressure_tube_alike(word: str) -> None:
-    found = match_tube(4.318, 6.35, word)
+    found = match_tube(4.318, 6.35, word, 0.05)
     assert {tube.rating_psi for tube in found} == {None, 30.0, 150.0}
     ratings = [tube.rating_mpa or 0.0 for tube in found]
     assert ratings == sorted(ratings)
 
 
 def test_match_needs_both_diameters_within_the_limit() -> None:
-    assert match_tube(4.318 + 0.05, 6.35 - 0.05, "LLDPE")
-    assert not match_tube(4.318 + 0.051, 6.35, "LLDPE")
-    assert not match_tube(4.318, 6.35 + 0.051, "LLDPE")
-    assert not match_tube(4.318, 6.35, "silicone")
-    assert not match_tube(4.318, 6.35, "")
+    assert match_tube(4.318 + 0.05, 6.35 - 0.05, "LLDPE", 0.05)
+    assert not match_tube(4.318 + 0.051, 6.35, "LLDPE", 0.05)
+    assert not match_tube(4.318, 6.35 + 0.051, "LLDPE", 0.05)
+    assert not match_tube(4.318, 6.35, "silicone", 0.05)
+    assert not match_tube(4.318, 6.35, "", 0.05)
 
 
 def test_vinyl_is_pvc() -> None:
-    assert [tube.id for tube in match_tube(4.318, 6.35, "vinyl")] == ["pvc-clear-0.170x0.250in"]
+    assert [tube.id for tube in match_tube(4.318, 6.35, "vinyl", 0.05)] == [
+        "pvc-clear-0.170x0.250in"
+    ]
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,6 @@ from barbwright.errors import Fault, InputError
 from barbwright.units import parse_pressure
 
 RATING_TEMPERATURE_C = 23.0
-TUBE_MATCH_MM = 0.05
 
 
 @dataclass(frozen=True)
@@ -126,6 +125,13 @@ class Tube:
     hardening_high_mpa: float | None = None
     rating_status: str = ""
     rating_source: str = ""
+
+    def measures(self, id_mm: float, od_mm: float | None, within_mm: float) -> bool:
+        """Return whether a tube measured so, or by its bore alone, may be this one [mm]."""
+        slack = within_mm + 1e-9
+        if abs(self.id_mm - id_mm) > slack:
+            return False
+        return od_mm is None or (self.od_mm is not None and abs(self.od_mm - od_mm) <= slack)
 
 
 @dataclass(frozen=True)
@@ -265,8 +271,7 @@ def match_tube(
     id_mm: float,
     od_mm: float,
     material_word: str,
-    rows: Mapping[str, Tube] | None = None,
-    within_mm: float = TUBE_MATCH_MM,
+    within_mm: float,
 ) -> list[Tube]:
     """Return every tube of the table that a measured tube may be.
 
@@ -276,8 +281,6 @@ def match_tube(
         Measured inner and outer diameter [mm].
     material_word : str
         "LLDPE" names only tubes that say LLDPE; "PE" or "polyethylene" all of that kind [-].
-    rows : mapping, optional
-        Tubes by id; default all [-].
     within_mm : float
         Largest difference of each diameter [mm].
 
@@ -287,13 +290,10 @@ def match_tube(
         All matches, lowest rating first and unrated ones before it: several with the same
         sizes may hold 30 or 150 psi, so the caller must warn [-].
     """
-    slack = within_mm + 1e-9
     found = [
         tube
-        for tube in (tubes() if rows is None else rows).values()
-        if tube.od_mm is not None
-        and abs(tube.id_mm - id_mm) <= slack
-        and abs(tube.od_mm - od_mm) <= slack
+        for tube in tubes().values()
+        if tube.measures(id_mm, od_mm, within_mm)
         and _words(material_word)
         and _is_of(tube, material_word)
     ]

@@ -15,6 +15,7 @@ import typer
 from barbwright.checks.layers import advise_direction, rate_directions
 from barbwright.checks.table import Outcome
 from barbwright.errors import BarbwrightError
+from barbwright.job.numbers import printed_inputs
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.record import NOTICE
 
@@ -219,7 +220,7 @@ def print_sizing(plan: Plan) -> None:
         typer.echo(paragraph(f"mark: no room for {', '.join(design.mark.left_off)}", "  ", "  "))
     given = [
         f"{name} {i.text} ({i.origin})"
-        for name, i in plan.job.inputs.items()
+        for name, i in printed_inputs(plan.job).items()
         if i.origin not in {"option"}
     ]
     if given:

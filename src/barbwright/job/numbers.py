@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from barbwright import units
 from barbwright.catalog import Material, Service
 from barbwright.design.conditions import (
     Conditions,
@@ -23,7 +24,7 @@ from barbwright.equations.seat import (
     splitting_pressure,
     tension_from_gravity,
 )
-from barbwright.job.record import Job, TubeInput, WoodInput
+from barbwright.job.record import INPUT_NAMES, Input, Job, TubeInput, WoodInput
 
 _RUBBERS = {"PVC", "PU", "silicone"}
 
@@ -41,29 +42,44 @@ def conditions(job: Job) -> Conditions:
     Conditions
         Floats [mm], [MPa], [degree C].
     """
-    rules = job.rules
+    rules, temperature = job.rules, temperature_c(job)
     low, high = hole_range(job.bit.diameter_mm, rules)
     if job.hole_mm is not None:
         spread = rules["measured_hole_tolerance_mm"]
         low, high = job.hole_mm - spread, job.hole_mm + spread
     return Conditions(
         highest_mpa=job.highest_mpa,
-        temperature_c=job.temperature_c,
-        tubes=tuple(tube_conditions(tube, job.temperature_c, rules) for tube in job.tubes),
+        temperature_c=temperature,
+        tubes=tuple(tube_conditions(tube, temperature, rules) for tube in job.tubes),
         bit_mm=job.bit.diameter_mm,
         hole_low_mm=low,
         hole_high_mm=high,
-        bark_mm=job.bark_mm,
+        bark_mm=bark_mm(job),
         wood=wood_conditions(job.wood, rules),
-        material=_as_calibrated(
-            material_conditions(job.material, job.temperature_c, rules), job.service
-        ),
+        material=_as_calibrated(material_conditions(job.material, temperature, rules), job.service),
         suitability=suitability(job.material, job.fluid),
         clamp=job.clamp,
         rules=rules,
         outside_offset_mm=job.service.outside_offset_mm if job.service is not None else 0.0,
         bore_offset_mm=job.service.bore_offset_mm if job.service is not None else 0.0,
     )
+
+
+def temperature_c(job: Job) -> float:
+    """Return the service temperature, the rule's where none was given [degree C]."""
+    return job.rules["temperature_c"] if job.temperature_c is None else job.temperature_c
+
+
+def bark_mm(job: Job) -> float:
+    """Return the bark over sound wood, the rule's where none was given [mm]."""
+    return job.rules["bark_mm"] if job.bark_mm is None else job.bark_mm
+
+
+def inner_tolerance_mm(tube: TubeInput, rules: Mapping[str, float]) -> float:
+    """Return how far a tube's bore may be off, the rule's where it was measured [mm]."""
+    if tube.inner_tolerance_mm is None:
+        return rules["measured_tube_tolerance_mm"]
+    return tube.inner_tolerance_mm
 
 
 def hole_range(bit_mm: Number, rules: Mapping[str, float]) -> tuple[Number, Number]:
@@ -79,6 +95,35 @@ def hole_range(bit_mm: Number, rules: Mapping[str, float]) -> tuple[Number, Numb
     Source: judgement
     """
     return bit_mm + rules["hole_oversize_low_mm"], bit_mm + rules["hole_oversize_high_mm"]
+
+
+def printed_inputs(job: Job) -> dict[str, Input]:
+    """Return every input as printed: as given, else what stands in for it and why.
+
+    Parameters
+    ----------
+    job : Job
+        What was given.
+
+    Returns
+    -------
+    dict of str to Input
+        In the order in which they are printed.
+    """
+    gravity = job.rules["wood_specific_gravity_default"]
+    taken = {
+        "material": Input(job.material.id, "default"),
+        "wood": Input(
+            f"a green hardwood of specific gravity {gravity:g}",
+            "default (judgement), for sizing alone",
+        ),
+        "bark": Input(units.format_length(bark_mm(job)), "default (judgement)"),
+        "temperature": Input(f"{temperature_c(job):g} C", "default"),
+        "fluid": Input(job.fluid, "default"),
+        "clamp": Input("yes" if job.clamp else "no", "default"),
+    }
+    said = {**taken, **job.inputs}
+    return {name: said[name] for name in INPUT_NAMES if name in said}
 
 
 def _as_calibrated(material: MaterialConditions, service: Service | None) -> MaterialConditions:
@@ -158,7 +203,7 @@ def tube_conditions(
     return TubeConditions(
         inner_mm=tube.inner_mm,
         outer_mm=_or_nan(tube.outer_mm),
-        inner_tolerance_mm=tube.inner_tolerance_mm,
+        inner_tolerance_mm=inner_tolerance_mm(tube, rules),
         modulus_low_mpa=_or_nan(low),
         modulus_high_mpa=_or_nan(high),
         yield_low_mpa=_or_nan(yields[0]),

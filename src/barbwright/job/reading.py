@@ -16,7 +16,7 @@ from barbwright import catalog, units
 from barbwright.catalog import Bit, Material, Service
 from barbwright.errors import Fault, InputError
 from barbwright.job.record import BIT_RANGE_MM, INPUT_NAMES, Input, Job, TubeInput, WoodInput
-from barbwright.job.settings import read_settings
+from barbwright.job.settings import Settings, read_settings
 from barbwright.job.texts import Texts
 from barbwright.job.tube import read_tube
 
@@ -32,6 +32,7 @@ def read_job(
     needs_tip: bool = True,
     two_ends: bool = False,
     usable: frozenset[str] | None = None,
+    recorded: Settings | None = None,
 ) -> Job:
     """Return a job from texts, all faults at once.
 
@@ -50,6 +51,8 @@ def read_job(
         Whether a second tube may be given.
     usable : frozenset of str, optional
         Sizes that --set may force on this kind of part; None is all.
+    recorded : Settings, optional
+        Figures of an earlier part, which stand before those of the profiles.
 
     Returns
     -------
@@ -63,24 +66,24 @@ def read_job(
     """
     texts = Texts(options, table)
     texts.refuse_unknown_names()
-    chosen = read_settings(texts, settings, usable)
-    tubes = _read_tubes(texts, chosen.rules["measured_tube_tolerance_mm"], two_ends=two_ends)
+    chosen = read_settings(texts, settings, usable, recorded)
+    tubes = _read_tubes(texts, chosen.rules["tube_match_mm"], two_ends=two_ends)
     bit = _read_bit(texts, needed=needs_tip)
     hole = texts.read("hole", units.parse_length)
     pressure, relief = _read_pressure(texts), texts.read("relief", units.parse_pressure)
-    bark, temperature = _read_bark(texts, chosen.rules), _read_temperature(texts, chosen.rules)
+    bark = texts.read("bark", units.parse_length, zero_allowed=True)
+    temperature = _read_temperature(texts)
     material = _read_material(texts)
     service = _read_service(texts, material)
-    wood = _read_job_wood(texts, chosen.rules)
+    wood = texts.read("wood", _read_wood)
     fluid = _read_fluid(texts)
     clamp = texts.given("clamp")
-    texts.default("clamp", "no")
     _refuse_low_relief(texts, pressure, relief)
     if needs_tip:
         _refuse_other_hole(texts, hole, bit)
     _refuse_beyond_sense(texts, pressure, relief)
     _refuse_slipped_units(texts, tubes, bit, bark)
-    inputs = texts.inputs_as_printed()
+    inputs = texts.in_order()
     assert material is not None
     assert bit is not None
     return Job(
@@ -104,13 +107,13 @@ def read_job(
     )
 
 
-def _read_tubes(texts: Texts, tolerance_mm: float, *, two_ends: bool) -> tuple[TubeInput, ...]:
+def _read_tubes(texts: Texts, match_mm: float, *, two_ends: bool) -> tuple[TubeInput, ...]:
     """Return one tube, or two for a barb of two sizes."""
-    first = read_tube(texts, "", tolerance_mm)
+    first = read_tube(texts, "", match_mm)
     names = [name for name in INPUT_NAMES if "2" in name]
     by_option = any(texts.options.get(name) for name in names)
     if two_ends and (by_option or any(texts.table.get(name) for name in names)):
-        return first, read_tube(texts, "2", tolerance_mm)
+        return first, read_tube(texts, "2", match_mm)
     if by_option:
         texts.refuse("--tube2: only a `barb` has a second tube", do="leave out the --tube2 options")
     return (first,)
@@ -133,33 +136,20 @@ def _read_pressure(texts: Texts) -> Any:
     return pressure
 
 
-def _read_bark(texts: Texts, rules: Mapping[str, float]) -> float:
-    bark = texts.read("bark", units.parse_length, zero_allowed=True)
-    if bark is not None:
-        return float(bark)
-    texts.default("bark", units.format_length(rules["bark_mm"]), "default (judgement)")
-    return rules["bark_mm"]
-
-
-def _read_temperature(texts: Texts, rules: Mapping[str, float]) -> float:
-    temperature = texts.read("temperature", units.parse_temperature)
-    if temperature is None:
-        texts.default("temperature", f"{rules['temperature_c']:g} C")
-        return rules["temperature_c"]
-    if not -40.0 <= temperature <= 200.0:
+def _read_temperature(texts: Texts) -> float | None:
+    temperature: float | None = texts.read("temperature", units.parse_temperature)
+    if temperature is not None and not -40.0 <= temperature <= 200.0:
         texts.refuse(
             "--temperature is no service temperature",
             given=texts.shown("temperature"),
             limit="-40 to 200 C",
             do="check the unit",
         )
-    return float(temperature)
+    return temperature
 
 
 def _read_material(texts: Texts) -> Material | None:
-    text = texts.given("material") or _DEFAULT_MATERIAL
-    texts.default("material", _DEFAULT_MATERIAL)
-    return texts.collect.read(catalog.find_material, text)
+    return texts.collect.read(catalog.find_material, texts.given("material") or _DEFAULT_MATERIAL)
 
 
 def _read_service(texts: Texts, material: Material | None) -> Service | None:
@@ -170,7 +160,7 @@ def _read_service(texts: Texts, material: Material | None) -> Service | None:
     if text is None:
         service = texts.collect.read(catalog.default_service, material.id)
         if service is not None:
-            texts.default("service", service.sentence, f"user profile: default for {material.id}")
+            texts.found("service", service.sentence, f"user profile: default for {material.id}")
         return service
     service = texts.collect.read(catalog.find_service, text)
     if service is None:
@@ -184,17 +174,6 @@ def _read_service(texts: Texts, material: Material | None) -> Service | None:
         )
     texts.inputs["service"] = Input(service.sentence, texts.inputs["service"].origin)
     return service
-
-
-def _read_job_wood(texts: Texts, rules: Mapping[str, float]) -> WoodInput | None:
-    wood: WoodInput | None = texts.read("wood", _read_wood)
-    gravity = rules["wood_specific_gravity_default"]
-    texts.default(
-        "wood",
-        f"a green hardwood of specific gravity {gravity:g}",
-        "default (judgement), for sizing alone",
-    )
-    return wood
 
 
 def _read_wood(text: str, name: str = "--wood") -> WoodInput:
@@ -234,7 +213,6 @@ def _read_wood(text: str, name: str = "--wood") -> WoodInput:
 
 def _read_fluid(texts: Texts) -> str:
     text = texts.given("fluid")
-    texts.default("fluid", _DEFAULT_FLUID)
     if text is None:
         return _DEFAULT_FLUID
     word = re.sub(r"[\s-]+", "_", text.strip().casefold())
@@ -285,7 +263,7 @@ def _refuse_beyond_sense(texts: Texts, pressure: float | None, relief: float | N
 
 
 def _refuse_slipped_units(
-    texts: Texts, tubes: tuple[TubeInput, ...], bit: Bit | None, bark_mm: float
+    texts: Texts, tubes: tuple[TubeInput, ...], bit: Bit | None, bark_mm: float | None
 ) -> None:
     """Refuse sizes that only a slipped unit can explain."""
     for tube, end in zip(tubes, ("", "2"), strict=False):
@@ -299,7 +277,7 @@ def _refuse_slipped_units(
             limit=f"{least:g} to {most:g} mm",
             do="check the unit",
         )
-    if bark_mm > 60.0:
+    if bark_mm is not None and bark_mm > 60.0:
         texts.refuse(
             "--bark is thicker than any tip reaches",
             given=f"{bark_mm:g} mm",

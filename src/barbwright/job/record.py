@@ -44,8 +44,8 @@ class TubeInput:
         Inner diameter [mm].
     outer_mm : float or None
         Outer diameter [mm].
-    inner_tolerance_mm : float
-        How far the inner diameter may be off [mm].
+    inner_tolerance_mm : float or None
+        How far the inner diameter may be off [mm]; None where it was measured.
     row : Tube or None
         The row of the tubing table it is, or matches.
     material : TubeMaterial or None
@@ -58,7 +58,7 @@ class TubeInput:
 
     inner_mm: float
     outer_mm: float | None
-    inner_tolerance_mm: float
+    inner_tolerance_mm: float | None
     row: Tube | None
     material: TubeMaterial | None
     shore_a: float | None
@@ -90,12 +90,12 @@ class WoodInput:
 
 @dataclass(frozen=True)
 class Job:
-    """All that a part is made from.
+    """All that was given for a part; what was not is None, and `numbers` says what stands in.
 
     Attributes
     ----------
     inputs : dict of str to Input
-        Every input with its origin, as printed.
+        Every input that was given, or found in a table, with its origin.
     tubes : tuple of TubeInput
         One, or two for a barb of two sizes.
     bit : Bit
@@ -108,7 +108,7 @@ class Job:
         Print material.
     wood : WoodInput or None
         None when nobody named one.
-    bark_mm, temperature_c : float
+    bark_mm, temperature_c : float or None
         Bark [mm] and service temperature [degree C].
     fluid : str
         Fluid class.
@@ -134,8 +134,8 @@ class Job:
     relief_mpa: float | None
     material: Material
     wood: WoodInput | None
-    bark_mm: float
-    temperature_c: float
+    bark_mm: float | None
+    temperature_c: float | None
     fluid: str
     clamp: bool
     forced: dict[str, float] = field(default_factory=dict)

@@ -48,7 +48,10 @@ class Settings:
 
 
 def read_settings(
-    texts: Texts, settings: tuple[str, ...] = (), usable: frozenset[str] | None = None
+    texts: Texts,
+    settings: tuple[str, ...] = (),
+    usable: frozenset[str] | None = None,
+    recorded: Settings | None = None,
 ) -> Settings:
     """Return judgement numbers, which of them are the user's, and forced sizes.
 
@@ -63,6 +66,8 @@ def read_settings(
         ``name=value`` texts of --set.
     usable : frozenset of str, optional
         Sizes that may be forced on this kind of part; None is all.
+    recorded : Settings, optional
+        Figures of an earlier part, which stand before those of the profiles.
 
     Returns
     -------
@@ -70,7 +75,7 @@ def read_settings(
         Numbers in the units of the tables.
     """
     judgements = catalog.judgements()
-    found = _from_profiles(judgements)
+    found = _from_profiles(judgements) if recorded is None else _copied(recorded, judgements)
     for name, text, origin in _pairs(texts, settings):
         key = name.casefold().replace("-", "_")
         if key in FORCED_SIZES:
@@ -104,6 +109,12 @@ def _from_profiles(judgements: Mapping[str, Judgement]) -> Settings:
             if name not in shipped or number.value != shipped[name].value
         },
     )
+
+
+def _copied(recorded: Settings, judgements: Mapping[str, Judgement]) -> Settings:
+    """Return the figures of an earlier part; one it did not know yet is the profiles'."""
+    today = {name: float(number.value) for name, number in judgements.items()}
+    return Settings({**today, **recorded.rules}, dict(recorded.user_rules), dict(recorded.forced))
 
 
 def _pairs(texts: Texts, settings: tuple[str, ...]) -> list[tuple[str, str, str]]:

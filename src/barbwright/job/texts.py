@@ -50,8 +50,8 @@ class Texts:
         label = "--" + name.replace("_", "-")
         return self.collect.read(reader, text, name=label, **more)
 
-    def default(self, name: str, text: str, origin: str = "default") -> None:
-        """Say what stands in for an input that was not given."""
+    def found(self, name: str, text: str, origin: str) -> None:
+        """Say where an input comes from that a table or a profile gives."""
         self.inputs.setdefault(name, Input(text, origin))
 
     def shown(self, *names: str) -> str:
@@ -70,7 +70,7 @@ class Texts:
                 do = f"use {near[0]!r}" if near else f"use one of {', '.join(INPUT_NAMES)}"
                 self.refuse(f"kit: unknown input {name!r}", do=do)
 
-    def inputs_as_printed(self) -> dict[str, Input]:
-        """Return the inputs in the order in which they are printed; raise if one is wrong."""
+    def in_order(self) -> dict[str, Input]:
+        """Return what was given in the order in which it is printed; raise if it is wrong."""
         self.collect.raise_if_any(InputError)
         return {name: self.inputs[name] for name in INPUT_NAMES if name in self.inputs}

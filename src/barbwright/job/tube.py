@@ -11,7 +11,7 @@ from barbwright.job.record import Input, TubeInput
 from barbwright.job.texts import Texts
 
 
-def read_tube(texts: Texts, end: str, measured_tolerance_mm: float) -> TubeInput:
+def read_tube(texts: Texts, end: str, match_mm: float) -> TubeInput:
     """Return what is known of one tube, by name or by measurement.
 
     Parameters
@@ -20,8 +20,8 @@ def read_tube(texts: Texts, end: str, measured_tolerance_mm: float) -> TubeInput
         What was given; faults and warnings are kept there.
     end : str
         "" for the first tube, "2" for the second.
-    measured_tolerance_mm : float
-        How far a measured inner diameter may be off [mm].
+    match_mm : float
+        How near a measured tube must be to a row of the table to be that row [mm].
 
     Returns
     -------
@@ -37,7 +37,7 @@ def read_tube(texts: Texts, end: str, measured_tolerance_mm: float) -> TubeInput
     material = texts.collect.read(catalog.find_tube_material, word) if word is not None else None
     rating = texts.read(f"{prefix}_rating", _read_rating)
     shore = texts.read(f"shore{end}", _read_shore)
-    tolerance = measured_tolerance_mm
+    tolerance = None
     if row is not None:
         if inner is None:
             inner, tolerance = row.id_mm, row.kind.id_tolerance_mm
@@ -46,9 +46,9 @@ def read_tube(texts: Texts, end: str, measured_tolerance_mm: float) -> TubeInput
     elif inner is None:
         _refuse_missing(texts, prefix, named)
     elif outer is not None and word is not None:
-        row = _match(texts, prefix, inner, outer, word)
+        row = _match(texts, prefix, inner, outer, word, match_mm)
     else:
-        texts.warnings.append(_size_warning(inner, outer))
+        texts.warnings.append(_size_warning(inner, outer, match_mm))
     _warn_of_bare_grade(texts, word, material, row)
     rating_mpa, rating_c = _rating(texts, prefix, rating, row, material)
     return TubeInput(
@@ -77,9 +77,9 @@ def _sizes_of_row(
     """Return both diameters, from the row where they were not measured."""
     origin = f"tubing table: {row.name}"
     if f"{prefix}_id" not in texts.inputs:
-        texts.default(f"{prefix}_id", f"{row.id_mm:g} mm", origin)
+        texts.found(f"{prefix}_id", f"{row.id_mm:g} mm", origin)
     if outer_mm is None and row.od_mm is not None:
-        texts.default(f"{prefix}_od", f"{row.od_mm:g} mm", origin)
+        texts.found(f"{prefix}_od", f"{row.od_mm:g} mm", origin)
         return inner_mm, row.od_mm
     return inner_mm, outer_mm
 
@@ -128,9 +128,11 @@ def _rating(
     return given
 
 
-def _match(texts: Texts, prefix: str, inner_mm: float, outer_mm: float, word: str) -> Tube | None:
+def _match(
+    texts: Texts, prefix: str, inner_mm: float, outer_mm: float, word: str, match_mm: float
+) -> Tube | None:
     """Return the row a measured tube is; of several, the one with the lowest stated rating."""
-    rows = catalog.match_tube(inner_mm, outer_mm, word)
+    rows = catalog.match_tube(inner_mm, outer_mm, word, match_mm)
     if not rows:
         texts.warnings.append(
             f"no row of the tubing table is {inner_mm:.2f} x {outer_mm:.2f} mm {word}: its "
@@ -146,8 +148,8 @@ def _match(texts: Texts, prefix: str, inner_mm: float, outer_mm: float, word: st
             + f"). The lowest counts. Name yours with --{prefix}, or its grade with "
             f"--{prefix}-material"
         )
-    texts.inputs[prefix] = Input(row.name, "matched in the tubing table within 0.05 mm")
-    twins = _weak_twins(row, inner_mm, outer_mm)
+    texts.inputs[prefix] = Input(row.name, f"matched in the tubing table within {match_mm:g} mm")
+    twins = _weak_twins(row, inner_mm, outer_mm, match_mm)
     if twins and len(rated) == 1:
         texts.warnings.append(
             f"WATCH OUT: {twins[0].name} has the same size but is only stated for "
@@ -156,7 +158,7 @@ def _match(texts: Texts, prefix: str, inner_mm: float, outer_mm: float, word: st
     return row
 
 
-def _weak_twins(row: Tube, inner_mm: float, outer_mm: float) -> list[Tube]:
+def _weak_twins(row: Tube, inner_mm: float, outer_mm: float, match_mm: float) -> list[Tube]:
     """Return tubes of the same size and kind that are stated for under half of this one.
 
     Drip tubing of the same size goes on the same barb and holds a fifth of the pressure.
@@ -164,22 +166,20 @@ def _weak_twins(row: Tube, inner_mm: float, outer_mm: float) -> list[Tube]:
     return [
         tube
         for tube in catalog.tubes().values()
-        if tube.od_mm is not None
-        and tube.kind.name == row.kind.name
-        and abs(tube.id_mm - inner_mm) <= 0.05
-        and abs(tube.od_mm - outer_mm) <= 0.05
+        if tube.kind.name == row.kind.name
+        and tube.measures(inner_mm, outer_mm, match_mm)
         and tube.rating_mpa is not None
         and row.rating_mpa is not None
         and tube.rating_mpa < 0.5 * row.rating_mpa
     ]
 
 
-def _size_warning(inner_mm: float, outer_mm: float | None) -> str:
+def _size_warning(inner_mm: float, outer_mm: float | None, match_mm: float) -> str:
     ratings = sorted(
         {
             (tube.rating_mpa, tube.name, stated(tube))
             for tube in catalog.tubes().values()
-            if abs(tube.id_mm - inner_mm) <= 0.05 and tube.rating_mpa is not None
+            if tube.measures(inner_mm, None, match_mm) and tube.rating_mpa is not None
         }
     )
     if len(ratings) > 1:

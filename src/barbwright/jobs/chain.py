@@ -170,7 +170,7 @@ def plan_chain(
     rating_mpa = float(np.asarray(conditions.tubes[0].rating_mpa))
     ratings: list[tuple[str, float]] = []
     if math.isfinite(rating_mpa):
-        ratings.append((f"tube at {job.temperature_c:g} C", rating_mpa * KPA_PER_MPA))
+        ratings.append((f"tube at {numbers.temperature_c(job):g} C", rating_mpa * KPA_PER_MPA))
     else:
         warnings.append("the tube's rating is not known: the weakest rating is without it")
     for part in needed:
@@ -551,7 +551,7 @@ def _next_tube(job: Job) -> _NextTube:
             continue
         if own is not None and row.kind.name != own.name:
             continue
-        heat = row.kind.temperature_factor_at(job.temperature_c)
+        heat = row.kind.temperature_factor_at(numbers.temperature_c(job))
         cold = row.kind.temperature_factor_at(row.rating_c)
         if row.rating_mpa * float(heat) / float(cold) >= asked_mpa:
             larger.append(row)

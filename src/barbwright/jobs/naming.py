@@ -7,6 +7,7 @@ import json
 import re
 
 from barbwright.design.part import Kind
+from barbwright.job.numbers import bark_mm, inner_tolerance_mm, temperature_c
 from barbwright.job.record import Job
 
 LONGEST = 60
@@ -68,7 +69,7 @@ def _others(job: Job) -> dict[str, object]:
             ("rating", tube.rating_mpa),
             ("rating_c", tube.rating_c if tube.rating_mpa is not None else None),
             # A tube taken from its table and one measured differ in tolerance alone.
-            ("tolerance", tube.inner_tolerance_mm),
+            ("tolerance", inner_tolerance_mm(tube, job.rules)),
         ):
             if value is not None and not (name == "tolerance" and "tube" not in job.inputs):
                 out[end + name] = round(value, 9) if isinstance(value, float) else value
@@ -79,10 +80,9 @@ def _others(job: Job) -> dict[str, object]:
     if job.wood is not None:
         out["wood"] = job.wood.name
     # Against the default itself: one that is typed out makes no other part.
-    if abs(job.bark_mm - job.rules["bark_mm"]) > 1e-9:
-        out["bark"] = round(job.bark_mm, 9)
-    if abs(job.temperature_c - job.rules["temperature_c"]) > 1e-9:
-        out["temperature"] = round(job.temperature_c, 9)
+    for name, figure in (("bark_mm", bark_mm(job)), ("temperature_c", temperature_c(job))):
+        if abs(figure - job.rules[name]) > 1e-9:
+            out[name.rpartition("_")[0]] = round(figure, 9)
     if job.fluid != "water":
         out["fluid"] = job.fluid
     if job.clamp:

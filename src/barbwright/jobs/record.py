@@ -21,6 +21,7 @@ from barbwright.checks.layers import advise_direction, rate_directions
 from barbwright.checks.table import Outcome, shortfall
 from barbwright.design.part import KINDS, Kind, dimensions
 from barbwright.errors import CheckFailedError, Fault, InputError
+from barbwright.job.numbers import printed_inputs
 from barbwright.job.record import Job
 from barbwright.jobs.plan import Plan
 from barbwright.report.notices import NOT_RATED
@@ -120,7 +121,7 @@ def document(plan: Plan, command: str, files: list[dict[str, Any]] | None = None
 
 def inputs(job: Job) -> dict[str, dict[str, str]]:
     """Return every input as given, with where it came from."""
-    out = {name: {"value": i.text, "from": i.origin} for name, i in job.inputs.items()}
+    out = {name: {"value": i.text, "from": i.origin} for name, i in printed_inputs(job).items()}
     for name, value in sorted(job.forced.items()):
         out[f"set {name}"] = {"value": f"{value:g}", "from": "set by the user"}
     for name, origin in sorted(job.user_rules.items()):
@@ -246,7 +247,7 @@ def load_record(path: Path) -> tuple[Kind, Job, str, dict[str, Any]]:
     try:
         body = json.loads(path.read_text(encoding="utf-8"))
         kind = KINDS[body["part"]]
-        job = decode(Job, body["job"])
+        job = decode(Job, _only_given(body["job"]))
         revision = str(body["revision"])
     except FileNotFoundError:
         fault = Fault("no part.json there", given=str(path), do="name a part.json that make wrote")
@@ -261,6 +262,23 @@ def load_record(path: Path) -> tuple[Kind, Job, str, dict[str, Any]]:
         )
         raise InputError(fault) from None
     return kind, job, revision, body
+
+
+def _only_given(job: dict[str, Any]) -> dict[str, Any]:
+    """Return a job as an older version of ours wrote it, less the defaults it held as given."""
+    origins = {name: text["origin"] for name, text in job["inputs"].items()}
+    taken = {name for name, origin in origins.items() if origin.startswith("default")}
+    fields = {"bark": "bark_mm", "temperature": "temperature_c"}
+    tubes = [
+        {**tube, "inner_tolerance_mm": None} if origins.get(name) in {"option", "kit"} else tube
+        for name, tube in zip(("tube_id", "tube2_id"), job["tubes"], strict=False)
+    ]
+    return {
+        **job,
+        **{field: None for name, field in fields.items() if name in taken},
+        "inputs": {name: text for name, text in job["inputs"].items() if name not in taken},
+        "tubes": tubes,
+    }
 
 
 # --- records to JSON and back ----------------------------------------------------------------

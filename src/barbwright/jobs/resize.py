@@ -11,6 +11,7 @@ from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
 from barbwright.job.reading import read_job
 from barbwright.job.record import INPUT_NAMES, Job
+from barbwright.job.settings import Settings
 from barbwright.jobs.naming import next_revision
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import document, load_record
@@ -128,6 +129,7 @@ def changed_job(kind: Kind, old: Job, options: Mapping[str, Any], settings: tupl
         needs_tip=kind.needs_bit,
         two_ends=kind.two_ends,
         usable=kind.usable_sizes,
+        recorded=Settings(old.rules, old.user_rules, old.forced),
     )
     fields: dict[str, Any] = {
         field: getattr(new, field) for name, field in _FIELDS.items() if name in given
@@ -136,19 +138,20 @@ def changed_job(kind: Kind, old: Job, options: Mapping[str, Any], settings: tupl
     if "bit" in given and old.hole_mm is not None and "hole" not in given:
         fields["hole_mm"] = None
         touched.add("hole")
-    if given & {*_TUBE, *_TUBE2}:
+    # Which row a measured tube is, is settled on reading; all other figures act later.
+    if given & {*_TUBE, *_TUBE2} or new.rules["tube_match_mm"] != old.rules["tube_match_mm"]:
         fields["tubes"] = new.tubes
         touched |= {*_TUBE, *_TUBE2}
         fields["warnings"] = new.warnings
-    if settings:
-        fields["forced"] = {**old.forced, **new.forced}
-        changed = {name: new.rules[name] for name in new.user_rules}
-        fields["rules"] = {**old.rules, **changed}
-        fields["user_rules"] = {**old.user_rules, **new.user_rules}
-    inputs = {name: text for name, text in old.inputs.items() if name not in touched}
-    inputs |= {name: text for name, text in new.inputs.items() if name in touched}
-    order = [name for name in INPUT_NAMES if name in inputs]
-    return replace(old, **fields, inputs={name: inputs[name] for name in order})
+    fields |= {"rules": new.rules, "user_rules": new.user_rules, "forced": new.forced}
+    # What was read from the record again came from where the record says.
+    now = {n: old.inputs[n] if text.origin == "kit" else text for n, text in new.inputs.items()}
+    inputs = {
+        name: source[name]
+        for name in INPUT_NAMES
+        if name in (source := now if name in touched else old.inputs)
+    }
+    return replace(old, **fields, inputs=inputs)
 
 
 def side_by_side(resized: Resized) -> dict[str, Any]:

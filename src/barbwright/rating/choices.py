@@ -179,7 +179,7 @@ def tube_axis(job: Job, tubes: Sequence[Tube], end: int = 0) -> Axis:
     words = {name: catalog.find_tube_material(name) for name in kinds}
     known = [
         numbers.tube_conditions(
-            named_tube(tube, words[tube.kind.name]), job.temperature_c, job.rules
+            named_tube(tube, words[tube.kind.name]), numbers.temperature_c(job), job.rules
         )
         for tube in tubes
     ]

@@ -170,7 +170,7 @@ def rate_part(
 
     Source: own_derivation
     """
-    temperatures = sorted({*temperatures_c, job.temperature_c})
+    temperatures = sorted({*temperatures_c, numbers.temperature_c(job)})
     each = [numbers.conditions(replace(job, temperature_c=value)) for value in temperatures]
     limits = highest_pressures(kind, stack(each), job.forced, count=len(each))
     full = highest_pressures(
@@ -179,7 +179,7 @@ def rate_part(
     by_temperature = tuple(
         _at(limits, full, index, value) for index, value in enumerate(temperatures)
     )
-    own = temperatures.index(job.temperature_c)
+    own = temperatures.index(numbers.temperature_c(job))
     asked = grade(kind, each[own], job.forced)
     becauses = dict(zip(asked.ids, asked.because, strict=True))
     checks = [
@@ -237,7 +237,9 @@ def rate_drawn(kind: Kind, job: Job, *, full: bool = True) -> Drawn:
         unsized = bool(np.any(refused(design)))
     if unsized:
         because = "no size satisfies the limits at the pressure asked, so no part is drawn for it"
-        return Drawn(asked, None, None, TemperatureLimit(job.temperature_c, None, "", because, ()))
+        return Drawn(
+            asked, None, None, TemperatureLimit(numbers.temperature_c(job), None, "", because, ())
+        )
     forced: dict[str, Number] = dict(job.forced)
     contact, seat = None, None
     if design.tip is not None:
@@ -248,7 +250,7 @@ def rate_drawn(kind: Kind, job: Job, *, full: bool = True) -> Drawn:
     passing = None
     if full:
         passing = highest_pressures(kind, conditions, forced, each=False, bad=CAUTION)
-    return Drawn(asked, contact, seat, _at(limits, passing, 0, job.temperature_c))
+    return Drawn(asked, contact, seat, _at(limits, passing, 0, numbers.temperature_c(job)))
 
 
 def _notes(limits: Limits, row: int, column: int) -> str:

@@ -454,7 +454,7 @@ def _pressure_change(job: Job, pressure_mpa: float, unit: str, one: float) -> Ch
 
 
 def _temperature(job: Job, kind: Kind) -> list[Change]:
-    cooler = np.arange(np.ceil(job.temperature_c) - 1.0, _LEAST_C - 1.0, -1.0)
+    cooler = np.arange(np.ceil(numbers.temperature_c(job)) - 1.0, _LEAST_C - 1.0, -1.0)
     if not cooler.size:
         return []
     changed = [replace(job, temperature_c=float(degrees)) for degrees in cooler]

@@ -323,7 +323,7 @@ def _scatters(one: Spread, kind: Kind, job: Job) -> bool:
     if one.id in {"hole", "wood_strength"}:
         return kind.tip
     if one.id == "tube_stiffness":
-        tube = numbers.tube_conditions(job.tubes[0], job.temperature_c, job.rules)
+        tube = numbers.tube_conditions(job.tubes[0], numbers.temperature_c(job), job.rules)
         return bool(np.all(tube.modulus_high_mpa > tube.modulus_low_mpa))
     return True
 

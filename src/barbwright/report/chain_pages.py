@@ -10,6 +10,7 @@ from typing import Any
 
 from barbwright.chain.plan import ChainPlan
 from barbwright.chain.result import ChainResult, rating_warnings
+from barbwright.job import numbers
 from barbwright.report import cards, words
 from barbwright.report.chain_plots import pressure_and_flow_svg, vessel_pressure_svg
 from barbwright.report.notices import NOT_RATED
@@ -491,7 +492,7 @@ def _render(template: str, report: KitReport, **more: Any) -> bytes:
         twist=words.twist_limit(report.elbow),
         cautions=cards.CAUTIONS,
         not_rated=NOT_RATED,
-        temperature_c=report.elbow.job.temperature_c,
+        temperature_c=numbers.temperature_c(report.elbow.job),
         **more,
     )
     return text.encode()

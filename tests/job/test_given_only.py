@@ -1,0 +1,94 @@
+"""A job keeps what was given; one place says what stands in for the rest."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from barbwright import catalog
+from barbwright.design.part import KINDS
+from barbwright.job import numbers
+from barbwright.job.reading import read_job
+from barbwright.job.record import Job
+from barbwright.jobs.naming import part_number
+from barbwright.jobs.plan import plan_part
+from barbwright.jobs.record import decode, encode, inputs, load_record, part_record
+from barbwright.jobs.resize import changed_job
+
+BARE = {"tube_id": "4.3mm", "bit": "15/64", "pressure": "45psi"}
+# Near a row of the table, and a little off it: how near is a judgement.
+MEASURED = {**BARE, "tube_od": "6.3mm", "tube_material": "LLDPE", "wood": "hardwood 0.55"}
+PLACED = {**MEASURED, "hole": "6.1mm", "bark": "9mm", "temperature": "35C"}
+JOBS = {"bare": BARE, "measured": MEASURED, "placed": PLACED}
+
+
+def other_figure(number: catalog.Judgement) -> str:
+    """Another figure in sense, as a user would write it."""
+    low, high = number.least, number.most
+    middle = low + 0.4 * (high - low)
+    figure = middle if abs(middle - number.value) > 1e-9 else low + 0.6 * (high - low)
+    if number.unit == "-" and float(number.value).is_integer() and number.most <= 10:
+        figure = number.least if number.value != number.least else number.most
+    return f"{figure:.9g}{number.unit if number.unit in {'mm', 'MPa', 'N', 'C'} else ''}"
+
+
+def as_recorded(job: Job) -> Job:
+    """A job after a trip through its own part.json."""
+    return decode(Job, json.loads(json.dumps(encode(job))))
+
+
+@pytest.mark.parametrize("name", catalog.judgements())
+@pytest.mark.parametrize("given", JOBS)
+def test_a_figure_set_on_resizing_is_used_as_one_set_on_making(given: str, name: str) -> None:
+    setting = f"{name}={other_figure(catalog.judgements()[name])}"
+    kind = KINDS["elbow"]
+    old = as_recorded(read_job(JOBS[given]))
+    resized = changed_job(kind, old, {}, (setting,))
+    made = read_job(JOBS[given], settings=(setting,))
+    assert resized.rules[name] != old.rules[name]
+    assert repr(numbers.conditions(resized)) == repr(numbers.conditions(made))
+    assert inputs(resized) == inputs(made)
+    assert resized.warnings == made.warnings
+    assert part_number(kind, resized, "b") == part_number(kind, made, "b")
+
+
+def test_what_was_not_given_is_not_there() -> None:
+    job = read_job(BARE)
+    assert set(job.inputs) == set(BARE)
+    assert (job.bark_mm, job.temperature_c, job.wood, job.relief_mpa) == (None,) * 4
+    assert job.tubes[0].inner_tolerance_mm is None
+
+
+def test_what_stands_in_is_printed_with_its_reason() -> None:
+    said = numbers.printed_inputs(read_job(BARE, settings=("bark_mm=12mm", "temperature_c=41C")))
+    assert (said["bark"].text, said["bark"].origin) == ("12 mm", "default (judgement)")
+    assert (said["temperature"].text, said["temperature"].origin) == ("41 C", "default")
+    assert said["material"].text == "mjf_pa12"
+    given = numbers.printed_inputs(read_job(PLACED))
+    assert (given["bark"].text, given["bark"].origin) == ("9mm", "option")
+    assert list(given) == list(numbers.printed_inputs(read_job(PLACED)))
+
+
+def test_a_size_set_on_making_still_holds_when_the_tube_is_measured_anew() -> None:
+    """The record's own figures read a new tube, not those of the profiles."""
+    old = read_job({**MEASURED, "tube_od": "5.5mm"}, settings=("tube_match_mm=0.3mm",))
+    assert old.tubes[0].row is None
+    new = changed_job(KINDS["elbow"], old, {"tube_od": "6.1mm"}, ())
+    assert new.tubes[0].row is not None
+    assert new.tubes[0].row.id_mm == pytest.approx(4.318)
+
+
+def test_a_record_that_held_defaults_as_given_is_read_as_what_was_given(tmp_path) -> None:
+    """The first part.json files filled in bark, temperature and tolerance before they wrote."""
+    plan = plan_part(KINDS["elbow"], read_job(MEASURED))
+    body = json.loads(part_record(plan, []))
+    body["job"] |= {"bark_mm": 8.0, "temperature_c": 30.0}
+    body["job"]["tubes"][0]["inner_tolerance_mm"] = 0.05
+    body["job"]["inputs"] |= {
+        "bark": {"text": "8 mm", "origin": "default (judgement)"},
+        "temperature": {"text": "30 C", "origin": "default"},
+    }
+    path = tmp_path / "part.json"
+    path.write_text(json.dumps(body))
+    assert repr(load_record(path)[1]) == repr(as_recorded(plan.job))
