@@ -9,6 +9,7 @@ from typing import NamedTuple
 from barbwright.checks.table import Outcome, governing, overall
 from barbwright.design.part import Design
 from barbwright.job.record import Job
+from barbwright.say import figure
 
 VERDICT_WORDS = {
     "pass": "PASS",
@@ -276,8 +277,9 @@ def twist_limit(report: PartReport) -> str:
     """Return the largest safe twist in both units; empty for a part without a tip."""
     for outcome in report.outcomes:
         if outcome.info.id == "twist_out" and "safe_torque_nm" in outcome.advice:
-            torque, inch = outcome.advice["safe_torque_nm"], outcome.advice["safe_torque_in_lbf"]
-            # A limit is never rounded up.
-            torque, inch = floor(torque * 100.0) / 100.0, floor(inch * 10.0) / 10.0
-            return f"{torque:.2f} N m ({inch:.1f} inch-pounds)"
+            torque = outcome.advice["safe_torque_nm"] * 1000.0
+            newton_metres, inches = (
+                figure(torque, "torque", unit, "down") for unit in ("N m", "in lbf")
+            )
+            return f"{newton_metres} N m ({inches} inch-pounds)"
     return ""
