@@ -19,6 +19,7 @@ from barbwright import catalog
 from barbwright.checks.result import CHECKS
 from barbwright.design.part import dimensions
 from barbwright.errors import BuildError, Fault
+from barbwright.job.numbers import printed_inputs
 from barbwright.report import cards, words
 from barbwright.report.stackup import stack_up, title_of
 from barbwright.report.words import PartReport
@@ -275,6 +276,7 @@ def sheet_html(
     text = environment.get_template("sheet.html").render(
         report=report,
         job=report.job,
+        inputs=printed_inputs(report.job),
         kind=design.kind,
         ok=marked,
         verdict_class="fail" if not marked else report.verdict,
