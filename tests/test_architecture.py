@@ -200,3 +200,36 @@ def test_only_the_command_line_prints_or_exits(path):
 )
 def test_a_wrong_arrow_is_seen(part, source):
     assert wrong_arrows(part, source)
+
+
+def names_in(source):
+    """Every name, attribute and imported name of a source, without its strings."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Name):
+            yield node.id
+        elif isinstance(node, ast.Attribute):
+            yield node.attr
+        elif isinstance(node, (ast.Import, ast.ImportFrom)):
+            yield from imported(node)
+            yield from (alias.name for alias in node.names)
+
+
+def kinds_named(source):
+    """What of a source knows one kind of part: its record, its file, or the test for it."""
+    own = {"Cap", "Collar", "Driver", "Fork", "Inline", "HubPart", "InlinePart"}
+    return {
+        name
+        for name in names_in(source)
+        if name in own or name.startswith("barbwright.design.kinds.")
+    }
+
+
+@pytest.mark.parametrize("path", sorted((PACKAGE / "report").rglob("*.py")), ids=lambda p: p.name)
+def test_no_report_knows_a_kind_of_part(path):
+    assert kinds_named(path.read_text()) == set()
+
+
+def test_that_search_finds_a_kind_in_an_import_and_in_a_question():
+    assert kinds_named("from barbwright.design.kinds.cap import Cap")
+    assert kinds_named("def f(own):\n    return isinstance(own, Fork)")
+    assert not kinds_named("def f(own):\n    return own.made_for")

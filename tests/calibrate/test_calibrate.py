@@ -422,7 +422,7 @@ def test_the_table_and_the_manifest_have_their_own_fields(orders):
 
 
 def test_the_drawings_title_block_says_it_in_full(orders, tmp_path):
-    from barbwright.report.drawing import load_ezdxf
+    from barbwright.report.fonts import load_ezdxf
 
     for name, times in (("fat", 1), ("plain", 0)):
         (content,) = (data for path, data in orders[name].items() if path.endswith(".dxf"))

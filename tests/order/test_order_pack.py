@@ -136,7 +136,7 @@ def test_drawings_audit_clean(unpacked):
     import pypdf
     from ezdxf import units
 
-    from barbwright.report.drawing import load_ezdxf
+    from barbwright.report.fonts import load_ezdxf
 
     ezdxf = load_ezdxf()
     for path in unpacked.glob("drawings/*.dxf"):

@@ -12,6 +12,7 @@ from example_reports import info_of, make_report
 
 from barbwright.design.part import dimensions
 from barbwright.report import drawing as drawn
+from barbwright.report.fonts import load_ezdxf
 
 SMALLEST = {"tube_id": "3mm", "tube_od": "5mm", "bit": "5mm", "bark": "2mm"}
 LARGEST = {"tube_id": "16mm", "tube_od": "20mm", "bit": "20mm", "bark": "30mm"}
@@ -63,7 +64,7 @@ def case(request):
     report = make_report(**CASES[request.param])
     document = drawn.drawing(report.design, info_of(report))
     data = drawn.dxf_bytes(document)
-    ezdxf = drawn.load_ezdxf()
+    ezdxf = load_ezdxf()
     return report, ezdxf.read(io.StringIO(data.decode())), document
 
 
@@ -311,6 +312,7 @@ SCRIPT = """
 import sys, hashlib
 from example_reports import info_of, make_report
 from barbwright.report import drawing as drawn
+from barbwright.report.fonts import load_ezdxf
 if len(sys.argv) > 1:
     other = make_report("tee")
     drawn.svg_bytes(drawn.drawing(other.design, info_of(other)))
@@ -340,3 +342,16 @@ def test_equal_parts_give_equal_bytes_and_nothing_is_left_in_the_home(tmp_path):
         assert list(home.rglob("*")) == []
     assert said[0] == said[1]
     assert len(said[0].split()) == 3
+
+
+def test_every_kind_that_registers_is_drawn_in_every_format():
+    """A kind without views, or with a size that stands nowhere, fails here."""
+    from barbwright.design.part import KINDS
+
+    for name in KINDS:
+        report = make_report(name)
+        document = drawn.drawing(report.design, info_of(report))
+        assert len(named_dimensions(document)) >= 4, name
+        assert len(document.modelspace().query('LWPOLYLINE[layer=="outline"]')) >= 2, name
+        for write in (drawn.dxf_bytes, drawn.svg_bytes, drawn.pdf_bytes):
+            assert len(write(document)) > 10_000, name

@@ -34,6 +34,7 @@ from barbwright.design.shape import (
 )
 from barbwright.design.single import single
 from barbwright.design.tip import Tip
+from barbwright.design.view import View
 from barbwright.equations import N
 
 MINUS_X: Point = (-1.0, 0.0, 0.0)
@@ -73,6 +74,22 @@ def pad_outline(hub: Hub[float]) -> Outline:
         hub.crown_mm,
         hub.blend_mm,
     )
+
+
+def views_of(design: Design) -> tuple[View, ...]:
+    """Return what a part's drawing shows.
+
+    Parameters
+    ----------
+    design : Design
+        A single part (no arrays).
+
+    Returns
+    -------
+    tuple of View
+        The main view first, each with its dimensions [mm].
+    """
+    return design.kind.views(single(design))
 
 
 # --- pieces ---------------------------------------------------------------------------------

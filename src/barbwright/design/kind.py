@@ -14,6 +14,7 @@ from barbwright.design.hub import Hub
 from barbwright.design.mark import Mark
 from barbwright.design.shape import Shape
 from barbwright.design.tip import Tip
+from barbwright.design.view import View
 from barbwright.equations import N, Number
 
 BARB_SIZES = {
@@ -45,6 +46,8 @@ class Kind:
         From kind, conditions, forced sizes and words of the mark to a `Design`.
     draw : callable
         From a single part, as `single` gives it, and a product's name to its `Shape`.
+    views : callable
+        From such a single part to the views of its drawing, with their dimensions.
     single : type of Design
         A single part of this kind in plain numbers, with the features it always has.
     carries : bool
@@ -67,6 +70,7 @@ class Kind:
     openings: int
     size: Sizer = field(compare=False, repr=False)
     draw: Drawer = field(compare=False, repr=False)
+    views: Viewer = field(compare=False, repr=False)
     single: type[Design[float]] = field(compare=False, repr=False)
     carries: bool = True
     needs: frozenset[str] = frozenset()
@@ -154,29 +158,6 @@ class Impossible:
     numbers: dict[str, Number]
 
 
-@dataclass(frozen=True, eq=False)
-class Shown:
-    """One of a kind's own sizes as its drawing shows it, along or across the axis.
-
-    Attributes
-    ----------
-    name : str
-        Its dimension's name.
-    low_mm, high_mm : float
-        Where it begins and ends along the axis; the same for a diameter [mm].
-    diameter_mm : float
-        A diameter's size; zero for a length [mm].
-    beyond : int
-        How many lines a diameter stands off the part's end; 0 stays inside [-].
-    """
-
-    name: str
-    low_mm: float
-    high_mm: float
-    diameter_mm: float = 0.0
-    beyond: int = 0
-
-
 class Own(Generic[N]):
     """What only one kind has: its own sizes, as checks, drawing and report need them.
 
@@ -222,16 +203,6 @@ class Own(Generic[N]):
     def impossible(self) -> tuple[Impossible, ...]:
         """What of its sizes cannot be built."""
         return ()
-
-    @property
-    def shown(self) -> tuple[Shown, ...]:
-        """What the drawing of a turned part shows of it."""
-        return ()
-
-    @property
-    def drawing_note(self) -> str:
-        """What the drawing says beside its view."""
-        return ""
 
     def compensated(self, outside_mm: N, bore_mm: N) -> Own[N]:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""
@@ -343,3 +314,4 @@ class Design(Generic[N]):
 Sizer = Callable[[Kind, Conditions, Mapping[str, Number], tuple[str, ...]], Design]
 # Each takes its own kind of single part, which `Kind.single` names.
 Drawer = Callable[[Any, str], Shape]
+Viewer = Callable[[Any], tuple[View, ...]]

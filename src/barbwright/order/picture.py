@@ -20,7 +20,7 @@ _AXES = (("X", (1.0, 0.0, 0.0)), ("Y", (0.0, 1.0, 0.0)), ("Z", (0.0, 0.0, 1.0)))
 @cache
 def load_matplotlib() -> Any:
     """Import matplotlib without leaving anything in the user's home."""
-    from barbwright.report.drawing import homeless
+    from barbwright.report.fonts import homeless
 
     with homeless():
         import matplotlib as mpl

@@ -7,10 +7,12 @@ from collections.abc import Mapping
 from barbwright.design.barb import size_arms
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import MINUS_X, ORIGIN, OVERSHOOT_MM, assembled, measure_barb
+from barbwright.design.half_section import HALF, barb_sizes, half_section, left_out
 from barbwright.design.kind import Design, Kind
 from barbwright.design.mark import Mark
 from barbwright.design.outline import barb_run, mirrored, outline, rectangle
 from barbwright.design.shape import X_AXIS, Y_AXIS, Revolved, Shape
+from barbwright.design.view import Across, Along, Stack, View
 from barbwright.equations import Number
 
 
@@ -65,6 +67,47 @@ def draw_barb(design: Design[float], name: str) -> Shape:
     )
 
 
+def views_of_barb(part: Design[float]) -> tuple[View, ...]:
+    """Return the view: the first barb to the right."""
+    first, second = part.barbs[0], part.barbs[-1]
+    half, neck = part.neck_length_mm / 2.0, part.neck_mm
+    seen = half_section(draw_barb(part, "drawing"))
+    sizes = [barb_sizes(first, half, 1)]
+    if len(part.barbs) > 1:
+        sizes.append(barb_sizes(second, -half, -1, prefix="second_"))
+    widest = max(neck, *(max(barb.shoulder_mm, barb.crest_mm) for barb in part.barbs)) / 2.0
+    left, right = -half - second.insertion_mm, half + first.insertion_mm
+    across = (
+        *(one for barb in sizes for one in barb.across),
+        Across(name="neck_diameter_mm", at_mm=0.0, size_mm=neck),
+        Across(name="bore_diameter_mm", at_mm=right, size_mm=part.bore_mm, beyond=2),
+    )
+    nose = min(first.nose_mm, second.nose_mm) / 2.0
+    whole = Along(name="envelope_x_mm", start=(left, -nose), end=(right, -nose))
+    between = Along(name="neck_length_mm", start=(-half, neck / 2.0), end=(half, neck / 2.0))
+    lengths: tuple[tuple[Along, ...], ...] = (
+        tuple(barb.land for barb in sizes),
+        tuple(barb.pitch for barb in sizes),
+        tuple(barb.insertion for barb in sizes),
+        (between,),
+    )
+    return (
+        View(
+            title=HALF if len(part.barbs) > 1 else f"{HALF}; both arms alike",
+            left_out=left_out(part),
+            sections=tuple(seen.sections),
+            visible=tuple(seen.visible),
+            edges=tuple(seen.edges),
+            axes=tuple(seen.axes),
+            stacks=(
+                Stack(clear_mm=widest, tiers=(across, (whole,))),
+                Stack(side=1, clear_mm=widest, tiers=lengths),
+            ),
+            angles=(sizes[0].angle,),
+        ),
+    )
+
+
 BARB = Kind(
     name="barb",
     title="tube-to-tube barb",
@@ -73,5 +116,6 @@ BARB = Kind(
     openings=2,
     size=size_barb_part,
     draw=draw_barb,
+    views=views_of_barb,
     single=Design,
 )

@@ -10,11 +10,13 @@ import numpy as np
 from barbwright.design.barb import size_arms
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import MINUS_Z, ORIGIN, OVERSHOOT_MM, assembled, face_mark, measure_barb
-from barbwright.design.kind import Design, Impossible, Kind, Own, Shown
+from barbwright.design.half_section import barb_sizes, half_section, left_out
+from barbwright.design.kind import Design, Impossible, Kind, Own
 from barbwright.design.mark import Mark, fit_mark
 from barbwright.design.outline import QUARTER, Vertex, barb_run, outline
 from barbwright.design.rounding import round_up
 from barbwright.design.shape import X_AXIS, Y_AXIS, Z_AXIS, Revolved, Shape, WallProbe
+from barbwright.design.view import Across, Along, Stack, View
 from barbwright.equations import N, Number
 
 _EDGE_MM = 0.5
@@ -69,20 +71,6 @@ class Cap(Own[N]):
                 {"head": self.head_mm, "least": self.least_head_mm},
             ),
         )
-
-    @property
-    def shown(self) -> tuple[Shown, ...]:
-        """What the drawing shows of it."""
-        half = float(self.head_thickness_mm) / 2.0
-        return (
-            Shown("head_diameter_mm", -half / 2.0, -half / 2.0, float(self.head_mm)),
-            Shown("head_thickness_mm", -half, half),
-        )
-
-    @property
-    def drawing_note(self) -> str:
-        """What the drawing says beside its view."""
-        return "round bottom; dashed: floor of the mark"
 
     def compensated(self, outside_mm: N, bore_mm: N) -> Cap[N]:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""
@@ -196,6 +184,49 @@ def draw_cap(design: CapPart, name: str) -> Shape:
     )
 
 
+def views_of_cap(part: CapPart) -> tuple[View, ...]:
+    """Return the view: the head to the left, the barb to the right."""
+    own, barb, half = part.own, part.barbs[0], part.own.head_thickness_mm / 2.0
+    seen = half_section(draw_cap(part, "drawing"))
+    floor = -half
+    if part.mark.lines:
+        # Letters are not drawn; how deep they go is, because the end wall begins there.
+        floor += part.mark.depth_mm
+        seen.hidden.append((floor, 0.0, floor, -part.mark.span_mm / 2.0))
+    sizes = barb_sizes(barb, half, 1)
+    head, end, bottom = own.head_mm / 2.0, half + barb.insertion_mm, half - part.bore_mm / 2.0
+    widest = max(barb.shoulder_mm / 2.0, barb.crest_mm / 2.0, head)
+    across = (
+        *sizes.across,
+        Across(name="head_diameter_mm", at_mm=-half / 2.0, size_mm=own.head_mm),
+        Across(name="bore_diameter_mm", at_mm=end, size_mm=part.bore_mm, beyond=2),
+    )
+    thick = Along(name="head_thickness_mm", start=(-half, head), end=(half, head), before=True)
+    wall = Along(name="end_wall_mm", start=(floor, 0.0), end=(bottom, 0.0), before=True)
+    nose = barb.nose_mm / 2.0
+    whole = Along(name="envelope_z_mm", start=(-half, -nose), end=(end, -nose))
+    return (
+        View(
+            title="half section; round bottom; dashed: floor of the mark",
+            left_out=left_out(part),
+            sections=tuple(seen.sections),
+            visible=tuple(seen.visible),
+            edges=tuple(seen.edges),
+            hidden=tuple(seen.hidden),
+            axes=tuple(seen.axes),
+            stacks=(
+                Stack(clear_mm=widest, tiers=(across, (whole,))),
+                Stack(
+                    side=1,
+                    clear_mm=widest,
+                    tiers=((sizes.land,), (sizes.pitch,), (sizes.insertion, wall), (thick,)),
+                ),
+            ),
+            angles=(sizes.angle,),
+        ),
+    )
+
+
 CAP = Kind(
     name="cap",
     title="cap for a tube's end",
@@ -204,6 +235,7 @@ CAP = Kind(
     openings=1,
     size=size_cap,
     draw=draw_cap,
+    views=views_of_cap,
     single=CapPart,
     needs=frozenset({"cap"}),
     sizes={"end_wall": "mm", "head": "mm"},

@@ -9,10 +9,12 @@ import numpy as np
 
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, rim_letters
-from barbwright.design.kind import Design, Fit, Impossible, Kind, Own, Shown
+from barbwright.design.half_section import half_section
+from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
 from barbwright.design.kinds.inline import TIP
 from barbwright.design.mark import Mark, rim_mark
 from barbwright.design.outline import QUARTER, Vertex, outline, rectangle
+from barbwright.design.paths import backwards, joined
 from barbwright.design.rounding import round_up
 from barbwright.design.shape import (
     X_AXIS,
@@ -23,6 +25,7 @@ from barbwright.design.shape import (
     Shape,
     WallProbe,
 )
+from barbwright.design.view import Across, Along, Path, Stack, View
 from barbwright.equations import N, Number
 
 _EDGE_MM = 0.8
@@ -115,24 +118,6 @@ class Collar(Own[N]):
                 {"length": self.length_mm, "hole": self.screw_hole_mm},
             ),
         )
-
-    @property
-    def shown(self) -> tuple[Shown, ...]:
-        """What the drawing shows of it."""
-        length, hole = float(self.length_mm), float(self.screw_hole_mm)
-        middle = length / 2.0
-        return (
-            Shown("bore_diameter_mm", 0.0, 0.0, float(self.bore_mm), -1),
-            # Clear of the screw's hole, which stands in the middle.
-            Shown("collar_diameter_mm", length * 0.8, length * 0.8, float(self.collar_mm)),
-            Shown("screw_hole_diameter_mm", middle - hole / 2.0, middle + hole / 2.0),
-            Shown("collar_length_mm", 0.0, length),
-        )
-
-    @property
-    def drawing_note(self) -> str:
-        """What the drawing says beside its view."""
-        return f"{self.screw} screw hole, one side"
 
     def compensated(self, outside_mm: N, bore_mm: N) -> Collar[N]:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""
@@ -260,6 +245,61 @@ def draw_collar(design: CollarPart, name: str) -> Shape:
     )
 
 
+def views_of_collar(part: CollarPart) -> tuple[View, ...]:
+    """Return the view: the stop face to the left, the cut through the screw's hole."""
+    own = part.own
+    length, middle, half = own.length_mm, own.length_mm / 2.0, own.screw_hole_mm / 2.0
+    outside, bore = own.collar_mm / 2.0, own.bore_mm / 2.0
+    near, far = middle - half, middle + half
+
+    def split(upper: Path, inner: Path) -> list[Path]:
+        back = backwards(inner)
+        return [
+            joined(upper[upper[:, 0] < near], [(near, outside, 0.0), (near, bore, 0.0)],
+                   back[back[:, 0] < near]),
+            joined([(far, bore, 0.0), (far, outside, 0.0)], upper[upper[:, 0] > far],
+                   back[back[:, 0] > far]),
+        ]  # fmt: skip
+
+    seen = half_section(draw_collar(part, "drawing"), split=split)
+    # The hole's edges on both round faces, as they are seen behind the cut.
+    turns = np.linspace(0.0, np.pi, 25)
+    for radius in (outside, bore):
+        drop = np.sqrt(np.maximum(radius**2 - (half * np.sin(turns)) ** 2, 0.0))
+        seen.visible.append(
+            np.column_stack([middle - half * np.cos(turns), drop, np.zeros_like(turns)])
+        )
+    seen.axes.append((middle, bore, middle, outside))
+    across = (
+        Across(name="bore_diameter_mm", at_mm=0.0, size_mm=own.bore_mm, beyond=-1),
+        # Clear of the screw's hole, which stands in the middle.
+        Across(name="collar_diameter_mm", at_mm=length * 0.8, size_mm=own.collar_mm),
+    )
+
+    def above(name: str, low: float, high: float, *, round_: bool = False) -> tuple[Along, ...]:
+        return (Along(name=name, start=(low, outside), end=(high, outside), round_=round_),)
+
+    lengths = (
+        above("screw_hole_diameter_mm", near, far, round_=True),
+        above("screw_from_face_mm", 0.0, middle),
+        above("collar_length_mm", 0.0, length),
+    )
+    return (
+        View(
+            title=f"half section; {own.screw} screw hole, one side",
+            left_out="rounded edges",
+            sections=tuple(seen.sections),
+            visible=tuple(seen.visible),
+            edges=tuple(seen.edges),
+            axes=tuple(seen.axes),
+            stacks=(
+                Stack(clear_mm=outside, tiers=(across,)),
+                Stack(side=1, clear_mm=outside, tiers=lengths),
+            ),
+        ),
+    )
+
+
 COLLAR = Kind(
     name="collar",
     title="drill stop for the hole's depth",
@@ -267,6 +307,7 @@ COLLAR = Kind(
     openings=3,
     size=size_collar,
     draw=draw_collar,
+    views=views_of_collar,
     single=CollarPart,
     carries=False,
     needs=frozenset({"tool"}),

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from math import pi
+from math import pi, sqrt
 
 import numpy as np
 
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, rim_letters
-from barbwright.design.kind import Design, Fit, Impossible, Kind, Own, Shown
+from barbwright.design.half_section import HALF, Seen, half_section
+from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
 from barbwright.design.kinds.hub import TEE
 from barbwright.design.kinds.inline import TIP
 from barbwright.design.mark import Mark, rim_mark
@@ -31,6 +32,7 @@ from barbwright.design.shape import (
     Shape,
     WallProbe,
 )
+from barbwright.design.view import Across, Along, Line, Stack, Tier, View
 from barbwright.equations import N, Number
 
 _FOOT_EDGE_MM = 0.3
@@ -134,28 +136,6 @@ class Driver(Own[N]):
                 {"arms": self.arms},
             ),
         )
-
-    @property
-    def shown(self) -> tuple[Shown, ...]:
-        """What the drawing shows of it."""
-        depth, length = float(self.depth_mm), float(self.length_mm)
-        at = (depth + length) / 2.0
-        found: tuple[Shown, ...] = (
-            Shown("socket_diameter_mm", 0.0, 0.0, float(self.socket_mm), -1),
-            Shown("sleeve_diameter_mm", at, at, float(self.sleeve_mm)),
-            Shown("socket_depth_mm", 0.0, depth),
-            Shown("driver_length_mm", 0.0, length),
-        )
-        if self.arms:
-            found = (*found, Shown("arm_slot_height_mm", 0.0, float(self.slot_height_mm)))
-        return found
-
-    @property
-    def drawing_note(self) -> str:
-        """What the drawing says beside its view."""
-        if not self.arms:
-            return ""
-        return "one arm slot" if self.arms == 1 else "two arm slots, opposite"
 
     def compensated(self, outside_mm: N, bore_mm: N) -> Driver[N]:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""
@@ -369,6 +349,72 @@ def struck_area(own: Driver, sleeve_mm: Number, socket_mm: Number, bearing_mm: N
     return np.maximum(pi / 4.0 * (outer**2 - socket_mm**2), 0.0)
 
 
+def views_of_driver(part: DriverPart) -> tuple[View, ...]:
+    """Return the view: the foot to the left, the struck face to the right."""
+    own, slotted = part.own, part.own.arms > 0
+    seen = half_section(draw_driver(part, "drawing"))
+    if slotted:
+        _slots(own, seen)
+    edge, length, at = own.sleeve_mm / 2.0, own.length_mm, (own.depth_mm + own.length_mm) / 2.0
+    across = (
+        # The slots are narrower than the socket, so their width stands nearer to the foot.
+        Across(name="socket_diameter_mm", at_mm=0.0, size_mm=own.socket_mm,
+               beyond=-2 if slotted else -1),
+        Across(name="sleeve_diameter_mm", at_mm=at, size_mm=own.sleeve_mm),
+    )  # fmt: skip
+
+    def above(name: str, low: float, high: float) -> Along:
+        return Along(name=name, start=(low, edge), end=(high, edge if high < length else 0.0))
+
+    lengths = (
+        (above("socket_depth_mm", 0.0, own.depth_mm),
+         above("driver_crown_mm", length - own.crown_mm, length)),
+        (above("driver_length_mm", 0.0, length),),
+    )  # fmt: skip
+    stacks = [Stack(side=1, clear_mm=edge, tiers=lengths)]
+    below: list[Tier] = [across]
+    if slotted:
+        half, high = own.slot_mm / 2.0, own.slot_height_mm
+        below.append((Along(name="arm_slot_height_mm", start=(0.0, -half), end=(high, 0.0)),))
+        wide = Along(name="arm_slot_mm", start=(0.0, -half), end=(0.0, half))
+        stacks.append(Stack(axis="v", side=-1, clear_mm=0.0, tiers=((wide,),)))
+    note = ("", "; one arm slot", "; two arm slots, opposite")[own.arms]
+    return (
+        View(
+            title=f"half section{note}" if slotted else HALF,
+            left_out="rounded edges",
+            sections=tuple(seen.sections),
+            visible=tuple(seen.visible),
+            edges=tuple(seen.edges),
+            axes=tuple(seen.axes),
+            stacks=(Stack(clear_mm=edge, tiers=tuple(below)), *stacks),
+        ),
+    )
+
+
+def _slots(own: Driver[float], seen: Seen) -> None:
+    """Draw the slots, seen along the arms: one in front, a second behind the cut."""
+    half, high = own.slot_mm / 2.0, own.slot_height_mm
+    front = np.array([(0.0, -half, 0.0), (high - half, -half, QUARTER), (high, 0.0, 0.0)])
+    seen.visible.append(front)
+    if own.arms < 2:
+        return
+    seen.visible.append(front * np.array([1.0, -1.0, -1.0]))
+    # Through both slots nothing is seen: no foot, and no roof's corner within them.
+    kept: list[Line] = []
+    for u0, v0, u1, v1 in seen.edges:
+        if u0 == u1 and u0 < high:
+            clear = half if u0 <= high - half else sqrt(half**2 - (u0 - high + half) ** 2)
+            if abs(v1) > clear:
+                kept.append((u0, clear if v1 > 0.0 else -clear, u1, v1))
+        else:
+            kept.append((u0, v0, u1, v1))
+    seen.edges[:] = kept
+    for path in seen.visible:
+        if abs(path[0, 0]) < 1e-9 and path[0, 1] == 0.0 and path[1, 1] < 0.0:
+            path[0, 1] = -half
+
+
 DRIVER = Kind(
     name="driver",
     title="driver for tapping a tip in",
@@ -376,6 +422,7 @@ DRIVER = Kind(
     openings=1,
     size=size_driver,
     draw=draw_driver,
+    views=views_of_driver,
     single=DriverPart,
     carries=False,
     needs=frozenset({"tool", "driver"}),

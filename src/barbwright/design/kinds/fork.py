@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from math import sqrt
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
 from barbwright.design.kinds.inline import TIP
 from barbwright.design.mark import Mark, fit_mark
 from barbwright.design.outline import QUARTER, Vertex, outline
+from barbwright.design.paths import closed
 from barbwright.design.rounding import round_down, round_up
 from barbwright.design.shape import (
     X_AXIS,
@@ -28,6 +30,7 @@ from barbwright.design.shape import (
     Shape,
     WallProbe,
 )
+from barbwright.design.view import Along, Angle, Stack, View
 from barbwright.equations import N, Number
 
 _CORNER_MM = 3.0
@@ -130,11 +133,6 @@ class Fork(Own[N]):
                 {"handle": self.handle_mm, "least": self.wedge_end_mm + 5.0},
             ),
         )
-
-    @property
-    def drawing_note(self) -> str:
-        """What the drawing says beside its view."""
-        return f"from above and from the side; rise of the wedge {self.slope:g}"
 
     def compensated(self, outside_mm: N, bore_mm: N) -> Fork[N]:
         """Return its sizes drawn off the other way from what a service prints off [mm]."""
@@ -315,6 +313,73 @@ def draw_fork(design: ForkPart, name: str) -> Shape:
     )
 
 
+def views_of_fork(part: ForkPart) -> tuple[View, ...]:
+    """Return the fork from above, the slot's round end at the origin, and from its side."""
+    return _plan(part), _side(part.own)
+
+
+def _full_mm(fork: Fork[float]) -> float:
+    """Return where the wedge is full, from the slot's round end [mm]."""
+    return -fork.tines_mm + (fork.thick_mm - fork.thin_mm) / fork.slope
+
+
+def _plan(part: ForkPart) -> View:
+    fork = part.own
+    plan = draw_fork(part, "drawing").adds[0].outline
+    full, half, slot = _full_mm(fork), fork.width_mm / 2.0, fork.slot_mm / 2.0
+    tines, handle = fork.tines_mm, fork.handle_mm
+    open_mm = sqrt(max(slot**2 - max(full, 0.0) ** 2, 0.0))
+    above = (
+        Along(name="tine_length_mm", start=(-tines, half), end=(0.0, half)),
+        Along(name="handle_length_mm", start=(0.0, half), end=(handle, half)),
+    )
+    below = Along(name="envelope_x_mm", start=(-tines, -half), end=(handle, -half))
+    left = (
+        (Along(name="fork_slot_mm", start=(-tines, -slot), end=(-tines, slot)),),
+        (Along(name="tine_width_mm", start=(-tines, -half), end=(-tines, -slot), before=True),),
+    )
+    right = Along(name="envelope_y_mm", start=(handle, -half), end=(handle, half))
+    return View(
+        title="from above",
+        left_out="corners and edges",
+        visible=(closed(plan),),
+        edges=((full, open_mm, full, half), (full, -half, full, -open_mm)),
+        axes=((-tines, 0.0, handle, 0.0),),
+        stacks=(
+            Stack(side=1, clear_mm=half, tiers=(above,)),
+            Stack(clear_mm=half, tiers=((below,),)),
+            Stack(axis="v", side=-1, clear_mm=tines, tiers=left),
+            Stack(axis="v", side=1, clear_mm=handle, tiers=((right,),)),
+        ),
+    )
+
+
+def _side(fork: Fork[float]) -> View:
+    full, thick, thin = _full_mm(fork), fork.thick_mm, fork.thin_mm
+    tines, handle = fork.tines_mm, fork.handle_mm
+    corners = [(-tines, 0.0), (handle, 0.0), (handle, thick), (full, thick), (-tines, thin)]
+    end = Along(name="tine_end_mm", start=(-tines, 0.0), end=(-tines, thin), before=True)
+    whole = Along(name="fork_thickness_mm", start=(handle, 0.0), end=(handle, thick), level=True)
+    ray = 0.3 * (handle - full)
+    return View(
+        title=f"from the side; rise of the wedge {fork.slope:g}",
+        visible=(closed(np.array([(u, v, 0.0) for u, v in corners])),),
+        stacks=(
+            Stack(axis="v", side=-1, clear_mm=tines, tiers=((end,),)),
+            Stack(axis="v", side=1, clear_mm=handle, tiers=((whole,),)),
+        ),
+        # The slope against the flat of the handle, above it where nothing else stands.
+        angles=(
+            Angle(
+                name="fork_slope_deg",
+                corner=(full, thick),
+                along=(ray, 0.0),
+                aslant=(ray, ray * fork.slope),
+            ),
+        ),
+    )
+
+
 FORK = Kind(
     name="fork",
     title="fork for freeing a tip",
@@ -322,6 +387,7 @@ FORK = Kind(
     openings=1,
     size=size_fork,
     draw=draw_fork,
+    views=views_of_fork,
     single=ForkPart,
     carries=False,
     needs=frozenset({"tool", "fork"}),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from math import inf, sqrt
 
 import numpy as np
 
@@ -22,16 +23,43 @@ from barbwright.design.draw import (
     side_ports,
     ticks,
 )
+from barbwright.design.half_section import (
+    HALF,
+    Seen,
+    barb_sizes,
+    body_of,
+    left_out,
+    port_edges,
+    port_hidden,
+    port_sizes,
+    taper_radius,
+    tick_edges,
+    tip_ends,
+    tip_lengths,
+    tip_notes,
+)
 from barbwright.design.hub import Hub, size_hub
 from barbwright.design.kind import Design, Kind
 from barbwright.design.mark import Mark, fit_mark
 from barbwright.design.outline import (
     ball_to_neck,
     barb_run,
+    blend_end,
     half_ball,
     outline,
     rectangle,
     tip_run,
+)
+from barbwright.design.paths import (
+    DOWN,
+    LEFT,
+    RIGHT,
+    UP,
+    arc_to,
+    backwards,
+    joined,
+    placed,
+    sharp,
 )
 from barbwright.design.shape import (
     X_AXIS,
@@ -44,6 +72,7 @@ from barbwright.design.shape import (
     WallProbe,
 )
 from barbwright.design.tip import Tip, size_tip
+from barbwright.design.view import Across, Along, Ball, Path, Stack, View
 from barbwright.equations import Number
 
 
@@ -204,6 +233,216 @@ def draw_hub(design: HubPart, name: str) -> Shape:
     return assembled(name, adds, cuts, engravings, probes, walls, design)
 
 
+def views_of_hub(part: HubPart) -> tuple[View, ...]:
+    """Return the view: tip to the right, pad to the left, first arm up, a second down."""
+    seen = _seen(part)
+    both = "; both arms alike" if part.kind.arms == 2 else ""
+    hub, tip, barb = part.hub, part.tip, part.barbs[0]
+    seat_root = part.seat_root_mm
+    angle = barb_sizes(barb, part.arm_start_mm, 1, upright=True).angle
+    return (
+        View(
+            title=HALF + both,
+            left_out=left_out(part),
+            sections=tuple(seen.sections),
+            visible=tuple(seen.visible),
+            edges=tuple(seen.edges),
+            hidden=tuple(seen.hidden),
+            axes=tuple(seen.axes),
+            stacks=(*_below(part), *_above(part), *_beside_the_arm(part)),
+            angles=(angle,),
+            # Out through the corners beside the pad.
+            balls=(
+                Ball(name="relief_ball_diameter_mm", size_mm=hub.relief_mm, towards_deg=155.0),
+                Ball(name="hub_ball_diameter_mm", size_mm=hub.ball_mm, towards_deg=205.0),
+            ),
+            notes=tip_notes(tip, seat_root),
+        ),
+    )
+
+
+def _below(part: HubPart) -> tuple[Stack, ...]:
+    """Return what stands under tip, pad and hub."""
+    hub, tip = part.hub, part.tip
+    seat_root, pad, face = part.seat_root_mm, hub.pad_mm / 2.0, hub.pad_height_mm
+    neck_from = blend_end(hub.ball_mm, tip.root_mm, hub.blend_mm)
+    end, root = seat_root + tip.seat_mm, tip.root_mm / 2.0
+    neck = Across(
+        name="tip_root_diameter_mm",
+        at_mm=(neck_from + seat_root) / 2.0,
+        size_mm=tip.root_mm,
+        room_mm=seat_root - neck_from,
+    )
+    two_arms = part.kind.arms == 2
+    low = part.arm_length_mm if two_arms else max(hub.ball_mm / 2.0, pad)
+    height = Along(
+        name="strike_pad_height_mm", start=(-face, -pad / 2.0), end=(0.0, -low), before=True
+    )
+    whole = Along(name="envelope_z_mm", start=(-face, -pad / 2.0), end=(end, -tip.lead_mm / 2.0))
+    return (
+        Stack(name="lead end", clear_mm=root, tiers=(tip_ends(tip, seat_root),)),
+        Stack(
+            name="tip",
+            clear_mm=root,
+            tiers=((neck,), *tip_lengths(part, tip, seat_root, neck_from)),
+            lowest_mm=_arm_half(part) if two_arms else -inf,
+            lowest_lines=1.0,
+        ),
+        Stack(
+            name="pad",
+            clear_mm=pad,
+            tiers=((
+                Across(name="strike_pad_diameter_mm", at_mm=-face, size_mm=hub.pad_mm, beyond=-1),
+            ),),
+        ),
+        Stack(clear_mm=low, after=("lead end", "tip", "pad"), tiers=((height,), (whole,))),
+    )  # fmt: skip
+
+
+def _above(part: HubPart) -> tuple[Stack, ...]:
+    """Return what stands over pad and tip."""
+    hub, tip = part.hub, part.tip
+    pad, face = hub.pad_mm / 2.0, hub.pad_height_mm
+    crown = Along(
+        name="strike_pad_crown_mm",
+        start=(-face, 0.0),
+        end=(-face + hub.crown_mm, pad),
+        before=True,
+    )
+    stacks = [Stack(side=1, clear_mm=pad, tiers=((crown,),))]
+    if part.forced.get("side_ports"):
+        sizes = port_sizes(tip, part.seat_root_mm)
+        stacks.append(Stack(side=1, clear_mm=tip.root_mm / 2.0, tiers=sizes))
+    return tuple(stacks)
+
+
+def _arm_half(part: HubPart) -> float:
+    barb = part.barbs[0]
+    return max(barb.crest_mm, barb.shoulder_mm, barb.neck_mm) / 2.0
+
+
+def _beside_the_arm(part: HubPart) -> tuple[Stack, ...]:
+    """Return the arm's diameters, on its left, and its lengths, on its right."""
+    hub, barb, half = part.hub, part.barbs[0], _arm_half(part)
+    start, end = part.arm_start_mm, part.arm_length_mm
+    sizes = barb_sizes(barb, start, 1, upright=True)
+    nose, ball = barb.nose_mm / 2.0, hub.ball_mm / 2.0
+    neck_from = blend_end(hub.ball_mm, barb.neck_mm, hub.blend_mm)
+    neck = Across(name="neck_diameter_mm", at_mm=(start + neck_from) / 2.0, size_mm=barb.neck_mm)
+    bore = Across(name="bore_diameter_mm", at_mm=end, size_mm=part.bore_mm, beyond=2)
+    neck_length = Along(
+        name="neck_length_mm", start=(ball * 0.7, ball), end=(half, start), level=True
+    )
+    whole = Along(
+        name="arm_length_mm",
+        start=((part.seat_root_mm + part.tip.seat_mm) * 0.2, 0.0),
+        end=(nose, end),
+    )
+    return (
+        Stack(
+            axis="v",
+            side=-1,
+            clear_mm=half,
+            tiers=((neck, *sizes.across, bore),),
+            # Over the crown's line, and clear of the ball.
+            lowest_mm=max(hub.pad_mm / 2.0, ball),
+            lowest_lines=2.0,
+        ),
+        Stack(
+            axis="v",
+            side=1,
+            clear_mm=half,
+            tiers=((sizes.land, sizes.pitch), (sizes.insertion,), (neck_length,), (whole,)),
+        ),
+    )
+
+
+def _seen(part: HubPart) -> Seen:
+    """Return hub, arms, tip and pad, cut open above the tip's axis."""
+    hub, tip = part.hub, part.tip
+    shape = draw_hub(part, "drawing")
+    tip_out = body_of(shape, "tip")[2:-1]
+    pad_out = body_of(shape, "strike pad")[2:]
+    arm_out = body_of(shape, "arm 1")[2:-1]
+    relief, bore, tip_bore = hub.relief_mm / 2.0, part.bore_mm / 2.0, tip.bore_mm / 2.0
+    tip_end, arm_end = float(tip_out[-1, 0]), float(arm_out[-1, 0])
+    arm_at, tip_at = sqrt(relief**2 - bore**2), sqrt(relief**2 - tip_bore**2)
+    seen = Seen()
+
+    upper_tip = backwards(placed(tip_out, RIGHT, UP))
+    start = (tip_end, tip_bore, 0.0)
+    if part.forced.get("side_ports"):
+        start, upper_tip = _cut_by_port(part, upper_tip, seen)
+    arm_right, arm_left = placed(arm_out, UP, RIGHT), backwards(placed(arm_out, UP, LEFT))
+    arm_in = np.array([(bore, arm_end, 0.0), (bore, arm_at, 0.0)])
+    tip_in = np.array([(tip_at, tip_bore, 0.0)])
+    first = joined(
+        [start],
+        arc_to(upper_tip, arm_right, clockwise=False),
+        arm_right,
+        arc_to(arm_in, tip_in, clockwise=True),
+        tip_in,
+    )
+    pad_up, pad_down = placed(pad_out, LEFT, UP), placed(pad_out, LEFT, DOWN)
+    wall_end, bore_left = np.array([(-relief, 0.0, 0.0)]), np.array([(-bore, arm_at, 0.0)])
+    second = joined(
+        arc_to(wall_end, bore_left, clockwise=True),
+        bore_left,
+        [(-bore, arm_end, 0.0)],
+        arc_to(arm_left, pad_up, clockwise=False),
+        pad_up,
+    )
+    seen.cut(first)
+    seen.sections.append(second)
+    seen.visible += [
+        second,
+        joined([(tip_end, 0.0, 0.0)], *_outside(part, tip_out, arm_out, pad_down)),
+    ]
+    low = -arm_end
+    if part.kind.arms == 2:
+        seen.edges += [(-r, -at, r, -at) for at, r in sharp(arm_out)]
+    else:
+        low = -hub.ball_mm / 2.0
+    seen.axes += [(0.0, arm_end, 0.0, low), (-hub.pad_height_mm, 0.0, tip_end, 0.0)]
+    seen.edges += [(at, 0.0, at, -r) for at, r in sharp(tip_out)]
+    seen.edges += [(-at, 0.0, -at, -r) for at, r in sharp(pad_out)]
+    # Bore edges that are seen behind the cut.
+    seen.edges += [
+        (tip_end, 0.0, tip_end, tip_bore), (-bore, arm_end, bore, arm_end),
+        (tip_at, 0.0, tip_at, tip_bore), (-bore, arm_at, bore, arm_at),
+    ]  # fmt: skip
+    seen.edges += tick_edges(part, tip, part.seat_root_mm)
+    return seen
+
+
+def _outside(part: HubPart, tip_out: Path, arm_out: Path, pad_down: Path) -> list[Path]:
+    """Return what is seen below the axis, from the lead end round to the pad's middle."""
+    lower_tip = backwards(placed(tip_out, RIGHT, DOWN))
+    if part.kind.arms == 1:
+        return [arc_to(lower_tip, pad_down, clockwise=True), pad_down]
+    right, left = placed(arm_out, DOWN, RIGHT), backwards(placed(arm_out, DOWN, LEFT))
+    return [
+        arc_to(lower_tip, right, clockwise=True),
+        right,
+        arc_to(left, pad_down, clockwise=True),
+        pad_down,
+    ]
+
+
+def _cut_by_port(
+    part: HubPart, upper_tip: Path, seen: Seen
+) -> tuple[tuple[float, float, float], Path]:
+    """Cut the tip's wall through its side port, and return where the wall behind it goes on."""
+    tip, root_at, bore = part.tip, part.seat_root_mm, part.tip.bore_mm / 2.0
+    near, far = port_edges(tip, root_at)
+    near_r, far_r = (taper_radius(tip, at - root_at) for at in (near, far))
+    end = root_at + tip.seat_mm
+    seen.cut(joined([(far, bore, 0.0), (end, bore, 0.0)], upper_tip[:2], [(far, far_r, 0.0)]))
+    seen.hidden += port_hidden(tip, root_at)
+    seat = int(np.argmin(np.abs(upper_tip[:, 0] - root_at)))
+    return (near, bore, 0.0), joined([(near, near_r, 0.0)], upper_tip[seat:])
+
+
 ELBOW = Kind(
     name="elbow",
     title="chain-end elbow",
@@ -214,6 +453,7 @@ ELBOW = Kind(
     openings=2,
     size=size_hub_part,
     draw=draw_hub,
+    views=views_of_hub,
     single=HubPart,
 )
 TEE = replace(ELBOW, name="tee", title="chain tee", arms=2, openings=3)

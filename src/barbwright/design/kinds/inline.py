@@ -20,12 +20,28 @@ from barbwright.design.draw import (
     side_ports,
     ticks,
 )
+from barbwright.design.half_section import (
+    HALF,
+    BarbSizes,
+    barb_sizes,
+    cut_by_port,
+    half_section,
+    left_out,
+    port_hidden,
+    port_sizes,
+    tick_edges,
+    tip_ends,
+    tip_lengths,
+    tip_notes,
+)
 from barbwright.design.kind import Design, Kind, Ring
 from barbwright.design.mark import Mark, rim_mark
 from barbwright.design.outline import QUARTER, Vertex, barb_run, mirrored, outline, tip_run
+from barbwright.design.paths import LEFT, backwards, joined
 from barbwright.design.rounding import round_up
 from barbwright.design.shape import Z_AXIS, Extruded, Probe, Revolved, Shape
 from barbwright.design.tip import Tip, size_tip
+from barbwright.design.view import Across, Along, Path, Stack, Tier, View
 from barbwright.equations import Number
 
 
@@ -146,6 +162,79 @@ def draw_inline(design: InlinePart, name: str) -> Shape:
     )
 
 
+def views_of_inline(part: InlinePart) -> tuple[View, ...]:
+    """Return the view: the tip to the right, the barb to the left."""
+    tip, ring, barb, seat_root = part.tip, part.ring, part.barbs[0], part.tip.neck_mm
+    ports = bool(part.forced.get("side_ports"))
+
+    def split(upper: Path, inner: Path) -> list[Path]:
+        section = joined(upper, backwards(inner))
+        return cut_by_port(tip, seat_root, section) if ports else [section]
+
+    seen = half_section(draw_inline(part, "drawing"), LEFT, split)
+    if ports:
+        seen.hidden += port_hidden(tip, seat_root)
+    seen.edges += tick_edges(part, tip, seat_root)
+    sizes = barb_sizes(barb, -ring.thickness_mm, -1)
+    return (
+        View(
+            title=HALF,
+            left_out=left_out(part),
+            sections=tuple(seen.sections),
+            visible=tuple(seen.visible),
+            edges=tuple(seen.edges),
+            hidden=tuple(seen.hidden),
+            axes=tuple(seen.axes),
+            stacks=(*_below(part, sizes), *_above(part, sizes)),
+            angles=(sizes.angle,),
+            notes=tip_notes(tip, seat_root),
+        ),
+    )
+
+
+def _widest(part: InlinePart) -> float:
+    barb = part.barbs[0]
+    return max(barb.shoulder_mm, barb.crest_mm, part.ring.ring_mm, part.tip.root_mm) / 2.0
+
+
+def _below(part: InlinePart, sizes: BarbSizes) -> tuple[Stack, ...]:
+    tip, ring, seat_root = part.tip, part.ring, part.tip.neck_mm
+    end = -ring.thickness_mm - part.barbs[0].insertion_mm
+    across = (
+        *sizes.across,
+        Across(name="bore_diameter_mm", at_mm=end, size_mm=part.bore_mm, beyond=-2),
+        Across(
+            name="shoulder_ring_diameter_mm", at_mm=-ring.thickness_mm / 2.0, size_mm=ring.ring_mm
+        ),
+        *tip_ends(tip, seat_root),
+        Across(
+            name="tip_root_diameter_mm",
+            at_mm=seat_root / 2.0,
+            size_mm=tip.root_mm,
+            room_mm=seat_root,
+        ),
+    )
+    root = tip.root_mm / 2.0
+    whole = Along(
+        name="envelope_z_mm", start=(end, -root / 2.0), end=(seat_root + tip.seat_mm, -root / 2.0)
+    )
+    tiers: tuple[Tier, ...] = (across, *tip_lengths(part, tip, seat_root, 0.0), (whole,))
+    return (Stack(clear_mm=_widest(part), tiers=tiers),)
+
+
+def _above(part: InlinePart, sizes: BarbSizes) -> tuple[Stack, ...]:
+    ring, rim = part.ring, part.ring.ring_mm / 2.0
+    thickness = Along(
+        name="shoulder_ring_thickness_mm", start=(-ring.thickness_mm, rim), end=(0.0, rim)
+    )
+    tiers = ((sizes.land,), (sizes.pitch,), (sizes.insertion,), (thickness,))
+    stacks = [Stack(side=1, clear_mm=_widest(part), tiers=tiers)]
+    if part.forced.get("side_ports"):
+        ports = port_sizes(part.tip, part.tip.neck_mm)
+        stacks.append(Stack(side=1, clear_mm=part.tip.root_mm / 2.0, tiers=ports))
+    return tuple(stacks)
+
+
 TIP = Kind(
     name="tip",
     title="in-line tap-in tip",
@@ -156,5 +245,6 @@ TIP = Kind(
     openings=2,
     size=size_inline,
     draw=draw_inline,
+    views=views_of_inline,
     single=InlinePart,
 )

@@ -1,0 +1,210 @@
+"""A kind's drawing as plain data: what is seen, and which sizes stand where.
+
+A view is drawn in millimetres of the part; nothing here knows the paper, its
+scale or the drawing library. Dimensions say what they measure and on which side
+of the part they stand; how far out, and where their texts have room, is for the
+sheet.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+Spot = tuple[float, float]
+Line = tuple[float, float, float, float]
+# (n, 3): u and v of each vertex [mm], and the bulge of the segment to the next one.
+Path = NDArray[np.float64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Across:
+    """A diameter across an axis, told at the end of its line.
+
+    Attributes
+    ----------
+    name : str
+        The dimension's name.
+    at_mm, size_mm : float
+        Where along the axis it is read, and the diameter [mm].
+    beyond : int
+        Lines it stands off the part: towards growing positions, or back where
+        negative; 0 stays where it is read [-].
+    room_mm : float
+        Length of the feature it is read on: on a short one its text stands
+        outside the lengths that begin and end there [mm].
+    """
+
+    name: str
+    at_mm: float
+    size_mm: float
+    beyond: int = 0
+    room_mm: float = inf
+
+
+@dataclass(frozen=True, kw_only=True)
+class Along:
+    """A length along an axis, between two drawn points.
+
+    Attributes
+    ----------
+    name : str
+        The dimension's name.
+    start, end : (float, float)
+        The points, where its extension lines begin [mm].
+    level : bool
+        Whether the text stands level beside an upright line.
+    before : bool
+        Whether a text that is too wide for its line stands at the low end.
+    round_ : bool
+        Whether it is the diameter of something round that is seen from its side.
+    """
+
+    name: str
+    start: Spot
+    end: Spot
+    level: bool = False
+    before: bool = False
+    round_: bool = False
+
+
+Tier = tuple[Across, ...] | tuple[Along, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stack:
+    """Dimensions on one side of an axis, tier by tier outward.
+
+    Attributes
+    ----------
+    name : str
+        By which later stacks name it.
+    axis : {"u", "v"}
+        Whether the axis they stand along runs to the right or up.
+    side : {1, -1}
+        On which side of the axis.
+    clear_mm : float
+        How far from the axis the part reaches there [mm].
+    tiers : tuple of tuples
+        Each all diameters or all lengths; lengths of one tier share a line.
+    after : tuple of str
+        Stacks it stands outside of.
+    lowest_mm : float
+        Least position along the axis for its texts [mm].
+    lowest_lines : float
+        How many lines of text above that they stay, for what stands there [-].
+    """
+
+    name: str = ""
+    axis: Literal["u", "v"] = "u"
+    side: Literal[1, -1] = -1
+    clear_mm: float
+    tiers: tuple[Tier, ...]
+    after: tuple[str, ...] = ()
+    lowest_mm: float = -inf
+    lowest_lines: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ball:
+    """A ball's diameter, drawn through its centre.
+
+    Attributes
+    ----------
+    name : str
+        The dimension's name.
+    size_mm : float
+        Diameter; its centre is the view's origin [mm].
+    towards_deg : float
+        Direction in which its text is looked for [degree].
+    """
+
+    name: str
+    size_mm: float
+    towards_deg: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Angle:
+    """An angle between two rays from a corner.
+
+    Attributes
+    ----------
+    name : str
+        The dimension's name.
+    corner : (float, float)
+        Where the rays meet [mm].
+    along, aslant : (float, float)
+        The rays; the arc reaches at least to the second one's end [mm].
+    """
+
+    name: str
+    corner: Spot
+    along: Spot
+    aslant: Spot
+
+
+@dataclass(frozen=True, kw_only=True)
+class Note:
+    """Words beside the part.
+
+    Attributes
+    ----------
+    words : str
+        With ``{size}`` where a size and its tolerance are told.
+    at : (float, float)
+        Where the words end, on the right, above the part [mm].
+    name : str
+        Name of that size; empty for none.
+    size_mm : float
+        The size [mm].
+    """
+
+    words: str
+    at: Spot
+    name: str = ""
+    size_mm: float = 0.0
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class View:
+    """One view of a part.
+
+    Attributes
+    ----------
+    title : str
+        What is seen, for the title block.
+    left_out : str
+        What has no dimension of its own: radii, edges.
+    sections : tuple of Path
+        Cut faces, hatched.
+    visible : tuple of Path
+        What is seen, in thick lines.
+    edges, hidden, axes : tuple of Line
+        Thin, dashed and centre lines; axes reach from end to end of the part.
+    stacks : tuple of Stack
+        Sizes along and across the axes, in the order in which they are placed.
+    angles, balls, notes : tuples
+        What stands free.
+    """
+
+    title: str
+    left_out: str = ""
+    sections: tuple[Path, ...] = ()
+    visible: tuple[Path, ...] = ()
+    edges: tuple[Line, ...] = ()
+    hidden: tuple[Line, ...] = ()
+    axes: tuple[Line, ...] = ()
+    stacks: tuple[Stack, ...] = ()
+    angles: tuple[Angle, ...] = ()
+    balls: tuple[Ball, ...] = ()
+    notes: tuple[Note, ...] = ()
+
+
+def two(number: float) -> str:
+    """Return a number with at most two decimals [-]."""
+    return f"{number:.2f}".rstrip("0").rstrip(".")

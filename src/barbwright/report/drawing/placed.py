@@ -1,0 +1,225 @@
+"""What stands on a sheet, in plain data: strokes, words and dimensions, all placed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from barbwright.design.view import Path, Spot
+
+Box = tuple[float, float, float, float]
+
+OUTLINE, THIN, AXIS, DIMS, HATCH, TEXT = "outline", "edges", "axis", "dims", "hatch", "text"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Stroke:
+    """A line or a run of lines and arcs.
+
+    Attributes
+    ----------
+    layer : str
+        On which it is drawn.
+    path : Path
+        Its points [mm].
+    closed, dashed : bool
+        Whether it returns to its beginning, and whether it is hidden.
+    single : bool
+        Whether it is one straight line of its own.
+    """
+
+    layer: str
+    path: Path
+    closed: bool = False
+    dashed: bool = False
+    single: bool = False
+
+    def moved(self, by: Spot) -> Stroke:
+        """Return it elsewhere."""
+        return replace(self, path=self.path + np.array([*by, 0.0]))
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Hatch:
+    """A cut face.
+
+    Attributes
+    ----------
+    path : Path
+        Its outline [mm].
+    """
+
+    path: Path
+
+    def moved(self, by: Spot) -> Hatch:
+        """Return it elsewhere."""
+        return replace(self, path=self.path + np.array([*by, 0.0]))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Words:
+    """A line of text.
+
+    Attributes
+    ----------
+    text : str
+        What it says.
+    at : (float, float)
+        Its left lower corner [mm].
+    height_mm : float
+        Height of its capitals [mm].
+    """
+
+    text: str
+    at: Spot
+    height_mm: float
+
+    def moved(self, by: Spot) -> Words:
+        """Return it elsewhere."""
+        return replace(self, at=_moved(self.at, by))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Linear:
+    """A dimension between two points.
+
+    Attributes
+    ----------
+    name : str
+        By which a test reads it back.
+    ends : tuple of (float, float)
+        The two points it measures between [mm].
+    base, centre : (float, float)
+        A point of the dimension line, and the middle of the text [mm].
+    angle_deg : float
+        Direction in which it measures [degree].
+    upright : bool
+        Whether the text runs up.
+    round_ : bool
+        Whether it carries the diameter sign.
+    tolerance_mm : float
+        Either way [mm].
+    extended : bool
+        Whether extension lines are drawn.
+    """
+
+    name: str
+    ends: tuple[Spot, Spot]
+    base: Spot
+    centre: Spot
+    angle_deg: float = 0.0
+    upright: bool = False
+    round_: bool = False
+    tolerance_mm: float
+    extended: bool = True
+
+    def moved(self, by: Spot) -> Linear:
+        """Return it elsewhere."""
+        first, second = self.ends
+        return replace(
+            self,
+            ends=(_moved(first, by), _moved(second, by)),
+            base=_moved(self.base, by),
+            centre=_moved(self.centre, by),
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Angular:
+    """An angle between two rays.
+
+    Attributes
+    ----------
+    name : str
+        By which a test reads it back.
+    corner, first, second : (float, float)
+        The corner, and a point on each ray, counter-clockwise [mm].
+    base, centre : (float, float)
+        A point of the arc, and the middle of the text [mm].
+    """
+
+    name: str
+    corner: Spot
+    first: Spot
+    second: Spot
+    base: Spot
+    centre: Spot
+
+    def moved(self, by: Spot) -> Angular:
+        """Return it elsewhere."""
+        return replace(
+            self,
+            corner=_moved(self.corner, by),
+            first=_moved(self.first, by),
+            second=_moved(self.second, by),
+            base=_moved(self.base, by),
+            centre=_moved(self.centre, by),
+        )
+
+
+Item = Stroke | Hatch | Words | Linear | Angular
+
+
+def _moved(spot: Spot, by: Spot) -> Spot:
+    return (spot[0] + by[0], spot[1] + by[1])
+
+
+def overlapping(boxes: list[Box], gap: float = 0.0) -> list[tuple[Box, Box]]:
+    """Return the pairs of text boxes that lie on each other.
+
+    Parameters
+    ----------
+    boxes : list of (left, bottom, right, top)
+        Any unit.
+    gap : float
+        Least distance [same unit].
+
+    Returns
+    -------
+    list of pairs
+        Empty when all texts stand clear.
+    """
+    pairs = []
+    for index, one in enumerate(boxes):
+        for other in boxes[index + 1 :]:
+            apart = (
+                one[2] + gap <= other[0]
+                or other[2] + gap <= one[0]
+                or one[3] + gap <= other[1]
+                or other[3] + gap <= one[1]
+            )
+            if not apart:
+                pairs.append((one, other))
+    return pairs
+
+
+def crossing(box: Box, segments: Path) -> Path:
+    """Return the segments that run through a box.
+
+    Parameters
+    ----------
+    box : (left, bottom, right, top)
+        Any unit.
+    segments : (n, 4) ndarray
+        Each from u0, v0 to u1, v1 [same unit].
+
+    Returns
+    -------
+    (m, 4) ndarray
+        Those with a point inside the box.
+    """
+    if not len(segments):
+        return segments
+    start, run = segments[:, :2], segments[:, 2:] - segments[:, :2]
+    low, high = np.array(box[:2]), np.array(box[2:])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        first, second = (low - start) / run, (high - start) / run
+    # A segment that runs along one direction is inside or outside of it all the way.
+    flat, inside = np.abs(run) < 1e-12, (start > low) & (start < high)
+    enter = np.where(flat, np.where(inside, -np.inf, np.inf), np.minimum(first, second))
+    leave = np.where(flat, np.where(inside, np.inf, -np.inf), np.maximum(first, second))
+    begin = np.maximum(enter.max(axis=1), 0.0)
+    end = np.minimum(leave.min(axis=1), 1.0)
+    inside_box: Path = segments[begin < end]
+    return inside_box
