@@ -143,6 +143,14 @@ class Voice:
         first, second = _PAIRS[kind]
         return (second, first) if self.metric and kind == "pressure" else (first, second)
 
+    def gauge(self, pressure_mpa: float) -> str:
+        """Say a pressure to bring a gauge to [MPa]: whole numbers, rounded up in both units."""
+        first, second = (
+            f"{figure(pressure_mpa, 'pressure', unit, 'up', 0)} {unit}"
+            for unit in self.pair("pressure")
+        )
+        return f"{first} ({second})"
+
     def limit(self, value: float, kind: Kind = "pressure") -> str:
         """Say what must not be exceeded [MPa, N, N mm or mm]: rounded down in both units."""
         return self._said(value, kind, "down")

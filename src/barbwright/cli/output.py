@@ -179,7 +179,8 @@ def print_plan(plan: Plan, *, full: bool = True) -> None:
 def print_sizing(plan: Plan) -> None:
     """Print the main sizes, and what sets the long ones."""
     from barbwright.report.stackup import stack_up
-    from barbwright.report.words import millimetres, tap_window
+    from barbwright.design.tapping import tap_window
+    from barbwright.say import millimetres
 
     design = plan.design
     assert design is not None

@@ -14,6 +14,7 @@ from barbwright.catalog import Bit
 from barbwright.order.record import Order, OrderedPart, requirements, warnings
 from barbwright.order.sizes import CriticalSize
 from barbwright.order.words import cell
+from barbwright.report.pages import page
 
 COLUMNS_PER_BLOCK = 8
 MOST_BLOCKS = 4
@@ -46,18 +47,8 @@ def bit_words(some: tuple[Bit, ...]) -> str:
 
 
 def _template(name: str, order: Order, **more: Any) -> bytes:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("barbwright", "report/templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters |= {"limits": limits, "bits": bit_words, "mm": millimetres, "count": count}
-    text = environment.get_template(name).render(order=order, warnings=warnings(order), **more)
-    return text.encode()
+    filters = {"limits": limits, "bits": bit_words, "mm": millimetres, "count": count}
+    return page(name, filters, order=order, warnings=warnings(order), **more)
 
 
 def order_html(order: Order, pictures: dict[str, bytes]) -> bytes:

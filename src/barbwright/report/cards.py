@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil
 
+from barbwright.checks.proof import ProofTest, largest_twist
 from barbwright.design.part import Design, dimensions
+from barbwright.design.tapping import tap_window
 from barbwright.report.notices import NOT_RATED as NOT_RATED
 from barbwright.report.stackup import title_of
-from barbwright.report.words import PartReport, millimetres, tap_window, twist_limit
+from barbwright.report.words import PartReport
+from barbwright.say import IMPERIAL, Voice, millimetres
 
-PSI_PER_MPA = 145.03773773
-# Hydrostatic pattern: 1.5 times the pressure, held ten minutes.
-PROOF_FACTOR = 1.5
-PROOF_STEPS = (0.25, 0.50, 0.75, 1.00)
 
 CAUTIONS = (
     "Wear a face shield over impact-rated (Z87-type) safety glasses when you drill or hammer.",
@@ -87,7 +85,7 @@ def field_card(report: PartReport) -> tuple[str, ...]:
         lines += [
             *BEFORE,
             f"Drill with the {job.bit.name} bit ({millimetres(float(job.bit.diameter_mm))} mm), "
-            f"{depth:.0f} mm ({depth / 25.4:.2f} in) deep from the bark's surface, straight and "
+            f"{IMPERIAL.plain(depth, 'length')} deep from the bark's surface, straight and "
             "in one pass; clear the chips.",
             window.sentence,
             *said(*_WHILE_TAPPING),
@@ -95,7 +93,7 @@ def field_card(report: PartReport) -> tuple[str, ...]:
     others = [name for name in rules if name not in {"push_on", *_WHILE_TAPPING, *_WHILE_FREEING}]
     lines += [*said(*others), *(IN_USE if tip is not None else IN_USE[1:]), *AFTERWARDS]
     if tip is not None:
-        twist = twist_limit(report)
+        twist = largest_twist(report.outcomes)
         lines += said(*_WHILE_FREEING)
         if twist and "twist_out" not in rules:
             lines.append(f"Free the tip by turning its body, with no more than {twist}.")
@@ -111,15 +109,17 @@ def _sentence(rule: str) -> str:
     return rule[:1].upper() + rule[1:].rstrip(".") + "."
 
 
-def proof_steps(pressure_mpa: float, temperature_c: float) -> tuple[str, ...]:
+def proof_steps(test: ProofTest, temperature_c: float, voice: Voice = IMPERIAL) -> tuple[str, ...]:
     """Return the proof and leak test of a batch, step by step.
 
     Parameters
     ----------
-    pressure_mpa : float
-        Highest pressure the regulator or relief can give, gauge [MPa].
+    test : ProofTest
+        Its pressures, for the highest that the regulator or relief can give [MPa].
     temperature_c : float
         Hottest service temperature [degree C].
+    voice : Voice
+        Which unit of pressure leads.
 
     Returns
     -------
@@ -128,54 +128,20 @@ def proof_steps(pressure_mpa: float, temperature_c: float) -> tuple[str, ...]:
 
     Source: b31_3, judgement
     """
-    proof = PROOF_FACTOR * pressure_mpa
-    steps = ", ".join(proof_pressure(share * proof) for share in PROOF_STEPS)
+    steps = ", ".join(map(voice.gauge, test.steps_mpa))
     return (
         "Use water only. Bleed all air out, and stand behind a shield.",
         f"Raise the pressure in steps and wait a minute at each: {steps}.",
-        f"Hold {proof_pressure(proof)} for 10 minutes: no drop on a dry cloth, no whitening, no "
-        "creep of the tube.",
+        f"Hold {voice.gauge(test.proof_mpa)} for 10 minutes: no drop on a dry cloth, no "
+        "whitening, no creep of the tube.",
         "A gauge that falls on a soft line is mostly the line stretching: top up, wait, read.",
         "Test three parts of every batch so.",
-        f"Of a first batch, take one part to {proof_pressure(4.0 * pressure_mpa)} or until it "
-        f"breaks, and soak one for 24 hours at {proof_pressure(pressure_mpa)} and "
+        f"Of a first batch, take one part to {voice.gauge(test.breaking_mpa)} or until it "
+        f"breaks, and soak one for 24 hours at {voice.gauge(test.highest_mpa)} and "
         f"{temperature_c:g} °C.",
         "Vent to zero before you pull a tip. A part that was taken beyond the proof pressure is "
         "never used.",
     )
-
-
-def proof_numbers(pressure_mpa: float) -> tuple[int, int]:
-    """Return a test pressure rounded up in both units: a proof must not fall short.
-
-    Parameters
-    ----------
-    pressure_mpa : float
-        Gauge pressure [MPa].
-
-    Returns
-    -------
-    tuple of int
-        Whole [psi] and [kPa].
-    """
-    return ceil(pressure_mpa * PSI_PER_MPA - 1e-6), ceil(pressure_mpa * 1000.0 - 1e-6)
-
-
-def proof_pressure(pressure_mpa: float) -> str:
-    """Return a test pressure in words, rounded up in both units.
-
-    Parameters
-    ----------
-    pressure_mpa : float
-        Gauge pressure [MPa].
-
-    Returns
-    -------
-    str
-        In psi and kPa [-].
-    """
-    psi, kpa = proof_numbers(pressure_mpa)
-    return f"{psi} psi ({kpa} kPa)"
 
 
 @dataclass(frozen=True)

@@ -15,12 +15,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright import catalog
+from barbwright import catalog, say
+from barbwright.checks.proof import largest_twist, proof_test
 from barbwright.checks.result import CHECKS
 from barbwright.design.part import dimensions
+from barbwright.design.tapping import tap_window
 from barbwright.errors import BuildError, Fault
 from barbwright.job.numbers import printed_inputs
 from barbwright.report import cards, words
+from barbwright.report.pages import page
 from barbwright.report.stackup import stack_up, title_of
 from barbwright.report.words import PartReport
 
@@ -253,18 +256,8 @@ def sheet_html(
     BuildError
         When the viewer is missing or the mesh cannot be read.
     """
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("barbwright.report", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
-    environment.filters |= {
-        "mm": words.millimetres,
+    filters = {
+        "mm": say.millimetres,
         "number": words.number,
         "unit": words.unit_word,
         "title": title_of,
@@ -273,7 +266,9 @@ def sheet_html(
     design, conditions = report.design, report.design.conditions
     user = report.job.user_rules
     marked = report.passed and report.verdict != "fail"
-    text = environment.get_template("sheet.html").render(
+    return page(
+        "sheet.html",
+        filters,
         report=report,
         job=report.job,
         inputs=printed_inputs(report.job),
@@ -286,12 +281,16 @@ def sheet_html(
         stage_words=words.STAGE_WORDS,
         basis_words=words.BASIS_WORDS,
         meanings=words.MEANINGS,
-        window=words.tap_window(design),
-        twist=words.twist_limit(report),
+        window=tap_window(design),
+        twist=largest_twist(report.outcomes),
         stack=stack_up(design),
         arrival=cards.arrival(design),
         field_card=cards.field_card(report),
-        proof=cards.proof_steps(float(conditions.highest_mpa), float(conditions.temperature_c)),
+        proof=cards.proof_steps(
+            proof_test(float(conditions.highest_mpa), conditions.rules),
+            float(conditions.temperature_c),
+            report.voice,
+        ),
         cautions=cards.CAUTIONS,
         not_rated=cards.NOT_RATED,
         dimensions=dimensions(design),
@@ -314,4 +313,3 @@ def sheet_html(
         svg=svg.decode("utf-8") if svg is not None else "",
         png=base64.b64encode(png).decode("ascii") if png is not None else "",
     )
-    return text.encode("utf-8")

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import ceil, floor, isfinite
-from typing import NamedTuple
+from math import floor, isfinite
 
 from barbwright.checks.table import Outcome, governing, overall
 from barbwright.design.part import Design
 from barbwright.job.record import Job
-from barbwright.say import figure
 
 VERDICT_WORDS = {
     "pass": "PASS",
@@ -120,6 +118,11 @@ class PartReport:
     notes: tuple[str, ...] = ()
 
     @property
+    def voice(self) -> Voice:
+        """How to speak to whoever gave the inputs."""
+        return voice_of(self.job.inputs)
+
+    @property
     def verdict(self) -> str:
         """Return the verdict over all checks."""
         return overall(self.outcomes)
@@ -177,11 +180,6 @@ def _log10(value: float) -> float:
     return log10(value)
 
 
-def millimetres(value: float) -> str:
-    """Return a size to a hundredth of a millimetre, without trailing zeros."""
-    return f"{value:.2f}".rstrip("0").rstrip(".")
-
-
 def unit_word(unit: str) -> str:
     """Return a unit as people write it; a plain number has none."""
     return {"-": "", "degC": "°C"}.get(unit, unit)
@@ -206,80 +204,3 @@ def check_sentence(outcome: Outcome) -> str:
     if outcome.safety_factor is not None and outcome.design_factor is not None:
         text += f": {outcome.safety_factor:.2f} times, {number(outcome.design_factor)} wanted"
     return text + "."
-
-
-class TapWindow(NamedTuple):
-    """The tap-depth window, in millimetres and in ticks.
-
-    Attributes
-    ----------
-    wanted_mm, low_mm, high_mm : float
-        Travel from hand-tight: asked for, least and most [mm].
-    ticks : int
-        Whole ticks nearest to what is asked for, inside the window where one is [-].
-    most_ticks : int
-        Last whole tick inside the window [-].
-    sentence : str
-        What to do.
-    """
-
-    wanted_mm: float
-    low_mm: float
-    high_mm: float
-    ticks: int
-    most_ticks: int
-    sentence: str
-
-
-def tap_window(design: Design) -> TapWindow | None:
-    """Return how far a tip is tapped in; none for a part without a tip.
-
-    Parameters
-    ----------
-    design : Design
-        A single part.
-
-    Returns
-    -------
-    TapWindow or None
-        Millimetres and ticks.
-    """
-    tip = design.tip
-    if tip is None:
-        return None
-    pitch = float(tip.tick_pitch_mm)
-    wanted, high = float(tip.contact_mm), float(tip.window_high_mm)
-    low = min(float(tip.window_low_mm), wanted) if isfinite(float(tip.window_low_mm)) else wanted
-    ticks = ceil(wanted / pitch - 1e-9)
-    whole = ticks * pitch <= high + 1e-9
-    if not whole:
-        ticks = max(floor(wanted / pitch + 1e-9), 1)
-    most = max(floor(high / pitch + 1e-9), ticks)
-    count = "1 tick" if ticks == 1 else f"{ticks} ticks"
-    deeper = (
-        f"{count} deeper, {millimetres(ticks * pitch)} mm: {millimetres(wanted)} mm are asked for, "
-        f"and ticks stand {millimetres(pitch)} mm apart"
-        if whole
-        else f"{millimetres(wanted)} mm deeper, measured with a rule: no whole tick lies in the "
-        "window"
-    )
-    least = ceil(low * 10.0 - 1e-9) / 10.0
-    leak = f"Under {least:.1f} mm it may leak or come out; over " if low < high else "Over "
-    sentence = (
-        "Push the tip in by hand until it stops, and note the tick at the bark. Then tap it "
-        f"{deeper}. {leak}{floor(high * 10.0) / 10.0:.1f} mm it may split the wood or crush the "
-        "tip. The last tick is the end of the travel."
-    )
-    return TapWindow(wanted, low, high, ticks, most, sentence)
-
-
-def twist_limit(report: PartReport) -> str:
-    """Return the largest safe twist in both units; empty for a part without a tip."""
-    for outcome in report.outcomes:
-        if outcome.info.id == "twist_out" and "safe_torque_nm" in outcome.advice:
-            torque = outcome.advice["safe_torque_nm"] * 1000.0
-            newton_metres, inches = (
-                figure(torque, "torque", unit, "down") for unit in ("N m", "in lbf")
-            )
-            return f"{newton_metres} N m ({inches} inch-pounds)"
-    return ""
