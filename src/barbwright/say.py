@@ -80,6 +80,32 @@ def number(value: float, kind: Kind, unit: str, way: Way, decimals: int = 2) -> 
     return float(figure(value, kind, unit, way, decimals)) if math.isfinite(value) else value
 
 
+def cell(pressure_mpa: float, unit: str, decimals: int = 1) -> str:
+    """Return a pressure for a column of a table: to the nearest, with all its decimals.
+
+    Parameters
+    ----------
+    pressure_mpa : float
+        Gauge pressure [MPa].
+    unit : str
+        What the column's head says [-].
+    decimals : int
+        The same down the column [-].
+
+    Returns
+    -------
+    str
+        Such as "45.0" [-].
+    """
+    exact = Fraction(pressure_mpa) / units.factor("pressure", unit)
+    return _digits(_count(exact, "nearest", decimals), decimals)
+
+
+def to_set(pressure_mpa: float, unit: str) -> str:
+    """Return a pressure [MPa] to bring a gauge to, whole and rounded up, without its unit [-]."""
+    return figure(pressure_mpa, "pressure", unit, "up", 0)
+
+
 def bare(value: float, way: Way, decimals: int) -> str:
     """Return a number that is in its unit already, with all its decimals.
 
@@ -145,10 +171,7 @@ class Voice:
 
     def gauge(self, pressure_mpa: float) -> str:
         """Say a pressure to bring a gauge to [MPa]: whole numbers, rounded up in both units."""
-        first, second = (
-            f"{figure(pressure_mpa, 'pressure', unit, 'up', 0)} {unit}"
-            for unit in self.pair("pressure")
-        )
+        first, second = (f"{to_set(pressure_mpa, unit)} {unit}" for unit in self.pair("pressure"))
         return f"{first} ({second})"
 
     def limit(self, value: float, kind: Kind = "pressure") -> str:

@@ -15,11 +15,12 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from decimal import Context, Decimal
 from fractions import Fraction
-from typing import Any, TypeVar
-
-import pint
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from barbwright.errors import BarbwrightError, Fault, InputError
+
+if TYPE_CHECKING:
+    import pint
 
 T = TypeVar("T")
 
@@ -269,6 +270,9 @@ def registry() -> pint.UnitRegistry[Any]:
     pint.UnitRegistry
         Built at the first call: the default registry takes 0.2 s more to read [-].
     """
+    # It brings scipy along, which a chain that is only described does not need.
+    import pint
+
     return pint.UnitRegistry(None, non_int_type=Fraction, autoconvert_offset_to_baseunit=True)
 
 

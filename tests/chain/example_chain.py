@@ -15,12 +15,12 @@ def example_plan(**changes):
         tube_id_mm=4.318,
         tee=TEE,
         elbow=ELBOW,
-        supply_kpa=310.0,
+        supply_mpa=0.310,
         conductance_ml_min_kpa=0.3,
         conductance_low_ml_min_kpa=0.1,
         conductance_high_ml_min_kpa=0.9,
         dose_ml=3000.0,
-        vessel=VesselPlan(12000.0, 6000.0, relief_kpa=379.0),
-        ratings_kpa=(("tube", 1034.0), ("elbow", 450.0)),
+        vessel=VesselPlan(12000.0, 6000.0, relief_mpa=0.379),
+        ratings_mpa=(("tube", 1.034), ("elbow", 0.450)),
     )
     return replace(plan, **changes)

@@ -51,12 +51,12 @@ def test_all_faults_at_once():
     ("changes", "word"),
     [
         ({"spacing_mm": 30.0}, "arms must fit"),
-        ({"supply_kpa": 400.0}, "relief opens"),
+        ({"supply_mpa": 0.4}, "relief opens"),
         ({"conductance_low_ml_min_kpa": 0.5}, "in order"),
         ({"port_factors": (1.0, 1.0)}, "one a port"),
         ({"dose_ml": -3.0}, "volume to deliver"),
         ({"vessel": VesselPlan(12000.0, 500.0)}, "must stay in"),
-        ({"vessel": VesselPlan(12000.0, 6000.0, recharge_at_kpa=320.0)}, "recharge"),
+        ({"vessel": VesselPlan(12000.0, 6000.0, recharge_at_mpa=0.32)}, "recharge"),
     ],
 )
 def test_each_fault_says_what_is_wrong(changes, word):

@@ -46,13 +46,13 @@ def test_figures_belong_together(result):
     assert result.total_flow_ml_min == pytest.approx(sum(flows))
     assert result.last_to_first == pytest.approx(flows[-1] / flows[0])
     for port in result.ports:
-        assert port.flow_ml_min == pytest.approx(0.3 * port.hole_pressure_kpa)
+        assert port.flow_ml_min == pytest.approx(300.0 * port.hole_pressure_mpa)
         assert port.flow_low_ml_min < port.flow_ml_min < port.flow_high_ml_min
-        assert port.hole_pressure_kpa < port.node_pressure_kpa < 310.0
-    assert np.all(np.diff([port.node_pressure_kpa for port in result.ports]) < 0)
+        assert port.hole_pressure_mpa < port.node_pressure_mpa < 0.31
+    assert np.all(np.diff([port.node_pressure_mpa for port in result.ports]) < 0)
     assert sum(port.dose_ml for port in result.ports) == pytest.approx(3000.0, rel=1e-6)
-    share = sum(p.flow_ml_min * p.hole_pressure_kpa for p in result.ports)
-    assert result.tree_share == pytest.approx(share / (310 * sum(flows)))
+    share = sum(p.flow_ml_min * p.hole_pressure_mpa for p in result.ports)
+    assert result.tree_share == pytest.approx(share / (0.31 * sum(flows)))
 
 
 def test_times_lie_in_order_and_are_not_shorter_than_at_full_pressure(result):
@@ -81,11 +81,11 @@ def test_slow_trees_limit_and_thirsty_trees_let_the_line_limit():
 
 def test_weakest_rating_and_warnings():
     good = solve_chain(example_plan())
-    assert good.weakest_rating == ("elbow", 450.0)
+    assert good.weakest_rating == ("elbow", 0.45)
     assert not any("rated" in text for text in good.warnings)
-    weak = solve_chain(example_plan(ratings_kpa=(("tube", 210.0), ("elbow", 450.0))))
-    assert any("tube is rated 210 kPa" in text for text in weak.warnings)
-    bare = replace(example_plan().vessel, relief_kpa=None)
+    weak = solve_chain(example_plan(ratings_mpa=(("tube", 0.21), ("elbow", 0.45))))
+    assert any("tube is rated 30.4 psi (210 kPa)" in text for text in weak.warnings)
+    bare = replace(example_plan().vessel, relief_mpa=None)
     assert any("relief" in text for text in solve_chain(example_plan(vessel=bare)).warnings)
     high = solve_chain(example_plan(ports=2, heights_mm=(0.0, 40000.0)))
     assert high.dry_ports == (2,)
@@ -94,7 +94,7 @@ def test_weakest_rating_and_warnings():
 
 
 def test_without_a_volume_there_are_no_times():
-    values = solve_chain(example_plan(dose_ml=None, vessel=None, ratings_kpa=())).to_json_dict()
+    values = solve_chain(example_plan(dose_ml=None, vessel=None, ratings_mpa=())).to_json_dict()
     assert values["dose_minutes"] is None
     assert values["vessel"] is None
     assert values["weakest_rating"] is None
@@ -122,18 +122,18 @@ def test_all_cases_without_end_are_said_to_be_all():
 
 @pytest.mark.parametrize("heights", [(30000.0,), (0.0, 0.0, 30000.0, 30000.0)])
 def test_the_pressure_said_for_dry_ports_is_enough_and_a_psi_less_is_not(heights):
-    psi = 6.894757293168
-    plan = example_plan(ports=4, heights_mm=heights, supply_kpa=100.0, dose_ml=None, vessel=None,
-                        ratings_kpa=())  # fmt: skip
+    psi = 0.006894757293168
+    plan = example_plan(ports=4, heights_mm=heights, supply_mpa=0.1, dose_ml=None, vessel=None,
+                        ratings_mpa=())  # fmt: skip
     result = solve_chain(plan)
     assert result.dry_ports == ((1, 2, 3, 4) if len(heights) == 1 else (3, 4))
     wanted = int(re.search(r"raise the pressure to (\d+) psi", result.advice)[1])
-    assert solve_chain(replace(plan, supply_kpa=wanted * psi)).dry_ports == ()
-    assert solve_chain(replace(plan, supply_kpa=(wanted - 1.2) * psi)).dry_ports != ()
+    assert solve_chain(replace(plan, supply_mpa=wanted * psi)).dry_ports == ()
+    assert solve_chain(replace(plan, supply_mpa=(wanted - 1.2) * psi)).dry_ports != ()
 
 
 def test_a_pressure_that_the_assembly_does_not_hold_is_not_advised():
-    result = solve_chain(example_plan(heights_mm=(60000.0,), supply_kpa=300.0))
+    result = solve_chain(example_plan(heights_mm=(60000.0,), supply_mpa=0.3))
     assert "raise" not in result.advice
     assert "lower them" in result.advice
     assert "above" in result.advice
@@ -144,7 +144,7 @@ def test_a_pressure_that_the_assembly_does_not_hold_is_not_advised():
 def test_blocked_and_leaking_ports_are_ordinary():
     result = solve_chain(example_plan(port_factors=(0.0, 1.0, 20.0, 1.0, 1.0, 1.0, 1.0, 0.0)))
     assert result.ports[0].flow_ml_min == 0.0
-    assert result.ports[0].hole_pressure_kpa == pytest.approx(result.ports[0].node_pressure_kpa)
+    assert result.ports[0].hole_pressure_mpa == pytest.approx(result.ports[0].node_pressure_mpa)
     assert result.last_to_first == pytest.approx(
         result.ports[6].flow_ml_min / result.ports[1].flow_ml_min
     )
@@ -168,9 +168,9 @@ def test_common_practice_chain_no_source():
         "conductance_high_ml_min_kpa": 172.0 / 68.65,
         "vessel": None,
     }
-    at_40 = solve_chain(example_plan(**spread, supply_kpa=275.8, dose_ml=2800.0)).dose_minutes
+    at_40 = solve_chain(example_plan(**spread, supply_mpa=0.2758, dose_ml=2800.0)).dose_minutes
     assert at_40["low"] < 7.0 < 8.0 < at_40["high"]
-    at_50 = solve_chain(example_plan(**spread, supply_kpa=344.7, dose_ml=3800.0)).dose_minutes
+    at_50 = solve_chain(example_plan(**spread, supply_mpa=0.3447, dose_ml=3800.0)).dose_minutes
     assert at_50["low"] < 10.0 < at_50["high"]
 
 

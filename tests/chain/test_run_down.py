@@ -6,11 +6,11 @@ import pytest
 from example_chain import example_plan
 
 from barbwright.chain.plan import VesselPlan, build_network, solve_plan
-from barbwright.chain.run_down import deliver, describe_vessel, recharge_pressure_kpa
+from barbwright.chain.run_down import deliver, describe_vessel, recharge_pressure_mpa
 from barbwright.equations import vessel
 from barbwright.equations.fittings import FittingGeometry
 
-ATMOSPHERE_KPA = 101.325
+ATMOSPHERE_MPA = 0.101325
 WIDE_TEE = FittingGeometry("tee", 20.0, 20.0, 2.0, 1.0)
 WIDE_ELBOW = FittingGeometry("elbow", 20.0, 20.0, 1.0, 1.0)
 
@@ -24,39 +24,39 @@ def lossless_plan(**changes):
 
 
 def test_a_chain_of_wide_bores_is_the_linear_vessel():
-    tank = VesselPlan(12000.0, 6000.0, recharge_at_kpa=100.0)
+    tank = VesselPlan(12000.0, 6000.0, recharge_at_mpa=0.1)
     plan = lossless_plan(vessel=tank, dose_ml=3000.0)
     way = deliver(plan, build_network(plan), "expected", 1.0)
     seconds = vessel.linear_run_down_seconds(
-        8 * 0.3 * 1000 / 60, (310 + ATMOSPHERE_KPA) / 1000, 6000.0, 3000.0, ATMOSPHERE_KPA / 1000
+        8 * 0.3 * 1000 / 60, 0.31 + ATMOSPHERE_MPA, 6000.0, 3000.0, ATMOSPHERE_MPA
     )
     assert way.recharges == 0
     assert way.minutes * 60 == pytest.approx(seconds, rel=2e-4)
 
 
 def test_pumping_up_again_is_counted_and_shortens_the_time():
-    tank = VesselPlan(12000.0, 9000.0, recharge_at_kpa=250.0)
+    tank = VesselPlan(12000.0, 9000.0, recharge_at_mpa=0.25)
     plan = lossless_plan(vessel=tank, dose_ml=2600.0)
     way = deliver(plan, build_network(plan), "expected", 1.0)
-    start, end = 310 + ATMOSPHERE_KPA, 250 + ATMOSPHERE_KPA
+    start, end = 0.31 + ATMOSPHERE_MPA, 0.25 + ATMOSPHERE_MPA
     head, left, recharges = 3000.0, 2600.0, -1
     while left > 0:
         reach = head * (start / end - 1)
         head, left, recharges = head + reach, left - reach, recharges + 1
     assert way.recharges == recharges == 3
-    seldom = replace(plan, vessel=replace(tank, recharge_at_kpa=100.0))
+    seldom = replace(plan, vessel=replace(tank, recharge_at_mpa=0.1))
     assert deliver(seldom, build_network(plan), "expected", 1.0).minutes > way.minutes
 
 
 def test_interpolated_flows_change_the_time_by_less_than_1_in_10_000():
-    plan = example_plan(vessel=VesselPlan(12000.0, 6000.0, recharge_at_kpa=60.0))
+    plan = example_plan(vessel=VesselPlan(12000.0, 6000.0, recharge_at_mpa=0.06))
     network = build_network(plan)
     for case in ("low", "high"):
         way = deliver(plan, network, case, 1.2)
         head = plan.vessel.air_head_ml
 
         def flow_ml_s(pressure_mpa, case=case):
-            gauge = pressure_mpa * 1000 - ATMOSPHERE_KPA
+            gauge = pressure_mpa - ATMOSPHERE_MPA
             return solve_plan(plan, network, case, gauge).flow_mm3_s.sum() / 1000
 
         exact = vessel.run_down_seconds(flow_ml_s, 0.411325, head, plan.dose_ml, 1.2)
@@ -96,11 +96,11 @@ def test_description_of_the_vessel():
     values = describe_vessel(plan, {})
     assert values["air_head_ml"] == 6000.0
     assert values["stop_after_ml"] == 6000.0 - 600.0
-    assert values["recharge_at_kpa"] == recharge_pressure_kpa(plan) == 0.75 * 310
+    assert values["recharge_at_mpa"] == recharge_pressure_mpa(plan) == 0.75 * 0.31
     # Boyle by hand: 1 L out of a 6 L head.
     row = values["run_down"][1]
-    assert row["high_kpa"] == pytest.approx((310 + 101.325) * 6 / 7 - 101.325)
-    assert row["low_kpa"] == pytest.approx((310 + 101.325) * (6 / 7) ** 1.4 - 101.325)
+    assert row["high_mpa"] == pytest.approx(0.411325 * 6 / 7 - 0.101325)
+    assert row["low_mpa"] == pytest.approx(0.411325 * (6 / 7) ** 1.4 - 0.101325)
     assert values["run_down"][-1]["delivered_ml"] == values["stop_after_ml"]
     recharge = values["recharge_after_ml"]
     assert recharge["high"] == pytest.approx(6000 * ((310 + 101.325) / (232.5 + 101.325) - 1))
@@ -114,8 +114,8 @@ def test_description_of_the_vessel():
 def test_pressure_never_reads_below_ambient():
     plan = example_plan(vessel=VesselPlan(12000.0, 11500.0))
     rows = describe_vessel(plan, {})["run_down"]
-    assert rows[-1]["low_kpa"] == 0.0
-    assert all(a["low_kpa"] >= b["low_kpa"] for a, b in pairwise(rows))
+    assert rows[-1]["low_mpa"] == 0.0
+    assert all(a["low_mpa"] >= b["low_mpa"] for a, b in pairwise(rows))
 
 
 def test_a_regulated_vessel_has_no_run_down_and_no_vessel_nothing():

@@ -32,7 +32,7 @@ def test_each_gain_is_that_of_the_changed_chain():
 
 
 def test_a_line_with_thirsty_trees_is_helped_most_by_wider_bores():
-    best = improvements(example_plan(conductance_ml_min_kpa=0.9, ratings_kpa=()))[0]
+    best = improvements(example_plan(conductance_ml_min_kpa=0.9, ratings_mpa=()))[0]
     assert best.on_the_line
     assert "bore" in best.change
     assert best.last_to_first > evenness(example_plan(), [1.0, *[0.0] * 6, 0.5])
@@ -40,7 +40,7 @@ def test_a_line_with_thirsty_trees_is_helped_most_by_wider_bores():
 
 def test_a_slow_tree_is_helped_by_nothing_on_the_line():
     plan = example_plan(
-        conductance_ml_min_kpa=0.01, conductance_low_ml_min_kpa=None, vessel=None, ratings_kpa=()
+        conductance_ml_min_kpa=0.01, conductance_low_ml_min_kpa=None, vessel=None, ratings_mpa=()
     )
     assert all(item.gain < 0.02 for item in improvements(plan))
     assert "no change tried" in advise("tree", 0.99, improvements(plan))
@@ -49,11 +49,11 @@ def test_a_slow_tree_is_helped_by_nothing_on_the_line():
 def test_pressure_stops_at_the_weakest_rating_or_under_the_relief():
     plan = example_plan()
     pressure = [i for i in improvements(plan) if not i.on_the_line]
-    assert "341 kPa, 90% of the relief" in pressure[0].change
-    no_relief = replace(plan, vessel=replace(plan.vessel, relief_kpa=None))
+    assert "49.4 psi (341 kPa), 90% of the relief" in pressure[0].change
+    no_relief = replace(plan, vessel=replace(plan.vessel, relief_mpa=None))
     (item,) = [i for i in improvements(no_relief) if not i.on_the_line]
-    assert "450 kPa, the rating of the elbow" in item.change
-    at_rating = replace(no_relief, supply_kpa=450.0)
+    assert "65.2 psi (450 kPa), the rating of the elbow" in item.change
+    at_rating = replace(no_relief, supply_mpa=0.45)
     assert not [i for i in improvements(at_rating) if not i.on_the_line]
 
 

@@ -24,7 +24,6 @@ from barbwright.report.chain_pages import (
     chain_page,
     field_card_page,
     order_of_work,
-    pressure,
     proof_card_page,
     proof_notes,
     proof_steps,
@@ -32,6 +31,8 @@ from barbwright.report.chain_pages import (
     spacing_svg,
 )
 from barbwright.report.notices import NOT_RATED
+
+PSI = 0.006894757293168
 
 SRC = Path(barbwright.__file__).parents[1]
 PAGES = {"chain": chain_page, "field_card": field_card_page, "proof_card": proof_card_page}
@@ -181,7 +182,7 @@ def test_the_field_card_says_what_to_mind(pages):
 
 def test_a_vessel_rated_under_the_relief_is_said_on_card_and_chain_page(tmp_path):
     report = report_of(tmp_path, chain={**CHAIN, "vessel_rating": "50 psi"})
-    said = "The vessel is rated 50 psi (345 kPa), under the 55 psi (379 kPa)"
+    said = "The vessel is rated 50 psi (344 kPa), under the 55 psi (379 kPa)"
     assert said in Reader(field_card_page(report).decode()).text
     page = chain_page(report).decode()
     assert Reader(page).text.count(said) == 1
@@ -275,8 +276,8 @@ def test_the_ruler_is_one_spacing_in_full_size(report):
 
 def test_proof_steps_are_quarters_of_one_and_a_half_times_the_highest(report):
     steps = proof_steps(report)
-    highest = 55 * 6.894757293168
-    assert [step.kpa for step in steps] == pytest.approx(
+    highest = 55 * PSI
+    assert [step.pressure_mpa for step in steps] == pytest.approx(
         [0.375 * highest, 0.75 * highest, 1.125 * highest, 1.5 * highest, 1.5 * highest]
     )
     assert [step.minutes for step in steps] == [1, 1, 1, 1, 10]
@@ -287,14 +288,14 @@ def test_no_test_pressure_on_the_card_falls_short(report, pages):
     steps = proof_steps(report)
     assert len(shown) == len(steps)
     for (psi, kpa), step in zip(shown, steps, strict=True):
-        assert 0 <= int(psi) - step.kpa / 6.894757293168 < 1
-        assert 0 <= int(kpa) - step.kpa < 1
+        assert 0 <= int(psi) - step.pressure_mpa / PSI < 1
+        assert 0 <= int(kpa) - 1000 * step.pressure_mpa < 1
 
 
 def test_without_a_relief_the_working_pressure_is_the_highest(tmp_path):
     job = {key: value for key, value in JOB.items() if key != "relief"}
     report = report_of(tmp_path, job=job)
-    assert proof_steps(report)[-1].kpa == pytest.approx(1.5 * 45 * 6.894757293168)
+    assert proof_steps(report)[-1].pressure_mpa == pytest.approx(1.5 * 45 * PSI)
     assert "not given: fit one" in Reader(field_card_page(report).decode()).text
 
 
@@ -324,21 +325,16 @@ def test_a_seal_near_its_design_factor_may_weep(report):
     assert not any("elbow's seal" in note for note in proof_notes(with_seal(2.0)))
 
 
-def test_pressures_keep_a_tenth_only_where_it_says_something():
-    assert pressure(45 * 6.894757293168) == "45 psi (310 kPa)"
-    assert pressure(82.5 * 6.894757293168) == "82.5 psi (569 kPa)"
-
-
 # --- the chain's page ------------------------------------------------------------------------
 
 
 def test_the_chain_page_shows_every_port_vessel_and_part(report, pages):
     text = Reader(pages["chain"]).text
     for port in report.result.ports:
-        assert f"{port.hole_pressure_kpa:.1f}" in text
+        assert f"{port.hole_pressure_mpa / PSI:.1f}" in text
         assert f"{port.flow_ml_min:.1f}" in text
     for row in report.result.vessel["run_down"]:
-        assert f"{row['low_kpa']:.0f}" in text
+        assert f"{row['low_mpa'] / PSI:.1f}" in text
     for case in report.result.cases:
         assert case.sentence in text
     assert report.result.advice in text

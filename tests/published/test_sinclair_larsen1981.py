@@ -44,7 +44,7 @@ def test_row_through_the_network(species, september, june):
         tube_id_mm=10.0,
         tee=SPILE_TEE,
         elbow=SPILE,
-        supply_kpa=PRESSURE_KPA,
+        supply_mpa=PRESSURE_KPA / 1000.0,
         conductance_ml_min_kpa=row.conductance_ml_min_per_kpa,
     )
     flows = [port.flow_ml_min for port in solve_chain(plan).ports]

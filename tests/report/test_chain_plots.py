@@ -18,11 +18,11 @@ PLAN = ChainPlan(
     tube_id_mm=4.318,
     tee=FittingGeometry("tee", 2.5, 2.5, 40.0, 30.0),
     elbow=FittingGeometry("elbow", 2.5, 2.5, 20.0, 30.0),
-    supply_kpa=310.0,
+    supply_mpa=0.31,
     conductance_ml_min_kpa=0.9,
     conductance_low_ml_min_kpa=0.3,
     conductance_high_ml_min_kpa=1.5,
-    vessel=VesselPlan(12000.0, 6000.0, relief_kpa=379.0),
+    vessel=VesselPlan(12000.0, 6000.0, relief_mpa=0.379),
 )
 
 
@@ -44,7 +44,7 @@ def test_plots_are_svg_with_their_labels(result):
 
 
 def test_another_chain_is_another_picture(result):
-    other = solve_chain(replace(PLAN, supply_kpa=250.0))
+    other = solve_chain(replace(PLAN, supply_mpa=0.25))
     assert pressure_and_flow_svg(other) != pressure_and_flow_svg(result)
     assert vessel_pressure_svg(other) != vessel_pressure_svg(result)
 

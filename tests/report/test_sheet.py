@@ -12,7 +12,9 @@ from browser import Browser, find_browser
 from example_reports import info_of, make_report, tube_stl
 
 from barbwright.checks.corners import worst_case
+from barbwright.checks.proof import ProofTest, largest_twist
 from barbwright.checks.table import CHECKS
+from barbwright.design.tapping import tap_window
 from barbwright.errors import BuildError
 from barbwright.report import cards, drawing, words
 from barbwright.report.sheet import read_stl, sheet_html, viewer_mesh
@@ -166,7 +168,7 @@ def test_equal_parts_give_equal_bytes_under_any_hash_seed():
 
 
 def test_the_tap_window_is_said_in_millimetres_and_ticks(report):
-    window = words.tap_window(report.design)
+    window = tap_window(report.design)
     tip = report.design.tip
     # 9.6 mm asked for, ticks 2 mm apart: the fifth tick is the first that gives it.
     assert (float(tip.contact_mm), tip.tick_pitch_mm) == (9.6, 2.0)
@@ -174,7 +176,7 @@ def test_the_tap_window_is_said_in_millimetres_and_ticks(report):
     assert window.most_ticks == 6
     assert "5 ticks deeper" in window.sentence
     assert window.low_mm <= window.wanted_mm <= window.high_mm
-    assert words.tap_window(make_report("barb").design) is None
+    assert tap_window(make_report("barb").design) is None
 
 
 def test_the_seats_parts_add_up_and_follow_from_tolerance_and_hole(report):
@@ -222,7 +224,7 @@ def test_cautions_say_all_that_must_be_said():
 
 
 def test_the_proof_test_steps_to_one_and_a_half_times_the_pressure():
-    steps = cards.proof_steps(0.3102640781925763, 30.0)
+    steps = cards.proof_steps(ProofTest(0.3102640781925763, 1.5), 30.0)
     # 45 psi: 1.5 x 45 = 67.5; in quarters, rounded up, 17, 34, 51, 68; four times 45 = 180.
     assert "17 psi" in steps[1]
     assert "34 psi" in steps[1]
@@ -232,7 +234,7 @@ def test_the_proof_test_steps_to_one_and_a_half_times_the_pressure():
 
 
 def test_the_twist_limit_is_given_in_both_units(report):
-    found = re.fullmatch(r"([\d.]+) N m \(([\d.]+) inch-pounds\)", words.twist_limit(report))
+    found = re.fullmatch(r"([\d.]+) N m \(([\d.]+) in lbf\)", largest_twist(report.outcomes))
     # 1 N m is 8.8507 inch-pounds.
     assert float(found[2]) == pytest.approx(float(found[1]) * 8.8507, abs=0.1)
 

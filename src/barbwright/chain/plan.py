@@ -1,6 +1,6 @@
 """What a chain is: ports, tube, fittings, tree, fluid, vessel; and its network of losses.
 
-Pressures are gauge kPa and flows mL/min here, as people read them; the network is in MPa, mm3/s.
+Flows are mL/min here, as people read them; the network's are mm3/s. Pressures are gauge MPa.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from barbwright.equations import fittings
 from barbwright.equations.fittings import FittingGeometry
 from barbwright.equations.water import water_viscosity_mpa_s
 from barbwright.errors import Fault, InputError
+from barbwright.say import IMPERIAL, Voice, figure
 
 MM3_S_PER_ML_MIN = 1000.0 / 60.0
 KPA_PER_MPA = 1000.0
@@ -78,13 +79,13 @@ class VesselPlan:
         Whole inside volume [mL].
     liquid_ml : float
         Liquid filled in; the rest is the air head [mL].
-    relief_kpa : float or None
-        Gauge pressure at which its relief valve opens [kPa].
+    relief_mpa : float or None
+        Gauge pressure at which its relief valve opens [MPa].
     regulated : bool
         True when a regulator holds the pressure; else the air head runs down [-].
-    recharge_at_kpa : float or None
+    recharge_at_mpa : float or None
         Gauge pressure at which the user pumps up again; None is 75 % of the start
-        (judgement) [kPa].
+        (judgement) [MPa].
     reserve_ml : float or None
         Liquid that must stay in, so that no air enters the tree; None is the larger of 5 % of the
         volume and 100 mL (judgement) [mL].
@@ -97,9 +98,9 @@ class VesselPlan:
 
     volume_ml: float
     liquid_ml: float
-    relief_kpa: float | None = None
+    relief_mpa: float | None = None
     regulated: bool = False
-    recharge_at_kpa: float | None = None
+    recharge_at_mpa: float | None = None
     reserve_ml: float | None = None
     temperature_c: float = 20.0
     expected_exponent: float = 1.1
@@ -127,8 +128,8 @@ class ChainPlan:
         Bore of the tube between ports [mm].
     tee, elbow : FittingGeometry
         Bores and lengths of the printed fittings.
-    supply_kpa : float
-        Gauge pressure at the vessel's outlet, at the start [kPa].
+    supply_mpa : float
+        Gauge pressure at the vessel's outlet, at the start [MPa].
     conductance_ml_min_kpa : float
         Expected conductance of the tree per port, at `conductance_viscosity_mpa_s` [mL/(min kPa)].
     conductance_low_ml_min_kpa, conductance_high_ml_min_kpa : float or None
@@ -157,8 +158,8 @@ class ChainPlan:
         Volume the user wants to deliver to the whole tree; None gives no times [mL].
     vessel : VesselPlan or None
         The vessel; None is an unlimited regulated supply.
-    ratings_kpa : tuple of (str, float)
-        Rated gauge pressure of each thing in the assembly at service temperature [kPa].
+    ratings_mpa : tuple of (str, float)
+        Rated gauge pressure of each thing in the assembly at service temperature [MPa].
     largest_run_bore_mm : float or None
         Widest run bore the design can be drawn with on this tube; None is the tube's bore [mm].
     largest_tip_bore_mm : float or None
@@ -169,23 +170,25 @@ class ChainPlan:
         Fittings as drawn for that tube; None widens their bores as the tube's [mm].
     next_tube_fits : bool
         False where no fitting can be drawn for that tube: then only the supply may use it.
-    checked_kpa : float or None
-        Highest gauge pressure the printed parts were checked for: never advise more [kPa].
+    checked_mpa : float or None
+        Highest gauge pressure the printed parts were checked for: never advise more [MPa].
     leaking_factor : float
         How many times more a leaking seat takes (judgement) [-].
     relief_margin : float
         Share of the relief's setting that a raised pressure may reach (judgement) [-].
     spare_tees, spare_elbows : int or None
         Spares to print; None is one in ten and at least one (judgement) [-].
-    atmosphere_kpa : float
-        Absolute ambient pressure [kPa].
+    atmosphere_mpa : float
+        Absolute ambient pressure [MPa].
+    voice : Voice
+        Which unit of pressure leads where the chain speaks.
     """
 
     ports: int
     tube_id_mm: float
     tee: FittingGeometry
     elbow: FittingGeometry
-    supply_kpa: float
+    supply_mpa: float
     conductance_ml_min_kpa: float
     conductance_low_ml_min_kpa: float | None = None
     conductance_high_ml_min_kpa: float | None = None
@@ -202,19 +205,20 @@ class ChainPlan:
     tube_slack: float = 0.05
     dose_ml: float | None = None
     vessel: VesselPlan | None = None
-    ratings_kpa: tuple[tuple[str, float], ...] = ()
+    ratings_mpa: tuple[tuple[str, float], ...] = ()
     largest_run_bore_mm: float | None = None
     largest_tip_bore_mm: float | None = None
     next_tube_id_mm: float | None = None
     next_tee: FittingGeometry | None = None
     next_elbow: FittingGeometry | None = None
     next_tube_fits: bool = True
-    checked_kpa: float | None = None
+    checked_mpa: float | None = None
     leaking_factor: float = 20.0
     relief_margin: float = 0.9
     spare_tees: int | None = None
     spare_elbows: int | None = None
-    atmosphere_kpa: float = 101.325
+    atmosphere_mpa: float = 0.101325
+    voice: Voice = IMPERIAL
 
     @property
     def supply_bore_mm(self) -> float:
@@ -290,12 +294,12 @@ def check_plan(plan: ChainPlan) -> None:
     above_zero = {
         "tube bore": plan.tube_id_mm,
         "supply tube bore": plan.supply_bore_mm,
-        "supply pressure": plan.supply_kpa,
+        "supply pressure": plan.supply_mpa,
         "spacing": plan.spacing_mm,
         "viscosity": plan.viscosity_mpa_s,
         "viscosity of the calibration": plan.conductance_viscosity_mpa_s,
         "density": plan.density_kg_m3,
-        "ambient pressure": plan.atmosphere_kpa,
+        "ambient pressure": plan.atmosphere_mpa,
         **{
             f"{part.kind} {name}": getattr(part, name)
             for part in (plan.tee, plan.elbow)
@@ -367,19 +371,19 @@ def check_plan(plan: ChainPlan) -> None:
             "fill more, or set a smaller reserve",
         )
         need(1 <= vessel.expected_exponent <= 1.4, "exponent", vessel.expected_exponent, "1 to 1.4")
-        if vessel.relief_kpa is not None:
+        if vessel.relief_mpa is not None:
             need(
-                plan.supply_kpa <= vessel.relief_kpa,
+                plan.supply_mpa <= vessel.relief_mpa,
                 "supply pressure",
-                f"{plan.supply_kpa:.0f} kPa",
-                f"the relief opens at {vessel.relief_kpa:.0f} kPa",
+                _kpa(plan.supply_mpa),
+                f"the relief opens at {_kpa(vessel.relief_mpa)}",
             )
-        if vessel.recharge_at_kpa is not None:
+        if vessel.recharge_at_mpa is not None:
             need(
-                0 < vessel.recharge_at_kpa < plan.supply_kpa,
+                0 < vessel.recharge_at_mpa < plan.supply_mpa,
                 "recharge pressure",
-                f"{vessel.recharge_at_kpa:.0f} kPa",
-                f"above 0 and under the {plan.supply_kpa:.0f} kPa of the start",
+                _kpa(vessel.recharge_at_mpa),
+                f"above 0 and under the {_kpa(plan.supply_mpa)} of the start",
             )
     if faults:
         raise InputError(faults)
@@ -438,7 +442,7 @@ def solve_plan(
     plan: ChainPlan,
     network: Network | None = None,
     case: str = "expected",
-    supply_kpa: float | None = None,
+    supply_mpa: float | None = None,
     start: Solution | None = None,
 ) -> Solution:
     """Solve a plan's network for one conductance case and supply pressure.
@@ -451,8 +455,8 @@ def solve_plan(
         Its network, when already built.
     case : str
         ``low``, ``expected`` or ``high`` conductance [-].
-    supply_kpa : float, optional
-        Gauge pressure at the supply; the plan's own when not given [kPa].
+    supply_mpa : float, optional
+        Gauge pressure at the supply; the plan's own when not given [MPa].
     start : Solution, optional
         A like solution to start from.
 
@@ -463,11 +467,15 @@ def solve_plan(
     """
     network = build_network(plan) if network is None else network
     factors = np.asarray(plan.port_factors or np.ones(plan.ports), float)
-    conductance = plan.conductances_ml_min_kpa[case] * MM3_S_PER_ML_MIN * KPA_PER_MPA * factors
-    pressure = plan.supply_kpa if supply_kpa is None else supply_kpa
-    return network.solve(
-        pressure / KPA_PER_MPA, conductance, None if start is None else start.flow_mm3_s
-    )
+    # Uptake is published per kPa.
+    per_mpa = plan.conductances_ml_min_kpa[case] * KPA_PER_MPA
+    conductance = per_mpa * MM3_S_PER_ML_MIN * factors
+    pressure = plan.supply_mpa if supply_mpa is None else supply_mpa
+    return network.solve(pressure, conductance, None if start is None else start.flow_mm3_s)
+
+
+def _kpa(pressure_mpa: float) -> str:
+    return f"{figure(pressure_mpa, 'pressure', 'kPa', decimals=0)} kPa"
 
 
 def _three_constant(constants: fittings.ThreeConstants, bore_mm: float) -> Fitting:

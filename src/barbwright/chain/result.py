@@ -9,7 +9,6 @@ from typing import Any
 from barbwright.chain.network import Network
 from barbwright.chain.parts import bill_of_parts, purge_volume_ml
 from barbwright.chain.plan import (
-    KPA_PER_MPA,
     ChainPlan,
     build_network,
     check_plan,
@@ -32,10 +31,10 @@ from barbwright.chain.what_if import (
     find_improvements,
     flow_ml_min,
     say_dry_ports,
-    say_pressure,
 )
+from barbwright.say import number
 
-UPTAKE_PRESSURE_KPA = 68.65
+UPTAKE_PRESSURE_MPA = 0.06865
 
 
 @dataclass(frozen=True)
@@ -46,8 +45,8 @@ class PortResult:
     ----------
     index : int
         From 1 [-].
-    node_pressure_kpa, hole_pressure_kpa : float
-        Gauge pressure at the crossing and in the hole [kPa].
+    node_pressure_mpa, hole_pressure_mpa : float
+        Gauge pressure at the crossing and in the hole [MPa].
     flow_ml_min : float
         Flow into the tree [mL/min].
     flow_low_ml_min, flow_high_ml_min : float
@@ -57,8 +56,8 @@ class PortResult:
     """
 
     index: int
-    node_pressure_kpa: float
-    hole_pressure_kpa: float
+    node_pressure_mpa: float
+    hole_pressure_mpa: float
     flow_ml_min: float
     flow_low_ml_min: float
     flow_high_ml_min: float
@@ -98,7 +97,7 @@ class ChainResult:
     parts : tuple of dict
         What to print and cut: ``item``, ``quantity``, ``spare`` and for tube ``length_mm``.
     weakest_rating : tuple of (str, float) or None
-        Name and rated gauge pressure [kPa].
+        Name and rated gauge pressure [MPa].
     warnings : tuple of str
         What the user must know [-].
     dry_ports : tuple of int
@@ -134,7 +133,7 @@ class ChainResult:
         if minutes is not None:
             minutes = {k: v if math.isfinite(v) else None for k, v in minutes.items()}  # type: ignore[misc]
         return {
-            "ports": [dict(vars(port)) for port in self.ports],
+            "ports": [in_kpa(dict(vars(port))) for port in self.ports],
             "total_flow_ml_min": self.total_flow_ml_min,
             "last_to_first": self.last_to_first,
             "limited_by": self.limited_by,
@@ -143,14 +142,59 @@ class ChainResult:
             "improvements": [dict(vars(item)) for item in self.improvements],
             "dose_minutes": minutes,
             "purge_ml": self.purge_ml,
-            "vessel": self.vessel,
+            "vessel": None if self.vessel is None else in_kpa(self.vessel),
             "cases": [dict(vars(case)) for case in self.cases],
             "parts": [dict(part) for part in self.parts],
             "weakest_rating": None
             if self.weakest_rating is None
-            else {"name": self.weakest_rating[0], "rating_kpa": self.weakest_rating[1]},
+            else rating_document(*self.weakest_rating),
             "warnings": list(self.warnings),
         }
+
+
+def in_kpa(values: Any) -> Any:
+    """Return plain values with every pressure in kPa, as documents and people have it.
+
+    Parameters
+    ----------
+    values : dict, list or plain value
+        Keys that end in ``_mpa`` hold gauge pressures [MPa].
+
+    Returns
+    -------
+    dict, list or plain value
+        The same with keys that end in ``_kpa`` [kPa].
+    """
+    if isinstance(values, list):
+        return [in_kpa(value) for value in values]
+    if not isinstance(values, dict):
+        return values
+    return {
+        (f"{name.removesuffix('_mpa')}_kpa" if name.endswith("_mpa") else name): (
+            number(value, "pressure", "kPa", "nearest", 6)
+            if name.endswith("_mpa") and value is not None
+            else in_kpa(value)
+        )
+        for name, value in values.items()
+    }
+
+
+def rating_document(name: str, rating_mpa: float) -> dict[str, Any]:
+    """Return a rating as plain values: a limit, so rounded down.
+
+    Parameters
+    ----------
+    name : str
+        What is rated [-].
+    rating_mpa : float
+        Gauge pressure [MPa].
+
+    Returns
+    -------
+    dict
+        ``name`` and ``rating_kpa`` [kPa].
+    """
+    return {"name": name, "rating_kpa": number(rating_mpa, "pressure", "kPa", "down")}
 
 
 def solve_chain(plan: ChainPlan) -> ChainResult:
@@ -182,12 +226,12 @@ def solve_chain(plan: ChainPlan) -> ChainResult:
     deliveries = {} if dry else _deliveries(plan, network)
     improvements = find_improvements(plan, solution)
     total = float(flow.sum())
-    work = plan.supply_kpa * total
-    share = float(flow @ solution.hole_mpa) * KPA_PER_MPA / work if work > 0.0 else 1.0
+    work = plan.supply_mpa * total
+    share = float(flow @ solution.hole_mpa) / work if work > 0.0 else 1.0
     if dry:
         share = 0.0
     limited_by = "tree" if share >= 0.5 else "line"
-    ratings = plan.ratings_kpa
+    ratings = plan.ratings_mpa
     weakest = min(ratings, key=lambda item: item[1]) if ratings else None
     expected = deliveries.get("expected")
     return ChainResult(
@@ -195,8 +239,8 @@ def solve_chain(plan: ChainPlan) -> ChainResult:
         ports=tuple(
             PortResult(
                 index + 1,
-                float(solution.node_mpa[index]) * KPA_PER_MPA,
-                float(solution.hole_mpa[index]) * KPA_PER_MPA,
+                float(solution.node_mpa[index]),
+                float(solution.hole_mpa[index]),
                 float(flow[index]),
                 float(low[index]),
                 float(high[index]),
@@ -241,21 +285,22 @@ def _warnings(
     deliveries: dict[str, Delivery],
 ) -> tuple[str, ...]:
     found = ["Fitting losses are known to about +-50 %: look at the doubled case."]
-    if plan.supply_kpa > UPTAKE_PRESSURE_KPA:
+    if plan.supply_mpa > UPTAKE_PRESSURE_MPA:
         found.append(
-            "That uptake grows in proportion to pressure was not measured above 69 kPa (10 psi); "
+            "That uptake grows in proportion to pressure was not measured above "
+            f"{plan.voice.plain(UPTAKE_PRESSURE_MPA)}; "
             "trees differ six-fold: take times as a range and calibrate on the tree."
         )
-    if weakest is not None and weakest[1] < plan.supply_kpa:
+    if weakest is not None and weakest[1] < plan.supply_mpa:
         found.append(
-            f"The {weakest[0]} is rated {weakest[1]:.0f} kPa, under the supply's "
-            f"{plan.supply_kpa:.0f} kPa."
+            f"The {weakest[0]} is rated {plan.voice.limit(weakest[1])}, under the supply's "
+            f"{plan.voice.plain(plan.supply_mpa)}."
         )
     found += [warning for warning in rating_warnings(plan) if warning not in found]
     if dry_words:
         found.append(dry_words)
     tank = plan.vessel
-    if tank is not None and tank.relief_kpa is None:
+    if tank is not None and tank.relief_mpa is None:
         found.append("No relief valve was given: a vessel needs its own, with no valve between.")
     if any(way.refills for way in deliveries.values()):
         found.append("The vessel holds less than the volume to deliver: refill on the way.")
@@ -286,13 +331,14 @@ def rating_warnings(plan: ChainPlan) -> tuple[str, ...]:
     tuple of str
         One sentence for each thing [-].
     """
-    highest = plan.supply_kpa if plan.checked_kpa is None else plan.checked_kpa
-    if plan.vessel is not None and plan.vessel.relief_kpa is not None:
-        highest = max(highest, plan.vessel.relief_kpa)
+    highest = plan.supply_mpa if plan.checked_mpa is None else plan.checked_mpa
+    if plan.vessel is not None and plan.vessel.relief_mpa is not None:
+        highest = max(highest, plan.vessel.relief_mpa)
     return tuple(
-        f"The {name} is rated {say_pressure(rating)}, under the {say_pressure(highest)} that the "
-        "relief or regulator lets through: set it lower, or use one rated for more."
-        for name, rating in plan.ratings_kpa
-        if plan.supply_kpa <= rating < highest - 1e-6
+        f"The {name} is rated {plan.voice.limit(rating)}, under the "
+        f"{plan.voice.plain(highest)} that the relief or regulator lets through: set it "
+        "lower, or use one rated for more."
+        for name, rating in plan.ratings_mpa
+        if plan.supply_mpa <= rating < highest - 1e-9
         and not name.startswith((plan.tee.kind, plan.elbow.kind))
     )

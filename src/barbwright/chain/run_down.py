@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from barbwright.chain.network import Array, Network
-from barbwright.chain.plan import KPA_PER_MPA, MM3_S_PER_ML_MIN, ChainPlan, solve_plan
+from barbwright.chain.plan import MM3_S_PER_ML_MIN, ChainPlan, solve_plan
 from barbwright.equations import energy, vessel
 
 ISOTHERMAL, ADIABATIC = 1.0, 1.4
@@ -38,7 +38,7 @@ class Delivery:
     refills: int
 
 
-def recharge_pressure_kpa(plan: ChainPlan) -> float:
+def recharge_pressure_mpa(plan: ChainPlan) -> float:
     """Gauge pressure at which the vessel is pumped up again.
 
     Parameters
@@ -49,11 +49,11 @@ def recharge_pressure_kpa(plan: ChainPlan) -> float:
     Returns
     -------
     float
-        Gauge pressure [kPa].
+        Gauge pressure [MPa].
     """
-    if plan.vessel is not None and plan.vessel.recharge_at_kpa is not None:
-        return plan.vessel.recharge_at_kpa
-    return DEFAULT_RECHARGE_SHARE * plan.supply_kpa
+    if plan.vessel is not None and plan.vessel.recharge_at_mpa is not None:
+        return plan.vessel.recharge_at_mpa
+    return DEFAULT_RECHARGE_SHARE * plan.supply_mpa
 
 
 def deliver(plan: ChainPlan, network: Network, case: str, exponent: float) -> Delivery:
@@ -91,8 +91,8 @@ def deliver(plan: ChainPlan, network: Network, case: str, exponent: float) -> De
         refills = 0 if tank is None else int(np.ceil(dose_ml / capacity_ml - 1e-9)) - 1
         return Delivery(dose_ml / total, tuple((dose_ml * flow / total).tolist()), 0, refills)
 
-    ambient, start_kpa = plan.atmosphere_kpa, plan.supply_kpa + plan.atmosphere_kpa
-    end_kpa = recharge_pressure_kpa(plan) + ambient
+    ambient, start_kpa = plan.atmosphere_mpa, plan.supply_mpa + plan.atmosphere_mpa
+    end_kpa = recharge_pressure_mpa(plan) + ambient
     grid = np.linspace(end_kpa, start_kpa, CURVE_POINTS)
     flows, last = [], None
     for pressure in grid:
@@ -101,11 +101,11 @@ def deliver(plan: ChainPlan, network: Network, case: str, exponent: float) -> De
     table = np.array(flows)
     if table[0].sum() <= 0.0:
         return Delivery(np.inf, (0.0,) * plan.ports, 0, 0)
-    port_curve = PchipInterpolator(grid / KPA_PER_MPA, table)
-    total_curve = PchipInterpolator(grid / KPA_PER_MPA, table.sum(axis=1))
+    port_curve = PchipInterpolator(grid, table)
+    total_curve = PchipInterpolator(grid, table.sum(axis=1))
     nodes, weights = np.polynomial.legendre.leggauss(QUADRATURE_POINTS)
 
-    start, end = start_kpa / KPA_PER_MPA, end_kpa / KPA_PER_MPA
+    start, end = start_kpa, end_kpa
     seconds, shares = 0.0, np.zeros(plan.ports)
     head, left, in_vessel = tank.air_head_ml, dose_ml, capacity_ml
     recharges = refills = 0
@@ -147,9 +147,9 @@ def describe_vessel(plan: ChainPlan, deliveries: dict[str, Delivery]) -> dict[st
     tank = plan.vessel
     if tank is None:
         return None
-    ambient = plan.atmosphere_kpa / KPA_PER_MPA
-    start = plan.supply_kpa / KPA_PER_MPA + ambient
-    end = recharge_pressure_kpa(plan) / KPA_PER_MPA + ambient
+    ambient = plan.atmosphere_mpa
+    start = plan.supply_mpa + ambient
+    end = recharge_pressure_mpa(plan) + ambient
     stop_ml = tank.liquid_ml - tank.kept_ml
     # Gauge pressure alone bursts a vessel, but what a burst sets free is the gas's energy.
     values: dict[str, Any] = {
@@ -159,32 +159,32 @@ def describe_vessel(plan: ChainPlan, deliveries: dict[str, Delivery]) -> dict[st
         "air_head_ml": tank.air_head_ml,
         "reserve_ml": tank.kept_ml,
         "stop_after_ml": stop_ml,
-        "relief_kpa": tank.relief_kpa,
+        "relief_mpa": tank.relief_mpa,
         "relief_opens_at_c": None,
         "stored_energy_j": float(energy.isentropic_energy_j(start, tank.air_head_ml, ambient)),
         "stored_energy_upper_j": float(energy.brode_energy_j(start, tank.air_head_ml, ambient)),
         "water_energy_j": float(energy.liquid_energy_j(start - ambient, tank.air_head_ml)),
         "refills": {name: way.refills for name, way in deliveries.items()} or None,
     }
-    if tank.relief_kpa is not None:
-        relief = tank.relief_kpa / KPA_PER_MPA + ambient
+    if tank.relief_mpa is not None:
+        relief = tank.relief_mpa + ambient
         values["relief_opens_at_c"] = vessel.warming_to_relief_c(start, relief, tank.temperature_c)
     if tank.regulated:
         return values
     head = tank.air_head_ml
     delivered = np.append(np.arange(0.0, stop_ml, 1000.0), stop_ml)
 
-    def gauge_kpa(exponent: float) -> Array:
+    def gauge_mpa(exponent: float) -> Array:
         pressure = vessel.pressure_after_delivery_mpa(start, head, delivered, exponent)
         # At ambient pressure nothing is driven out any more.
-        return np.asarray(np.maximum((pressure - ambient) * KPA_PER_MPA, 0.0), float)
+        return np.asarray(np.maximum(pressure - ambient, 0.0), float)
 
-    fast, slow = gauge_kpa(ADIABATIC), gauge_kpa(ISOTHERMAL)
+    fast, slow = gauge_mpa(ADIABATIC), gauge_mpa(ISOTHERMAL)
     values["run_down"] = [
-        {"delivered_ml": float(ml), "low_kpa": float(low), "high_kpa": float(high)}
+        {"delivered_ml": float(ml), "low_mpa": float(low), "high_mpa": float(high)}
         for ml, low, high in zip(delivered, fast, slow, strict=True)
     ]
-    values["recharge_at_kpa"] = recharge_pressure_kpa(plan)
+    values["recharge_at_mpa"] = recharge_pressure_mpa(plan)
     values["recharge_after_ml"] = {
         "low": float(vessel.delivery_to_pressure_ml(start, head, end, ADIABATIC)),
         "high": float(vessel.delivery_to_pressure_ml(start, head, end, ISOTHERMAL)),

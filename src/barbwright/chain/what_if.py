@@ -12,9 +12,9 @@ import numpy as np
 from barbwright.chain.network import Network, Solution
 from barbwright.chain.plan import MM3_S_PER_ML_MIN, ChainPlan, check_plan, solve_plan
 from barbwright.errors import InputError
+from barbwright.say import one
 
 LEAST_GAIN = 0.02
-PSI_PER_KPA = 0.14503773773
 
 
 @dataclass(frozen=True)
@@ -172,39 +172,23 @@ def _changed_plans(plan: ChainPlan) -> Iterator[tuple[str, ChainPlan, bool]]:
     found = _pressure_limit(plan)
     if found is not None:
         name, limit = found
-        if limit > plan.supply_kpa:
+        if limit > plan.supply_mpa:
             yield (
-                f"raising the pressure to {limit:.0f} kPa, {name}",
-                replace(plan, supply_kpa=limit),
+                f"raising the pressure to {plan.voice.limit(limit)}, {name}",
+                replace(plan, supply_mpa=limit),
                 False,
             )
 
 
 def _pressure_limit(plan: ChainPlan) -> tuple[str, float] | None:
-    """Return what limits a raised pressure first, and at which pressure [kPa]."""
-    limits = [(f"the rating of the {name}", value) for name, value in plan.ratings_kpa]
-    if plan.checked_kpa is not None:
-        limits.append(("what the parts are checked for", plan.checked_kpa))
-    if plan.vessel is not None and plan.vessel.relief_kpa is not None:
+    """Return what limits a raised pressure first, and at which pressure [MPa]."""
+    limits = [(f"the rating of the {name}", value) for name, value in plan.ratings_mpa]
+    if plan.checked_mpa is not None:
+        limits.append(("what the parts are checked for", plan.checked_mpa))
+    if plan.vessel is not None and plan.vessel.relief_mpa is not None:
         share = plan.relief_margin
-        limits.append((f"{share:.0%} of the relief", share * plan.vessel.relief_kpa))
+        limits.append((f"{share:.0%} of the relief", share * plan.vessel.relief_mpa))
     return min(limits, key=lambda item: item[1]) if limits else None
-
-
-def say_pressure(kpa: float) -> str:
-    """Return a gauge pressure in both units.
-
-    Parameters
-    ----------
-    kpa : float
-        Gauge pressure [kPa].
-
-    Returns
-    -------
-    str
-        In psi and kPa [-].
-    """
-    return f"{kpa * PSI_PER_KPA:.1f}".removesuffix(".0") + f" psi ({kpa:.0f} kPa)"
 
 
 def find_dry_ports(plan: ChainPlan, solution: Solution) -> tuple[int, ...]:
@@ -248,30 +232,32 @@ def say_dry_ports(plan: ChainPlan, network: Network, dry: tuple[int, ...]) -> st
     """
     is_open = _open_ports(plan)
 
-    def least(kpa: float) -> float:
-        return float(flow_ml_min(solve_plan(plan, network, supply_kpa=kpa))[is_open].min())
+    def least(supply_mpa: float) -> float:
+        solution = solve_plan(plan, network, supply_mpa=supply_mpa)
+        return float(flow_ml_min(solution)[is_open].min())
 
-    low = high = plan.supply_kpa
+    psi = one("pressure", "psi")
+    low = high = plan.supply_mpa
     while least(high) <= 0.0:
         low, high = high, 2.0 * high
     # A whole psi more than enough is as fine as a gauge reads.
-    while high - low > 0.1 / PSI_PER_KPA:
+    while high - low > 0.1 * psi:
         middle = 0.5 * (low + high)
         low, high = (middle, high) if least(middle) <= 0.0 else (low, middle)
-    wanted = math.ceil(high * PSI_PER_KPA) / PSI_PER_KPA
-    one = len(dry) == 1
-    they, them = ("it stands", "it") if one else ("they stand", "them")
+    wanted = math.ceil(high / psi) * psi
+    single = len(dry) == 1
+    they, them = ("it stands", "it") if single else ("they stand", "them")
     text = (
-        f"Nothing flows at port{'' if one else 's'} {_ranges(dry)}: {they} too high for "
-        f"{say_pressure(plan.supply_kpa)}; "
+        f"Nothing flows at port{'' if single else 's'} {_ranges(dry)}: {they} too high for "
+        f"{plan.voice.plain(plan.supply_mpa)}; "
     )
     limit = _pressure_limit(plan)
     if limit is not None and wanted > limit[1]:
         return text + (
-            f"lower {them}, as the {say_pressure(wanted)} it would take is above {limit[0]}, "
-            f"{say_pressure(limit[1])}."
+            f"lower {them}, as the {plan.voice.gauge(wanted)} it would take is above {limit[0]}, "
+            f"{plan.voice.limit(limit[1])}."
         )
-    return text + f"raise the pressure to {say_pressure(wanted)} or lower {them}."
+    return text + f"raise the pressure to {plan.voice.gauge(wanted)} or lower {them}."
 
 
 def _ranges(numbers: tuple[int, ...]) -> str:

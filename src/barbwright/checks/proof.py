@@ -71,7 +71,7 @@ def largest_twist(outcomes: Iterable[Outcome]) -> str:
     Parameters
     ----------
     outcomes : iterable of Outcome
-        A part's checks.
+        A part's checks [-].
 
     Returns
     -------

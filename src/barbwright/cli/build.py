@@ -14,7 +14,6 @@ from typing import Annotated, Any
 import typer
 
 from barbwright.cli import options as shared
-from barbwright.cli.chain import pressure
 from barbwright.cli.output import colour, paragraph, print_json, verdict_line, warn
 from barbwright.jobs.build import (
     BuiltKit,
@@ -28,6 +27,7 @@ from barbwright.jobs.build import (
 from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.make import ALL_FORMATS, read_formats
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION
+from barbwright.say import one, voice_of
 
 
 def build(
@@ -160,12 +160,14 @@ def _print_built(built: BuiltKit, packed: _PackedOrder | None) -> None:
     states = [part.state for part in built.parts] + [page.state for page in built.pages]
     if built.chain is not None:
         last, ports = built.chain["ports"][-1], len(built.chain["ports"])
+        voice = voice_of(built.parts[0].plan.job.inputs)
+        hole_mpa = last["hole_pressure_kpa"] * one("pressure", "kPa")
         # Where ports stay dry the advice says that, and alone.
         if built.chain["advice"] in built.chain["warnings"]:
             typer.echo("\n" + paragraph(f"Chain: {built.chain['advice']}", "", "  "))
         else:
             typer.echo(
-                f"\nChain: port {ports} of {ports} has {pressure(last['hole_pressure_kpa'])} in "
+                f"\nChain: port {ports} of {ports} has {voice.plain(hole_mpa)} in "
                 f"its hole and takes {last['flow_ml_min']:.0f} mL/min; limited by the "
                 f"{built.chain['limited_by']}"
             )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import inspect
-import math
 from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated, Any
@@ -13,16 +12,14 @@ import typer
 from barbwright.chain.result import ChainResult
 from barbwright.cli import options as shared
 from barbwright.cli.output import paragraph, print_json, warn
+from barbwright.design.tapping import tap_window
 from barbwright.errors import Fault, InputError
 from barbwright.job.reading import read_job
 from barbwright.jobs.chain import ChainJob, chain_document, plan_chain
 from barbwright.jobs.chain_inputs import CHAIN_INPUT_NAMES
 from barbwright.jobs.kitfile import KitFile, load_kit
 from barbwright.jobs.record import NOTICE
-from barbwright.report.cards import PROOF_FACTOR, proof_pressure
-from barbwright.report.words import tap_window
-
-PSI_PER_KPA = 0.14503773773
+from barbwright.say import cell, minutes, volume
 
 _TEXTS = {
     "ports": "Number of ports; else from the girth and the spacing.",
@@ -157,28 +154,12 @@ def read_chain(
     return plan_chain(job, chain_options, None if loaded is None else loaded.chain, spares=spares)
 
 
-def pressure(kpa: float) -> str:
-    """Return a pressure in both units."""
-    return f"{kpa * PSI_PER_KPA:.1f} psi ({kpa:.0f} kPa)"
-
-
-def volume(ml: float) -> str:
-    """Return a volume a person can measure."""
-    return f"{ml / 1000.0:.2f} L" if ml >= 1000.0 else f"{ml:.0f} mL"
-
-
-def minutes(value: float) -> str:
-    """Return a time in minutes, or that it has no end."""
-    if not math.isfinite(value):
-        return "without end"
-    return f"{value:.0f}" if value >= 100.0 else f"{value:.1f}"
-
-
 def print_chain(
     planned: ChainJob, result: ChainResult, loaded: KitFile | None, *, full: bool = True
 ) -> None:
     """Print a chain in the order it is needed."""
     plan, last = result.plan, result.ports[-1]
+    voice = plan.voice
 
     def say(text: str, indent: str = "  ") -> None:
         typer.echo(paragraph(text, indent, indent + "  "))
@@ -190,13 +171,13 @@ def print_chain(
     tree = planned.species_words or "a tree as measured"
     typer.echo(
         f"{ports} round {planned.girth_mm:.0f} mm, "
-        f"{tree}, {pressure(plan.supply_kpa)} at the vessel\n"
+        f"{tree}, {voice.plain(plan.supply_mpa)} at the vessel\n"
     )
     if result.dry_ports:
         say(result.advice, "")
     even = "" if result.last_to_first is None else f"; last over first {result.last_to_first:.2f}"
     say(
-        f"Last port: {pressure(last.hole_pressure_kpa)} in the hole, "
+        f"Last port: {voice.plain(last.hole_pressure_mpa)} in the hole, "
         f"{last.flow_ml_min:.0f} mL/min{even}; all ports {result.total_flow_ml_min:.0f} mL/min",
         "",
     )
@@ -227,12 +208,12 @@ def print_chain(
     say(window.sentence)
     if result.weakest_rating is not None:
         name, rating = result.weakest_rating
-        typer.echo(f"Weakest in the assembly: {name}, {pressure(rating)}")
-        others = [f"{n} {kpa:.0f} kPa" for n, kpa in plan.ratings_kpa if n != name]
+        typer.echo(f"Weakest in the assembly: {name}, {voice.limit(rating)}")
+        others = [f"{n} {voice.limit(other)}" for n, other in plan.ratings_mpa if n != name]
         if others:
             say("then " + ", ".join(others) + ". A part's is a limit of these rules, no rating.")
-    proof = PROOF_FACTOR * planned.highest_kpa
-    typer.echo(f"Proof-test each batch with water: {proof_pressure(proof / 1000.0)} for 10 minutes")
+    proof = voice.gauge(planned.proof.proof_mpa)
+    typer.echo(f"Proof-test each batch with water: {proof} for 10 minutes")
     typer.echo("Print and cut")
     for item in result.parts:
         spare = f" + {item['spare']} spare" if item["spare"] else ""
@@ -257,12 +238,17 @@ def _steady(plan: Any) -> bool:
 
 
 def _print_ports(result: ChainResult) -> None:
-    typer.echo("Port   crossing kPa   in the hole kPa   mL/min (low to high)      mL of the volume")
+    unit, _ = result.plan.voice.pair("pressure")
+
+    typer.echo(
+        f"Port   crossing {unit}   in the hole {unit}   mL/min (low to high)      mL of the volume"
+    )
     for port in result.ports:
         spread = f"({port.flow_low_ml_min:.0f} to {port.flow_high_ml_min:.0f})"
         dose = "" if port.dose_ml is None else f"{port.dose_ml:.0f}"
         typer.echo(
-            f"{port.index:4d} {port.node_pressure_kpa:14.1f} {port.hole_pressure_kpa:17.1f} "
+            f"{port.index:4d} {cell(port.node_pressure_mpa, unit):>14} "
+            f"{cell(port.hole_pressure_mpa, unit):>17} "
             f"{port.flow_ml_min:8.0f} {spread:18} {dose:>16}".rstrip()
         )
 
@@ -276,10 +262,10 @@ def _print_vessel(result: ChainResult) -> None:
         f"{volume(vessel['air_head_ml'])} of air; stop after {volume(vessel['stop_after_ml'])}, "
         "while liquid remains"
     )
-    if "recharge_at_kpa" in vessel:
+    if "recharge_at_mpa" in vessel:
         after = vessel["recharge_after_ml"]
         typer.echo(
-            f"  pump up again at {pressure(vessel['recharge_at_kpa'])}, after "
+            f"  pump up again at {result.plan.voice.demand(vessel['recharge_at_mpa'])}, after "
             f"{volume(after['low'])} to {volume(after['high'])}"
         )
         if "air_head_without_recharge_ml" in vessel:

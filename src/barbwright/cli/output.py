@@ -178,8 +178,8 @@ def print_plan(plan: Plan, *, full: bool = True) -> None:
 
 def print_sizing(plan: Plan) -> None:
     """Print the main sizes, and what sets the long ones."""
-    from barbwright.report.stackup import stack_up
     from barbwright.design.tapping import tap_window
+    from barbwright.report.stackup import stack_up
     from barbwright.say import millimetres
 
     design = plan.design

@@ -19,12 +19,13 @@ from barbwright.chain.plan import (
     check_plan,
     ports_for_girth,
 )
-from barbwright.chain.result import ChainResult, rating_warnings, solve_chain
-from barbwright.chain.what_if import say_pressure
+from barbwright.chain.result import ChainResult, rating_document, rating_warnings, solve_chain
+from barbwright.checks.proof import ProofTest, proof_test
 from barbwright.checks.result import CHECKS, FAIL
 from barbwright.checks.table import judge_all, overall_code
 from barbwright.design.part import KINDS, Design, design_part
 from barbwright.design.refusals import refused
+from barbwright.design.tapping import tap_window
 from barbwright.equations import Number
 from barbwright.equations.fittings import FittingGeometry
 from barbwright.equations.water import water_density_kg_m3, water_viscosity_mpa_s
@@ -34,11 +35,9 @@ from barbwright.job.record import Input, Job, TubeInput
 from barbwright.jobs.chain_inputs import ChainInputs, read_chain_inputs
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, failure, inputs
-from barbwright.report.cards import PROOF_FACTOR
-from barbwright.report.words import tap_window
+from barbwright.say import number, voice_of
 from barbwright.units import FaultCollector
 
-KPA_PER_MPA = 1000.0
 _RATING_GRID_MPA = np.arange(0.005, 2.0001, 0.005)
 _BORE_STEP_MM = 0.1
 _BORES_TRIED = 40
@@ -80,11 +79,14 @@ class ChainJob:
     warnings: tuple[str, ...]
 
     @property
-    def highest_kpa(self) -> float:
-        """The highest pressure the regulator or relief can give [kPa]."""
-        job = self.job
-        highest = job.highest_mpa
-        return highest * KPA_PER_MPA
+    def highest_mpa(self) -> float:
+        """The highest pressure the regulator or relief can give [MPa]."""
+        return self.job.highest_mpa
+
+    @property
+    def proof(self) -> ProofTest:
+        """The proof test of its parts."""
+        return proof_test(self.highest_mpa, self.job.rules)
 
     @property
     def parts(self) -> tuple[Plan, ...]:
@@ -170,15 +172,15 @@ def plan_chain(
     rating_mpa = float(np.asarray(conditions.tubes[0].rating_mpa))
     ratings: list[tuple[str, float]] = []
     if math.isfinite(rating_mpa):
-        ratings.append((f"tube at {numbers.temperature_c(job):g} C", rating_mpa * KPA_PER_MPA))
+        ratings.append((f"tube at {numbers.temperature_c(job):g} C", rating_mpa))
     else:
         warnings.append("the tube's rating is not known: the weakest rating is without it")
     for part in needed:
         assert part.design is not None
-        name, rating_kpa = part_rating(part.design)
-        ratings.append((f"{part.kind.name} ({name})", rating_kpa))
+        name, rating_mpa = part_rating(part.design)
+        ratings.append((f"{part.kind.name} ({name})", rating_mpa))
     if "vessel_rating" in given.values:
-        ratings.append(("vessel", given.values["vessel_rating"] * KPA_PER_MPA))
+        ratings.append(("vessel", given.values["vessel_rating"]))
     following = _next_tube(job)
     highest = job.highest_mpa
     spare_tees, spare_elbows = _spares(ports, rules, spares or {})
@@ -187,7 +189,7 @@ def plan_chain(
         tube_id_mm=tube.inner_mm,
         tee=tee_shape,
         elbow=elbow_shape,
-        supply_kpa=job.pressure_mpa * KPA_PER_MPA,
+        supply_mpa=job.pressure_mpa,
         conductance_ml_min_kpa=tree.expected,
         conductance_low_ml_min_kpa=tree.low,
         conductance_high_ml_min_kpa=tree.high,
@@ -202,18 +204,19 @@ def plan_chain(
         tube_slack=slack,
         dose_ml=given.values.get("volume_per_tree"),
         vessel=_vessel(given, job, said),
-        ratings_kpa=tuple(ratings),
+        ratings_mpa=tuple(ratings),
         largest_run_bore_mm=_largest_bore(tee, elbow, "bore"),
         largest_tip_bore_mm=_largest_bore(tee, elbow, "tip_bore"),
         next_tube_id_mm=following.id_mm,
         next_tee=following.tee,
         next_elbow=following.elbow,
         next_tube_fits=following.fits,
-        checked_kpa=highest * KPA_PER_MPA,
+        checked_mpa=highest,
         leaking_factor=rules["chain_leaking_factor"],
         relief_margin=rules["chain_relief_margin"],
         spare_tees=spare_tees,
         spare_elbows=spare_elbows,
+        voice=voice_of(job.inputs),
     )
     check_plan(plan)
     warnings += rating_warnings(plan)
@@ -271,7 +274,7 @@ def part_rating(design: Design) -> tuple[str, float]:
     Returns
     -------
     tuple of str and float
-        The check that fails first, and the pressure below it [kPa].
+        The check that fails first, and the pressure below it [MPa].
     """
     conditions = replace(design.conditions, highest_mpa=_RATING_GRID_MPA)
     with np.errstate(all="ignore"):
@@ -285,7 +288,7 @@ def part_rating(design: Design) -> tuple[str, float]:
         if at < first:
             first, name = at, check
     pressure = _RATING_GRID_MPA[first - 1] if first > 0 else 0.0
-    return name, float(pressure) * KPA_PER_MPA
+    return name, float(pressure)
 
 
 def _failed(part: Plan) -> list[str]:
@@ -452,12 +455,13 @@ def _vessel_holds(given: ChainInputs, job: Job) -> None:
     """Refuse a vessel rated under the pressure it is to hold."""
     rating_mpa = given.values.get("vessel_rating")
     if rating_mpa is not None and rating_mpa < job.pressure_mpa:
+        voice = voice_of(job.inputs)
         raise InputError(
             Fault(
                 "the vessel's rating (--vessel-rating, chain.vessel_rating) is under the working "
                 "pressure",
-                given=f"rating {say_pressure(rating_mpa * KPA_PER_MPA)}",
-                limit=f"at least {say_pressure(job.pressure_mpa * KPA_PER_MPA)}",
+                given=f"rating {voice.plain(rating_mpa)}",
+                limit=f"at least {voice.plain(job.pressure_mpa)}",
                 do="use a vessel rated for the relief's setting, or lower the pressure",
             )
         )
@@ -473,9 +477,9 @@ def _vessel(given: ChainInputs, job: Job, said: dict[str, Input]) -> VesselPlan 
     if reserve_ml is None:
         reserve_ml = max(rules["chain_reserve_share"] * volume_ml, rules["chain_reserve_least_ml"])
         said["reserve"] = Input(f"{reserve_ml:.0f} mL", "default (judgement)")
-    recharge_kpa = rules["chain_recharge_share"] * job.pressure_mpa * KPA_PER_MPA
+    recharge_mpa = rules["chain_recharge_share"] * job.pressure_mpa
     if "recharge_at" in values:
-        recharge_kpa = values["recharge_at"] * KPA_PER_MPA
+        recharge_mpa = values["recharge_at"]
     elif not given.regulated:
         said["recharge_at"] = Input(
             f"{rules['chain_recharge_share']:.0%} of the start", "default (judgement)"
@@ -483,9 +487,9 @@ def _vessel(given: ChainInputs, job: Job, said: dict[str, Input]) -> VesselPlan 
     return VesselPlan(
         volume_ml=volume_ml,
         liquid_ml=liquid_ml,
-        relief_kpa=None if job.relief_mpa is None else job.relief_mpa * KPA_PER_MPA,
+        relief_mpa=None if job.relief_mpa is None else job.relief_mpa,
         regulated=given.regulated,
-        recharge_at_kpa=recharge_kpa,
+        recharge_at_mpa=recharge_mpa,
         reserve_ml=reserve_ml,
         temperature_c=values.get("vessel_temperature", 20.0),
         expected_exponent=rules["chain_expected_exponent"],
@@ -618,11 +622,11 @@ def chain_document(chain: ChainJob, result: ChainResult, kit_name: str | None) -
         "kit": kit_name,
         "notice": NOTICE,
         "inputs": given,
-        "supply_kpa": plan.supply_kpa,
+        "supply_kpa": number(plan.supply_mpa, "pressure", "kPa", "nearest", 6),
         "girth_mm": chain.girth_mm,
         "spacing_mm": plan.spacing_mm,
         **body,
-        "ratings": [{"name": name, "rating_kpa": value} for name, value in plan.ratings_kpa],
+        "ratings": [rating_document(name, value) for name, value in plan.ratings_mpa],
         "tapping": {
             "bit": chain.job.bit.name,
             "bit_diameter_mm": chain.job.bit.diameter_mm,
@@ -632,6 +636,6 @@ def chain_document(chain: ChainJob, result: ChainResult, kit_name: str | None) -
             "most_ticks": window.most_ticks,
             "travel_mm": window.wanted_mm,
         },
-        "proof_kpa": PROOF_FACTOR * chain.highest_kpa,
+        "proof_kpa": number(chain.proof.proof_mpa, "pressure", "kPa", "up"),
         "part_numbers": {part.kind.name: part.number for part in chain.parts},
     }

@@ -37,7 +37,6 @@ def kit_report(
     """
     said = {name: (row["value"], row["from"]) for name, row in inputs(chain.job).items()}
     said |= {name: (given.text, given.origin) for name, given in chain.inputs.items()}
-    relief = chain.job.relief_mpa
     return KitReport(
         title=kit_file.title,
         note=kit_file.note,
@@ -51,6 +50,6 @@ def kit_report(
         tree=chain.species_words,
         inputs=said,
         warnings=tuple(warnings),
-        highest_kpa=chain.highest_kpa,
-        relief_kpa=None if relief is None else relief * 1000.0,
+        proof=chain.proof,
+        relief_mpa=chain.job.relief_mpa,
     )

@@ -14,7 +14,7 @@ from barbwright.catalog import Bit
 from barbwright.order.record import Order, OrderedPart, requirements, warnings
 from barbwright.order.sizes import CriticalSize
 from barbwright.order.words import cell
-from barbwright.report.pages import page
+from barbwright.report.pages import Filters, page
 
 COLUMNS_PER_BLOCK = 8
 MOST_BLOCKS = 4
@@ -47,7 +47,7 @@ def bit_words(some: tuple[Bit, ...]) -> str:
 
 
 def _template(name: str, order: Order, **more: Any) -> bytes:
-    filters = {"limits": limits, "bits": bit_words, "mm": millimetres, "count": count}
+    filters: Filters = {"limits": limits, "bits": bit_words, "mm": millimetres, "count": count}
     return page(name, filters, order=order, warnings=warnings(order), **more)
 
 

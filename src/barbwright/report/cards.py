@@ -12,7 +12,6 @@ from barbwright.report.stackup import title_of
 from barbwright.report.words import PartReport
 from barbwright.say import IMPERIAL, Voice, millimetres
 
-
 CAUTIONS = (
     "Wear a face shield over impact-rated (Z87-type) safety glasses when you drill or hammer.",
     "A printed part is not pressure rated. Proof-test every batch with water, never with air.",

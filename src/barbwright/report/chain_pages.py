@@ -8,16 +8,20 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from barbwright import say
 from barbwright.chain.plan import ChainPlan
 from barbwright.chain.result import ChainResult, rating_warnings
+from barbwright.checks.proof import PROOF_STEPS, ProofTest, largest_twist
+from barbwright.design.tapping import TapWindow, tap_window
 from barbwright.job import numbers
-from barbwright.report import cards, words
+from barbwright.report import cards
 from barbwright.report.chain_plots import pressure_and_flow_svg, vessel_pressure_svg
 from barbwright.report.notices import NOT_RATED
-from barbwright.report.words import PartReport, TapWindow
+from barbwright.report.pages import Filters, page
+from barbwright.report.words import PartReport
+from barbwright.say import Voice
 from barbwright.sources import SOURCES
 
-PSI_PER_KPA = 0.14503773773
 # A seal with less to spare than this over what is asked of it may weep at the proof pressure.
 WEEP_MARGIN = 1.25
 # Trunk and ports are drawn at one of these, so that a ruler reads whole numbers.
@@ -56,10 +60,10 @@ class KitReport:
         Name to text and origin.
     warnings : tuple of str
         What must be said loudly.
-    highest_kpa : float
-        Highest pressure the regulator or relief can give [kPa].
-    relief_kpa : float or None
-        Setting of the relief [kPa].
+    proof : ProofTest
+        The proof test for the highest pressure the regulator or relief can give [MPa].
+    relief_mpa : float or None
+        Setting of the relief [MPa].
     """
 
     title: str
@@ -74,8 +78,18 @@ class KitReport:
     tree: str
     inputs: Mapping[str, tuple[str, str]]
     warnings: tuple[str, ...]
-    highest_kpa: float
-    relief_kpa: float | None
+    proof: ProofTest
+    relief_mpa: float | None
+
+    @property
+    def voice(self) -> Voice:
+        """How to speak to whoever gave the inputs."""
+        return self.result.plan.voice
+
+    @property
+    def twist(self) -> str:
+        """The largest safe twist in words; empty where it is not known."""
+        return largest_twist(self.elbow.outcomes)
 
     @property
     def plan(self) -> ChainPlan:
@@ -108,7 +122,7 @@ class KitReport:
     @property
     def window(self) -> TapWindow:
         """The tap-depth window, the same for tee and elbow."""
-        window = words.tap_window(self.elbow.design)
+        window = tap_window(self.elbow.design)
         assert window is not None
         return window
 
@@ -121,32 +135,13 @@ class Step:
     text: str
 
 
-def pressure(kpa: float) -> str:
-    """Return a pressure in both units."""
-    # A tenth tells 82.5 from 82; a whole number is shown as one.
-    psi = f"{kpa * PSI_PER_KPA:.1f}".removesuffix(".0")
-    return f"{psi} psi ({kpa:.0f} kPa)"
-
-
-def volume(ml: float) -> str:
-    """Return a volume a person can measure."""
-    return f"{ml / 1000.0:.2f} L" if ml >= 1000.0 else f"{ml:.0f} mL"
-
-
-def minutes(value: float) -> str:
-    """Return minutes, or that there is no end."""
-    if not math.isfinite(value):
-        return "without end"
-    return f"{value:.0f}" if value >= 10.0 else f"{value:.1f}"
-
-
 def times(report: KitReport) -> str:
     """Return the time to deliver the volume, as a range; empty without a volume."""
     found = report.result.dose_minutes
     if found is None or report.plan.dose_ml is None:
         return ""
-    low, expected, high = (minutes(found[name]) for name in ("low", "expected", "high"))
-    return f"{low} to {high} min for {volume(report.plan.dose_ml)}, expected {expected} min"
+    low, expected, high = (say.minutes(found[name]) for name in ("low", "expected", "high"))
+    return f"{low} to {high} min for {say.volume(report.plan.dose_ml)}, expected {expected} min"
 
 
 def order_of_work(report: KitReport) -> tuple[Step, ...]:
@@ -177,16 +172,17 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
     last = "" if plan.ports == 1 else ", the last"
     stop = "Close the supply as soon as your volume is in, while liquid remains"
     if vessel is not None:
-        stop += f": at the latest after {volume(vessel['stop_after_ml'])}"
+        stop += f": at the latest after {say.volume(vessel['stop_after_ml'])}"
     stop += ". Air must never enter the tree."
     watch = "Look at every seat and barb for drips and for tips that creep, and again after an hour"
-    if vessel is not None and "recharge_at_kpa" in vessel:
+    if vessel is not None and "recharge_at_mpa" in vessel:
         after = vessel["recharge_after_ml"]
         watch += (
-            f". Pump up again when the gauge has fallen to {pressure(vessel['recharge_at_kpa'])}, "
-            f"after about {volume(after['low'])} to {volume(after['high'])}"
+            ". Pump up again when the gauge has fallen to "
+            f"{report.voice.demand(vessel['recharge_at_mpa'])}, after about "
+            f"{say.volume(after['low'])} to {say.volume(after['high'])}"
         )
-    twist = words.twist_limit(report.elbow)
+    twist = report.twist
     free = "Turn each connector free by its body" + (f", no more than {twist}" if twist else "")
     free += "; push the fork in as a wedge where one does not turn"
     return (
@@ -195,18 +191,19 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
         Step("Join", "Push every tube on, before the tips go in: the ends warmed in hot water, the "
              "connector held by its body, never by its tip. Never push a tube onto a connector "
              "that is tapped in: the push would bend its tip. Flush the line with water."),
-        Step("Drill", f"{holes} with the {job.bit.name} bit, {depth:.0f} mm "
-             f"({depth / 25.4:.2f} in) deep from the bark's surface, straight, into sound "
-             f"wood{apart}. Fewest and smallest holes that do."),
+        Step("Drill", f"{holes} with the {job.bit.name} bit, "
+             f"{report.voice.plain(depth, 'length')} deep from the bark's surface, straight, into "
+             f"sound wood{apart}. Fewest and smallest holes that do."),
         Step("Blow clear", "Blow the chips out of each hole with a hand bulb, shield down, face "
              "turned away."),
         Step("Tap", f"{tees}. Use a driver that stands on the bark and guides the tip. "
              + report.window.sentence),
         Step("Purge", "Through the elbow's own open tip, held low: let the liquid in at low "
              "pressure until nothing but clear liquid leaves it; "
-             f"{volume(report.result.purge_ml)} fill line and fittings. Close, then tap the elbow "
-             f"in at port {plan.ports}{last}, with the driver too."),
-        Step("Open slowly", f"Up to {pressure(plan.supply_kpa)}, out of the line of the tips."),
+             f"{say.volume(report.result.purge_ml)} fill line and fittings. Close, then tap the "
+             f"elbow in at port {plan.ports}{last}, with the driver too."),
+        Step("Open slowly",
+             f"Up to {report.voice.plain(plan.supply_mpa)}, out of the line of the tips."),
         Step("Watch", watch + "."),
         Step("Stop", stop),
         Step("Vent", "Let the pressure out until the gauge stands at zero, line and vessel."),
@@ -217,16 +214,11 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
 
 @dataclass(frozen=True)
 class ProofStep:
-    """One pressure of the proof test: share of the proof [-], pressure [kPa], time [min]."""
+    """One pressure of the proof test: share of the proof [-], pressure [MPa], time [min]."""
 
     share: float
-    kpa: float
+    pressure_mpa: float
     minutes: int
-
-    @property
-    def shown(self) -> tuple[int, int]:
-        """Its pressure as it is set, rounded up [psi], [kPa]."""
-        return cards.proof_numbers(self.kpa / 1000.0)
 
 
 def proof_steps(report: KitReport) -> tuple[ProofStep, ...]:
@@ -242,9 +234,9 @@ def proof_steps(report: KitReport) -> tuple[ProofStep, ...]:
     tuple of ProofStep
         A minute each, the last held ten minutes more.
     """
-    proof = cards.PROOF_FACTOR * report.highest_kpa
-    steps = [ProofStep(share, share * proof, 1) for share in cards.PROOF_STEPS]
-    return (*steps, ProofStep(1.0, proof, 10))
+    test = report.proof
+    steps = [ProofStep(share, share * test.proof_mpa, 1) for share in PROOF_STEPS]
+    return (*steps, ProofStep(1.0, test.proof_mpa, 10))
 
 
 def proof_notes(report: KitReport) -> tuple[str, ...]:
@@ -260,7 +252,7 @@ def proof_notes(report: KitReport) -> tuple[str, ...]:
     tuple of str
         Sentences; none where nothing is.
     """
-    proof = cards.PROOF_FACTOR * report.highest_kpa
+    proof = report.proof.proof_mpa
     found = []
     for part in report.parts:
         seal = next((o for o in part.outcomes if o.info.id == "barb_seal"), None)
@@ -272,11 +264,11 @@ def proof_notes(report: KitReport) -> tuple[str, ...]:
                 f"the {seal.design_factor:g} asked: a barb may weep at the proof pressure. That "
                 "alone is no failure, if it is dry at the working pressure."
             )
-    for name, rating in report.plan.ratings_kpa:
+    for name, rating in report.plan.ratings_mpa:
         if rating < proof and not name.startswith(("tee", "elbow")):
             found.append(
-                f"The {name} holds {pressure(rating)}, under the proof pressure: keep it out of "
-                "the test, with a hand pump for water and a line that holds it."
+                f"The {name} holds {report.voice.limit(rating)}, under the proof pressure: keep it "
+                "out of the test, with a hand pump for water and a line that holds it."
             )
     return tuple(found)
 
@@ -464,38 +456,35 @@ def proof_card_page(report: KitReport) -> bytes:
 
 
 def _render(template: str, report: KitReport, **more: Any) -> bytes:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("barbwright.report", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
-    environment.filters |= {
-        "mm": words.millimetres,
-        "pressure": pressure,
-        "proof_pressure": lambda kpa: cards.proof_pressure(kpa / 1000.0),
-        "volume": volume,
-        "minutes": minutes,
+    voice = report.voice
+    filters: Filters = {
+        "mm": say.millimetres,
+        "pressure": voice.plain,
+        "limit": voice.limit,
+        "demand": voice.demand,
+        "gauge": voice.gauge,
+        "cell": say.cell,
+        "to_set": say.to_set,
+        "volume": say.volume,
+        "minutes": say.minutes,
     }
-    text = environment.get_template(template).render(
+    return page(
+        template,
+        filters,
         kit=report,
         plan=report.plan,
         result=report.result,
         vessel=report.result.vessel,
+        units=voice.pair("pressure"),
         tip=report.elbow.design.tip,
         bit=report.elbow.job.bit,
         times=times(report),
-        twist=words.twist_limit(report.elbow),
+        twist=report.twist,
         cautions=cards.CAUTIONS,
         not_rated=NOT_RATED,
         temperature_c=numbers.temperature_c(report.elbow.job),
         **more,
     )
-    return text.encode()
 
 
 def _inline(svg: bytes, prefix: str) -> str:

@@ -10,7 +10,7 @@ from typing import Any
 
 from barbwright.chain.result import ChainResult
 from barbwright.report.plot_style import plot_style, second_unit
-from barbwright.say import METRIC
+from barbwright.say import Voice, one
 
 # Okabe and Ito's colours, told apart by people who do not see red and green.
 BLUE, ORANGE, GREEN, GREY = "#0072B2", "#D55E00", "#009E73", "#666666"
@@ -33,19 +33,21 @@ def pressure_and_flow_svg(result: ChainResult) -> bytes:
     from matplotlib.ticker import MaxNLocator
 
     index = [port.index for port in result.ports]
+    voice, unit, per_mpa = _scale(result)
+    supply = per_mpa * result.plan.supply_mpa
     with plot_style():
         figure = _new_figure(5.2)
         top, bottom = figure.subplots(2, 1, sharex=True)
-        top.axhline(result.plan.supply_kpa, color=GREY, linestyle="--", label="at the vessel")
-        node = [port.node_pressure_kpa for port in result.ports]
+        top.axhline(supply, color=GREY, linestyle="--", label="at the vessel")
+        node = [per_mpa * port.node_pressure_mpa for port in result.ports]
         # The two lie close: a large open ring stays visible behind the small square.
         ring = {"marker": "o", "markersize": 9, "markerfacecolor": "none"}
         top.plot(index, node, color=BLUE, label="at the crossing", **ring)
-        hole = [port.hole_pressure_kpa for port in result.ports]
+        hole = [per_mpa * port.hole_pressure_mpa for port in result.ports]
         top.plot(index, hole, color=ORANGE, marker="s", markersize=4, label="in the hole")
-        top.set_ylabel("pressure [kPa]")
-        top.set_ylim(bottom=min(0.0, *hole), top=1.1 * result.plan.supply_kpa)
-        second_unit(top, METRIC)
+        top.set_ylabel(f"pressure [{unit}]")
+        top.set_ylim(bottom=min(0.0, *hole), top=1.1 * supply)
+        second_unit(top, voice)
         top.legend(loc="lower left", ncols=3)
 
         flow = [port.flow_ml_min for port in result.ports]
@@ -91,14 +93,16 @@ def vessel_pressure_svg(result: ChainResult) -> bytes | None:
 
     from barbwright.equations.vessel import pressure_after_delivery_mpa
 
-    ambient = result.plan.atmosphere_kpa
+    voice, unit, per_mpa = _scale(result)
+    ambient = result.plan.atmosphere_mpa
     litres = np.linspace(0.0, vessel["stop_after_ml"], 121) / 1000.0
     with plot_style():
         figure = _new_figure(3.8)
         axes = figure.subplots()
-        start = result.plan.supply_kpa + ambient
+        start = result.plan.supply_mpa + ambient
         low, high = (
-            np.maximum(
+            per_mpa
+            * np.maximum(
                 pressure_after_delivery_mpa(start, vessel["air_head_ml"], 1000.0 * litres, n)
                 - ambient,
                 0.0,
@@ -108,17 +112,27 @@ def vessel_pressure_svg(result: ChainResult) -> bytes | None:
         axes.fill_between(litres, low, high, color=BLUE, alpha=0.25, linewidth=0)
         axes.plot(litres, high, color=BLUE, label="slow (isothermal)")
         axes.plot(litres, low, color=BLUE, linestyle=":", label="quick (adiabatic)")
-        axes.axhline(vessel["recharge_at_kpa"], color=ORANGE, linestyle="--", label="pump up again")
+        axes.axhline(
+            per_mpa * vessel["recharge_at_mpa"], color=ORANGE, linestyle="--", label="pump up again"
+        )
         axes.axvline(litres[-1], color=GREEN, linestyle="-.", label="stop: liquid must remain")
-        if vessel["relief_kpa"] is not None:
-            axes.axhline(vessel["relief_kpa"], color=GREY, label="relief opens")
+        if vessel["relief_mpa"] is not None:
+            axes.axhline(per_mpa * vessel["relief_mpa"], color=GREY, label="relief opens")
         axes.set_xlabel("delivered without pumping up [L]")
-        axes.set_ylabel("vessel pressure [kPa]")
+        axes.set_ylabel(f"vessel pressure [{unit}]")
         axes.set_xlim(left=0.0)
-        axes.set_ylim(bottom=0.0, top=1.15 * max(result.plan.supply_kpa, vessel["relief_kpa"] or 0))
-        second_unit(axes, METRIC)
+        most = max(result.plan.supply_mpa, vessel["relief_mpa"] or 0.0)
+        axes.set_ylim(bottom=0.0, top=1.15 * per_mpa * most)
+        second_unit(axes, voice)
         figure.legend(loc="outside lower center", ncols=3)
         return _to_svg(figure, "Vessel pressure against delivered volume")
+
+
+def _scale(result: ChainResult) -> tuple[Voice, str, float]:
+    """Return who is spoken to, the unit that leads and how many of it make one MPa."""
+    voice = result.plan.voice
+    unit, _ = voice.pair("pressure")
+    return voice, unit, 1.0 / one("pressure", unit)
 
 
 def _new_figure(height_in: float) -> Any:

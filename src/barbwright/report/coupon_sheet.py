@@ -14,6 +14,7 @@ from barbwright.design.coupon import (
     WALLS_MM,
     Coupon,
 )
+from barbwright.report.pages import page
 
 
 def coupon_html(
@@ -37,16 +38,9 @@ def coupon_html(
     bytes
         HTML, the same for the same gauge.
     """
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("barbwright.report", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    page = environment.get_template("coupon.html").render(
+    return page(
+        "coupon.html",
+        {},
         number=number,
         tube=coupon.tube_name,
         bit=coupon.bit_name,
@@ -57,7 +51,6 @@ def coupon_html(
         centre_barb=CENTRE_BARB,
         centre_tip=CENTRE_TIP,
     )
-    return page.encode()
 
 
 def _rows(coupon: Coupon) -> list[dict[str, object]]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+Filters = Mapping[str, Callable[..., Any]]
 
-def page(template: str, filters: Mapping[str, Callable[..., Any]], **values: Any) -> bytes:
+
+def page(template: str, filters: Filters, **values: Any) -> bytes:
     """Return one page.
 
     Parameters

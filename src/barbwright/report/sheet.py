@@ -23,7 +23,7 @@ from barbwright.design.tapping import tap_window
 from barbwright.errors import BuildError, Fault
 from barbwright.job.numbers import printed_inputs
 from barbwright.report import cards, words
-from barbwright.report.pages import page
+from barbwright.report.pages import Filters, page
 from barbwright.report.stackup import stack_up, title_of
 from barbwright.report.words import PartReport
 
@@ -256,7 +256,7 @@ def sheet_html(
     BuildError
         When the viewer is missing or the mesh cannot be read.
     """
-    filters = {
+    filters: Filters = {
         "mm": say.millimetres,
         "number": words.number,
         "unit": words.unit_word,

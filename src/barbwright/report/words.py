@@ -8,6 +8,7 @@ from math import floor, isfinite
 from barbwright.checks.table import Outcome, governing, overall
 from barbwright.design.part import Design
 from barbwright.job.record import Job
+from barbwright.say import Voice, voice_of
 
 VERDICT_WORDS = {
     "pass": "PASS",
