@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 
 import pytest
 
@@ -21,6 +23,18 @@ def test_limits_round_down_and_forces_to_bring_up_round_up() -> None:
     assert fill_rule("at most {a:torque}", {"a": 0.657}) == "at most 0.65 N m (5.8 in lbf)"
     # A whole number stays what it is, whatever the last bit says.
     assert fill_rule("{a:.1f}", {"a": 0.3 - 1e-16}) == "0.3"
+
+
+def test_the_table_keeps_its_order_whoever_imports_a_module_first() -> None:
+    code = "import barbwright.checks.{}\nfrom barbwright.checks.table import CHECKS\nprint(*CHECKS)"
+    orders = {
+        subprocess.run(
+            [sys.executable, "-c", code.format(first)], capture_output=True, text=True, check=True
+        ).stdout
+        for first in ("table", "printing", "driving")
+    }
+    assert len(orders) == 1
+    assert orders.pop().startswith("tube_rating ")
 
 
 def test_only_what_must_be_reached_is_declared_to_round_up() -> None:

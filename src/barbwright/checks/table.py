@@ -10,13 +10,7 @@ from string import Formatter
 import numpy as np
 from numpy.typing import NDArray
 
-# Importing a module declares its checks; the order here is the order of the table.
-from barbwright.checks import sealing  # noqa: F401  isort: skip
-from barbwright.checks import strength  # noqa: F401  isort: skip
-from barbwright.checks import wood  # noqa: F401  isort: skip
-from barbwright.checks import driving  # noqa: F401  isort: skip
-from barbwright.checks import tools  # noqa: F401  isort: skip
-from barbwright.checks import printing  # noqa: F401  isort: skip
+from barbwright.checks import driving, printing, sealing, strength, tools, wood
 from barbwright.checks.corners import CORNERS, BeforeSizing, worst_case
 from barbwright.checks.result import (
     CHECKS,
@@ -33,6 +27,12 @@ from barbwright.checks.result import (
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, Kind
 from barbwright.say import IMPERIAL, bare
+
+# Importing a module declares its checks; this is the order of the table, whoever imported first.
+MODULES = (sealing, strength, wood, driving, tools, printing)
+_PLACE = {module.__name__: place for place, module in enumerate(MODULES)}
+for _info in sorted(CHECKS.values(), key=lambda info: _PLACE[info.function.__module__]):
+    CHECKS[_info.id] = CHECKS.pop(_info.id)
 
 # A torque is told in N m, and is N mm inside.
 N_MM_PER_N_M = 1000.0
