@@ -191,7 +191,7 @@ class Voice:
         return f"{first} ({second})"
 
 
-def one(kind: Kind, unit: str) -> float:
+def one_of(kind: Kind, unit: str) -> float:
     """Return one of a unit in the inside unit of its kind, for the axis of a plot.
 
     Parameters

@@ -12,6 +12,7 @@ from typing import Any
 
 from barbwright.catalog.folders import load_table, profile_folders
 from barbwright.errors import Fault, InputError
+from barbwright.say import one_of
 from barbwright.units import parse_length
 
 NAMED_WITHIN_MM = 0.005
@@ -209,6 +210,6 @@ def _sized(diameter_mm: float, text: str, name: str) -> Bit:
     own = [bit for bit in found if (bit.series == "metric") == is_metric]
     if own:
         return own[0]
-    size, unit = (diameter_mm, "mm") if is_metric else (diameter_mm / 25.4, "in")
+    size, unit = (diameter_mm, "mm") if is_metric else (diameter_mm / one_of("length", "in"), "in")
     shown = f"{size:.4f}".rstrip("0").rstrip(".")
     return Bit(f"{shown} {unit}", "custom", diameter_mm)

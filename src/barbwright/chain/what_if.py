@@ -12,7 +12,7 @@ import numpy as np
 from barbwright.chain.network import Network, Solution
 from barbwright.chain.plan import MM3_S_PER_ML_MIN, ChainPlan, check_plan, solve_plan
 from barbwright.errors import InputError
-from barbwright.say import one
+from barbwright.say import one_of
 
 LEAST_GAIN = 0.02
 
@@ -236,7 +236,7 @@ def say_dry_ports(plan: ChainPlan, network: Network, dry: tuple[int, ...]) -> st
         solution = solve_plan(plan, network, supply_mpa=supply_mpa)
         return float(flow_ml_min(solution)[is_open].min())
 
-    psi = one("pressure", "psi")
+    psi = one_of("pressure", "psi")
     low = high = plan.supply_mpa
     while least(high) <= 0.0:
         low, high = high, 2.0 * high

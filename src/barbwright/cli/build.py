@@ -27,7 +27,7 @@ from barbwright.jobs.build import (
 from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.make import ALL_FORMATS, read_formats
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION
-from barbwright.say import one, voice_of
+from barbwright.say import one_of, voice_of
 
 
 def build(
@@ -161,7 +161,7 @@ def _print_built(built: BuiltKit, packed: _PackedOrder | None) -> None:
     if built.chain is not None:
         last, ports = built.chain["ports"][-1], len(built.chain["ports"])
         voice = voice_of(built.parts[0].plan.job.inputs)
-        hole_mpa = last["hole_pressure_kpa"] * one("pressure", "kPa")
+        hole_mpa = last["hole_pressure_kpa"] * one_of("pressure", "kPa")
         # Where ports stay dry the advice says that, and alone.
         if built.chain["advice"] in built.chain["warnings"]:
             typer.echo("\n" + paragraph(f"Chain: {built.chain['advice']}", "", "  "))

@@ -14,6 +14,7 @@ from barbwright.catalog import Uptake, find
 from barbwright.chain.plan import MAX_PORTS
 from barbwright.errors import Fault, InputError
 from barbwright.job.record import Input
+from barbwright.say import one_of
 from barbwright.units import FaultCollector
 
 # Name, kind of quantity, and the range outside which only a slipped unit can explain it.
@@ -304,7 +305,7 @@ def _measured(text: str, name: str) -> float:
     assert volume_ml is not None
     assert seconds is not None
     assert pressure_mpa is not None
-    value = volume_ml / (seconds / 60.0) / (pressure_mpa * 1000.0)
+    value = volume_ml / (seconds / 60.0) / (pressure_mpa / one_of("pressure", "kPa"))
     if not 1e-6 <= value <= 1e4:
         raise InputError(
             Fault(

@@ -8,6 +8,7 @@ from typing import Any
 from barbwright import catalog
 from barbwright.errors import Fault, InputError
 from barbwright.jobs.kitfile import kit_files, load_kit
+from barbwright.say import one_of
 
 Row = dict[str, Any]
 
@@ -16,7 +17,7 @@ def _bits() -> list[Row]:
     return [
         {
             "bit": bit.name, "series": bit.series, "diameter_mm": round(bit.diameter_mm, 4),
-            "diameter_in": round(bit.diameter_mm / 25.4, 5), "status": bit.status,
+            "diameter_in": round(bit.diameter_mm / one_of("length", "in"), 5), "status": bit.status,
             "source": bit.source,
         }
         for bit in catalog.bits().values()

@@ -22,6 +22,7 @@ from barbwright import errors
 from barbwright.errors import BarbwrightError, BuildError, Fault
 from barbwright.jobs.make import make_part
 from barbwright.jobs.plan import Plan
+from barbwright.reread import child
 
 GRACE_S = 10.0
 
@@ -30,20 +31,7 @@ class PartWorker:
     """A process that makes one part after another."""
 
     def __init__(self) -> None:
-        package = str(Path(__file__).resolve().parents[2])
-        known = [package, os.environ.get("PYTHONPATH", "")]
-        self._process = subprocess.Popen(
-            # -P keeps files of the user's folder from being imported.
-            [sys.executable, "-P", "-m", "barbwright.jobs.worker"],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            text=True,
-            encoding="utf-8",
-            env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, known))},
-            # An interrupt at the terminal is for the first process, which ends this one.
-            start_new_session=True,
-        )
+        self._process = child.start("barbwright.jobs.worker")
 
     def make(
         self, plan: Plan, output: Path, formats: Collection[str], *, force: bool, anyway: bool

@@ -15,6 +15,7 @@ from barbwright.job import numbers
 from barbwright.job.record import Job, TubeInput, WoodInput
 from barbwright.rating.judging import FloatArray, IntArray
 from barbwright.rating.stack import stack, take
+from barbwright.say import cell, one_of
 
 Choice = TypeVar("Choice")
 
@@ -155,9 +156,9 @@ def pressure_axis(job: Job, pressures_mpa: Sequence[float], labels: Sequence[str
         [float(p) for p in pressures_mpa],
         with_pressure,
         ("highest_mpa",),
-        lambda pressure: f"{1000.0 * pressure:.1f} kPa",
+        lambda pressure: f"{cell(pressure, 'kPa')} kPa",
     )
-    shown = 1000.0 * np.asarray(pressures_mpa, dtype=float)
+    shown = np.asarray(pressures_mpa, dtype=float) / one_of("pressure", "kPa")
     return replace(made, unit="kpa", numbers=shown, labels=tuple(labels))
 
 

@@ -26,6 +26,7 @@ from barbwright.rating.limits import (
 from barbwright.rating.search import designed, grade
 from barbwright.rating.smallest import Smallest, smallest
 from barbwright.rating.stack import stack
+from barbwright.say import Voice, voice_of
 
 TEMPERATURES_C = (10.0, 20.0, 30.0, 40.0, 50.0, 60.0)
 
@@ -170,6 +171,7 @@ def rate_part(
 
     Source: own_derivation
     """
+    voice = voice_of(job.inputs)
     temperatures = sorted({*temperatures_c, numbers.temperature_c(job)})
     each = [numbers.conditions(replace(job, temperature_c=value)) for value in temperatures]
     limits = highest_pressures(kind, stack(each), job.forced, count=len(each))
@@ -177,13 +179,13 @@ def rate_part(
         kind, stack(each), job.forced, count=len(each), each=False, bad=CAUTION
     )
     by_temperature = tuple(
-        _at(limits, full, index, value) for index, value in enumerate(temperatures)
+        _at(limits, full, index, value, voice) for index, value in enumerate(temperatures)
     )
     own = temperatures.index(numbers.temperature_c(job))
     asked = grade(kind, each[own], job.forced)
     becauses = dict(zip(asked.ids, asked.because, strict=True))
     checks = [
-        _check(limits, row, own, becauses.get(name, ""))
+        _check(limits, row, own, becauses.get(name, ""), voice)
         for row, name in enumerate(limits.ids)
         if name != OVERALL
     ]
@@ -250,20 +252,25 @@ def rate_drawn(kind: Kind, job: Job, *, full: bool = True) -> Drawn:
     passing = None
     if full:
         passing = highest_pressures(kind, conditions, forced, each=False, bad=CAUTION)
-    return Drawn(asked, contact, seat, _at(limits, passing, 0, numbers.temperature_c(job)))
+    return Drawn(
+        asked,
+        contact,
+        seat,
+        _at(limits, passing, 0, numbers.temperature_c(job), voice_of(job.inputs)),
+    )
 
 
-def _notes(limits: Limits, row: int, column: int) -> str:
+def _notes(limits: Limits, row: int, column: int, voice: Voice) -> str:
     notes = []
     start = limits.start_mpa[row, column]
     if start > limits.start_mpa.min(initial=np.inf, where=~np.isnan(limits.start_mpa)):
-        notes.append(f"only from {1000.0 * start:.1f} kPa up: below it the part is drawn otherwise")
+        notes.append(f"only from {voice.demand(start)} up: below it the part is drawn otherwise")
     if limits.again[row, column]:
         notes.append("some higher pressures pass again, where rounding draws more contact")
     return "; ".join(notes)
 
 
-def _check(limits: Limits, row: int, column: int, not_made: str) -> CheckLimit:
+def _check(limits: Limits, row: int, column: int, not_made: str, voice: Voice) -> CheckLimit:
     name = limits.ids[row]
     highest = limits.highest_mpa[row, column]
     if not limits.checked[row, column]:
@@ -271,11 +278,13 @@ def _check(limits: Limits, row: int, column: int, not_made: str) -> CheckLimit:
     if np.isnan(highest):
         return CheckLimit(name, None, "fails at every pressure")
     if np.isinf(highest):
-        return CheckLimit(name, None, f"does not fail up to {1000.0 * MOST_MPA:.0f} kPa")
-    return CheckLimit(name, float(highest), _notes(limits, row, column))
+        return CheckLimit(name, None, f"does not fail up to {voice.limit(MOST_MPA)}")
+    return CheckLimit(name, float(highest), _notes(limits, row, column, voice))
 
 
-def _at(limits: Limits, full: Limits | None, column: int, temperature_c: float) -> TemperatureLimit:
+def _at(
+    limits: Limits, full: Limits | None, column: int, temperature_c: float, voice: Voice
+) -> TemperatureLimit:
     row = limits.ids.index(OVERALL)
     highest, governing = limits.highest_mpa[row, column], limits.governing[column]
     # A service check that is silent here, or any that limits pressure elsewhere, must not look
@@ -298,15 +307,15 @@ def _at(limits: Limits, full: Limits | None, column: int, temperature_c: float) 
             temperature_c, None, governing, because, missing, None, None, because
         )
     judged = None if np.isinf(highest) else float(highest)
-    notes = [f"no check fails up to {1000.0 * MOST_MPA:.0f} kPa"] if judged is None else []
+    notes = [f"no check fails up to {voice.limit(MOST_MPA)}"] if judged is None else []
     if governing == WORDS[NO_SIZE]:
         notes.append("above it no size exists")
         governing = ""
-    if said := _notes(limits, row, column):
+    if said := _notes(limits, row, column, voice):
         notes.append(said)
     if silent:
         notes.insert(0, f"{', '.join(silent)} cannot be judged at {temperature_c:g} C")
-    pass_mpa, pass_because = (None, "") if full is None else _full_pass(full, column, silent)
+    pass_mpa, pass_because = (None, "") if full is None else _full_pass(full, column, silent, voice)
     return TemperatureLimit(
         temperature_c,
         None if silent else judged,
@@ -319,7 +328,9 @@ def _at(limits: Limits, full: Limits | None, column: int, temperature_c: float) 
     )
 
 
-def _full_pass(full: Limits, column: int, silent: tuple[str, ...]) -> tuple[float | None, str]:
+def _full_pass(
+    full: Limits, column: int, silent: tuple[str, ...], voice: Voice
+) -> tuple[float | None, str]:
     """Return the highest pressure with a full pass [MPa], and why there is none or what ends it."""
     highest, check = full.overall_mpa[column], full.governing[column]
     if silent:
@@ -327,8 +338,8 @@ def _full_pass(full: Limits, column: int, silent: tuple[str, ...]) -> tuple[floa
     if np.isnan(highest):
         return None, f"{check} is less than a pass at every pressure"
     if np.isinf(highest):
-        return None, f"all checks pass up to {1000.0 * MOST_MPA:.0f} kPa"
+        return None, f"all checks pass up to {voice.limit(MOST_MPA)}"
     ends = "above it no size exists"
     if check != WORDS[NO_SIZE]:
         ends = f"{check} is the first to be less than a pass"
-    return float(highest), "; ".join(filter(None, (ends, _notes(full, -1, column))))
+    return float(highest), "; ".join(filter(None, (ends, _notes(full, -1, column, voice))))

@@ -10,7 +10,7 @@ from typing import Any
 
 from barbwright.chain.result import ChainResult
 from barbwright.report.plot_style import plot_style, second_unit
-from barbwright.say import Voice, one
+from barbwright.say import Voice, one_of
 
 # Okabe and Ito's colours, told apart by people who do not see red and green.
 BLUE, ORANGE, GREEN, GREY = "#0072B2", "#D55E00", "#009E73", "#666666"
@@ -132,7 +132,7 @@ def _scale(result: ChainResult) -> tuple[Voice, str, float]:
     """Return who is spoken to, the unit that leads and how many of it make one MPa."""
     voice = result.plan.voice
     unit, _ = voice.pair("pressure")
-    return voice, unit, 1.0 / one("pressure", unit)
+    return voice, unit, 1.0 / one_of("pressure", unit)
 
 
 def _new_figure(height_in: float) -> Any:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from barbwright.say import Voice, one
+from barbwright.say import Voice, one_of
 
 
 @contextmanager
@@ -44,7 +44,7 @@ def second_unit(axes: Any, voice: Voice, *, across: bool = False) -> None:
         Whether the pressure runs across.
     """
     lead, other = voice.pair("pressure")
-    ratio = one("pressure", lead) / one("pressure", other)
+    ratio = one_of("pressure", lead) / one_of("pressure", other)
     add = axes.secondary_xaxis if across else axes.secondary_yaxis
     beside = add("top" if across else "right", functions=(lambda x: x * ratio, lambda x: x / ratio))
     (beside.set_xlabel if across else beside.set_ylabel)(f"[{other}]")

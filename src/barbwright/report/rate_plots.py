@@ -15,7 +15,7 @@ from barbwright.rating.rating import Rating
 from barbwright.rating.scatter import Scatter
 from barbwright.rating.sweep import Sweep
 from barbwright.report.plot_style import plot_style, second_unit
-from barbwright.say import METRIC, figure, one, voice_of
+from barbwright.say import METRIC, figure, one_of, voice_of
 
 # Okabe and Ito's colours, told apart by people who do not see red and green.
 BLUE, ORANGE, AMBER, GREY, BLACK = "#0072B2", "#D55E00", "#E69F00", "#666666", "#000000"
@@ -49,7 +49,7 @@ def rating_plot(rating: Rating, file_format: Format = "svg") -> bytes:
     checks = [check for check in rating.by_check if check.max_mpa is not None][:10]
     voice = voice_of(rating.job.inputs)
     unit, _ = voice.pair("pressure")
-    per_mpa = 1.0 / one("pressure", unit)
+    per_mpa = 1.0 / one_of("pressure", unit)
     with plot_style():
         page = _figure(6.4)
         top, bottom = page.subplots(2, 1, height_ratios=(1.2, 1.0))

@@ -7,14 +7,13 @@ costs little waiting. Where it cannot run, the same function measures here.
 from __future__ import annotations
 
 import json
-import os
 import subprocess
-import sys
 from pathlib import Path
 from types import TracebackType
 from typing import Any, TextIO
 
 from barbwright.errors import BuildError, Fault
+from barbwright.reread import child
 from barbwright.reread.mesh import Expected, MeshReport, measure_expected
 
 
@@ -116,22 +115,9 @@ class Rereader:
 
 
 def _start() -> subprocess.Popen[str] | None:
-    """Start the second process with this process' own package on its path."""
-    package = str(Path(__file__).resolve().parents[2])
-    known = [package, os.environ.get("PYTHONPATH", "")]
+    """Start the second process; none where the machine allows no second one."""
     try:
-        return subprocess.Popen(
-            # -P keeps a file named trimesh.py in the user's folder from being imported.
-            [sys.executable, "-P", "-m", "barbwright.reread"],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            text=True,
-            encoding="utf-8",
-            env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, known))},
-            # An interrupt at the terminal is for the first process, which ends this one.
-            start_new_session=True,
-        )
+        return child.start("barbwright.reread")
     except OSError:
         return None
 

@@ -27,6 +27,7 @@ from barbwright.design.shape import (
 )
 from barbwright.design.view import Across, Along, Path, Stack, View
 from barbwright.equations import N, Number
+from barbwright.say import bare, figure
 
 _EDGE_MM = 0.8
 _OWN_SIZES = {"collar": "mm", "collar_bore": "mm", "collar_length": "mm", "screw_hole": "mm"}
@@ -87,10 +88,11 @@ class Collar(Own[N]):
     def notes(self) -> tuple[str, ...]:
         """How it is used, in sentences with their numbers."""
         exposed = float(self.exposed_mm)
+        inches = figure(exposed, "length", "in")
         thread = float((self.collar_mm - self.bore_mm) / 2.0)
         return (
-            f"slide it on the bit until {exposed:.1f} mm ({exposed / 25.4:.2f} in) of the bit, "
-            "point and all, stand out beyond its face; then tighten the set screw",
+            f"slide it on the bit until {bare(exposed, 'nearest', 1)} mm ({inches} in) of the "
+            "bit, point and all, stand out beyond its face; then tighten the set screw",
             f"one {self.screw} set screw, at least {thread + 1.0:.0f} mm long, cuts its own "
             "thread; where the chuck allows, back the collar against it and nothing can slip",
             "drill straight until the face touches the bark, no further",
