@@ -1,7 +1,9 @@
 """What is said of a number: limits down, demands up, in each unit by itself."""
 
+import ast
 import math
 import re
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
@@ -10,6 +12,7 @@ from hypothesis import strategies as st
 
 from barbwright import say, units
 
+PACKAGE = Path(say.__file__).parent
 # What a product of two numbers may be off in its last bits.
 NOISE = 1e-13
 PRESSURES = st.floats(1e-5, 20.0)
@@ -146,3 +149,48 @@ def test_volumes_are_said_as_they_are_measured(ml, words):
 )
 def test_minutes_are_no_finer_than_anyone_waits(minutes, words):
     assert say.minutes(minutes) == words
+
+
+# Units of force and pressure in each other, and a pound-force inch in N mm: `units` has them.
+CONVERSIONS = (6.894757, 145.03774, 4.4482216, 0.22480894, 112.98483, 8.8507458)
+OTHERS = sorted(set(PACKAGE.rglob("*.py")) - {PACKAGE / "say.py", PACKAGE / "units.py"})
+
+
+def floats(path):
+    tree = ast.parse(path.read_text())
+    return [
+        node.value
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Constant) and isinstance(node.value, float) and node.value
+    ]
+
+
+def test_no_file_but_units_knows_a_conversion():
+    for path in OTHERS:
+        for value in floats(path):
+            digits = value / 10 ** math.floor(math.log10(abs(value)))
+            for known in CONVERSIONS:
+                scaled = known / 10 ** math.floor(math.log10(known))
+                assert abs(digits / scaled - 1.0) > 1e-6, (path.name, value)
+
+
+def test_no_file_but_say_writes_a_number_before_a_unit_of_pressure_or_force():
+    for path in OTHERS:
+        found = re.search(
+            r"\{[^{}]*:\.?\d*[fg]\} (kPa|psi|lbf|in lbf|inch-pounds)", path.read_text()
+        )
+        assert found is None, (path.name, found[0])
+
+
+def test_every_public_way_to_say_a_number_is_used():
+    source = "".join(path.read_text() for path in OTHERS)
+    source += "".join(path.read_text() for path in PACKAGE.rglob("*.html"))
+    names = {
+        name
+        for name, value in vars(say).items()
+        if callable(value)
+        and getattr(value, "__module__", "") == say.__name__
+        and not name.startswith("_")
+    }
+    for name in names - {"figure", "to_set"}:
+        assert re.search(rf"\b{name}\b", source), name

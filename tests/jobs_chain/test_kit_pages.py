@@ -325,6 +325,23 @@ def test_a_seal_near_its_design_factor_may_weep(report):
     assert not any("elbow's seal" in note for note in proof_notes(with_seal(2.0)))
 
 
+def test_a_kit_in_psi_is_spoken_to_in_psi_and_one_in_kpa_in_kpa(tmp_path, pages):
+    for name in pages:
+        assert "45 psi (310 kPa)" in Reader(pages[name]).text or name == "proof_card"
+    assert "crossing psi" in Reader(pages["chain"]).text
+    job = {**JOB, "pressure": "310 kPa", "relief": "380 kPa"}
+    metric = report_of(tmp_path, job=job)
+    chain = Reader(chain_page(metric).decode()).text
+    assert "310 kPa (45 psi)" in chain
+    assert "crossing kPa" in chain
+    assert not re.search(r"psi \([\d.]+ kPa\)", chain)
+    proof = Reader(proof_card_page(metric).decode()).text
+    # 1.5 x 380 kPa, and in psi no less than it: 82.67.
+    assert "570 kPa (83 psi)" in proof
+    card = Reader(field_card_page(metric).decode()).text
+    assert "380 kPa (55.1 psi)" in card
+
+
 # --- the chain's page ------------------------------------------------------------------------
 
 

@@ -9,9 +9,9 @@ import re
 from barbwright.design.part import Kind
 from barbwright.job.numbers import bark_mm, inner_tolerance_mm, temperature_c
 from barbwright.job.record import Job
+from barbwright.say import one_of
 
 LONGEST = 60
-_PSI_PER_MPA = 145.03773773020923
 
 
 def decimal(value: float, digits: int = 3) -> str:
@@ -22,7 +22,7 @@ def decimal(value: float, digits: int = 3) -> str:
 
 def _thousandths(size_mm: float) -> int | None:
     """Return a size in thousandths of an inch, where it is a whole number of them."""
-    count = size_mm / 25.4 * 1000.0
+    count = size_mm / one_of("length", "in") * 1000.0
     return round(count) if abs(count - round(count)) < 1e-6 else None
 
 
@@ -46,10 +46,10 @@ def bit_word(job: Job) -> str:
 
 def pressure_word(pressure_mpa: float) -> str:
     """Return a pressure for a part number: ``45psi`` or ``310kpa``."""
-    psi = pressure_mpa * _PSI_PER_MPA
+    psi = pressure_mpa / one_of("pressure", "psi")
     if abs(psi - round(psi)) < 1e-6:
         return f"{round(psi)}psi"
-    return f"{decimal(pressure_mpa * 1000.0, 2)}kpa"
+    return f"{decimal(pressure_mpa / one_of('pressure', 'kPa'), 2)}kpa"
 
 
 def _others(job: Job) -> dict[str, object]:
