@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from barbwright.chain.plan import ChainPlan, VesselPlan
+from barbwright.chain.plan import ChainPlan, Rated, VesselPlan
 from barbwright.equations.fittings import FittingGeometry
 
 TEE = FittingGeometry("tee", 2.5, 2.5, 40.0, 30.0, 4.0, 8.0)
@@ -21,6 +21,6 @@ def example_plan(**changes):
         conductance_high_ml_min_kpa=0.9,
         dose_ml=3000.0,
         vessel=VesselPlan(12000.0, 6000.0, relief_mpa=0.379),
-        ratings_mpa=(("tube", 1.034), ("elbow", 0.450)),
+        ratings=(Rated(name="tube", mpa=1.034), Rated(name="elbow", mpa=0.450)),
     )
     return replace(plan, **changes)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from example_chain import example_plan
 
-from barbwright.chain.plan import VesselPlan, build_network
+from barbwright.chain.plan import Rated, VesselPlan, build_network
 from barbwright.chain.result import solve_chain
 from barbwright.chain.run_down import deliver
 from barbwright.errors import InputError
@@ -81,9 +81,11 @@ def test_slow_trees_limit_and_thirsty_trees_let_the_line_limit():
 
 def test_weakest_rating_and_warnings():
     good = solve_chain(example_plan())
-    assert good.weakest_rating == ("elbow", 0.45)
+    assert good.weakest_rating == Rated(name="elbow", mpa=0.45)
     assert not any("rated" in text for text in good.warnings)
-    weak = solve_chain(example_plan(ratings_mpa=(("tube", 0.21), ("elbow", 0.45))))
+    weak = solve_chain(
+        example_plan(ratings=(Rated(name="tube", mpa=0.21), Rated(name="elbow", mpa=0.45)))
+    )
     assert any("tube is rated 30.4 psi (210 kPa)" in text for text in weak.warnings)
     bare = replace(example_plan().vessel, relief_mpa=None)
     assert any("relief" in text for text in solve_chain(example_plan(vessel=bare)).warnings)
@@ -93,8 +95,39 @@ def test_weakest_rating_and_warnings():
     assert any("refill" in text for text in solve_chain(example_plan(dose_ml=9000.0)).warnings)
 
 
+def test_the_weakest_is_not_known_while_one_thing_s_hold_is_not():
+    tube = Rated(name="tube", mpa=0.9)
+    elbow = Rated(name="elbow (barb_grip)", mpa=None, at_most_mpa=0.84567, because="no wood")
+    tee = Rated(name="tee (barb_grip)", mpa=None, at_most_mpa=0.846, because="no wood")
+    plan = example_plan(ratings=(tube, tee, elbow))
+    result = solve_chain(plan)
+    assert result.to_json_dict()["weakest_rating"] == {
+        "name": "elbow (barb_grip)",
+        "known": False,
+        "rating_kpa": None,
+        # A limit: rounded down.
+        "at_most_kpa": 845.67,
+        "because": "tee and elbow: no wood",
+    }
+    # What is known to hold less does not make the rest known.
+    less = solve_chain(replace(plan, ratings=(replace(tube, mpa=0.2), elbow))).weakest_rating
+    assert (less.name, less.mpa, less.at_most_mpa) == ("tube", None, 0.2)
+    # Where nothing could be judged nothing bounds it.
+    none = solve_chain(replace(plan, ratings=(replace(elbow, at_most_mpa=None),)))
+    assert none.to_json_dict()["weakest_rating"]["at_most_kpa"] is None
+    assert none.weakest_rating.say(plan.voice) == "not known"
+
+
+def test_a_higher_pressure_is_not_advised_while_the_weakest_is_not_known():
+    known = example_plan()
+    assert any("raising the pressure" in one.change for one in solve_chain(known).improvements)
+    unknown = Rated(name="elbow", mpa=None, at_most_mpa=0.9, because="no wood")
+    blind = replace(known, ratings=(*known.ratings, unknown))
+    assert not any("raising the pressure" in one.change for one in solve_chain(blind).improvements)
+
+
 def test_without_a_volume_there_are_no_times():
-    values = solve_chain(example_plan(dose_ml=None, vessel=None, ratings_mpa=())).to_json_dict()
+    values = solve_chain(example_plan(dose_ml=None, vessel=None, ratings=())).to_json_dict()
     assert values["dose_minutes"] is None
     assert values["vessel"] is None
     assert values["weakest_rating"] is None
@@ -124,7 +157,7 @@ def test_all_cases_without_end_are_said_to_be_all():
 def test_the_pressure_said_for_dry_ports_is_enough_and_a_psi_less_is_not(heights):
     psi = 0.006894757293168
     plan = example_plan(ports=4, heights_mm=heights, supply_mpa=0.1, dose_ml=None, vessel=None,
-                        ratings_mpa=())  # fmt: skip
+                        ratings=())  # fmt: skip
     result = solve_chain(plan)
     assert result.dry_ports == ((1, 2, 3, 4) if len(heights) == 1 else (3, 4))
     wanted = int(re.search(r"raise the pressure to (\d+) psi", result.advice)[1])

@@ -32,7 +32,7 @@ def test_each_gain_is_that_of_the_changed_chain():
 
 
 def test_a_line_with_thirsty_trees_is_helped_most_by_wider_bores():
-    best = improvements(example_plan(conductance_ml_min_kpa=0.9, ratings_mpa=()))[0]
+    best = improvements(example_plan(conductance_ml_min_kpa=0.9, ratings=()))[0]
     assert best.on_the_line
     assert "bore" in best.change
     assert best.last_to_first > evenness(example_plan(), [1.0, *[0.0] * 6, 0.5])
@@ -40,7 +40,7 @@ def test_a_line_with_thirsty_trees_is_helped_most_by_wider_bores():
 
 def test_a_slow_tree_is_helped_by_nothing_on_the_line():
     plan = example_plan(
-        conductance_ml_min_kpa=0.01, conductance_low_ml_min_kpa=None, vessel=None, ratings_mpa=()
+        conductance_ml_min_kpa=0.01, conductance_low_ml_min_kpa=None, vessel=None, ratings=()
     )
     assert all(item.gain < 0.02 for item in improvements(plan))
     assert "no change tried" in advise("tree", 0.99, improvements(plan))

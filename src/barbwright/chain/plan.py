@@ -116,6 +116,47 @@ class VesselPlan:
         return max(0.05 * self.volume_ml, 100.0) if self.reserve_ml is None else self.reserve_ml
 
 
+@dataclass(frozen=True, kw_only=True)
+class Rated:
+    """How much one thing in the assembly holds, as far as it is known.
+
+    Parameters
+    ----------
+    name : str
+        What it is; of a printed part with the check that limits it [-].
+    mpa : float or None
+        Gauge pressure it holds at service temperature; None where it is not known [MPa].
+    at_most_mpa : float or None
+        Where it is not known, what it cannot exceed by what could be judged [MPa].
+    because : str
+        Why it is not known, or what to know about it [-].
+    """
+
+    name: str
+    mpa: float | None
+    at_most_mpa: float | None = None
+    because: str = ""
+
+    @property
+    def known(self) -> bool:
+        """Whether all that limits it could be judged."""
+        return self.mpa is not None
+
+    @property
+    def bound_mpa(self) -> float:
+        """What it cannot exceed as far as is known; infinite where nothing is [MPa]."""
+        bound = self.at_most_mpa if self.mpa is None else self.mpa
+        return math.inf if bound is None else bound
+
+    def say(self, voice: Voice) -> str:
+        """Return how much it holds in words, or what is known of that [-]."""
+        if self.mpa is not None:
+            return voice.limit(self.mpa)
+        if self.at_most_mpa is None:
+            return "not known"
+        return f"not known, at most {voice.limit(self.at_most_mpa)} by what could be judged"
+
+
 @dataclass(frozen=True)
 class ChainPlan:
     """All inputs of one chain.
@@ -158,8 +199,8 @@ class ChainPlan:
         Volume the user wants to deliver to the whole tree; None gives no times [mL].
     vessel : VesselPlan or None
         The vessel; None is an unlimited regulated supply.
-    ratings_mpa : tuple of (str, float)
-        Rated gauge pressure of each thing in the assembly at service temperature [MPa].
+    ratings : tuple of Rated
+        What each thing in the assembly holds at service temperature.
     largest_run_bore_mm : float or None
         Widest run bore the design can be drawn with on this tube; None is the tube's bore [mm].
     largest_tip_bore_mm : float or None
@@ -205,7 +246,7 @@ class ChainPlan:
     tube_slack: float = 0.05
     dose_ml: float | None = None
     vessel: VesselPlan | None = None
-    ratings_mpa: tuple[tuple[str, float], ...] = ()
+    ratings: tuple[Rated, ...] = ()
     largest_run_bore_mm: float | None = None
     largest_tip_bore_mm: float | None = None
     next_tube_id_mm: float | None = None
@@ -219,6 +260,26 @@ class ChainPlan:
     spare_elbows: int | None = None
     atmosphere_mpa: float = 0.101325
     voice: Voice = IMPERIAL
+
+    @property
+    def weakest(self) -> Rated | None:
+        """What holds least; not known as long as the hold of one thing is not."""
+        if not self.ratings:
+            return None
+        least = min(self.ratings, key=lambda one: one.bound_mpa)
+        unknown = [one for one in self.ratings if not one.known]
+        if not unknown:
+            return least
+        # Parts that lack the same inputs are named together, without the check that limits each.
+        named: dict[str, list[str]] = {}
+        for one in unknown:
+            named.setdefault(one.because, []).append(one.name.partition(" (")[0])
+        return Rated(
+            name=least.name,
+            mpa=None,
+            at_most_mpa=None if math.isinf(least.bound_mpa) else least.bound_mpa,
+            because="; ".join(f"{' and '.join(who)}: {why}" for why, who in named.items()),
+        )
 
     @property
     def supply_bore_mm(self) -> float:

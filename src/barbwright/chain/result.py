@@ -10,6 +10,7 @@ from barbwright.chain.network import Network
 from barbwright.chain.parts import bill_of_parts, purge_volume_ml
 from barbwright.chain.plan import (
     ChainPlan,
+    Rated,
     build_network,
     check_plan,
     solve_plan,
@@ -96,8 +97,8 @@ class ChainResult:
         Blocked port, leaking seat, doubled fitting loss.
     parts : tuple of dict
         What to print and cut: ``item``, ``quantity``, ``spare`` and for tube ``length_mm``.
-    weakest_rating : tuple of (str, float) or None
-        Name and rated gauge pressure [MPa].
+    weakest_rating : Rated or None
+        What holds least in the assembly, or that it is not known.
     warnings : tuple of str
         What the user must know [-].
     dry_ports : tuple of int
@@ -117,7 +118,7 @@ class ChainResult:
     vessel: dict[str, Any] | None
     cases: tuple[CaseResult, ...]
     parts: tuple[dict[str, Any], ...]
-    weakest_rating: tuple[str, float] | None
+    weakest_rating: Rated | None
     warnings: tuple[str, ...]
     dry_ports: tuple[int, ...] = ()
 
@@ -147,7 +148,7 @@ class ChainResult:
             "parts": [dict(part) for part in self.parts],
             "weakest_rating": None
             if self.weakest_rating is None
-            else rating_document(*self.weakest_rating),
+            else rating_document(self.weakest_rating),
             "warnings": list(self.warnings),
         }
 
@@ -179,22 +180,30 @@ def in_kpa(values: Any) -> Any:
     }
 
 
-def rating_document(name: str, rating_mpa: float) -> dict[str, Any]:
-    """Return a rating as plain values: a limit, so rounded down.
+def rating_document(rated: Rated) -> dict[str, Any]:
+    """Return a rating as plain values: limits, so rounded down.
 
     Parameters
     ----------
-    name : str
-        What is rated [-].
-    rating_mpa : float
-        Gauge pressure [MPa].
+    rated : Rated
+        What is rated.
 
     Returns
     -------
     dict
-        ``name`` and ``rating_kpa`` [kPa].
+        ``rating_kpa`` is null where it is not known, ``at_most_kpa`` where it is [kPa].
     """
-    return {"name": name, "rating_kpa": number(rating_mpa, "pressure", "kPa", "down")}
+    return {
+        "name": rated.name,
+        "known": rated.known,
+        "rating_kpa": _floor_kpa(rated.mpa),
+        "at_most_kpa": _floor_kpa(rated.at_most_mpa),
+        "because": rated.because,
+    }
+
+
+def _floor_kpa(limit_mpa: float | None) -> float | None:
+    return None if limit_mpa is None else number(limit_mpa, "pressure", "kPa", "down")
 
 
 def solve_chain(plan: ChainPlan) -> ChainResult:
@@ -231,8 +240,6 @@ def solve_chain(plan: ChainPlan) -> ChainResult:
     if dry:
         share = 0.0
     limited_by = "tree" if share >= 0.5 else "line"
-    ratings = plan.ratings_mpa
-    weakest = min(ratings, key=lambda item: item[1]) if ratings else None
     expected = deliveries.get("expected")
     return ChainResult(
         plan=plan,
@@ -259,8 +266,8 @@ def solve_chain(plan: ChainPlan) -> ChainResult:
         vessel=describe_vessel(plan, deliveries),
         cases=find_cases(plan, network, solution),
         parts=bill_of_parts(plan),
-        weakest_rating=weakest,
-        warnings=_warnings(plan, dry_words, weakest, deliveries),
+        weakest_rating=plan.weakest,
+        warnings=_warnings(plan, dry_words, deliveries),
         dry_ports=dry,
     )
 
@@ -281,7 +288,6 @@ def _deliveries(plan: ChainPlan, network: Network) -> dict[str, Delivery]:
 def _warnings(
     plan: ChainPlan,
     dry_words: str,
-    weakest: tuple[str, float] | None,
     deliveries: dict[str, Delivery],
 ) -> tuple[str, ...]:
     found = ["Fitting losses are known to about +-50 %: look at the doubled case."]
@@ -291,10 +297,11 @@ def _warnings(
             f"{plan.voice.plain(UPTAKE_PRESSURE_MPA)}; "
             "trees differ six-fold: take times as a range and calibrate on the tree."
         )
-    if weakest is not None and weakest[1] < plan.supply_mpa:
+    weakest = plan.weakest
+    if weakest is not None and weakest.bound_mpa < plan.supply_mpa:
         found.append(
-            f"The {weakest[0]} is rated {plan.voice.limit(weakest[1])}, under the supply's "
-            f"{plan.voice.plain(plan.supply_mpa)}."
+            f"The {weakest.name} is rated {plan.voice.limit(weakest.bound_mpa)}, under the "
+            f"supply's {plan.voice.plain(plan.supply_mpa)}."
         )
     found += [warning for warning in rating_warnings(plan) if warning not in found]
     if dry_words:
@@ -335,10 +342,11 @@ def rating_warnings(plan: ChainPlan) -> tuple[str, ...]:
     if plan.vessel is not None and plan.vessel.relief_mpa is not None:
         highest = max(highest, plan.vessel.relief_mpa)
     return tuple(
-        f"The {name} is rated {plan.voice.limit(rating)}, under the "
+        f"The {one.name} is rated {plan.voice.limit(one.mpa)}, under the "
         f"{plan.voice.plain(highest)} that the relief or regulator lets through: set it "
         "lower, or use one rated for more."
-        for name, rating in plan.ratings_mpa
-        if plan.supply_mpa <= rating < highest - 1e-9
-        and not name.startswith((plan.tee.kind, plan.elbow.kind))
+        for one in plan.ratings
+        if one.mpa is not None
+        and plan.supply_mpa <= one.mpa < highest - 1e-9
+        and not one.name.startswith((plan.tee.kind, plan.elbow.kind))
     )

@@ -182,7 +182,9 @@ def _changed_plans(plan: ChainPlan) -> Iterator[tuple[str, ChainPlan, bool]]:
 
 def _pressure_limit(plan: ChainPlan) -> tuple[str, float] | None:
     """Return what limits a raised pressure first, and at which pressure [MPa]."""
-    limits = [(f"the rating of the {name}", value) for name, value in plan.ratings_mpa]
+    limits = [(f"the rating of the {one.name}", one.bound_mpa) for one in plan.ratings]
+    if any(not one.known for one in plan.ratings):
+        limits.append(("the pressure asked, as the weakest rating is not known", plan.supply_mpa))
     if plan.checked_mpa is not None:
         limits.append(("what the parts are checked for", plan.checked_mpa))
     if plan.vessel is not None and plan.vessel.relief_mpa is not None:

@@ -9,13 +9,15 @@ from typing import Annotated, Any
 
 import typer
 
+from barbwright.chain.plan import ChainPlan, Rated
 from barbwright.chain.result import ChainResult
 from barbwright.cli import options as shared
 from barbwright.cli.output import paragraph, print_json, warn
 from barbwright.design.tapping import tap_window
 from barbwright.errors import Fault, InputError
 from barbwright.job.reading import read_job
-from barbwright.jobs.chain import ChainJob, chain_document, plan_chain
+from barbwright.jobs.chain import ChainJob, plan_chain
+from barbwright.jobs.chain_document import chain_document
 from barbwright.jobs.chain_inputs import CHAIN_INPUT_NAMES
 from barbwright.jobs.kitfile import KitFile, load_kit
 from barbwright.jobs.record import NOTICE
@@ -207,11 +209,7 @@ def print_chain(
     )
     say(window.sentence)
     if result.weakest_rating is not None:
-        name, rating = result.weakest_rating
-        typer.echo(f"Weakest in the assembly: {name}, {voice.limit(rating)}")
-        others = [f"{n} {voice.limit(other)}" for n, other in plan.ratings_mpa if n != name]
-        if others:
-            say("then " + ", ".join(others) + ". A part's is a limit of these rules, no rating.")
+        _print_ratings(result.weakest_rating, plan)
     proof = voice.gauge(planned.proof.proof_mpa)
     typer.echo(f"Proof-test each batch with water: {proof} for 10 minutes")
     typer.echo("Print and cut")
@@ -233,7 +231,26 @@ def print_chain(
     typer.echo("\n" + paragraph(NOTICE))
 
 
-def _steady(plan: Any) -> bool:
+def _print_ratings(weakest: Rated, plan: ChainPlan) -> None:
+    """Print what holds least, or why that is not known, and what all else holds."""
+    name, held = weakest.name, weakest.say(plan.voice)
+    if weakest.known:
+        typer.echo(f"Weakest in the assembly: {name}, {held}")
+    else:
+        by = f" ({name})" if weakest.at_most_mpa is not None else ""
+        text = f"Weakest in the assembly: {held}{by}; {weakest.because}"
+        typer.echo(paragraph(text, "", "  "))
+    others = [
+        f"{one.name} {plan.voice.limit(one.mpa)}"
+        for one in plan.ratings
+        if one.mpa is not None and one.name != name
+    ]
+    if others:
+        text = f"{'then' if weakest.known else 'known:'} {', '.join(others)}. A part's is a limit "
+        typer.echo(paragraph(f"{text}of these rules, no rating.", "  ", "    "))
+
+
+def _steady(plan: ChainPlan) -> bool:
     return plan.vessel is None or plan.vessel.regulated
 
 

@@ -561,7 +561,7 @@ class _Pages:
         chain = self._plan.chain
         if self._ready or chain is None:
             return
-        from barbwright.jobs.chain import chain_document
+        from barbwright.jobs.chain_document import chain_document
         from barbwright.jobs.chain_report import kit_report
         from barbwright.report import chain_pages, chain_plots
 

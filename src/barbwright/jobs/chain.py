@@ -3,45 +3,40 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from barbwright import catalog
-from barbwright.catalog import Tube, Uptake
+from barbwright.catalog import Uptake
 from barbwright.chain.plan import (
     MAX_PORTS,
     ChainPlan,
+    Rated,
     VesselPlan,
     check_plan,
     ports_for_girth,
 )
-from barbwright.chain.result import ChainResult, rating_document, rating_warnings, solve_chain
+from barbwright.chain.result import ChainResult, rating_warnings, solve_chain
 from barbwright.checks.proof import ProofTest, proof_test
-from barbwright.checks.result import CHECKS, FAIL
-from barbwright.checks.table import judge_all, overall_code
-from barbwright.design.part import KINDS, Design, design_part
-from barbwright.design.refusals import refused
-from barbwright.design.tapping import tap_window
-from barbwright.equations import Number
+from barbwright.design.part import KINDS, Design
 from barbwright.equations.fittings import FittingGeometry
 from barbwright.equations.water import water_density_kg_m3, water_viscosity_mpa_s
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.job import numbers
-from barbwright.job.record import Input, Job, TubeInput
+from barbwright.job.record import Input, Job
 from barbwright.jobs.chain_inputs import ChainInputs, read_chain_inputs
 from barbwright.jobs.plan import Plan, plan_part
-from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, failure, inputs
-from barbwright.say import number, voice_of
+from barbwright.jobs.record import failure
+from barbwright.rating.larger import LargerTube, next_larger_tube, widest_bore
+from barbwright.rating.limits import MOST_MPA
+from barbwright.rating.rating import rate_drawn
+from barbwright.say import voice_of
 from barbwright.units import FaultCollector
 
-_RATING_GRID_MPA = np.arange(0.005, 2.0001, 0.005)
-_BORE_STEP_MM = 0.1
-_BORES_TRIED = 40
-_TUBE_SIZES = ("bore", "root", "crest", "nose", "neck", "relief_ball", "hub_ball")
+_PARTS = ("tee", "elbow")
 
 
 @dataclass(frozen=True)
@@ -148,12 +143,8 @@ def plan_chain(
     assert trunk is not None
     assert tree is not None
     ports, spacing_mm, girth_mm = trunk
-    tee, elbow = (plan_part(KINDS[name], job) for name in ("tee", "elbow"))
-    for part in (tee, elbow):
-        if part.design is None:
-            raise CheckFailedError(failure(part).faults)
-    assert tee.design is not None
-    assert elbow.design is not None
+    tee, elbow = (plan_part(KINDS[name], job) for name in _PARTS)
+    tee_shape, elbow_shape = fitting_of(drawn(tee)), fitting_of(drawn(elbow))
     # A chain of one port has no tee.
     needed = (elbow,) if ports == 1 else (tee, elbow)
     warnings += [
@@ -162,31 +153,18 @@ def plan_chain(
         for part in needed
         if not part.passed
     ]
-    tee_shape, elbow_shape = fitting_of(tee.design), fitting_of(elbow.design)
     slack = _tube_slack(given, rules, tee_shape, spacing_mm)
     if "supply_length" not in given.values:
         length_m = rules["chain_supply_length_mm"] / 1000.0
         said["supply_length"] = Input(f"{length_m:g} m", "default (judgement)")
-    tube = job.tubes[0]
-    conditions = numbers.conditions(job)
-    rating_mpa = float(np.asarray(conditions.tubes[0].rating_mpa))
-    ratings: list[tuple[str, float]] = []
-    if math.isfinite(rating_mpa):
-        ratings.append((f"tube at {numbers.temperature_c(job):g} C", rating_mpa))
-    else:
-        warnings.append("the tube's rating is not known: the weakest rating is without it")
-    for part in needed:
-        assert part.design is not None
-        name, rating_mpa = part_rating(part.design)
-        ratings.append((f"{part.kind.name} ({name})", rating_mpa))
-    if "vessel_rating" in given.values:
-        ratings.append(("vessel", given.values["vessel_rating"]))
-    following = _next_tube(job)
-    highest = job.highest_mpa
+    if "vessel_volume" in given.values and "vessel_rating" not in given.values:
+        warnings.append("the vessel's rating is not given: the weakest rating is without it")
+    following = next_larger_tube([KINDS[name] for name in _PARTS], job)
+    next_tee, next_elbow = _fittings(following)
     spare_tees, spare_elbows = _spares(ports, rules, spares or {})
     plan = ChainPlan(
         ports=ports,
-        tube_id_mm=tube.inner_mm,
+        tube_id_mm=job.tubes[0].inner_mm,
         tee=tee_shape,
         elbow=elbow_shape,
         supply_mpa=job.pressure_mpa,
@@ -204,14 +182,14 @@ def plan_chain(
         tube_slack=slack,
         dose_ml=given.values.get("volume_per_tree"),
         vessel=_vessel(given, job, said),
-        ratings_mpa=tuple(ratings),
+        ratings=_ratings(job, needed, given.values.get("vessel_rating")),
         largest_run_bore_mm=_largest_bore(tee, elbow, "bore"),
         largest_tip_bore_mm=_largest_bore(tee, elbow, "tip_bore"),
-        next_tube_id_mm=following.id_mm,
-        next_tee=following.tee,
-        next_elbow=following.elbow,
-        next_tube_fits=following.fits,
-        checked_mpa=highest,
+        next_tube_id_mm=None if following.tube is None else following.tube.id_mm,
+        next_tee=next_tee,
+        next_elbow=next_elbow,
+        next_tube_fits=next_tee is not None,
+        checked_mpa=job.highest_mpa,
         leaking_factor=rules["chain_leaking_factor"],
         relief_margin=rules["chain_relief_margin"],
         spare_tees=spare_tees,
@@ -231,6 +209,32 @@ def plan_chain(
         girth_given=bool({"girth", "trunk_diameter"} & set(given.inputs)),
         warnings=tuple(warnings),
     )
+
+
+def drawn(part: Plan) -> Design:
+    """Return a part's drawn sizes.
+
+    Parameters
+    ----------
+    part : Plan
+        A printed part of the chain.
+
+    Raises
+    ------
+    CheckFailedError
+        When it has none, because the material is refused.
+    """
+    if part.design is None:
+        raise CheckFailedError(failure(part).faults)
+    return part.design
+
+
+def _fittings(larger: LargerTube) -> tuple[FittingGeometry | None, FittingGeometry | None]:
+    """Return tee and elbow as drawn for a larger tube; none where they cannot be, or fail."""
+    if not larger.designs:
+        return None, None
+    tee, elbow = larger.designs
+    return fitting_of(tee), fitting_of(elbow)
 
 
 def fitting_of(design: Design) -> FittingGeometry:
@@ -260,35 +264,45 @@ def fitting_of(design: Design) -> FittingGeometry:
     )
 
 
-def part_rating(design: Design) -> tuple[str, float]:
-    """Return the highest pressure at which no service check of a drawn part fails.
+def part_rating(part: Plan) -> Rated:
+    """Return the highest pressure at which a printed part does not fail, as `rate` finds it.
 
-    The sizes stay as drawn and the design factors stay in; only the pressure is raised, in steps
-    of 5 kPa up to 2 MPa. It is a limit of these rules, not a rating by anybody.
+    The sizes stay as drawn and the design factors stay in; only the pressure is raised. It is a
+    limit of these rules, not a rating by anybody.
 
     Parameters
     ----------
-    design : Design
-        A single part.
+    part : Plan
+        A printed part of the chain.
 
     Returns
     -------
-    tuple of str and float
-        The check that fails first, and the pressure below it [MPa].
+    Rated
+        Not known where a check that limits it could not be made.
     """
-    conditions = replace(design.conditions, highest_mpa=_RATING_GRID_MPA)
-    with np.errstate(all="ignore"):
-        judged = judge_all(replace(design, conditions=conditions))
-    first, name = len(_RATING_GRID_MPA), "no service check"
-    for check, result in judged.items():
-        if CHECKS[check].stage != "service" or check == "tube_rating":
-            continue
-        failing = np.broadcast_to(np.asarray(result.verdict) == FAIL, _RATING_GRID_MPA.shape)
-        at = int(np.argmax(failing)) if failing.any() else len(_RATING_GRID_MPA)
-        if at < first:
-            first, name = at, check
-    pressure = _RATING_GRID_MPA[first - 1] if first > 0 else 0.0
-    return name, float(pressure)
+    name, limit = part.kind.name, rate_drawn(part.kind, part.job, full=False).limit
+    if limit.governing:
+        name = f"{name} ({limit.governing})"
+    if limit.silent:
+        return Rated(name=name, mpa=None, at_most_mpa=limit.judged_mpa, because=limit.because)
+    holds = limit.judged_mpa
+    if holds is None:
+        # With a check to blame it fails at every pressure, without one at none that was looked at.
+        holds = 0.0 if limit.governing else MOST_MPA
+    return Rated(name=name, mpa=holds, because=limit.because)
+
+
+def _ratings(job: Job, parts: Sequence[Plan], vessel_mpa: float | None) -> tuple[Rated, ...]:
+    """Return what tube, printed parts and vessel hold."""
+    found = []
+    rating_mpa = float(np.asarray(numbers.conditions(job).tubes[0].rating_mpa))
+    # A tube without a rating, but of known strength, is judged with the parts.
+    if math.isfinite(rating_mpa):
+        found.append(Rated(name=f"tube at {numbers.temperature_c(job):g} C", mpa=rating_mpa))
+    found += [part_rating(part) for part in parts]
+    if vessel_mpa is not None:
+        found.append(Rated(name="vessel", mpa=vessel_mpa))
+    return tuple(found)
 
 
 def _failed(part: Plan) -> list[str]:
@@ -507,135 +521,9 @@ def _spares(
 
 def _largest_bore(tee: Plan, elbow: Plan, name: str) -> float:
     """Return the widest bore both parts can be drawn with and judged no worse than now [mm]."""
-    widest = math.inf
+    widest = []
     for part in (tee, elbow):
-        design = part.design
-        assert design is not None
-        assert design.tip is not None
-        now = float(design.bore_mm if name == "bore" else design.tip.bore_mm)
-        steps_up = np.arange(1, _BORES_TRIED + 1, dtype=np.float64)
-        tried: NDArray[np.float64] = now + _BORE_STEP_MM * steps_up
-        with np.errstate(all="ignore"):
-            sizes: dict[str, Number] = {**part.job.forced, name: tried}
-            wider = design_part(part.kind, design.conditions, sizes)
-            judged = judge_all(wider)
-            good = ~np.broadcast_to(refused(wider), tried.shape)
-            good &= _rank(overall_code(judged)) <= _rank(overall_code(judge_all(design)))
-        # Only an unbroken run from the present bore counts: beyond a gap it is another part.
-        steps = len(tried) if good.all() else int(np.argmin(good))
-        widest = min(widest, now + _BORE_STEP_MM * steps)
-    return round(widest, 6)
-
-
-def _rank(code: Any) -> Any:
-    return np.where(np.asarray(code) == FAIL, 2, np.asarray(code))
-
-
-@dataclass(frozen=True)
-class _NextTube:
-    """The next larger tube that the parts can be drawn for, else the next larger one at all."""
-
-    id_mm: float | None
-    tee: FittingGeometry | None
-    elbow: FittingGeometry | None
-
-    @property
-    def fits(self) -> bool:
-        return self.tee is not None
-
-
-def _next_tube(job: Job) -> _NextTube:
-    """Return the next larger tube of the same kind that holds the pressure and takes the parts."""
-    tube = job.tubes[0]
-    own = tube.row.kind if tube.row else (tube.material.kind if tube.material else None)
-    asked_mpa = job.highest_mpa
-    larger = []
-    for row in catalog.tubes().values():
-        if row.od_mm is None or row.rating_mpa is None or row.id_mm <= tube.inner_mm + 0.05:
-            continue
-        if own is not None and row.kind.name != own.name:
-            continue
-        heat = row.kind.temperature_factor_at(numbers.temperature_c(job))
-        cold = row.kind.temperature_factor_at(row.rating_c)
-        if row.rating_mpa * float(heat) / float(cold) >= asked_mpa:
-            larger.append(row)
-    larger.sort(key=lambda row: (row.id_mm, row.id))
-    for row in larger:
-        fittings = _fittings_for(job, row)
-        if fittings is not None:
-            return _NextTube(row.id_mm, *fittings)
-    return _NextTube(larger[0].id_mm if larger else None, None, None)
-
-
-def _fittings_for(job: Job, tube: Tube) -> tuple[FittingGeometry, FittingGeometry] | None:
-    """Return tee and elbow as drawn for another tube; none where a check fails or none exists."""
-    known = TubeInput(
-        tube.id_mm, tube.od_mm, tube.kind.id_tolerance_mm, tube, None, tube.shore_a,
-        tube.rating_mpa, tube.rating_c,
-    )  # fmt: skip
-    conditions = numbers.conditions(replace(job, tubes=(known, *job.tubes[1:])))
-    # Sizes forced for the present tube's barb would not fit another.
-    forced = {name: size for name, size in job.forced.items() if name not in _TUBE_SIZES}
-    found = []
-    for name in ("tee", "elbow"):
-        with np.errstate(all="ignore"):
-            design = design_part(KINDS[name], conditions, forced)
-            if bool(np.any(refused(design))) or overall_code(judge_all(design)) == FAIL:
-                return None
-        found.append(fitting_of(design))
-    return found[0], found[1]
-
-
-def chain_document(chain: ChainJob, result: ChainResult, kit_name: str | None) -> dict[str, Any]:
-    """Return everything about a chain as one JSON document.
-
-    Parameters
-    ----------
-    chain : ChainJob
-        The inputs.
-    result : ChainResult
-        The answers.
-    kit_name : str or None
-        The kit's name.
-
-    Returns
-    -------
-    dict
-        As the schema `schemas/chain.json` says; units stand in the key names.
-    """
-    design = chain.elbow.design
-    assert design is not None
-    assert design.tip is not None
-    window = tap_window(design)
-    assert window is not None
-    given = {**inputs(chain.job), **{
-        name: {"value": i.text, "from": i.origin} for name, i in chain.inputs.items()
-    }}  # fmt: skip
-    plan = chain.plan
-    body = result.to_json_dict()
-    body["warnings"] = list(
-        dict.fromkeys([*chain.job.warnings, *chain.warnings, *body["warnings"]])
-    )
-    return {
-        "schema_version": SCHEMA_VERSION,
-        "command": "chain",
-        "kit": kit_name,
-        "notice": NOTICE,
-        "inputs": given,
-        "supply_kpa": number(plan.supply_mpa, "pressure", "kPa", "nearest", 6),
-        "girth_mm": chain.girth_mm,
-        "spacing_mm": plan.spacing_mm,
-        **body,
-        "ratings": [rating_document(name, value) for name, value in plan.ratings_mpa],
-        "tapping": {
-            "bit": chain.job.bit.name,
-            "bit_diameter_mm": chain.job.bit.diameter_mm,
-            "hole_depth_mm": float(design.tip.hole_depth_mm),
-            "tick_spacing_mm": float(design.tip.tick_pitch_mm),
-            "ticks": window.ticks,
-            "most_ticks": window.most_ticks,
-            "travel_mm": window.wanted_mm,
-        },
-        "proof_kpa": number(chain.proof.proof_mpa, "pressure", "kPa", "up"),
-        "part_numbers": {part.kind.name: part.number for part in chain.parts},
-    }
+        shape = fitting_of(drawn(part))
+        now_mm = shape.run_bore_mm if name == "bore" else shape.tip_bore_mm
+        widest.append(widest_bore(part.kind, part.job, name, now_mm))
+    return min(widest)

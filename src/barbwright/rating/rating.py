@@ -73,6 +73,8 @@ class TemperatureLimit:
         Highest pressure with a full pass, no caution [MPa].
     pass_because : str
         Why there is none, or which check is the first to be less than a pass.
+    silent : tuple of str
+        Checks for want of which ``max_mpa`` is not known.
     """
 
     temperature_c: float
@@ -83,6 +85,7 @@ class TemperatureLimit:
     judged_mpa: float | None = None
     pass_mpa: float | None = None
     pass_because: str = ""
+    silent: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -325,6 +328,7 @@ def _at(
         judged,
         pass_mpa,
         pass_because,
+        silent,
     )
 
 

@@ -264,11 +264,11 @@ def proof_notes(report: KitReport) -> tuple[str, ...]:
                 f"the {seal.design_factor:g} asked: a barb may weep at the proof pressure. That "
                 "alone is no failure, if it is dry at the working pressure."
             )
-    for name, rating in report.plan.ratings_mpa:
-        if rating < proof and not name.startswith(("tee", "elbow")):
+    for one in report.plan.ratings:
+        if one.mpa is not None and one.mpa < proof and not one.name.startswith(("tee", "elbow")):
             found.append(
-                f"The {name} holds {report.voice.limit(rating)}, under the proof pressure: keep it "
-                "out of the test, with a hand pump for water and a line that holds it."
+                f"The {one.name} holds {report.voice.limit(one.mpa)}, under the proof pressure: "
+                "keep it out of the test, with a hand pump for water and a line that holds it."
             )
     return tuple(found)
 
