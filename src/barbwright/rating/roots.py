@@ -1,4 +1,4 @@
-"""Where a verdict turns: scipy's bracketing root finder on the verdict's sign."""
+"""Where a verdict turns: brackets divided until they are narrow, all of them in one run."""
 
 from __future__ import annotations
 
@@ -6,7 +6,10 @@ from collections.abc import Callable
 
 import numpy as np
 
-from barbwright.rating.judging import BoolArray, FloatArray
+from barbwright.rating.judging import CHUNK, BoolArray, FloatArray
+
+# Into how many a bracket is divided at a time: few brackets cost no more divided finely.
+_LEAST_PARTS, _MOST_PARTS = 2, 32
 
 
 def turning_points(
@@ -18,8 +21,8 @@ def turning_points(
 ) -> tuple[FloatArray, FloatArray]:
     """Return the passing and the failing end of a bracket narrowed to a tolerance.
 
-    The sign of the verdict is all there is to follow, so the result cannot
-    disagree with the check it came from.
+    A verdict has no slope to follow, only two sides, so the result cannot disagree
+    with the check it came from.
 
     Parameters
     ----------
@@ -39,16 +42,20 @@ def turning_points(
 
     Source: own_derivation
     """
-    # Late: scipy costs half a second, which a check that passes must not pay.
-    from scipy.optimize import elementwise
-
-    found = elementwise.find_root(
-        lambda values, *more: np.where(fails(values, more), -1.0, np.ones(values.shape)),
-        (lower, upper),
-        args=args,
-        tolerances={"xatol": tolerance, "xrtol": 0.0, "fatol": 0.0, "frtol": 0.0},
-        maxiter=80,
-    )
-    left, right = found.bracket
-    left_passes = found.f_bracket[0] > 0.0
-    return np.where(left_passes, left, right), np.where(left_passes, right, left)
+    lower, upper = np.array(lower, dtype=float), np.array(upper, dtype=float)
+    if not lower.size:
+        return lower, upper
+    left_passes = ~fails(lower, args)
+    parts = int(np.clip(CHUNK // lower.size, _LEAST_PARTS, _MOST_PARTS))
+    share = np.arange(1.0, parts)[:, None] / parts
+    rows = np.arange(lower.size)
+    while np.max(upper - lower) > tolerance:
+        inside = lower + share * (upper - lower)
+        tiled = tuple(np.tile(values, parts - 1) for values in args)
+        bad = fails(inside.ravel(), tiled).reshape(inside.shape)
+        ends = np.concatenate([lower[None], inside, upper[None]])
+        # The first part whose far end is on the other side; the last one where none inside is.
+        turned = np.concatenate([bad == left_passes, np.ones((1, lower.size), dtype=bool)])
+        at = np.argmax(turned, axis=0)
+        lower, upper = ends[at, rows], ends[at + 1, rows]
+    return np.where(left_passes, lower, upper), np.where(left_passes, upper, lower)
