@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import subprocess
 import sys
@@ -12,6 +13,7 @@ from barbwright.checks.result import CHECKS
 from barbwright.checks.table import fill_rule, plain, shortfall
 from barbwright.jobs.explaining import explain_check
 from example_job import outcomes_of
+from run_cli import DEMO, run
 
 
 def test_limits_round_down_and_forces_to_bring_up_round_up() -> None:
@@ -53,6 +55,18 @@ def test_no_rule_of_the_demo_promises_more_than_its_number(check: str) -> None:
     shown = float(re.search(pattern, outcome.rule)[1])  # type: ignore[index]
     value = outcome.advice[outcome.info.rule_value]
     assert shown <= value < shown + 1.0
+
+
+def test_a_document_rounds_a_rule_the_way_its_words_do() -> None:
+    for kind in ("elbow", "fork", "driver"):
+        outcomes = outcomes_of(kind)
+        done = run("check", kind, *DEMO, "--json")
+        for rule in json.loads(done.out)["handling_rules"]:
+            value, info = outcomes[rule["check"]].advice[CHECKS[rule["check"]].rule_value], CHECKS
+            if info[rule["check"]].rule_rounds == "up":
+                assert value <= rule["value"] < value + 1e-3
+            else:
+                assert value - 1e-3 < rule["value"] <= value
 
 
 def test_a_failure_says_the_factor_and_both_numbers() -> None:

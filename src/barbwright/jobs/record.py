@@ -25,6 +25,7 @@ from barbwright.job.numbers import printed_inputs
 from barbwright.job.record import Job
 from barbwright.jobs.plan import Plan
 from barbwright.report.notices import NOT_RATED
+from barbwright.say import bare
 
 if TYPE_CHECKING:
     from barbwright.export.door import WrittenFile
@@ -103,7 +104,7 @@ def document(plan: Plan, command: str, files: list[dict[str, Any]] | None = None
             {
                 "check": result.info.id,
                 "rule": result.rule,
-                "value": _rounded(result.advice.get(result.info.rule_value)),
+                "value": _ruled(result),
                 "unit": result.info.rule_unit,
             }
             for result in plan.handling_rules
@@ -158,6 +159,14 @@ def _direction(plan: Plan) -> dict[str, Any]:
             for rating in ratings
         ],
     }
+
+
+def _ruled(result: Outcome) -> float | None:
+    """Return the number of a handling rule, rounded the way the rule's words are, only finer."""
+    value = result.advice.get(result.info.rule_value)
+    if value is None or not isfinite(value):
+        return None
+    return float(bare(value, result.info.rule_rounds, 4))
 
 
 def _rounded(value: float | None) -> float | None:
