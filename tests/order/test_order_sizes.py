@@ -11,7 +11,10 @@ INCH = {"fractional", "number", "letter"}
 
 
 def bore(least: float, most: float) -> CriticalSize:
-    return CriticalSize("bore_diameter_mm", "Bore", "", "bore", (least + most) / 2, least, most)
+    return CriticalSize(
+        name="bore_diameter_mm", title="Bore", where="", feature="bore",
+        drawn_mm=(least + most) / 2, least_mm=least, most_mm=most,
+    )  # fmt: skip
 
 
 def test_pins_of_the_usual_bore_by_hand():

@@ -10,7 +10,7 @@ import sys
 import pytest
 from example_reports import info_of, make_report
 
-from barbwright.design.part import dimensions
+from barbwright.design.part import dimensions, sizes_of
 from barbwright.report import drawing as drawn
 from barbwright.report.fonts import load_ezdxf
 
@@ -48,14 +48,6 @@ CASES = {
     **TOOLS,
     **{f"smallest {name}": tool | SMALLEST for name, tool in TOOLS.items()},
     **{f"largest {name}": tool | LARGEST for name, tool in TOOLS.items()},
-}  # fmt: skip
-
-# Sizes that are no feature of the part itself, or that a ratio or a count says.
-NOT_DRAWN = {
-    "tube_on_crest_diameter_mm", "driver_bore_diameter_mm", "friction_length_mm",
-    "contact_length_mm", "scatter_length_mm", "hole_depth_mm", "window_low_mm", "window_high_mm",
-    "hub_blend_radius_mm", "shoulder_radius_mm", "barb_count", "expansion", "taper",
-    "exposed_bit_mm", "fork_slope",
 }  # fmt: skip
 
 
@@ -109,11 +101,7 @@ def test_dimensions_measured_in_the_dxf_are_the_designs(case):
 
 def test_every_drawn_diameter_and_length_has_its_dimension(case):
     report, document, _ = case
-    wanted = {
-        name
-        for name in dimensions(report.design)
-        if name.removeprefix("second_") not in NOT_DRAWN and not name.startswith("envelope")
-    }
+    wanted = {name for name, (size, _) in sizes_of(report.design).items() if size.printed}
     # Both ends of a barb share one neck and one bore; an in-line tip has its ring instead.
     wanted -= {"second_neck_diameter_mm"}
     if report.design.ring is not None:

@@ -13,6 +13,7 @@ from barbwright.design.conditions import Conditions
 from barbwright.design.hub import Hub
 from barbwright.design.mark import Mark
 from barbwright.design.shape import Shape
+from barbwright.design.sizes import Size
 from barbwright.design.tip import Tip
 from barbwright.design.view import View
 from barbwright.equations import N, Number
@@ -208,9 +209,14 @@ class Own(Generic[N]):
         """Return its sizes drawn off the other way from what a service prints off [mm]."""
         raise NotImplementedError
 
-    def dimensions(self) -> dict[str, Number]:
-        """Return its sizes by name, each name ending in its unit."""
+    @property
+    def sizes(self) -> tuple[Size, ...]:
+        """Rows of the table of sizes that only this kind has."""
         raise NotImplementedError
+
+    def dimensions(self) -> dict[str, N]:
+        """Return its sizes by name, each name ending in its unit."""
+        return {size.name: getattr(self, size.reads) for size in self.sizes}
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

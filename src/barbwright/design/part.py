@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import fields
+from typing import Any
 
 import numpy as np
 
@@ -12,6 +13,17 @@ from barbwright.design.conditions import Conditions
 from barbwright.design.kind import Design, Kind, Ring
 from barbwright.design.kinds import KINDS
 from barbwright.design.mark import NOT_PASSED
+from barbwright.design.sizes import (
+    ARM_BORE,
+    ARM_LENGTH,
+    BARB,
+    HUB,
+    NECK_LENGTH,
+    RING,
+    SECOND,
+    TIP,
+    Size,
+)
 from barbwright.equations import Number
 
 __all__ = ["FORCED_SIZES", "KINDS", "SEARCHED", "Design", "Kind", "Ring", "design_part",
@@ -78,6 +90,54 @@ def design_part(
     return kind.size(kind, conditions, dict(forced or {}), words if passed else (NOT_PASSED,))
 
 
+def rows_of(design: Design) -> list[tuple[str, Size, Any]]:
+    """Return a design's rows of the table, each with its prefix and the record that holds it.
+
+    Parameters
+    ----------
+    design : Design
+        Sizes [mm].
+
+    Returns
+    -------
+    list of (str, Size, record)
+        In the order of part.json; the second end's names have a prefix.
+    """
+    rows: list[tuple[str, Size, Any]] = []
+    if design.barbs:
+        rows.append(("", ARM_BORE, design))
+        for index, barb in enumerate(design.barbs):
+            rows += [(SECOND if index else "", size, barb) for size in BARB]
+        rows.append(("", NECK_LENGTH, design))
+    for record, table in ((design.hub, HUB), (design.ring, RING), (design.tip, TIP)):
+        if record is not None:
+            rows += [("", size, record) for size in table]
+        if table is HUB and record is not None:
+            rows.append(("", ARM_LENGTH, design))
+    if design.own is not None:
+        rows += [("", size, design.own) for size in design.own.sizes]
+    return rows
+
+
+def sizes_of(design: Design) -> dict[str, tuple[Size, Number]]:
+    """Return every named size of a design with its row of the table.
+
+    Parameters
+    ----------
+    design : Design
+        Sizes [mm].
+
+    Returns
+    -------
+    dict of str to (Size, float or array)
+        In the order of part.json [mm].
+    """
+    return {
+        prefix + size.name: (size, getattr(record, size.reads))
+        for prefix, size, record in rows_of(design)
+    }
+
+
 def dimensions(design: Design) -> dict[str, float]:
     """Return every drawn size by name, each name ending in its unit.
 
@@ -93,63 +153,7 @@ def dimensions(design: Design) -> dict[str, float]:
 
     Source: own_derivation
     """
-    out: dict[str, float] = {}
-    if design.barbs:
-        out["bore_diameter_mm"] = _number(design.bore_mm)
-    for index, barb in enumerate(design.barbs):
-        end = "" if index == 0 else "second_"
-        out |= {
-            f"{end}root_diameter_mm": _number(barb.root_mm),
-            f"{end}crest_diameter_mm": _number(barb.crest_mm),
-            f"{end}nose_diameter_mm": _number(barb.nose_mm),
-            f"{end}neck_diameter_mm": _number(barb.neck_mm),
-            f"{end}land_mm": _number(barb.land_mm),
-            f"{end}barb_pitch_mm": _number(barb.pitch_mm),
-            f"{end}shoulder_radius_mm": _number(barb.shoulder_radius_mm),
-            f"{end}insertion_mm": _number(barb.insertion_mm),
-            f"{end}barb_count": float(barb.barb_count),
-            f"{end}expansion": _number(barb.expansion),
-            f"{end}friction_length_mm": _number(barb.friction_length_mm),
-            f"{end}tube_on_crest_diameter_mm": _number(barb.tube_on_crest_mm),
-        }
-    if design.barbs:
-        out["neck_length_mm"] = _number(design.neck_length_mm)
-    if design.hub is not None:
-        hub = design.hub
-        out |= {
-            "hub_ball_diameter_mm": _number(hub.ball_mm),
-            "relief_ball_diameter_mm": _number(hub.relief_mm),
-            "hub_blend_radius_mm": _number(hub.blend_mm),
-            "strike_pad_diameter_mm": _number(hub.pad_mm),
-            "strike_pad_height_mm": _number(hub.pad_height_mm),
-            "strike_pad_crown_mm": _number(hub.crown_mm),
-            "arm_length_mm": _number(design.arm_length_mm),
-        }
-    if design.ring is not None:
-        out |= {
-            "shoulder_ring_diameter_mm": _number(design.ring.ring_mm),
-            "shoulder_ring_thickness_mm": _number(design.ring.thickness_mm),
-            "driver_bore_diameter_mm": _number(design.ring.driver_bore_mm),
-        }
-    if design.tip is not None:
-        tip = design.tip
-        out |= {
-            "tip_bore_diameter_mm": _number(tip.bore_mm),
-            "lead_diameter_mm": _number(tip.lead_mm),
-            "tip_root_diameter_mm": _number(tip.root_mm),
-            "taper": _number(tip.taper),
-            "seat_length_mm": _number(tip.seat_mm),
-            "contact_length_mm": _number(tip.contact_mm),
-            "scatter_length_mm": _number(tip.scatter_mm),
-            "fork_neck_mm": _number(tip.neck_mm),
-            "tick_spacing_mm": tip.tick_pitch_mm,
-            "tick_width_mm": _number(tip.tick_mm),
-            "hole_depth_mm": _number(tip.hole_depth_mm),
-            "window_low_mm": _number(tip.window_low_mm),
-            "window_high_mm": _number(tip.window_high_mm),
-        }
-    if design.own is not None:
-        out |= {name: _number(size) for name, size in design.own.dimensions().items()}
+    out = {name: _number(value) for name, (_, value) in sizes_of(design).items()}
     drawn = compensated(design)
     if drawn is not design:
         # The sizes above are those wanted; these are what the files hold.

@@ -3,42 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from barbwright import catalog
 from barbwright.catalog import Bit
-from barbwright.design.part import Design, dimensions
+from barbwright.design.part import Design, sizes_of
+from barbwright.design.sizes import Feature, in_words
 
-Feature = Literal["bore", "outside", "length"]
-# Sizes a fit or a seal hangs on, with the words of the sheet and where to put the tool.
-_CRITICAL: dict[str, tuple[str, Feature, str]] = {
-    "bore_diameter_mm": ("Bore through the arms", "bore", "pin from every open end"),
-    "tip_bore_diameter_mm": ("Bore of the tip", "bore", "pin from the lead end to the crossing"),
-    "root_diameter_mm": ("Barb root", "outside", "between two crests, narrow jaws"),
-    "crest_diameter_mm": ("Barb crest", "outside", "over each crest, twice at a right angle"),
-    "lead_diameter_mm": ("Tip, lead end", "outside", "just behind the rounded edge"),
-    "tip_root_diameter_mm": ("Tip, plain neck", "outside", "above the taper"),
-    "tine_end_mm": ("Tines, thin end", "outside", "at the very end"),
-    "seat_length_mm": ("Tip, tapered length", "length", "from the lead end to the plain neck"),
-}
-# Inside the part, of another part, or no fit hangs on them.
-_NOT_CRITICAL = {
-    "nose_diameter_mm",
-    "neck_diameter_mm",
-    "tube_on_crest_diameter_mm",
-    "hub_ball_diameter_mm",
-    "relief_ball_diameter_mm",
-    "strike_pad_diameter_mm",
-    "shoulder_ring_diameter_mm",
-    "head_diameter_mm",
-    "collar_diameter_mm",
-    "sleeve_diameter_mm",
-}
-_INSIDE = ("bore", "hole", "socket")
 _SAME_MM = 0.1
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CriticalSize:
     """A drawn size and its limits.
 
@@ -84,7 +58,7 @@ class Pin:
 def critical_sizes(design: Design) -> tuple[CriticalSize, ...]:
     """Return the sizes a fit or a seal hangs on: drawn, less and plus the process tolerance.
 
-    A kind of part this module has never heard of gives its diameters and slots.
+    Which those are stands in the table of sizes, and with each kind's own.
 
     Parameters
     ----------
@@ -99,32 +73,22 @@ def critical_sizes(design: Design) -> tuple[CriticalSize, ...]:
     Source: design_record
     """
     sizes: list[CriticalSize] = []
-    for name, drawn in dimensions(design).items():
-        plain = name.removeprefix("second_")
-        if plain.startswith("compensated_"):
-            # What the files hold; the part that arrives is measured against the size wanted.
+    for name, (size, value) in sizes_of(design).items():
+        if not size.critical:
             continue
-        # The driver's bore is told on the tip it fits, but is cut in another part.
-        foreign = design.ring is not None and plain == "driver_bore_diameter_mm"
-        if plain in _CRITICAL:
-            title, feature, where = _CRITICAL[plain]
-        elif "slot" in plain and plain.endswith("slot_mm"):
-            title = plain.removesuffix("_mm").replace("_", " ").capitalize()
-            feature, where = "length", "between its faces, inside jaws"
-        elif plain in _NOT_CRITICAL or foreign or not plain.endswith("_diameter_mm"):
-            continue
-        else:
-            title = plain.removesuffix("_diameter_mm").replace("_", " ").capitalize()
-            inside = any(word in plain for word in _INSIDE)
-            feature = "bore" if inside else "outside"
-            where = "pin from the open end" if inside else "twice at a right angle"
-        if plain == "bore_diameter_mm" and (design.kind.arms < 2 or design.hub is None):
-            title = "Bore of the arm" if design.kind.arms == 1 else "Bore"
-        if name != plain:
-            title = f"Second end: {title[0].lower()}{title[1:]}"
+        drawn = round(float(value), 9)
         spread = float(design.conditions.material.tolerance_at(drawn))
+        title = in_words(name, size)
         sizes.append(
-            CriticalSize(name, title, where, feature, drawn, drawn - spread, drawn + spread)
+            CriticalSize(
+                name=name,
+                title=title[:1].upper() + title[1:],
+                where=size.where,
+                feature=size.feature,
+                drawn_mm=drawn,
+                least_mm=drawn - spread,
+                most_mm=drawn + spread,
+            )
         )
     order = ("bore", "outside", "length")
     return tuple(sorted(sizes, key=lambda size: order.index(size.feature)))

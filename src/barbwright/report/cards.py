@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from barbwright.checks.proof import ProofTest, largest_twist
-from barbwright.design.part import Design, dimensions
+from barbwright.design.part import Design, sizes_of
+from barbwright.design.sizes import in_words
 from barbwright.design.tapping import tap_window
 from barbwright.report.notices import NOT_RATED as NOT_RATED
-from barbwright.report.stackup import title_of
 from barbwright.report.words import PartReport
 from barbwright.say import IMPERIAL, Voice, millimetres
 
@@ -162,19 +162,6 @@ class Measured:
     high_mm: float
 
 
-_ARRIVAL = {
-    "crest_diameter_mm": "calipers, across the widest barb",
-    "second_crest_diameter_mm": "calipers, across the widest barb of the other end",
-    "root_diameter_mm": "calipers' tips, between two barbs",
-    "bore_diameter_mm": "a drill's shank as a pin: the smaller goes in, the larger does not",
-    "tip_bore_diameter_mm": "a drill's shank as a pin, through to the hub",
-    "lead_diameter_mm": "calipers, at the tip's end just behind its round",
-    "tip_root_diameter_mm": "calipers, on the plain neck behind the ticks",
-    "seat_length_mm": "calipers' depth rod, from the plain neck to the tip's end",
-    "hub_ball_diameter_mm": "calipers, across the ball",
-}
-
-
 def arrival(design: Design) -> tuple[Measured, ...]:
     """Return what to measure on arrival, with limits.
 
@@ -188,11 +175,11 @@ def arrival(design: Design) -> tuple[Measured, ...]:
     tuple of Measured
         In the order of work [mm].
     """
-    sizes, material = dimensions(design), design.conditions.material
-    rows = []
-    for name, how in _ARRIVAL.items():
-        if name in sizes:
-            drawn = sizes[name]
+    material, rows = design.conditions.material, []
+    for name, (size, value) in sizes_of(design).items():
+        if size.tool:
+            drawn = float(value)
             spread = float(material.tolerance_at(drawn))
-            rows.append(Measured(title_of(name), how, drawn, drawn - spread, drawn + spread))
+            title = in_words(name, size)
+            rows.append(Measured(title, size.tool, drawn, drawn - spread, drawn + spread))
     return tuple(rows)

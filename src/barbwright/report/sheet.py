@@ -24,7 +24,7 @@ from barbwright.errors import BuildError, Fault
 from barbwright.job.numbers import printed_inputs
 from barbwright.report import cards, words
 from barbwright.report.pages import Filters, page
-from barbwright.report.stackup import stack_up, title_of
+from barbwright.report.stackup import stack_up
 from barbwright.report.words import PartReport
 
 if TYPE_CHECKING:
@@ -260,7 +260,6 @@ def sheet_html(
         "mm": say.millimetres,
         "number": words.number,
         "unit": words.unit_word,
-        "title": title_of,
         "sentence": words.check_sentence,
     }
     design, conditions = report.design, report.design.conditions

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import NamedTuple
 
-from barbwright.design.part import Design, design_part, dimensions
+from barbwright.design.part import Design, design_part, sizes_of
+from barbwright.design.sizes import in_words
 
 # A calibrated print: what a fit gauge from the same service lets one claim.
 CALIBRATED_MM = 0.1
@@ -75,46 +76,6 @@ class StackUp(NamedTuple):
     shorter: tuple[Shorter, ...]
 
 
-_TITLES = {
-    "bore_diameter_mm": "bore",
-    "root_diameter_mm": "barb root",
-    "crest_diameter_mm": "barb crest",
-    "nose_diameter_mm": "barb nose",
-    "neck_diameter_mm": "neck",
-    "land_mm": "land on the crest",
-    "barb_pitch_mm": "pitch of the barbs",
-    "insertion_mm": "insertion, nose to shoulder",
-    "neck_length_mm": "neck's length",
-    "hub_ball_diameter_mm": "hub ball",
-    "relief_ball_diameter_mm": "relief ball",
-    "strike_pad_diameter_mm": "strike pad",
-    "strike_pad_height_mm": "strike pad over the hub's centre",
-    "arm_length_mm": "arm from the hub's centre",
-    "shoulder_ring_diameter_mm": "shoulder ring",
-    "shoulder_ring_thickness_mm": "shoulder ring's thickness",
-    "tip_bore_diameter_mm": "tip bore",
-    "lead_diameter_mm": "lead end",
-    "tip_root_diameter_mm": "tip root",
-    "seat_length_mm": "seat",
-    "fork_neck_mm": "plain neck for the fork",
-    "exposed_bit_mm": "bit beyond the drill stop: the hole's depth",
-    "socket_diameter_mm": "driver's socket",
-    "sleeve_diameter_mm": "driver's sleeve",
-}
-_BORES = ("bore_diameter_mm", "tip_bore_diameter_mm", "relief_ball_diameter_mm",
-          "socket_diameter_mm", "screw_hole_diameter_mm")  # fmt: skip
-_SET_BY_HAND = ("exposed_bit_mm",)
-# Crest less root keeps its drawn difference: one shell moves together.
-_SHELL = ("root_diameter_mm", "nose_diameter_mm")
-
-
-def title_of(name: str) -> str:
-    """Return a dimension's name in words."""
-    if name.startswith("second_"):
-        return "second end: " + title_of(name.removeprefix("second_"))
-    return _TITLES.get(name, name.removesuffix("_mm").replace("_", " "))
-
-
 def stack_up(design: Design) -> StackUp:
     """Return the stack-up of a part.
 
@@ -132,31 +93,27 @@ def stack_up(design: Design) -> StackUp:
 
 
 def _dimensions(design: Design) -> tuple[Stacked, ...]:
-    material = design.conditions.material
-    sizes = dimensions(design)
-    own = design.own.dimensions() if design.own is not None else {}
-    rows = []
-    for name, drawn in sizes.items():
-        base = name.removeprefix("second_")
-        if base not in _TITLES and name not in own:
+    sizes, rows = sizes_of(design), []
+    for name, (size, value) in sizes.items():
+        if not size.printed:
             continue
-        # A slope is no length, and what the user sets by hand is no printed size.
-        if not name.endswith("_mm") or name in _SET_BY_HAND:
-            continue
-        tolerance = float(material.tolerance_at(drawn))
+        drawn = float(value)
+        tolerance = _tolerance(design, drawn)
         lean: float | None = None
         fat: float | None = None
-        if base.endswith("diameter_mm"):
-            shift = tolerance
-            if base in _SHELL:
-                crest = sizes[name.replace(base, "crest_diameter_mm")]
-                shift = float(material.tolerance_at(crest))
-            sign = -1.0 if base in _BORES else 1.0
+        if size.feature != "length":
+            # One shell moves together: root and nose by what the crest may be off.
+            crest = sizes.get(name.replace(size.name, "crest_diameter_mm"))
+            shift = _tolerance(design, float(crest[1])) if size.shell and crest else tolerance
+            sign = -1.0 if size.feature == "bore" else 1.0
             lean, fat = drawn - sign * shift, drawn + sign * shift
-        rows.append(
-            Stacked(name, title_of(name), drawn, drawn - tolerance, drawn + tolerance, lean, fat)
-        )
+        title = in_words(name, size)
+        rows.append(Stacked(name, title, drawn, drawn - tolerance, drawn + tolerance, lean, fat))
     return tuple(rows)
+
+
+def _tolerance(design: Design, size_mm: float) -> float:
+    return float(design.conditions.material.tolerance_at(size_mm))
 
 
 def _seat(design: Design) -> tuple[SeatPart, ...]:

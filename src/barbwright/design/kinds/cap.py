@@ -16,6 +16,7 @@ from barbwright.design.mark import Mark, fit_mark
 from barbwright.design.outline import QUARTER, Vertex, barb_run, outline
 from barbwright.design.rounding import round_up
 from barbwright.design.shape import X_AXIS, Y_AXIS, Z_AXIS, Revolved, Shape, WallProbe
+from barbwright.design.sizes import Size
 from barbwright.design.view import Across, Along, Stack, View
 from barbwright.equations import N, Number
 
@@ -82,13 +83,19 @@ class Cap(Own[N]):
             end_wall_mm=self.end_wall_mm + bore_mm / 2.0,
         )
 
-    def dimensions(self) -> dict[str, Number]:
-        """Return its sizes by name, each name ending in its unit."""
-        return {
-            "head_diameter_mm": self.head_mm,
-            "head_thickness_mm": self.head_thickness_mm,
-            "end_wall_mm": self.end_wall_mm,
-        }
+    @property
+    def sizes(self) -> tuple[Size, ...]:
+        """Its rows of the table of sizes."""
+        return (
+            Size(name="head_diameter_mm", title="head", reads="head_mm", feature="outside"),
+            Size(
+                name="head_thickness_mm",
+                title="head's thickness",
+                reads="head_thickness_mm",
+                feature="length",
+            ),
+            Size(name="end_wall_mm", title="end wall", reads="end_wall_mm", feature="length"),
+        )
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

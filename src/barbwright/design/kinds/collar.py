@@ -25,6 +25,7 @@ from barbwright.design.shape import (
     Shape,
     WallProbe,
 )
+from barbwright.design.sizes import Size
 from barbwright.design.view import Across, Along, Path, Stack, View
 from barbwright.equations import N, Number
 from barbwright.say import bare, figure
@@ -130,15 +131,38 @@ class Collar(Own[N]):
             screw_hole_mm=self.screw_hole_mm - bore_mm,
         )
 
-    def dimensions(self) -> dict[str, Number]:
-        """Return its sizes by name, each name ending in its unit."""
-        return {
-            "bore_diameter_mm": self.bore_mm,
-            "collar_diameter_mm": self.collar_mm,
-            "collar_length_mm": self.length_mm,
-            "screw_hole_diameter_mm": self.screw_hole_mm,
-            "exposed_bit_mm": self.exposed_mm,
-        }
+    @property
+    def sizes(self) -> tuple[Size, ...]:
+        """Its rows of the table of sizes."""
+        return (
+            Size(
+                name="bore_diameter_mm",
+                title="bore for the bit",
+                reads="bore_mm",
+                feature="bore",
+                where="pin from the open end",
+            ),
+            Size(name="collar_diameter_mm", title="collar", reads="collar_mm", feature="outside"),
+            Size(
+                name="collar_length_mm",
+                title="collar's length",
+                reads="length_mm",
+                feature="length",
+            ),
+            Size(
+                name="screw_hole_diameter_mm",
+                title="screw hole",
+                reads="screw_hole_mm",
+                feature="bore",
+                where="pin from the open end",
+            ),
+            Size(
+                name="exposed_bit_mm",
+                title="bit beyond the drill stop: the hole's depth",
+                reads="exposed_mm",
+                feature="set",
+            ),
+        )
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

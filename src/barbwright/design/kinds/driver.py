@@ -32,6 +32,7 @@ from barbwright.design.shape import (
     Shape,
     WallProbe,
 )
+from barbwright.design.sizes import Size
 from barbwright.design.view import Across, Along, Line, Stack, Tier, View
 from barbwright.equations import N, Number
 
@@ -146,18 +147,60 @@ class Driver(Own[N]):
             slot_mm=self.slot_mm - bore_mm if self.arms else self.slot_mm,
         )
 
-    def dimensions(self) -> dict[str, Number]:
-        """Return its sizes by name, each name ending in its unit."""
-        sizes: dict[str, Number] = {
-            "socket_diameter_mm": self.socket_mm,
-            "sleeve_diameter_mm": self.sleeve_mm,
-            "socket_depth_mm": self.depth_mm,
-            "driver_length_mm": self.length_mm,
-            "driver_crown_mm": self.crown_mm,
-        }
+    @property
+    def sizes(self) -> tuple[Size, ...]:
+        """Its rows of the table of sizes."""
+        rows: tuple[Size, ...] = (
+            Size(
+                name="socket_diameter_mm",
+                title="driver's socket",
+                reads="socket_mm",
+                feature="bore",
+                where="pin from the open end",
+            ),
+            Size(
+                name="sleeve_diameter_mm",
+                title="driver's sleeve",
+                reads="sleeve_mm",
+                feature="outside",
+            ),
+            Size(
+                name="socket_depth_mm",
+                title="depth of the socket",
+                reads="depth_mm",
+                feature="length",
+            ),
+            Size(
+                name="driver_length_mm",
+                title="driver's length",
+                reads="length_mm",
+                feature="length",
+            ),
+            Size(
+                name="driver_crown_mm",
+                title="rise of its crown",
+                reads="crown_mm",
+                feature="length",
+            ),
+        )
         if self.arms:
-            sizes |= {"arm_slot_mm": self.slot_mm, "arm_slot_height_mm": self.slot_height_mm}
-        return sizes
+            rows = (
+                *rows,
+                Size(
+                    name="arm_slot_mm",
+                    title="slot for an arm",
+                    reads="slot_mm",
+                    feature="length",
+                    where="between its faces, inside jaws",
+                ),
+                Size(
+                    name="arm_slot_height_mm",
+                    title="height of the slot",
+                    reads="slot_height_mm",
+                    feature="length",
+                ),
+            )
+        return rows
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

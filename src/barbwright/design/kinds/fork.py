@@ -30,6 +30,7 @@ from barbwright.design.shape import (
     Shape,
     WallProbe,
 )
+from barbwright.design.sizes import Size
 from barbwright.design.view import Along, Angle, Stack, View
 from barbwright.equations import N, Number
 
@@ -145,17 +146,45 @@ class Fork(Own[N]):
             thick_mm=self.thick_mm - outside_mm,
         )
 
-    def dimensions(self) -> dict[str, Number]:
-        """Return its sizes by name, each name ending in its unit."""
-        return {
-            "fork_slot_mm": self.slot_mm,
-            "tine_width_mm": self.tine_mm,
-            "tine_end_mm": self.thin_mm,
-            "fork_thickness_mm": self.thick_mm,
-            "fork_slope": self.slope,
-            "tine_length_mm": self.tines_mm,
-            "handle_length_mm": self.handle_mm,
-        }
+    @property
+    def sizes(self) -> tuple[Size, ...]:
+        """Its rows of the table of sizes."""
+        return (
+            Size(
+                name="fork_slot_mm",
+                title="fork's slot",
+                reads="slot_mm",
+                feature="length",
+                where="between its faces, inside jaws",
+            ),
+            Size(name="tine_width_mm", title="width of a tine", reads="tine_mm", feature="length"),
+            Size(
+                name="tine_end_mm",
+                title="tines, thin end",
+                reads="thin_mm",
+                feature="length",
+                where="at the very end",
+            ),
+            Size(
+                name="fork_thickness_mm",
+                title="fork's thickness",
+                reads="thick_mm",
+                feature="length",
+            ),
+            Size(name="fork_slope", title="slope of the wedge", reads="slope", feature="number"),
+            Size(
+                name="tine_length_mm",
+                title="length of the tines",
+                reads="tines_mm",
+                feature="length",
+            ),
+            Size(
+                name="handle_length_mm",
+                title="length of the handle",
+                reads="handle_mm",
+                feature="length",
+            ),
+        )
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -1,0 +1,52 @@
+"""One table of sizes: what drawing, stack-up, order, inspection and part.json say is the same."""
+
+import re
+
+import pytest
+
+from barbwright.design.part import KINDS, dimensions, sizes_of
+from barbwright.design.sizes import BARB, HUB, RING, TIP, in_words
+from barbwright.order.sizes import critical_sizes
+from barbwright.report.cards import arrival
+from barbwright.report.stackup import stack_up
+from example_job import design_of
+
+TABLE = [*BARB, *HUB, *RING, *TIP]
+
+
+def test_each_size_stands_once_and_its_name_ends_in_its_unit():
+    assert len({size.name for size in TABLE}) == len(TABLE)
+    assert len({size.title for size in TABLE}) == len(TABLE)
+    for size in TABLE:
+        assert size.unit == "mm" or size.feature == "number", size.name
+        assert re.fullmatch(r"[a-z_]+", size.name)
+        # A bore or an outside is round; a length is not.
+        round_ = size.name.endswith("diameter_mm")
+        assert round_ or size.feature not in {"bore", "outside"}, size.name
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_is_ordered_inspected_and_stacked_up_has_one_title_and_one_size(kind):
+    design = design_of(kind)
+    sizes, numbers = sizes_of(design), dimensions(design)
+    titles = {in_words(name, size): numbers[name] for name, (size, _) in sizes.items()}
+    ordered = {one.title.lower(): one.drawn_mm for one in critical_sizes(design)}
+    stacked = {one.title: one.drawn_mm for one in stack_up(design).dimensions}
+    arrives = {one.title: one.drawn_mm for one in arrival(design)}
+    assert len(ordered) >= 1
+    assert len(stacked) >= 3
+    small = {title.lower(): drawn for title, drawn in titles.items()}
+    for said in (ordered, {t.lower(): d for t, d in (stacked | arrives).items()}):
+        for title, drawn in said.items():
+            assert drawn == pytest.approx(small[title], abs=1e-8), title
+    # What the buyer is told to measure on a connector holds what the service must hold.
+    if KINDS[kind].carries:
+        assert ordered.keys() <= {title.lower() for title in arrives}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_is_set_by_hand_or_told_is_never_ordered_nor_stacked_up(kind):
+    design = design_of(kind)
+    loose = {name for name, (size, _) in sizes_of(design).items() if not size.printed}
+    assert not loose & {one.name for one in stack_up(design).dimensions}
+    assert not loose & {one.name for one in critical_sizes(design)}
