@@ -17,6 +17,7 @@ from example_kit import CHAIN, JOB, write_kit
 
 import barbwright
 from barbwright.jobs.build import plan_kit
+from barbwright.jobs.chain import chain_document
 from barbwright.jobs.chain_report import kit_report
 from barbwright.jobs.kitfile import load_kit
 from barbwright.report import cards
@@ -129,7 +130,8 @@ def test_the_same_kit_gives_the_same_bytes_in_any_process(tmp_path, report, page
     code = (
         "import sys, hashlib\nfrom pathlib import Path\n"
         "from barbwright.jobs.build import plan_kit\n"
-        "from barbwright.jobs.chain_report import kit_report\n"
+        "from barbwright.jobs.chain import chain_document
+from barbwright.jobs.chain_report import kit_report\n"
         "from barbwright.jobs.kitfile import load_kit\n"
         "from barbwright.report import chain_pages as c\n"
         "p = plan_kit(load_kit(Path(sys.argv[1])), {})\n"
@@ -402,3 +404,16 @@ def test_pages_fit_screens_and_paper(tmp_path, pages):
                     "document.querySelector('path.spacing').getBoundingClientRect().width"
                 ) / 96 * 25.4  # fmt: skip
                 assert millimetres == pytest.approx(1190 / 8, abs=0.8)
+
+
+def test_a_user_s_own_proof_ratio_moves_the_card_the_chain_and_its_document(tmp_path):
+    plan = plan_kit(load_kit(write_kit(tmp_path)), {}, settings=("proof_ratio=2", "burst_ratio=5"))
+    result = plan.chain.solve()
+    report = kit_report(plan.kit, plan.chain, result, (), plan.warnings)
+    highest = 55 * 6.894757293168
+    assert proof_steps(report)[-1].kpa == pytest.approx(2.0 * highest)
+    text = Reader(proof_card_page(report).decode()).text
+    assert "proof is 2 times that" in text
+    assert "5 times the highest in use" in text
+    body = chain_document(plan.chain, result, None)
+    assert body["proof_kpa"] == pytest.approx(2.0 * highest)

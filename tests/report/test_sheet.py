@@ -224,7 +224,7 @@ def test_cautions_say_all_that_must_be_said():
 
 
 def test_the_proof_test_steps_to_one_and_a_half_times_the_pressure():
-    steps = cards.proof_steps(ProofTest(0.3102640781925763, 1.5), 30.0)
+    steps = cards.proof_steps(ProofTest(0.3102640781925763, 1.5, 4.0), 30.0)
     # 45 psi: 1.5 x 45 = 67.5; in quarters, rounded up, 17, 34, 51, 68; four times 45 = 180.
     assert "17 psi" in steps[1]
     assert "34 psi" in steps[1]

@@ -31,8 +31,6 @@ FLUID_CLASSES = (
     "chloride_brine",
     "unknown",
 )
-LONG_TERM_DESIGN_FACTOR = 0.5
-STRENGTH_CAP_RATIO = 10.0
 LEAST_TEMPERATURE_C = 5.0
 
 
@@ -162,23 +160,28 @@ class Material:
         """
         return self.short_term_mpa(temperature_c, "xy")
 
-    def allowable_mpa(self, temperature_c: ArrayLike) -> FloatArray:
+    def allowable_mpa(
+        self, temperature_c: ArrayLike, design_factor: float, cap_ratio: float
+    ) -> FloatArray:
         """Return the long-term allowable stress under pressure.
 
         Parameters
         ----------
         temperature_c : float or array
             Part temperature [C].
+        design_factor : float
+            On the long-term strength [-].
+        cap_ratio : float
+            Dry strength over the largest allowable [-].
 
         Returns
         -------
         array
-            min(strength_z x wet x temperature x long-term factor x 0.5, strength_z/10),
-            not rounded; only its print is [MPa].
+            min(strength_z x wet x temperature x long-term factor x design factor,
+            strength_z / cap ratio), not rounded; only its print is [MPa].
         """
         lasting = self.short_term_mpa(temperature_c) * self.long_term_factor
-        cap = self.strength_z_mpa / STRENGTH_CAP_RATIO
-        return np.minimum(lasting * LONG_TERM_DESIGN_FACTOR, cap)
+        return np.minimum(lasting * design_factor, self.strength_z_mpa / cap_ratio)
 
     def modulus_at_mpa(self, temperature_c: ArrayLike) -> FloatArray:
         """Return Young's modulus at a temperature.

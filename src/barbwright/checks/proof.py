@@ -10,8 +10,6 @@ from barbwright.say import IMPERIAL
 
 # A quarter at a time, so that what is wrong shows before it bursts.
 PROOF_STEPS = (0.25, 0.50, 0.75, 1.00)
-# What a first batch's one part is taken to, unless it breaks before.
-BREAKING_RATIO = 4.0
 
 
 @dataclass(frozen=True)
@@ -24,10 +22,13 @@ class ProofTest:
         Highest pressure in use, gauge; one part is soaked at it [MPa].
     ratio : float
         Proof pressure over it [-].
+    breaking_ratio : float
+        What one part of a first batch is taken to over it, unless it breaks before [-].
     """
 
     highest_mpa: float
     ratio: float
+    breaking_ratio: float
 
     @property
     def proof_mpa(self) -> float:
@@ -42,7 +43,7 @@ class ProofTest:
     @property
     def breaking_mpa(self) -> float:
         """What one part of a first batch is taken to [MPa]."""
-        return BREAKING_RATIO * self.highest_mpa
+        return self.breaking_ratio * self.highest_mpa
 
 
 def proof_test(highest_mpa: float, rules: Mapping[str, float]) -> ProofTest:
@@ -53,7 +54,7 @@ def proof_test(highest_mpa: float, rules: Mapping[str, float]) -> ProofTest:
     highest_mpa : float
         Highest pressure the regulator or relief can give, gauge [MPa].
     rules : mapping of str to float
-        Judgement numbers; ``proof_ratio`` is read [-].
+        Judgement numbers; ``proof_ratio`` and ``burst_ratio`` are read [-].
 
     Returns
     -------
@@ -62,7 +63,7 @@ def proof_test(highest_mpa: float, rules: Mapping[str, float]) -> ProofTest:
 
     Source: b31_3, judgement
     """
-    return ProofTest(highest_mpa, rules["proof_ratio"])
+    return ProofTest(highest_mpa, rules["proof_ratio"], rules["burst_ratio"])
 
 
 def largest_twist(outcomes: Iterable[Outcome]) -> str:

@@ -181,7 +181,7 @@ def _bite(case: WorstCase, barb: BarbCorner) -> tuple[Number, Number]:
     mean = np.where(tube.elastomer, rubber, (tube.yield_low_mpa + tube.yield_high_mpa) / 2.0)
     step = barb.drawn.crest_mm - barb.drawn.root_mm
     # A step lower than this slides over what the tube's creep has filled in.
-    square = step >= rules["crest_over_root_mm"] - 1e-6
+    square = step >= rules["crest_over_root_mm"] - rules["limit_slack_mm"]
     factor = np.where(square, rules["bite_factor"], 0.0) * heat * section
     return factor * low, factor * mean
 

@@ -12,7 +12,6 @@ from barbwright.design.compensate import compensated
 from barbwright.design.part import Design
 from barbwright.equations import Number
 
-_SLACK = 1e-6
 # What no rule of the process asks for, but without which there is no such part (judgement).
 LEAST_WALL_MM = 0.1
 LONGEST_SEAT_MM = 150.0
@@ -120,6 +119,7 @@ def refused(design: Design) -> NDArray[np.bool_]:
 
 
 def _collisions(design: Design) -> list[Refusal]:
+    slack = design.conditions.rules["limit_slack_mm"]
     conditions, forced = design.conditions, design.forced
     rules, material = conditions.rules, conditions.wanted_limits
     covered = material.min_wall_covered_mm
@@ -130,7 +130,7 @@ def _collisions(design: Design) -> list[Refusal]:
                 Refusal(
                     "expansion",
                     ("print_bore", "print_wall"),
-                    np.asarray(barb.expansion > rules["expansion_limit"] + _SLACK),
+                    np.asarray(barb.expansion > rules["expansion_limit"] + slack),
                     "no barb fits this tube: a bore of {bore:.2f} mm and walls of {wall:.2f} mm "
                     "make a root of {root:.2f} mm and a crest of {crest:.2f} mm, which stretches "
                     "the tube's {inner:.2f} mm by {share:.0%}; the limit is {limit:.0%}",
@@ -154,7 +154,7 @@ def _collisions(design: Design) -> list[Refusal]:
             Refusal(
                 "tip_bore",
                 ("print_wall", "print_bore"),
-                np.asarray(tip.lead_mm - 2.0 * covered < tip.bore_mm - _SLACK),
+                np.asarray(tip.lead_mm - 2.0 * covered < tip.bore_mm - slack),
                 "no tip fits this bit: its lead end may be {lead:.2f} mm, but a bore of "
                 "{bore:.2f} mm (print_bore) between walls of {wall:.2f} mm (print_wall) asks for "
                 "{need:.2f} mm",
@@ -177,7 +177,7 @@ def _collisions(design: Design) -> list[Refusal]:
             Refusal(
                 "tick_wall",
                 ("print_wall", "print_bore"),
-                np.asarray(at_tick < tick_need - _SLACK),
+                np.asarray(at_tick < tick_need - slack),
                 "no ticks fit this bit's tip: it is {at:.2f} mm wide at the lowest tick, but a "
                 "bore of {bore:.2f} mm (print_bore), walls of {wall:.2f} mm (print_wall) and the "
                 "ticks ask for {need:.2f} mm",
@@ -192,7 +192,7 @@ def _collisions(design: Design) -> list[Refusal]:
             Refusal(
                 "proud_wall",
                 ("exposed_wall", "print_bore"),
-                np.asarray(at_bark < tip.bore_mm + 2.0 * exposed - _SLACK),
+                np.asarray(at_bark < tip.bore_mm + 2.0 * exposed - slack),
                 "no tip fits this bit: where it may stand proud of the bark it is {at:.2f} mm "
                 "wide, but a bore of {bore:.2f} mm (print_bore) between walls of {wall:.2f} mm "
                 "(exposed_wall) asks for {need:.2f} mm",
@@ -208,7 +208,7 @@ def _collisions(design: Design) -> list[Refusal]:
             Refusal(
                 "ring_stop",
                 ("tip root", "barb root"),
-                np.asarray(design.ring.ring_mm < stop - _SLACK),
+                np.asarray(design.ring.ring_mm < stop - slack),
                 "the shoulder ring of {ring:.2f} mm that this bit's tip allows gives the tube no "
                 "stop: its barb's root is {root:.2f} mm, which asks for {stop:.2f} mm",
                 {"ring": design.ring.ring_mm, "root": barb.root_mm, "stop": stop},
@@ -221,7 +221,7 @@ def _collisions(design: Design) -> list[Refusal]:
             Refusal(
                 "window",
                 ("drive_squash", "interference"),
-                np.asarray(np.nan_to_num(tip.window_high_mm, nan=0.0) + _SLACK < least),
+                np.asarray(np.nan_to_num(tip.window_high_mm, nan=0.0) + slack < least),
                 "no tap-depth window: a seat asks for {least:.1f} mm of contact (1.5 holes), but "
                 "driving may squash the tip or spread the wood beyond {high:.1f} mm",
                 {"least": least, "high": tip.window_high_mm},
@@ -248,6 +248,7 @@ def _impossible(design: Design) -> list[Refusal]:
 
 
 def _impossible_barbs(design: Design, refuse: Callable[..., None]) -> None:
+    slack = design.conditions.rules["limit_slack_mm"]
     rules, material = design.conditions.rules, design.conditions.material
     radius = rules["back_face_radius_mm"]
     for barb, tube in zip(design.barbs, design.conditions.tubes, strict=bool(design.barbs)):
@@ -264,7 +265,7 @@ def _impossible_barbs(design: Design, refuse: Callable[..., None]) -> None:
         step = barb.root_mm + 2.0 * radius
         refuse(
             "crest_step",
-            barb.crest_mm >= step - _SLACK,
+            barb.crest_mm >= step - slack,
             "a crest of {crest:.2f} mm is no barb on a root of {root:.2f} mm",
             "crest at least {least:.2f} mm",
             crest=barb.crest_mm,
@@ -287,7 +288,7 @@ def _impossible_barbs(design: Design, refuse: Callable[..., None]) -> None:
         )
         refuse(
             "crest_stretch",
-            barb.expansion <= rules["expansion_limit"] + _SLACK,
+            barb.expansion <= rules["expansion_limit"] + slack,
             "a crest of {crest:.2f} mm stretches the tube's {inner:.2f} mm by {share:.0%}",
             "{limit:.0%}, a crest of {most:.2f} mm",
             crest=barb.crest_mm,
@@ -298,7 +299,7 @@ def _impossible_barbs(design: Design, refuse: Callable[..., None]) -> None:
         )
         refuse(
             "nose_starts",
-            barb.nose_mm <= tube.inner_mm + _SLACK,
+            barb.nose_mm <= tube.inner_mm + slack,
             "a nose of {nose:.2f} mm does not start in a tube of {inner:.2f} mm by hand",
             "{inner:.2f} mm",
             nose=barb.nose_mm,
@@ -307,7 +308,7 @@ def _impossible_barbs(design: Design, refuse: Callable[..., None]) -> None:
         room = barb.land_mm + np.maximum(barb.nose_ramp_mm, barb.ramp_mm + 2.0 * radius)
         refuse(
             "pitch_room",
-            barb.pitch_mm + _SLACK >= room,
+            barb.pitch_mm + slack >= room,
             "a pitch of {pitch:.2f} mm has no room for ramp and land",
             "at least {room:.2f} mm",
             pitch=barb.pitch_mm,
@@ -325,13 +326,14 @@ def _impossible_barbs(design: Design, refuse: Callable[..., None]) -> None:
 
 
 def _impossible_tip(design: Design, refuse: Callable[..., None]) -> None:
+    slack = design.conditions.rules["limit_slack_mm"]
     tip, conditions = design.tip, design.conditions
     if tip is None:
         return
     tolerance = conditions.material.tolerance_at(tip.lead_mm)
     refuse(
         "lead_enters",
-        tip.lead_mm + tolerance <= conditions.hole_low_mm + _SLACK,
+        tip.lead_mm + tolerance <= conditions.hole_low_mm + slack,
         "a lead end of {lead:.2f} mm may print {widest:.2f} mm and then never enters the "
         "smallest hole of {hole:.2f} mm",
         "{most:.2f} mm",
@@ -376,6 +378,7 @@ def _impossible_tip(design: Design, refuse: Callable[..., None]) -> None:
 
 
 def _impossible_hub(design: Design, refuse: Callable[..., None]) -> None:
+    slack = design.conditions.rules["limit_slack_mm"]
     hub, tip = design.hub, design.tip
     if hub is None or tip is None:
         return
@@ -383,7 +386,7 @@ def _impossible_hub(design: Design, refuse: Callable[..., None]) -> None:
     least = LEAST_RELIEF_OVER_BORE * np.maximum(design.bore_mm, tip.bore_mm)
     refuse(
         "relief_small",
-        hub.relief_mm >= least - _SLACK,
+        hub.relief_mm >= least - slack,
         "a relief ball of {relief:.2f} mm leaves the crossing's edge standing",
         "at least {least:.2f} mm, 1.45 bores",
         relief=hub.relief_mm,
@@ -425,7 +428,7 @@ def _impossible_hub(design: Design, refuse: Callable[..., None]) -> None:
     )
     refuse(
         "pad_large",
-        np.logical_or(hub.pad_mm <= most + _SLACK, hub.pad_mm <= hub.stem_mm + 2.1),
+        np.logical_or(hub.pad_mm <= most + slack, hub.pad_mm <= hub.stem_mm + 2.1),
         "a pad of {pad:.2f} mm is wider than any mark or hammer needs",
         "{most:.2f} mm",
         pad=hub.pad_mm,
@@ -433,7 +436,7 @@ def _impossible_hub(design: Design, refuse: Callable[..., None]) -> None:
     )
     refuse(
         "arm_long",
-        design.neck_length_mm <= rules["arm_limit_mm"] + _SLACK,
+        design.neck_length_mm <= rules["arm_limit_mm"] + slack,
         "an arm of {arm:.1f} mm from the ball to the barb's root is too long a lever",
         "{limit:.0f} mm",
         arm=design.neck_length_mm,

@@ -228,7 +228,7 @@ def size_tip(conditions: Conditions, given: Mapping[str, Number]) -> Tip:
     window_low = np.maximum(hold, least)
     window_high = np.minimum(squash, rules["interference_limit"] * low / taper) - reading
     fitting = np.where(
-        round_up(window_low, 0.1) <= window_high + 1e-6,
+        round_up(window_low, 0.1) <= window_high + rules["limit_slack_mm"],
         round_up(np.minimum(window_low, 1e6), 0.1),
         # Where holding asks for more than the part or the wood can take, give all there is.
         np.maximum(round_down(window_high, 0.1), 0.0),

@@ -271,7 +271,9 @@ def material_conditions(
     handling = np.clip(temperature_c, 23.0, rules["handling_temperature_limit_c"])
     box = material.build_box_mm
     return MaterialConditions(
-        allowable_mpa=material.allowable_mpa(temperature_c),
+        allowable_mpa=material.allowable_mpa(
+            temperature_c, rules["long_term_design_factor"], rules["strength_cap_ratio"]
+        ),
         short_z_mpa=material.short_term_mpa(temperature_c),
         short_xy_mpa=material.wet_short_term_compressive_mpa(temperature_c),
         handling_short_z_mpa=material.short_term_mpa(handling),

@@ -38,11 +38,13 @@ def _tubes() -> list[Row]:
 
 
 def _materials() -> list[Row]:
+    rules = catalog.judgements()
+    factors = (rules["long_term_design_factor"].value, rules["strength_cap_ratio"].value)
     return [
         {
             "material": material.id, "name": material.name,
             "strength_z_mpa": material.strength_z_mpa,
-            "allowable_30c_mpa": float(material.allowable_mpa(30.0)),
+            "allowable_30c_mpa": float(material.allowable_mpa(30.0, *factors)),
             "tolerance_mm": material.tolerance_mm,
             "min_wall_exposed_mm": material.min_wall_exposed_mm,
             "min_bore_mm": material.min_bore_mm, "max_temperature_c": material.max_temperature_c,
