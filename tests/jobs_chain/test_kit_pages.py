@@ -130,8 +130,7 @@ def test_the_same_kit_gives_the_same_bytes_in_any_process(tmp_path, report, page
     code = (
         "import sys, hashlib\nfrom pathlib import Path\n"
         "from barbwright.jobs.build import plan_kit\n"
-        "from barbwright.jobs.chain import chain_document
-from barbwright.jobs.chain_report import kit_report\n"
+        "from barbwright.jobs.chain_report import kit_report\n"
         "from barbwright.jobs.kitfile import load_kit\n"
         "from barbwright.report import chain_pages as c\n"
         "p = plan_kit(load_kit(Path(sys.argv[1])), {})\n"
