@@ -76,7 +76,8 @@ def others(name):
     steps = [one.least + share * (one.most - one.least) for share in (0.0, 1.0, 0.3, 0.7)]
     whole = name == "barb_count"
     unit = one.unit if one.unit in {"mm", "MPa", "N", "C"} else ""
-    return [f"{round(s) if whole else s:.9g}{unit}" for s in steps if s != one.value]
+    return [f"{round(s) if whole else s:.9g}{unit}" for s in steps
+            if s != one.value and not (s == 0.0 and unit in {"N", "MPa"})]  # fmt: skip
 
 
 def read(row, kind, *settings):
