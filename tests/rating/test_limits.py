@@ -127,7 +127,7 @@ def test_the_part_as_drawn_turns_at_its_own_limit_and_keeps_its_sizes(kind, monk
     drawn_at_random = (random_job(random, kind, sound=True)[1] for _ in range(3))
     for given in (job_of(kind), *drawn_at_random):
         job = replace(given, relief_mpa=None)
-        rating = rate_part(KINDS[kind], job, (job.temperature_c,))
+        rating = rate_part(KINDS[kind], job, ())
         drawn = rating.drawn
         if drawn.limit.max_mpa is None:
             assert drawn.limit.because
