@@ -83,6 +83,13 @@ _ENTRIES = (
         "all wetted walls, nu 0.4; the same elements reproduce published cross-bore factors",
         "own",
     ),
+    Source(
+        "barb_contact_fe",
+        "Our finite elements of a tube on its barb: axisymmetric, large strain, neo-Hookean or J2 "
+        "in log strain, Coulomb friction; held to the Lame fit and the closed form of a full "
+        "cylinder, no measurement behind them",
+        "own",
+    ),
     Source("asme_b31_3", "ASME B31.3-2016, A302.3 (one-tenth cap, laminates)", "seen"),
     Source("b31_3", "ASME B31.3, hydrostatic leak test pattern at 1.5 times design", "seen"),
     # Tube on barb
