@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.linalg.lapack import dgbtrf, dgbtrs
 
 from barbwright.prove.contact.materials import Array, Flags
 from barbwright.prove.contact.rub import Bore, Touch
@@ -138,6 +137,8 @@ class Insertion:
         raise NotConvergedError
 
     def _solved(self, band: Array, force: Array) -> Array:
+        from scipy.linalg.lapack import dgbtrf, dgbtrs
+
         width = self.wall.band
         # Held unknowns: a diagonal far above all else and no force leave them where they are.
         band[self._held * self._height + 2 * width] += 1e12 * self.modulus_mpa
