@@ -155,6 +155,18 @@ _ENTRIES = (
     Source("taper_pins", "1:20 taper pins and self-holding tapers", "seen"),
     Source("small_bore_conical", "Small-bore conical fittings with 6 % taper", "seen"),
     Source("sap_tapping_practice", "Sap-tapping practice: over-driven taps split and leak", "seen"),
+    Source(
+        "peck1969",
+        "Peck 1969, Advantages and limitations of the observational method in applied soil "
+        "mechanics, Geotechnique 19(2); EN 1997-1, 2.7, the same method in a code",
+        "from memory",
+    ),
+    Source(
+        "mjf_guide_tempus",
+        "Tempus 3D, HP Multi Jet Fusion design guide (tempus3d.com): two or more escape holes "
+        "2.0 mm, a single one 4.0; sunk detail from 0.2 mm, readable sunk text 0.4 mm",
+        "seen",
+    ),
     # Column, hammer
     Source(
         "euler_johnson", "Euler and Johnson columns; any machine-design textbook", "from memory"

@@ -34,34 +34,36 @@ def test_lean_and_fat_are_whole_parts(kind):
     t = 0.3  # MJF PA12: 0.3 mm, or 0.2 % of 150 mm and more
     barb = case.barbs[0]
     for index in LEAN:
-        assert case.bore_mm[index] == pytest.approx(2.5 + t)
-        assert barb.root_mm[index] == pytest.approx(4.5 - t)
-        assert barb.crest_mm[index] == pytest.approx(5.1 - t)
-        assert barb.neck_mm[index] == pytest.approx(6.5 - t)
+        assert case.bore_mm[index] == pytest.approx(2.3 + t)
+        assert barb.root_mm[index] == pytest.approx(4.32 - t)
+        assert barb.crest_mm[index] == pytest.approx(5.12 - t)
+        assert barb.neck_mm[index] == pytest.approx(6.3 - t)
     for index in FAT:
-        assert case.bore_mm[index] == pytest.approx(2.5 - t)
-        assert barb.crest_mm[index] == pytest.approx(5.1 + t)
+        assert case.bore_mm[index] == pytest.approx(2.3 - t)
+        assert barb.crest_mm[index] == pytest.approx(5.12 + t)
     # One shell moves together.
-    assert barb.crest_mm - barb.root_mm == pytest.approx(np.full(4, 0.6))
+    assert barb.crest_mm - barb.root_mm == pytest.approx(np.full(4, 0.8))
     assert barb.tube_wide_mm == pytest.approx(np.full(4, 4.318 + 0.05))
     assert barb.tube_narrow_mm == pytest.approx(np.full(4, 4.318 - 0.05))
     if design.tip is not None:
         assert case.hole_mm == pytest.approx([6.053125, 6.353125, 6.053125, 6.353125])
-        assert case.tip.lead_mm == pytest.approx([5.35, 5.35, 5.95, 5.95])
-        # First contact moves by (hole range + 2 t)/taper = 18 mm.
-        assert np.ptp(case.tip.start_mm) == pytest.approx((0.3 + 0.6) / 0.05)
-        # The lean part in the largest hole goes in to the bark, never beyond its seat.
-        assert np.min(design.tip.seat_mm - case.tip.start_mm - 9.6 - 8.0) == pytest.approx(
-            0.05, abs=0.051
-        )
+        # Lead 5.76 +- 0.3: the leanest part in the largest hole and the fattest in the smallest
+        # are found by hand and laid aside, so those that just fit stand for them.
+        assert case.tip.lead_mm == pytest.approx([5.46, 6.353125 - 11.6 / 15.0, 6.053125, 6.06])
+        # First contact moves by the spread of the parts that fit, no further.
+        assert np.ptp(case.tip.start_mm) == pytest.approx(11.6)
+        # The leanest that fits goes in to the bark with one tick to spare, never beyond its seat.
+        rest = design.tip.seat_mm - case.tip.start_mm - 7.0 - 8.0
+        assert np.min(rest) == pytest.approx(2.0)
+        assert case.tip.travel_mm == pytest.approx(7.0 + 2.0 + case.tip.hand_mm)
     if design.hub is not None:
         assert case.ball_mm[0] == pytest.approx(10.5 - t)
-        assert case.relief_mm[0] == pytest.approx(4.0 + t)
+        assert case.relief_mm[0] == pytest.approx(3.68 + t)
 
 
 def test_a_large_part_takes_the_percentage():
     design = with_material(design_of("barb"), tolerance_mm=0.01, tolerance_pct=2.0)
-    assert worst_case(design).barbs[0].neck_mm[0] == pytest.approx(6.5 * 0.98)
+    assert worst_case(design).barbs[0].neck_mm[0] == pytest.approx(6.3 * 0.98)
 
 
 def test_a_measured_hole_is_known_to_a_twentieth():
@@ -110,10 +112,6 @@ def never_better(good, bad):
 )
 def test_a_worse_print_never_looks_better(index, first, more):
     design = DESIGNS[index]
-    if design.tip is not None:
-        # A tip that prints wider than its hole does not enter it: no case of this design.
-        enters = float(design.conditions.hole_low_mm - design.tip.lead_mm)
-        first, more = min(first, enters), min(more, enters - min(first, enters))
     good, bad = (
         judge_all(with_material(design, tolerance_mm=t, tolerance_pct=0.0))
         for t in (first, first + more)
@@ -144,9 +142,6 @@ def test_a_worse_hole_never_looks_better(index, low, high):
     if design.tip is None:
         return
     conditions = design.conditions
-    # The lead still enters the smallest of them when it prints fat.
-    low = min(low, float(conditions.hole_low_mm - design.tip.lead_mm) - 0.3)
-    low = max(low, 0.0)
     worse = with_conditions(
         design,
         hole_low_mm=conditions.hole_low_mm - low,

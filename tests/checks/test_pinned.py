@@ -14,7 +14,6 @@ from example_job import DRIP, NYLON_68, PU_95, SOFT_PVC, job_of, outcomes_of
 
 # The figures these outcomes depend on, and the values they were tried with.
 JUDGEMENT = {
-    "grip_bare_thrust_factor": 1.0,
     "grip_thrust_factor": 2.0,
     "land_mm": 0.8,
     "bite_factor": 0.35,
@@ -58,16 +57,21 @@ def test_demo_kit_passes_with_its_handling_rules(kind, pressure):
 
 
 @pytest.mark.parametrize("kind", CONNECTORS)
-def test_demo_kit_at_40_c_is_caution(kind):
+def test_demo_kit_at_40_c_passes_with_its_line_tied(kind):
+    """First generation: caution, by the tug alone. Today a tug is handling: tie the line."""
     outcomes = outcomes_of(kind, temperature="40C")
-    assert overall(outcomes.values()) == "caution"
-    assert verdicts(outcomes, "caution", "service") == {"barb_grip"}
+    assert overall(outcomes.values()) == "pass"
+    assert not verdicts(outcomes, "caution", "service")
 
 
-def test_demo_elbow_in_yellow_poplar_is_caution():
-    outcomes = outcomes_of(wood="yellow-poplar")
-    assert overall(outcomes.values()) == "caution"
-    assert verdicts(outcomes, "caution", "service") == {"wood_hold"}
+def test_demo_elbow_in_yellow_poplar_passes_once_its_seats_are_pulled():
+    """First generation: caution by wood_hold. Today the pull of three thrusts proves it.
+
+    With the slimmer taper that the search takes there: 1:20 with 9 mm of contact.
+    """
+    outcomes = outcomes_of(wood="yellow-poplar", settings=("taper=0.05", "contact=9mm"))
+    assert overall(outcomes.values()) == "pass"
+    assert outcomes["wood_hold"].proved
 
 
 def test_bare_soft_pvc_at_30_psi_fails_its_seal():
@@ -86,10 +90,11 @@ def test_balsam_fir_at_55_psi_fails_in_the_wood():
     assert verdicts(outcomes, "fail") & {"wood_seal", "wood_hold"}
 
 
-@pytest.mark.parametrize("bit", ["11/64", "1/8"])
-def test_small_bits_leave_no_wall_round_the_least_bore(bit):
+@pytest.mark.parametrize(("bit", "check"), [("11/64", "exposed_wall"), ("1/8", "print_wall")])
+def test_small_bits_leave_no_wall_round_the_least_bore(bit, check):
+    """11/64 failed print_wall with a bore of 2.5 mm; with 2.0 the wall standing proud is short."""
     outcomes = outcomes_of(bit=bit)
-    assert outcomes["print_wall"].verdict == "fail"
+    assert outcomes[check].verdict == "fail"
 
 
 @pytest.mark.parametrize("bit", ["11/64", "1/8"])
@@ -104,11 +109,22 @@ def test_fff_pla_fails():
     assert outcomes["use"].verdict == "fail"
 
 
-@pytest.mark.parametrize("tube", [PU_95, NYLON_68], ids=["PU 95A 4x6", "nylon 6x8"])
 @pytest.mark.parametrize("kind", CONNECTORS)
-def test_harder_tube_at_55_psi_does_not_fail(kind, tube):
-    outcomes = outcomes_of(kind, **tube, pressure="55psi")
+def test_nylon_at_55_psi_does_not_fail(kind):
+    outcomes = outcomes_of(kind, **NYLON_68, pressure="55psi")
     assert overall(outcomes.values()) in {"pass", "caution"}
+
+
+@pytest.mark.parametrize("kind", CONNECTORS)
+def test_polyurethane_at_55_psi_fails_its_seal_alone(kind):
+    """First generation: not a fail, because a bore of 2.5 mm stretched the tube by 28 %.
+
+    An arm stretches no tube beyond 20 % any more. The closed form's seal is then short by a
+    fifth; elements find the lands two to three times as well pressed as it does.
+    """
+    outcomes = outcomes_of(kind, **PU_95, pressure="55psi")
+    assert verdicts(outcomes, "fail") == {"barb_seal"}
+    assert outcomes["barb_seal"].safety_factor > 1.0
 
 
 # --- the other way: each refused by the right check with the right remedy (issue 4, item 6) ---

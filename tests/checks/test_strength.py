@@ -23,7 +23,7 @@ def wall(bore, outer):
 
 def test_barb_wall_at_the_lean_root():
     one = outcomes_of("barb")["barb_wall"]
-    assert one.demand == pytest.approx(wall(2.8, 4.2))
+    assert one.demand == pytest.approx(wall(2.6, 4.02))
     # min(40 x 0.9 x heat x 0.33 x 0.5, 40/10): the tenth governs, unrounded.
     assert one.capacity == pytest.approx(4.0)
 
@@ -38,20 +38,20 @@ def test_hoop_is_the_larger_only_in_a_thin_wall():
 
 def test_a_forced_thin_neck_is_the_thinnest_section():
     one = outcomes_of("barb", settings=("neck=4.1mm",))["barb_wall"]
-    assert one.demand == pytest.approx(wall(2.8, 3.8))
+    assert one.demand == pytest.approx(wall(2.6, 3.8))
 
 
 def test_tip_wall_at_the_lean_lead():
-    assert outcomes_of()["tip_wall"].demand == pytest.approx(wall(2.8, 5.35))
+    assert outcomes_of()["tip_wall"].demand == pytest.approx(wall(2.3, 5.46))
 
 
 def test_crossing_bores_of_a_ball_hub():
-    """Lean: bores 2.8, relief ball 4.3, hub 10.2. The four cells round it, read by hand."""
-    one = outcomes_of("tee")["crossing_bores"]
-    down, across = (4.3 / 2.8 - 1.5) / 0.1, (10.2 / 4.3 - 2.0) / 0.4
+    """Lean, all bores 2.6, relief ball 3.98, hub 10.2. The four cells round it, read by hand."""
+    one = outcomes_of("tee", settings=("tip_bore=2.3mm",))["crossing_bores"]
+    down, across = (3.98 / 2.6 - 1.5) / 0.1, (10.2 / 3.98 - 2.4) / 0.6
     assert 0.0 < down < 1.0
     assert 0.0 < across < 1.0
-    thin, thick = 3.84 + down * (3.41 - 3.84), 3.32 + down * (3.01 - 3.32)
+    thin, thick = 3.32 + down * (3.01 - 3.32), 2.95 + down * (2.73 - 2.95)
     assert one.demand == pytest.approx(1.10 * P * (thin + across * (thick - thin)))
     assert one.capacity == pytest.approx(4.0)
 
@@ -76,7 +76,10 @@ def test_crossing_bores_as_every_corner_has_it():
 
     found = strength.crossing_bores(worst_case(design))
     for index, off in enumerate((0.3, 0.3, -0.3, -0.3)):
-        bore, narrow, relief, ball = 2.5 + off, 1.6 + off, 5.0 + off, 12.0 - off
+        bore, narrow, relief, ball = 2.3 + off, 1.6 + off, 5.0 + off, 12.0 - off
+        if index == 2:
+            # The fattest that enters the smallest hole is fat by a little less, all of it.
+            narrow = 1.6 - 0.3 * (6.053125 - 5.76) / 0.3
         equal = max(read(each, bore, relief, ball) for each in (table.von_mises, table.principal))
         k3 = (ball / relief) ** 3
         small = 1.10 * ((2.0 + k3) / (k3 - 1.0) + 2.0)
@@ -87,12 +90,12 @@ def test_crossing_bores_as_every_corner_has_it():
 
 
 def test_a_relief_ball_that_may_print_with_the_edge_standing_is_refused():
-    """Drawn 1.48 bores, lean (3.7 + 0.3)/(2.5 + 0.3) = 1.43: below the table, not a pass."""
-    one = outcomes_of("tee", settings=("relief_ball=3.7mm",))["crossing_bores"]
+    """Drawn 1.48 bores, lean (3.4 + 0.3)/(2.3 + 0.3) = 1.42: below the table, not a pass."""
+    one = outcomes_of("tee", settings=("relief_ball=3.4mm",))["crossing_bores"]
     assert one.verdict == "fail"
     assert one.demand is None  # infinite
     assert "--set relief_ball" in one.info.remedy
-    assert outcomes_of("tee", settings=("relief_ball=3.9mm",))["crossing_bores"].verdict == "pass"
+    assert outcomes_of("tee", settings=("relief_ball=3.6mm",))["crossing_bores"].verdict == "pass"
 
 
 def test_a_hub_thinner_than_the_table_is_refused():
@@ -107,11 +110,11 @@ def test_side_ports_take_the_table_and_are_refused_below_its_first_row():
     found = strength.crossing_bores(worst_case(design_of(settings=("side_ports=1",))))
     assert found.capacity.shape == (8,)
     # The lead is longer by the ports' zone, two bores and the lead's round, so that they stand
-    # below all contact: 6.053 - 0.3 - 0.1 - 0.05 x 5.5 = 5.37.
-    bore, outer = 2.8, 5.37 - 0.3 + 0.05 * (1.5 * 2.5 + 0.5)
+    # below all contact: 6.053 - 0.3 - 0.1 - 4.5/15 = 5.35.
+    bore, outer = 2.3, 5.35 - 0.3 + (1.5 * 2.0 + 0.5) / 15.0
     k = outer / bore
-    factor = np.interp(k, [1.75, 2.0], [3.62, 3.36])
-    assert 1.75 < k < 2.0
+    factor = np.interp(k, [2.0, 2.5], [3.36, 3.08])
+    assert 2.0 < k < 2.5
     assert found.demand[4] == pytest.approx(1.10 * factor * P * (k**2 + 1.0) / (k**2 - 1.0))
     thin = outcomes_of(settings=("side_ports=1", "tip_bore=4.2mm"))["crossing_bores"]
     assert thin.verdict == "fail"
@@ -120,7 +123,7 @@ def test_side_ports_take_the_table_and_are_refused_below_its_first_row():
 
 def test_side_force_on_the_demo_barb():
     one = outcomes_of("barb")["side_load"]
-    lever, bore, root = float(design_of("barb").barbs[0].insertion_mm), 2.8, 4.2
+    lever, bore, root = float(design_of("barb").barbs[0].insertion_mm), 2.6, 4.02
     section = pi / 32.0 * (root**4 - bore**4) / root
     axial = P * bore**2 / (root**2 - bore**2)
     assert one.demand == pytest.approx(5.0 * lever / section + axial)
@@ -165,12 +168,12 @@ def test_squeeze_of_the_root_by_a_fresh_tube():
     tube = case.conditions.tubes[0]
     heat = tube.temperature_factor
     high = case.barbs[0].most_contact(tube.modulus_high_mpa * heat, tube.yield_high_mpa * heat)
-    assert found.demand_upper[0] == pytest.approx(2.0 * high[0] * 4.2**2 / (4.2**2 - 2.8**2))
+    assert found.demand_upper[0] == pytest.approx(2.0 * high[0] * 4.02**2 / (4.02**2 - 2.6**2))
     assert found.capacity[0] == pytest.approx(SHORT_XY)
 
 
 def test_where_a_corner_has_no_wall_left_it_fails():
-    judged = judge_all(with_material(design_of("barb"), tolerance_mm=1.0))
+    judged = judge_all(with_material(design_of("barb"), tolerance_mm=1.2))
     for name in ("barb_wall", "side_load", "root_crush"):
         assert judged[name].verdict == 2, name
         assert judged[name].demand == np.inf, name
@@ -182,7 +185,7 @@ def test_the_most_contact_between_lean_and_fat_is_never_under_any_crest_between(
     for modulus in (60.0, 150.0, 300.0, 600.0):
         for strength_mpa in (3.0, 9.0, 20.0):
             most = np.max(barb.most_contact(modulus, strength_mpa))
-            crest = np.linspace(4.8, 5.4, 61)
+            crest = np.linspace(4.82, 5.42, 61)
             inner, outer = float(barb.tube_narrow_mm[0]), float(tube.outer_mm)
             rim2 = crest**2 + outer**2 - inner**2
             elastic = (

@@ -83,7 +83,7 @@ def test_dimensions_name_their_units_and_are_plain(kind):
     for name, value in sizes.items():
         assert name.endswith("_mm") or name.removeprefix("second_") in plain, name
         assert np.isfinite(value), name
-    assert sizes["bore_diameter_mm"] == 2.5
+    assert sizes["bore_diameter_mm"] == 2.3
     assert len(str(sizes["insertion_mm"])) < 12
 
 

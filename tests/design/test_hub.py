@@ -55,7 +55,7 @@ def test_ring_of_an_in_line_tip():
     ring = design.ring
     assert float(ring.ring_mm) == pytest.approx(float(design.tip.root_mm) + 4.0, abs=0.1)
     assert float(ring.thickness_mm) == 3.0
-    assert float(ring.driver_bore_mm) == pytest.approx(5.1 + 2 * 0.3 + 0.5)
+    assert float(ring.driver_bore_mm) == pytest.approx(5.12 + 2 * 0.3 + 0.5)
 
 
 def test_kinds_have_the_features_of_the_table():

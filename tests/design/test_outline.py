@@ -96,7 +96,7 @@ def test_rounded_lead_edge_is_tangent_to_taper_and_end_face():
     assert len(arcs) == 1
     (edge,) = arcs
     assert leaving[edge] == pytest.approx(arriving[edge], abs=1e-6)
-    assert leaving[edge] == pytest.approx(-np.arctan(0.025), abs=1e-6)
+    assert leaving[edge] == pytest.approx(-np.arctan(1.0 / 30.0), abs=1e-6)
     assert arriving[edge + 1] == pytest.approx(-pi / 2.0, abs=1e-6)
     # Its radius from the chord and the turn.
     chord = np.hypot(*(tip.outline[edge + 1, :2] - tip.outline[edge, :2]))

@@ -44,7 +44,7 @@ from barbwright.catalog.tubes import (
     tubes,
     with_rating,
 )
-from barbwright.catalog.woods import Wood, find_wood, woods
+from barbwright.catalog.woods import Wood, find_wood, find_woods, woods
 
 __all__ = [
     "FLUID_CLASSES",
@@ -69,6 +69,7 @@ __all__ = [
     "find_tube",
     "find_tube_material",
     "find_wood",
+    "find_woods",
     "hub_crossing",
     "judgements",
     "match_tube",

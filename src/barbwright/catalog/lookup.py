@@ -25,7 +25,7 @@ def _words(text: str) -> tuple[str, ...]:
     return tuple(sorted(re.findall(r"[a-z0-9./]+", text.casefold())))
 
 
-def find(records: Mapping[str, N], text: str, what: str) -> N:
+def find(records: Mapping[str, N], text: str, what: str, *, alike: bool = True) -> N:
     """Return the one record a text names.
 
     Parameters
@@ -37,6 +37,9 @@ def find(records: Mapping[str, N], text: str, what: str) -> N:
         record has them all [-].
     what : str
         What is looked for, as a message says it: "wood" [-].
+    alike : bool
+        Whether an unknown one is answered by the nearest spelling; where what is spelled
+        alike may be something else altogether, by all there are [-].
 
     Returns
     -------
@@ -46,21 +49,9 @@ def find(records: Mapping[str, N], text: str, what: str) -> N:
     Raises
     ------
     InputError
-        Unknown: with the three nearest names. Ambiguous: with all that match.
+        Unknown: with the three nearest names, or all. Ambiguous: with all that match.
     """
-    wanted = _words(text)
-    exact = [
-        record
-        for key, record in records.items()
-        if wanted and wanted in (_words(key), _words(record.name))
-    ]
-    if len(exact) == 1:
-        return exact[0]
-    some = exact or [
-        record
-        for key, record in records.items()
-        if wanted and set(wanted) <= {*_words(key), *_words(record.name)}
-    ]
+    some = find_all(records, text)
     if len(some) == 1:
         return some[0]
     if some:
@@ -68,10 +59,43 @@ def find(records: Mapping[str, N], text: str, what: str) -> N:
         raise InputError(
             Fault(f"{what}: several have this name", given=text[:60], do=f"name one of {names}")
         )
+    if not alike:
+        every = ", ".join(record.name for record in records.values())
+        raise InputError(
+            Fault(f"{what}: unknown", given=text[:60], limit=every, do="name one of these")
+        )
     near = nearest_names(records, text)
     raise InputError(
         Fault(f"{what}: unknown", given=text[:60], limit="", do="nearest: " + ", ".join(near))
     )
+
+
+def find_all(records: Mapping[str, N], text: str) -> list[N]:
+    """Return every record a text may name: one where all its words are given.
+
+    Parameters
+    ----------
+    records : mapping
+        Id to record [-].
+    text : str
+        As in `find` [-].
+
+    Returns
+    -------
+    list of record
+        None of them where nothing has this name [-].
+    """
+    wanted = _words(text)
+    exact = [
+        record
+        for key, record in records.items()
+        if wanted and wanted in (_words(key), _words(record.name))
+    ]
+    return exact or [
+        record
+        for key, record in records.items()
+        if wanted and set(wanted) <= {*_words(key), *_words(record.name)}
+    ]
 
 
 def nearest_names(records: Mapping[str, N], text: str, n: int = 3) -> list[str]:

@@ -278,4 +278,4 @@ def materials() -> dict[str, Material]:
 
 def find_material(text: str) -> Material:
     """Return the material of an id or name, any case, words in any order [-]."""
-    return find(materials(), text, "material")
+    return find(materials(), text, "material", alike=False)

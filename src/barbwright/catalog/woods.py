@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from barbwright.catalog.folders import load_table, profile_folders
-from barbwright.catalog.lookup import find
+from barbwright.catalog.lookup import find, find_all
+from barbwright.errors import Fault, InputError
 
 
 @dataclass(frozen=True)
@@ -84,5 +85,38 @@ def woods() -> dict[str, Wood]:
 
 
 def find_wood(text: str) -> Wood:
-    """Return the wood of a name, any case, words in any order [-]."""
-    return find(woods(), text, "wood")
+    """Return the one wood of a name, any case, words in any order [-]."""
+    return find(woods(), text, "wood", alike=False)
+
+
+def find_woods(text: str) -> list[Wood]:
+    """Return the woods of a name, any case, words in any order; a common name has several.
+
+    Parameters
+    ----------
+    text : str
+        A species, a common name such as "maple", or a group: "hardwood", "softwood" [-].
+
+    Returns
+    -------
+    list of Wood
+        One for a species, all of a common name or of a group [-].
+
+    Raises
+    ------
+    InputError
+        Unknown: with all there are. What is spelled alike may be another wood.
+    """
+    group = [wood for wood in woods().values() if wood.group == text.strip().casefold()]
+    found = group or find_all(woods(), text)
+    if not found:
+        raise InputError(
+            Fault(
+                "wood: unknown",
+                given=text[:60],
+                limit=", ".join(wood.name for wood in woods().values()),
+                do="name one of these, or give group and green specific gravity such as "
+                "`hardwood 0.5`, or `unknown`, which is not checked",
+            )
+        )
+    return found

@@ -17,6 +17,7 @@ from barbwright.design.barb import Barb
 from barbwright.design.compensate import compensated
 from barbwright.design.conditions import Conditions, TubeConditions
 from barbwright.design.part import Design, Kind
+from barbwright.design.tip import hand_travel
 from barbwright.equations import Number
 from barbwright.equations.grip import neo_hookean_contact, plastic_contact_cap, stretched_outer
 
@@ -152,6 +153,11 @@ class TipCorner:
         Length of taper that stands out of the bark after the full travel [mm].
     free_mm : (4, ...) ndarray
         From the sound wood's surface to the struck face after the full travel [mm].
+    hand_mm : (4, ...) ndarray
+        How far the hand's own push goes beyond first contact [mm].
+    travel_mm : (4, ...) ndarray
+        The most a tip is driven: contact, one tick more where a seat moved or
+        dripped, and the hand's own travel [mm].
     """
 
     bore_mm: Array
@@ -161,6 +167,8 @@ class TipCorner:
     mouth_mm: Array
     proud_mm: Array
     free_mm: Array
+    hand_mm: Array
+    travel_mm: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -359,17 +367,29 @@ def _tip_corner(design: Design, offsets: Offsets, hole_mm: Array) -> TipCorner:
     tip, conditions = design.tip, design.conditions
     assert tip is not None
     material, side = conditions.material, offsets.outside
-    lead = tip.lead_mm + side * material.tolerance_at(tip.lead_mm)
-    start = np.maximum((hole_mm - lead) / tip.taper, 0.0)
-    proud = np.maximum(tip.seat_mm - start - tip.contact_mm - conditions.bark_mm, 0.0)
-    driven = design.driven_length_mm
+    off = conditions.tip_tolerance_mm
+    # Too fat it does not enter, too lean it sinks too far: both are found by hand and laid
+    # aside, so strength and seal are asked of the parts that fit.
+    fit = np.clip(hole_mm - tip.lead_mm - side * off, 0.0, tip.taper * tip.scatter_mm)
+    lead = hole_mm - fit
+    # One shell moves together: of a part that is less fat the bore is less narrow as well, else a
+    # looser print would look better. A leaner one keeps its wide bore, which is no help.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.clip((lead - tip.lead_mm) / (side * off), 0.0, 1.0)
+    kept = np.where((side > 0.0) & ~np.isnan(share), share, 1.0)
+    bore = kept * offsets.bore * material.tolerance_at(tip.bore_mm)
+    start = fit / tip.taper
+    proud = np.maximum(tip.seat_mm - start - tip.contact_mm - conditions.bark_least_mm, 0.0)
+    hand = hand_travel(conditions, tip.taper, hole_mm) * np.ones_like(start)
     return TipCorner(
-        bore_mm=np.asarray(tip.bore_mm + offsets.bore * material.tolerance_at(tip.bore_mm)),
+        bore_mm=np.asarray(tip.bore_mm + bore),
         lead_mm=np.asarray(lead),
-        root_mm=np.asarray(tip.root_mm + side * material.tolerance_at(tip.root_mm)),
+        root_mm=np.asarray(tip.root_mm + lead - tip.lead_mm),
         start_mm=np.asarray(start),
         # First contact is where the printed taper meets the hole, whatever was drawn.
         mouth_mm=np.asarray(hole_mm + tip.taper * tip.contact_mm),
         proud_mm=np.asarray(proud),
-        free_mm=np.asarray(tip.seat_mm - start - tip.contact_mm + driven),
+        free_mm=np.asarray(tip.seat_mm - start - tip.contact_mm + design.driven_length_mm),
+        hand_mm=hand,
+        travel_mm=np.asarray(tip.contact_mm + tip.tick_pitch_mm + hand),
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from barbwright.checks.corners import Array, TipCorner, WorstCase
@@ -12,9 +14,10 @@ from barbwright.checks.result import (
     Finding,
     check,
     not_checked,
+    single,
     together,
 )
-from barbwright.checks.wood import NO_WOOD, relaxed_contacts
+from barbwright.checks.wood import NO_WOOD, proving_pull, relaxed_contacts
 from barbwright.design.tip import Tip
 from barbwright.equations import Number
 from barbwright.equations.column import (
@@ -72,7 +75,8 @@ def drive_forces(case: WorstCase, travel_mm: Number, hole_mm: Number) -> tuple[A
     stage="handling",
     unit="N",
     needs="tip",
-    equation="A s_c >= 1.5 F, F = q Ac (mu cos a + sin a) on contact + 1 mm, ticks taken off A; "
+    equation="A s_c >= 1.5 F, F = q Ac (mu cos a + sin a) on contact, one tick "
+    "more and the hand's own travel, ticks taken off A; "
     "finite elements find twice F/A in spots at the relief ball's lip and the neck, in compression",
     sources=("wedge_friction", "wood_handbook", "design_record"),
     basis="judgement",
@@ -98,12 +102,10 @@ def drive_squash(case: WorstCase) -> Finding:
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
     tip, corner = _parts(case)
-    reading = case.rules["tap_reading_mm"]
-    travel = tip.contact_mm + reading
-    expected, upper = drive_forces(case, travel, case.hole_mm)
+    expected, upper = drive_forces(case, corner.travel_mm, case.hole_mm)
     strength = case.conditions.material.handling_short_xy_mpa
-    ticks = 2.0 * tip.tick_arc_mm * tip.tick_mm
-    area = ring_area(corner.bore_mm, corner.mouth_mm + tip.taper * reading) - ticks
+    ticks = 2.0 * tip.tick_arc_mm * tip.tick_depth_mm
+    area = ring_area(corner.bore_mm, case.hole_mm + tip.taper * corner.travel_mm) - ticks
     factor = case.rules["design_factor_drive_squash"]
     capacity = strength * np.maximum(area, 0.0)
     # What every finding of this check needs for its rule.
@@ -161,7 +163,7 @@ def drive_buckle(case: WorstCase) -> Finding:
     tip, corner = _parts(case)
     rules, material = case.rules, case.conditions.material
     share = _TRAVEL.reshape((-1,) + (1,) * case.hole_mm.ndim)
-    travel = share * tip.contact_mm * np.ones_like(case.hole_mm)
+    travel = share * corner.travel_mm
     hole = np.broadcast_to(case.hole_mm, travel.shape)
     expected, upper = drive_forces(case, travel, hole)
     length = corner.free_mm + tip.contact_mm - travel
@@ -250,8 +252,8 @@ def freeing_forces(case: WorstCase, name: str) -> tuple[Array, Array]:
 
     Source: wedge_friction
     """
-    tip, rules = _parts(case)[0], case.rules
-    length = tip.contact_mm + rules["tap_reading_mm"]
+    (tip, corner), rules = _parts(case), case.rules
+    length = corner.travel_mm
     contact = rules[f"removal_crush_{name}"] * case.conditions.wood.crush_mpa
     mu = rules[f"removal_friction_{name}"]
     area = seat_area(case.hole_mm, tip.taper, length)
@@ -351,6 +353,50 @@ def pull_out(case: WorstCase) -> Finding:
         single_capacity=True,
         advice={"pull_n": pull * np.ones_like(expected)},
     )
+
+
+@check(
+    title="pull that proves a seat, off the axis",
+    stage="handling",
+    unit="MPa",
+    needs="tip",
+    equation="P (e/Z + 1/A) at the wood's mouth and at the plain neck, P three thrusts, e 6 mm",
+    sources=("beam_theory", "judgement"),
+    basis="judgement",
+    judgement=("pull_proof_thrusts", "pull_offset_mm"),
+    remedy="less pressure, or a larger bit",
+    rule="pull in line with the tip, never aside: {pull_n:force} at {pull_offset_mm:.0f} mm off "
+    "its axis is near what it takes",
+    rule_value="pull_n",
+    rule_unit="N",
+)
+def pull_check(case: WorstCase) -> Finding:
+    """Return the stress of the proving pull, somewhat off the axis, against strength.
+
+    Source: beam_theory, judgement
+    """
+    corner = _parts(case)[1]
+    pull, offset = proving_pull(case), case.rules["pull_offset_mm"]
+    findings = []
+    for outer in (corner.mouth_mm, corner.root_mm):
+        area, inertia = ring_area(corner.bore_mm, outer), ring_inertia(corner.bore_mm, outer)
+        stress = pull * (offset * outer / 2.0 / inertia + 1.0 / area)
+        stress = np.where(outer > corner.bore_mm, stress, np.inf)
+        strength = case.conditions.material.handling_short_z_mpa * np.ones_like(stress)
+        findings.append(
+            single(
+                strength,
+                stress,
+                case.rules["design_factor_pull_check"],
+                advice={
+                    "pull_n": pull * np.ones_like(stress),
+                    "pull_offset_mm": offset * np.ones_like(stress),
+                },
+            )
+        )
+    both = together(*findings)
+    advice = {name: np.concatenate([value] * 2) for name, value in findings[0].advice.items()}
+    return replace(both, advice=advice)
 
 
 @check(

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from typing import Literal
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,6 +42,8 @@ class Finding:
         The worst verdict this check may give (a caution at most, for some).
     single_capacity : bool
         Whether lower and expected capacity are the same by nature.
+    proved : (n, ...) ndarray of bool or None
+        Where a pass leans on something that is proved in the field.
     because : str
         Why the check could not be made; empty when it was made.
     advice : mapping
@@ -56,6 +58,7 @@ class Finding:
     verdict: NDArray[np.int64] | None = None
     at_worst: int = FAIL
     single_capacity: bool = False
+    proved: NDArray[np.bool_] | None = None
     because: str = ""
     advice: Mapping[str, Number] = field(default_factory=dict)
 
@@ -93,6 +96,41 @@ def single(
     return Finding(capacity, capacity, demand, demand, design_factor, single_capacity=True, **rest)  # type: ignore[arg-type]
 
 
+def outright_or_proved(
+    finding: Finding, proved_capacity: Number, proved_factor: Number, *, else_: int = FAIL
+) -> Finding:
+    """Return a finding that passes outright, or on what the field then proves.
+
+    Outright by the lower capacity over the upper demand, as any check; else where
+    another capacity, the expected one or one a proof test is trusted with, covers
+    its own factor of the expected demand.
+
+    Parameters
+    ----------
+    finding : Finding
+        The numbers a pass outright asks for [unit of the check].
+    proved_capacity : (n, ...) ndarray
+        What counts where the field proves it [unit of the check].
+    proved_factor : float or array
+        What is demanded of it over the expected demand [-].
+    else_ : int
+        The verdict where neither holds [-].
+
+    Returns
+    -------
+    Finding
+        The same numbers with verdicts and what is proved.
+
+    Source: peck1969, judgement
+    """
+    lower, upper = np.asarray(finding.capacity), finding.design_factor * finding.demand_upper
+    able, asked = np.asarray(proved_capacity), proved_factor * finding.demand
+    outright = lower + _SLACK * np.maximum(np.abs(lower), 1.0) >= upper
+    proved = ~outright & (able + _SLACK * np.maximum(np.abs(able), 1.0) >= asked)
+    verdict = np.where(outright | proved, PASS, else_)
+    return replace(finding, verdict=verdict.astype(np.int64), proved=proved)
+
+
 def together(*findings: Finding) -> Finding:
     """Return several findings of one check as one, the worst of which counts.
 
@@ -117,31 +155,79 @@ def together(*findings: Finding) -> Finding:
     )
 
     def stack(name: str) -> NDArray[np.float64]:
-        rows = []
-        for finding in made:
-            count = max(
-                np.shape(getattr(finding, key))[0]
-                for key in ("capacity", "capacity_expected", "demand", "demand_upper")
-            )
-            value = np.asarray(getattr(finding, name), dtype=float)
-            if value.ndim == 0:
-                value = value[None]
-            rows.append(np.broadcast_to(value, (count, *shape)))
-        return np.concatenate(rows)
+        return np.concatenate(
+            [
+                _cases(np.asarray(getattr(finding, name), dtype=float), finding, shape)
+                for finding in made
+            ]
+        )
 
     advice: dict[str, Number] = {}
     for finding in made:
         advice.update(finding.advice)
+    verdict = proved = None
+    if any(finding.verdict is not None for finding in made):
+        own = [_cases(verdicts(finding), finding, shape) for finding in made]
+        verdict = np.concatenate(own).astype(np.int64)
+        proved = np.concatenate(
+            [_cases(leans_on_field(finding), finding, shape) for finding in made]
+        )
     return Finding(
         stack("capacity"),
         stack("capacity_expected"),
         stack("demand"),
         stack("demand_upper"),
         stack("design_factor"),
+        verdict=verdict,
+        proved=proved,
         at_worst=max(finding.at_worst for finding in made),
         single_capacity=all(finding.single_capacity for finding in made),
         advice=advice,
     )
+
+
+def _cases(value: NDArray[Any], finding: Finding, shape: tuple[int, ...]) -> NDArray[Any]:
+    """Return one of a finding's numbers at all its cases and the designs' own shape."""
+    count = max(
+        np.shape(getattr(finding, key))[0]
+        for key in ("capacity", "capacity_expected", "demand", "demand_upper")
+    )
+    return np.broadcast_to(value[None] if value.ndim == 0 else value, (count, *shape))
+
+
+def leans_on_field(finding: Finding) -> NDArray[np.bool_]:
+    """Return where a finding's pass is one that is proved in the field [-].
+
+    Parameters
+    ----------
+    finding : Finding
+        Numbers with the cases on the first axis [unit of the check].
+
+    Source: judgement
+    """
+    return np.zeros((), dtype=bool) if finding.proved is None else finding.proved
+
+
+def verdicts(finding: Finding) -> NDArray[np.int64]:
+    """Return the verdict at each case: the check's own, or by the general rule [-].
+
+    Parameters
+    ----------
+    finding : Finding
+        Numbers with the cases on the first axis [unit of the check].
+
+    Source: judgement
+    """
+    if finding.verdict is not None:
+        return np.asarray(np.minimum(finding.verdict, finding.at_worst))
+    lower, expected = np.asarray(finding.capacity), np.asarray(finding.capacity_expected)
+    demand, factor = np.asarray(finding.demand), np.asarray(finding.design_factor)
+    slack = _SLACK * np.maximum(np.abs(lower), 1.0)
+    good = lower + slack >= factor * finding.demand_upper
+    floor = factor * demand if finding.single_capacity else demand
+    fair = (expected + slack >= factor * demand) & (lower + slack >= floor)
+    found = np.where(good, PASS, np.where(fair, CAUTION, FAIL))
+    return np.minimum(found, finding.at_worst)
 
 
 @dataclass(frozen=True)
@@ -173,6 +259,11 @@ class CheckInfo:
     rule_rounds : {"down", "up"}
         How the rule's numbers are rounded: down where they must not be exceeded, up where
         they must be reached.
+    observation, otherwise : str
+        What is observed where a pass is proved in the field, and what is done when it
+        shows, with {names} of its advice.
+    proof_force, proof_pressure : str
+        Which advice is the force or the pressure of that proof [N], [MPa].
     needs : str
         Which parts have it: any, tip, barb, hub, crossing, open (carries liquid), or
         a word of a kind's own `needs`.
@@ -198,6 +289,10 @@ class CheckInfo:
     rule_value: str = ""
     rule_unit: str = ""
     rule_rounds: Rounds = "down"
+    observation: str = ""
+    otherwise: str = ""
+    proof_force: str = ""
+    proof_pressure: str = ""
     needs: str = "any"
     before_sizing: bool = False
     yes_no: bool = False
@@ -250,6 +345,8 @@ class Judged:
         Why it was not checked.
     advice : mapping
         Values for rule and remedy, at the worst case.
+    proved : (...) ndarray of bool
+        Whether it passes on what is proved in the field.
     """
 
     verdict: NDArray[np.int64]
@@ -263,6 +360,7 @@ class Judged:
     cases: int
     because: str
     advice: Mapping[str, NDArray[np.float64]]
+    proved: NDArray[np.bool_]
 
 
 def judge(finding: Finding) -> Judged:
@@ -298,26 +396,19 @@ def judge(finding: Finding) -> Judged:
         )
     )
     with np.errstate(all="ignore"):
-        if finding.verdict is None:
-            slack = _SLACK * np.maximum(np.abs(lower), 1.0)
-            good = lower + slack >= factor * upper
-            floor = factor * demand if finding.single_capacity else demand
-            fair = (expected + slack >= factor * demand) & (lower + slack >= floor)
-            verdict = np.where(good, PASS, np.where(fair, CAUTION, FAIL))
-        else:
-            verdict = np.broadcast_to(finding.verdict, lower.shape)
+        verdict = np.broadcast_to(verdicts(finding), lower.shape)
         unknown = np.isnan(lower) | np.isnan(upper) | np.isnan(expected) | np.isnan(demand)
         safety = np.where(demand > 0.0, lower / np.where(demand > 0.0, demand, 1.0), np.inf)
-    verdict = np.minimum(verdict, finding.at_worst)
     # A case that cannot be judged must not hide one that fails, but hides one that passes.
-    rank = np.where(unknown, 1.5, verdict)
+    proved = np.broadcast_to(leans_on_field(finding), lower.shape)
+    rank = np.where(unknown, 1.5, np.where(proved & (verdict == PASS), 0.5, verdict))
     order = rank * 1e6 - np.minimum(1e5, np.nan_to_num(safety / factor, nan=0.0, posinf=1e5))
     case = np.argmax(order, axis=0)
     # Eight figures are picked at the same place: where that is, is worked out once.
     place = (case, *np.indices(case.shape, sparse=True))
 
-    def pick(values: Number) -> NDArray[np.float64]:
-        return np.asarray(np.broadcast_to(values, lower.shape)[place])
+    def pick(values: Number | NDArray[Any]) -> NDArray[np.float64]:
+        return np.asarray(np.broadcast_to(np.asarray(values, dtype=float), lower.shape)[place])
 
     worst = np.where(pick(unknown), NOT_CHECKED, pick(verdict)).astype(np.int64)
     advice = {
@@ -336,4 +427,5 @@ def judge(finding: Finding) -> Judged:
         cases=lower.shape[0],
         because=finding.because,
         advice=advice,
+        proved=np.asarray(pick(proved) > 0.0) & (worst == PASS),
     )

@@ -5,7 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from barbwright.checks.corners import TOO_HOT, Array, BarbCorner, WorstCase
-from barbwright.checks.result import CAUTION, FAIL, PASS, Finding, check, not_checked, together
+from barbwright.checks.result import (
+    CAUTION,
+    FAIL,
+    PASS,
+    Finding,
+    check,
+    not_checked,
+    together,
+)
 from barbwright.equations import Number
 from barbwright.equations.cylinder import barlow_pressure, end_thrust
 from barbwright.equations.grip import friction_grip, push_on_force
@@ -109,67 +117,107 @@ def barb_seal(case: WorstCase) -> Finding:
     stage="service",
     unit="N",
     needs="barb",
-    equation="mu pc pi Dc L >= p pi/4 Dc2; with bite 0.35 sy pi/4 (D2 - d2) >= 2 thrusts + a tug",
+    equation="mu pc pi Dc L + 0.35 sy pi/4 (D2 - d2) bite >= 2 p pi/4 Dc2; the bite grows from "
+    "nothing at a printed step of 0.2 mm to all of it at 0.6 mm",
     sources=("wedge_friction", "own_derivation"),
     basis="judgement",
     judgement=(
         "grip_friction",
         "bite_factor",
+        "bite_from_mm",
+        "bite_full_mm",
+        "step_loss_mm",
         "grip_thrust_factor",
-        "tug_expected_n",
-        "tug_upper_n",
         "land_mm",
     ),
     remedy="a clamp (--clamp), a stiffer tube or less pressure",
 )
 def barb_grip(case: WorstCase) -> Finding:
-    """Return what holds the tube on against what pushes and pulls it off.
+    """Return what holds the tube on against what the pressure pushes it off with.
 
-    Twice: friction alone must carry the thrust; friction and the bite of the
-    square crests must carry two thrusts and a tug on the line.
+    Friction and the bite of the crests, at one corner, against two thrusts.
 
     Source: wedge_friction, own_derivation
     """
-    conditions, rules = case.conditions, case.rules
-    mu = rules["grip_friction"]
-    findings = []
+    rules, findings = case.rules, []
     for barb in case.barbs:
         if unknown := barb.unknown:
             return not_checked(unknown)
-        drawn = barb.drawn
-        low, mean = _relaxed(case, barb)
-        crest = barb.crest_mm
-        clamped = np.where(
-            conditions.clamp,
-            friction_grip(rules["clamp_pressure_mpa"], crest, rules["clamp_length_mm"], mu),
-            0.0,
-        )
-        friction, friction_mean = (
-            friction_grip(contact, crest, drawn.friction_length_mm, mu) + clamped
-            for contact in (low, mean)
-        )
-        thrust = end_thrust(conditions.highest_mpa, crest)
-        findings.append(
-            Finding(
-                friction,
-                friction_mean,
-                rules["grip_bare_thrust_factor"] * thrust,
-                rules["grip_bare_thrust_factor"] * thrust,
-                rules["design_factor_barb_grip"],
-            )
-        )
-        bite_low, bite_mean = _bite(case, barb)
-        both = rules["grip_thrust_factor"] * thrust
-        findings.append(
-            Finding(
-                friction + bite_low,
-                friction_mean + bite_mean,
-                both + rules["tug_expected_n"],
-                both + rules["tug_upper_n"],
-                rules["design_factor_barb_grip"],
-            )
-        )
+        lower, mean = grip(case, barb)
+        asked = rules["grip_thrust_factor"] * end_thrust(case.conditions.highest_mpa, barb.crest_mm)
+        findings.append(Finding(lower, mean, asked, asked, rules["design_factor_barb_grip"]))
     return together(*findings)
+
+
+@check(
+    title="tug on the line at the barb",
+    stage="handling",
+    unit="N",
+    needs="barb",
+    equation="friction and bite less one thrust >= 1.25 x 20 N (expected) and 50 N (upper)",
+    sources=("wedge_friction", "own_derivation"),
+    basis="judgement",
+    judgement=("tug_expected_n", "tug_upper_n", "grip_friction", "bite_factor"),
+    remedy="tie the line; or a clamp (--clamp), a stiffer tube or less pressure",
+    rule="tie the line before pressure: a tug of more than {tug_n:force} may pull a tube off its "
+    "barb",
+    rule_value="tug_n",
+    rule_unit="N",
+)
+def barb_tug(case: WorstCase) -> Finding:
+    """Return what holds the tube beyond the thrust against a tug on the line.
+
+    A caution at worst: the line is tied, so the tug is kept from the barb.
+
+    Source: wedge_friction, own_derivation
+    """
+    rules, findings = case.rules, []
+    for barb in case.barbs:
+        if unknown := barb.unknown:
+            return not_checked(unknown)
+        thrust = end_thrust(case.conditions.highest_mpa, barb.crest_mm)
+        lower, mean = (np.maximum(held - thrust, 0.0) for held in grip(case, barb))
+        findings.append((lower, mean))
+    lower, mean = (np.concatenate([row[i] for row in findings]) for i in range(2))
+    factor = rules["design_factor_barb_tug"]
+    return Finding(
+        lower,
+        mean,
+        rules["tug_expected_n"] * np.ones_like(lower),
+        rules["tug_upper_n"] * np.ones_like(lower),
+        factor,
+        at_worst=CAUTION,
+        advice={"tug_n": lower / factor},
+    )
+
+
+def grip(case: WorstCase, barb: BarbCorner) -> tuple[Array, Array]:
+    """Return the lower and the expected force that holds a tube on its barb [N].
+
+    Parameters
+    ----------
+    case : WorstCase
+        For the clamp and judgement numbers.
+    barb : BarbCorner
+        The barb with its tube [mm].
+
+    Source: wedge_friction, own_derivation
+    """
+    rules, mu = case.rules, case.rules["grip_friction"]
+    clamped = np.where(
+        case.conditions.clamp,
+        friction_grip(rules["clamp_pressure_mpa"], barb.crest_mm, rules["clamp_length_mm"], mu),
+        0.0,
+    )
+    lower, mean = (
+        np.asarray(
+            friction_grip(contact, barb.crest_mm, barb.drawn.friction_length_mm, mu)
+            + clamped
+            + bite
+        )
+        for contact, bite in zip(_relaxed(case, barb), _bite(case, barb), strict=True)
+    )
+    return lower, mean
 
 
 def _bite(case: WorstCase, barb: BarbCorner) -> tuple[Number, Number]:
@@ -179,10 +227,11 @@ def _bite(case: WorstCase, barb: BarbCorner) -> tuple[Number, Number]:
     rubber = rules["elastomer_yield_factor"] * tube.modulus_low_mpa
     low = np.where(tube.elastomer, rubber, tube.yield_low_mpa)
     mean = np.where(tube.elastomer, rubber, (tube.yield_low_mpa + tube.yield_high_mpa) / 2.0)
-    step = barb.drawn.crest_mm - barb.drawn.root_mm
-    # A step lower than this slides over what the tube's creep has filled in.
-    square = step >= rules["crest_over_root_mm"] - rules["limit_slack_mm"]
-    factor = np.where(square, rules["bite_factor"], 0.0) * heat * section
+    printed = barb.drawn.crest_mm - barb.drawn.root_mm - rules["step_loss_mm"]
+    # A low step slides over what the tube's creep has filled in behind it.
+    span = rules["bite_full_mm"] - rules["bite_from_mm"]
+    square = np.clip((printed - rules["bite_from_mm"]) / span, 0.0, 1.0)
+    factor = square * rules["bite_factor"] * heat * section
     return factor * low, factor * mean
 
 

@@ -60,6 +60,8 @@ class Outcome:
         The handling rule a caution becomes.
     advice : dict
         Values of the rule and remedy.
+    proved : bool
+        Whether it passes on what is proved in the field.
     """
 
     info: CheckInfo
@@ -74,6 +76,27 @@ class Outcome:
     because: str
     rule: str
     advice: dict[str, float]
+    proved: bool = False
+
+    @property
+    def observation(self) -> str:
+        """What is observed in the field, where that is what a pass leans on."""
+        return fill_rule(self.info.observation, self.advice, "up") if self.proved else ""
+
+    @property
+    def otherwise(self) -> str:
+        """What is done when the observation fails."""
+        return fill_rule(self.info.otherwise, self.advice) if self.proved else ""
+
+    @property
+    def proof_force_n(self) -> float | None:
+        """Force of the proof in the field; None where it has none [N]."""
+        return self.advice.get(self.info.proof_force) if self.proved else None
+
+    @property
+    def proof_pressure_mpa(self) -> float | None:
+        """Pressure of the proof in the field; None where it has none [MPa]."""
+        return self.advice.get(self.info.proof_pressure) if self.proved else None
 
     @property
     def use(self) -> float:
@@ -200,6 +223,7 @@ def _outcome(info: CheckInfo, result: Judged) -> Outcome:
         because=because,
         rule=rule,
         advice=advice,
+        proved=bool(np.ravel(result.proved)[0]),
         **number,
     )
 
@@ -213,8 +237,8 @@ def fill_rule(rule: str, advice: Mapping[str, float], rounds: Rounds = "down") -
     Parameters
     ----------
     rule : str
-        With {names}: after the colon ``force`` or ``torque`` for both units in words, or the
-        digits to print of a bare number [-].
+        With {names}: after the colon ``force``, ``torque`` or ``pressure`` for both units in
+        words, or the digits to print of a bare number [-].
     advice : mapping
         Numbers by name [unit in name].
     rounds : {"down", "up"}
@@ -230,6 +254,8 @@ def fill_rule(rule: str, advice: Mapping[str, float], rounds: Rounds = "down") -
             continue
         if spec == "force":
             text.append(said(advice[name], "force"))
+        elif spec == "pressure":
+            text.append(said(advice[name]))
         elif spec == "torque":
             text.append(said(advice[name] * N_MM_PER_N_M, "torque"))
         else:
@@ -255,7 +281,8 @@ def shortfall(result: Outcome) -> str:
     if result.info.yes_no or result.capacity is None or result.demand is None:
         return ""
     unit = "" if result.info.unit == "-" else f" {result.info.unit}"
-    factor = result.design_factor or 1.0
+    # Where the field can prove it, a pass needs less than one outright.
+    factor = result.advice.get("proved_factor", result.design_factor or 1.0)
     there = result.capacity_expected if result.capacity_expected is not None else result.capacity
     if there >= factor * result.demand:
         # The expected part would do; the weakest one does not even carry the plain demand.

@@ -91,8 +91,8 @@ def _driving(host: Design) -> tuple[Array, Array]:
     """Return the expected and the upper force that drives a tip, worst hole in front [N]."""
     case, tip = worst_case(host), host.tip
     assert tip is not None
-    travel = tip.contact_mm + case.rules["tap_reading_mm"]
-    expected, upper = drive_forces(case, travel, case.hole_mm)
+    assert case.tip is not None
+    expected, upper = drive_forces(case, case.tip.travel_mm, case.hole_mm)
     return np.max(expected, axis=0)[None, ...], np.max(upper, axis=0)[None, ...]
 
 

@@ -9,8 +9,9 @@ import typer
 
 from barbwright.cli import options as shared
 from barbwright.cli.output import colour, print_json, print_plan, warn
+from barbwright.jobs.grades import grade_set, graded_set
 from barbwright.jobs.make import ALL_FORMATS, make_part, read_formats
-from barbwright.jobs.plan import plan_part
+from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.prove import require_provable
 from barbwright.jobs.record import document, failure, load_record
 
@@ -40,6 +41,14 @@ def make(
             "pictures of stress, and a section in the sheet.",
         ),
     ] = False,
+    grades: Annotated[
+        bool,
+        typer.Option(
+            "--grades",
+            help="Three leads of a tip, elbow or tee, of which the one that fits is chosen by "
+            "hand: three folders ending in -g1 to -g3.",
+        ),
+    ] = False,
     json_: Annotated[bool, shared.JSON] = False,
     quiet: Annotated[bool, shared.QUIET] = False,
     debug: Annotated[bool, shared.DEBUG] = False,
@@ -64,31 +73,54 @@ def make(
     else:
         kind, revision = shared.read_kind(part or ""), "a"
         job = shared.read_options(kind, options)
-    plan = plan_part(kind, job, revision)
     if prove:
         require_provable(kind)
     if not quiet:
         warn(job.warnings)
-    if dry_run or (not plan.passed and not anyway) or plan.design is None:
-        body = document(plan, "make")
-        folder = None
-    else:
-        say = None if quiet else lambda words: typer.echo(words, err=True)
-        folder, body = make_part(
-            plan, output, wanted, force=force, anyway=anyway, prove=prove, progress=say
-        )
+    jobs = graded_set(kind, job) if grades else [job]
+    plans = [plan_part(kind, one, revision) for one in jobs]
+    bodies = []
+    for plan in plans:
+        folder, body = _write(plan, output, wanted, force, dry_run, anyway, prove, quiet)
+        bodies.append(body)
+        if not json_:
+            _print(plan, folder, body, full=not plan.passed or dry_run, quiet=quiet)
     if json_:
-        print_json(body)
-    elif not quiet or not plan.passed:
-        print_plan(plan, full=not plan.passed or dry_run)
-    if folder is not None and not json_:
+        print_json(grade_set(bodies) if grades else bodies[0])
+    for plan in plans:
         if not plan.passed:
-            typer.echo(colour("NOT PASSED: not for use under pressure", "fail"))
-        typer.echo(f"\nwritten and verified: {folder}")
-        for file in body["files"]:
-            typer.echo(f"  {Path(file['path']).name}  {file['bytes']} bytes")
+            raise failure(plan)
+
+
+def _write(
+    plan: Plan,
+    output: Path,
+    wanted: tuple[str, ...],
+    force: bool,
+    dry_run: bool,
+    anyway: bool,
+    prove: bool,
+    quiet: bool,
+) -> tuple[Path | None, dict[str, Any]]:
+    """Return the folder that was written, if one was, and the document of the part."""
+    if dry_run or (not plan.passed and not anyway) or plan.design is None:
+        return None, document(plan, "make")
+    say = None if quiet else lambda words: typer.echo(words, err=True)
+    return make_part(plan, output, wanted, force=force, anyway=anyway, prove=prove, progress=say)
+
+
+def _print(
+    plan: Plan, folder: Path | None, body: dict[str, Any], *, full: bool, quiet: bool
+) -> None:
+    if not quiet or not plan.passed:
+        print_plan(plan, full=full)
+    if folder is None:
+        return
     if not plan.passed:
-        raise failure(plan)
+        typer.echo(colour("NOT PASSED: not for use under pressure", "fail"))
+    typer.echo(f"\nwritten and verified: {folder}")
+    for file in body["files"]:
+        typer.echo(f"  {Path(file['path']).name}  {file['bytes']} bytes")
 
 
 def register(app: typer.Typer) -> None:

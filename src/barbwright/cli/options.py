@@ -34,7 +34,8 @@ _TEXTS = (
     ("material", "Print material (`barbwright list materials`); default mjf_pa12."),
     ("service", "Print service that was calibrated; `none` for the record's tolerance."),
     ("wood", "Species (`barbwright list woods`) or `hardwood 0.55` (green specific gravity)."),
-    ("bark", "Thickness of the bark; default 8 mm."),
+    ("bark", "Thickness of the bark, or its range such as 5..12mm; default 8 mm."),
+    ("grade", "One of three graded leads: 1 (thinnest), 2 or 3."),
     ("temperature", "Service temperature, such as 35C or 95F; default 30C."),
     ("fluid", "Class of the liquid; default water."),
 )

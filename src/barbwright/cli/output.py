@@ -12,12 +12,15 @@ from typing import Any
 
 import typer
 
+from barbwright.checks.field import derating
 from barbwright.checks.layers import advise_direction, rate_directions
+from barbwright.checks.reasons import least_margin, verdict_reason
 from barbwright.checks.table import Outcome
 from barbwright.errors import BarbwrightError
 from barbwright.job.numbers import printed_inputs
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.record import NOTICE
+from barbwright.say import voice_of
 
 WORDS = {"pass": "PASS", "caution": "CAUTION", "fail": "FAIL", "not_checked": "not checked"}
 _COLOURS = {"pass": "green", "caution": "yellow", "fail": "red"}
@@ -64,21 +67,24 @@ def paragraph(text: str, indent: str = "", hanging: str | None = None) -> str:
 
 
 def verdict_line(plan: Plan) -> str:
-    """Return the verdict in one line."""
+    """Return the verdict with its reason."""
     word = colour(WORDS[plan.verdict], plan.verdict)
+    reason = verdict_reason(plan.results)
+    if not reason:
+        return word
+    return f"{word}, {reason}" if plan.verdict == "pass" else f"{word}: {reason}"
+
+
+def margin_line(plan: Plan) -> str:
+    """Return which check leaves the least to spare; empty where none has a factor."""
+    least = least_margin(plan.results)
+    if least is None:
+        return ""
+    said = f"least to spare: {least.info.id}, {least.safety_factor:.2f} of {least.design_factor:g}"
     rules = plan.handling_rules
-    said = f"{word}, if handled as the rules below say" if rules and plan.passed else word
-    governing = plan.governing
-    if governing is None:
-        return said
-    if governing.rule and plan.passed:
-        # A handling caution is met by its rule; its bare factor would read as a failure.
-        place = rules.index(governing) + 1
-        return f"{said}; governed by {governing.info.id}, which rule {place} settles"
-    factor = f", safety factor {governing.safety_factor:.2f}" if governing.safety_factor else ""
-    if governing.design_factor and governing.safety_factor:
-        factor += f" ({governing.design_factor:g} asked)"
-    return f"{said}; governed by {governing.info.id}{factor}"
+    if least.rule and plan.passed and least in rules:
+        said += f", which rule {rules.index(least) + 1} settles"
+    return said
 
 
 def ordered(plan: Plan) -> list[Outcome]:
@@ -154,7 +160,15 @@ def _number(value: float | None) -> str:
 def print_plan(plan: Plan, *, full: bool = True) -> None:
     """Print verdict, handling rules, the table of checks and what could not be checked."""
     typer.echo(f"{plan.number}: {plan.kind.title}")
-    typer.echo(verdict_line(plan))
+    typer.echo(paragraph(verdict_line(plan), "", "  "))
+    if margin := margin_line(plan):
+        typer.echo(margin)
+    if plan.proved_in_field:
+        typer.echo("\nProve it in the field, before anything else")
+        for result in plan.proved_in_field:
+            text = f"{result.info.id}: {result.observation}. If not: {result.otherwise}"
+            typer.echo(paragraph(text, "  ", "     "))
+        print_derating(plan)
     if plan.handling_rules:
         typer.echo("\nHandling rules")
         for index, result in enumerate(plan.handling_rules, 1):
@@ -174,6 +188,25 @@ def print_plan(plan: Plan, *, full: bool = True) -> None:
     if full and plan.design is not None:
         print_sizing(plan)
     typer.echo("\n" + paragraph(NOTICE))
+
+
+def print_derating(plan: Plan) -> None:
+    """Print at which pressure the line may run when a seat held less than the proving pull."""
+    assert plan.design is not None
+    if not any(result.info.id == "wood_hold" for result in plan.proved_in_field):
+        return
+    voice = voice_of(plan.job.inputs)
+    rows = [f"{row.pull_n:.0f} N {voice.limit(row.highest_mpa)}" for row in derating(plan.design)]
+    typer.echo(paragraph("least pull that held, and the whole line's highest pressure: "
+                         + "; ".join(rows), "     ", "     "))  # fmt: skip
+
+
+def print_tapers(plan: Plan) -> None:
+    """Print what each taper would have given, and why it was not taken."""
+    for row in plan.tapers:
+        size = "no size" if row.seat_mm is None else f"seat {row.seat_mm:.1f} mm"
+        lost = f": {row.lost}" if row.lost and row.seat_mm is not None else ""
+        typer.echo(f"    taper 1:{1.0 / row.taper:.0f}  {size}{lost}" + ("" if row.lost else "  <"))
 
 
 def print_sizing(plan: Plan) -> None:
@@ -206,6 +239,7 @@ def print_sizing(plan: Plan) -> None:
         parts = " + ".join(f"{part.length_mm:.1f} {part.title}" for part in stack.seat)
         typer.echo(paragraph(f"seat {sum(p.length_mm for p in stack.seat):.1f} mm = {parts}",
                              "  ", "    "))  # fmt: skip
+    print_tapers(plan)
     for shorter in stack.shorter:
         typer.echo(
             paragraph(f"{shorter.title} makes it {millimetres(shorter.saved_mm)} mm shorter",

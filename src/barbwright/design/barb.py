@@ -56,12 +56,16 @@ class Barb(Generic[N]):
 
 
 def run_bore(
-    tube: TubeConditions, material: MaterialConditions, given: Mapping[str, Number]
+    tube: TubeConditions,
+    material: MaterialConditions,
+    rules: Mapping[str, float],
+    given: Mapping[str, Number],
 ) -> Number:
     """Return the bore through the arms that a tube allows.
 
-    As wide as the wall under the tube permits, because flow and evenness along
-    the chain depend on it more than on anything else that is drawn.
+    As wide as the wall under the tube and its stretch over a full step permit,
+    because flow and evenness along the chain depend on it more than on anything
+    else that is drawn.
 
     Parameters
     ----------
@@ -69,6 +73,8 @@ def run_bore(
         The tube [mm].
     material : MaterialConditions
         The printed material [mm].
+    rules : mapping
+        Judgement numbers [-].
     given : mapping
         Sizes forced by the user [mm].
 
@@ -81,8 +87,37 @@ def run_bore(
     """
     if "bore" in given:
         return given["bore"]
-    widest = tube.inner_mm - 2.0 * material.min_wall_covered_mm
+    stretched = tube.inner_mm * (1.0 + rules["arm_expansion_limit"]) - rules["crest_over_root_mm"]
+    widest = np.minimum(tube.inner_mm, stretched) - 2.0 * material.min_wall_covered_mm
     return round_down(np.maximum(material.min_bore_mm, widest), 0.1)
+
+
+def barb_step(tube: TubeConditions, root_mm: Number, rules: Mapping[str, float]) -> Number:
+    """Return the step of crest over root, on the diameter, in tenths of a millimetre.
+
+    The full step, or as much of it as stretches the narrowest tube of the size no
+    further than an arm may; never under the least that is worth drawing.
+
+    Parameters
+    ----------
+    tube : TubeConditions
+        The tube [mm].
+    root_mm : float or array
+        The barb's root [mm].
+    rules : mapping
+        Judgement numbers [mm].
+
+    Returns
+    -------
+    float or array
+        Step as drawn [mm].
+
+    Source: judgement
+    """
+    narrowest = tube.inner_mm - rules["measured_tube_tolerance_mm"]
+    room = narrowest * (1.0 + rules["arm_expansion_limit"]) - root_mm
+    full = rules["crest_over_root_mm"]
+    return np.clip(round_down(room, 0.1), np.minimum(rules["step_least_mm"], full), full)
 
 
 def size_barb(
@@ -122,11 +157,10 @@ def size_barb(
     crest = given.get("crest")
     if crest is None:
         wanted = inner * (1.0 + given.get("expansion", tube.expansion))
+        step = barb_step(tube, root, rules)
         # The process may print the crest thin: it must still stretch the tube.
         lean = inner * rules["lean_crest_over_bore"] + t_crest
-        crest = round_up(
-            np.maximum(np.maximum(wanted, root + rules["crest_over_root_mm"]), lean), 0.01
-        )
+        crest = round_up(np.maximum(np.maximum(wanted, root + step), lean), 0.01)
     # A nose wider than the root would be no nose; the tube must start by hand even when fat.
     nose = given.get(
         "nose", np.minimum(round_down(inner - material.tolerance_at(inner), 0.01), root)
@@ -196,8 +230,8 @@ def size_arms(
 
     Source: judgement
     """
-    material, rules = conditions.wanted_limits, conditions.rules
-    bores = [run_bore(tube, material, given) for tube in conditions.tubes]
+    material, rules = conditions.material, conditions.rules
+    bores = [run_bore(tube, material, rules, given) for tube in conditions.tubes]
     bore = np.minimum(bores[0], bores[-1])
     barbs = tuple(size_barb(tube, bore, material, rules, given) for tube in conditions.tubes)
     return bore, barbs

@@ -1,8 +1,10 @@
-"""A design as it must be drawn so that a calibrated service prints it to size."""
+"""A design as it must be drawn: for what a service prints off, and for its grade of a set."""
 
 from __future__ import annotations
 
 from dataclasses import replace
+
+import numpy as np
 
 from barbwright.design.kind import Design
 
@@ -10,8 +12,9 @@ from barbwright.design.kind import Design
 def compensated(design: Design) -> Design:
     """Return a design with every diameter drawn off by what its service prints off.
 
-    Outsides and bores each move by their own offset, the other way. Lengths stay,
-    and so do the places of ticks and marks.
+    Outsides and bores each move by their own offset, the other way. A graded tip is
+    drawn off the middle grade: of a set, the one that prints to the wanted size is
+    taken. Lengths stay, and so do the places of ticks and marks.
 
     Parameters
     ----------
@@ -27,7 +30,8 @@ def compensated(design: Design) -> Design:
     """
     conditions = design.conditions
     outside, bore = conditions.outside_offset_mm, conditions.bore_offset_mm
-    if outside == 0.0 and bore == 0.0:
+    shift = conditions.grade_shift_mm
+    if outside == 0.0 and bore == 0.0 and np.all(shift == 0.0):
         return design
     barbs = tuple(
         replace(
@@ -45,8 +49,8 @@ def compensated(design: Design) -> Design:
         tip = replace(
             tip,
             bore_mm=tip.bore_mm - bore,
-            lead_mm=tip.lead_mm - outside,
-            root_mm=tip.root_mm - outside,
+            lead_mm=tip.lead_mm - outside + shift,
+            root_mm=tip.root_mm - outside + shift,
         )
     if hub is not None:
         hub = replace(
@@ -63,10 +67,11 @@ def compensated(design: Design) -> Design:
     # Ticks stand by the hole and the lead: both move together, so they stay where they were.
     moved = replace(
         conditions,
-        hole_low_mm=conditions.hole_low_mm - outside,
-        hole_high_mm=conditions.hole_high_mm - outside,
+        hole_low_mm=conditions.hole_low_mm - outside + shift,
+        hole_high_mm=conditions.hole_high_mm - outside + shift,
         outside_offset_mm=0.0,
         bore_offset_mm=0.0,
+        grade=0,
     )
     return replace(
         design,

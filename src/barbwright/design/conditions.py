@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -38,6 +38,8 @@ class TubeConditions:
         when none [MPa].
     expansion : float or array
         Default expansion of the bore on a barb [-].
+    max_temperature_c : float or array
+        Hottest temperature its kind is known for; infinite when no kind is named [degree C].
     """
 
     inner_mm: Number
@@ -52,6 +54,7 @@ class TubeConditions:
     rating_mpa: Number
     burst_strength_mpa: Number
     expansion: Number
+    max_temperature_c: Number = float("inf")
 
 
 @dataclass(frozen=True, eq=False)
@@ -143,6 +146,26 @@ class Suitability:
     field: Number
 
 
+# Leads of a graded set, two thirds of a tolerance apart.
+GRADES = 3
+
+
+@dataclass(frozen=True, eq=False)
+class SeatChoice:
+    """Taper and contact that a search has settled on.
+
+    Attributes
+    ----------
+    taper : float or array
+        Growth of the diameter per length [-].
+    contact_mm : float or array
+        Travel from hand-tight [mm].
+    """
+
+    taper: Number
+    contact_mm: Number
+
+
 @dataclass(frozen=True, eq=False)
 class Conditions:
     """All numbers behind a design.
@@ -159,14 +182,19 @@ class Conditions:
         Bit diameter [mm].
     hole_low_mm, hole_high_mm : float or array
         Smallest and largest hole the bit may leave [mm].
-    bark_mm : float or array
-        Bark over sound wood [mm].
+    bark_mm, bark_least_mm : float or array
+        Most and least bark over sound wood: the most governs length and column,
+        the least the wall that stands proud [mm].
     clamp : bool or array
         Whether each barb carries a clamp.
     rules : mapping
         Judgement numbers by name, as printed in every report.
     outside_offset_mm, bore_offset_mm : float or array
         What the calibrated service prints less what is drawn [mm].
+    grade : int
+        Which of three graded leads the tip has, 1 to 3 dots; 0 for an ungraded tip.
+    chosen : SeatChoice or None
+        Taper and contact that the search has settled on; None takes the default.
     """
 
     highest_mpa: Number
@@ -176,6 +204,7 @@ class Conditions:
     hole_low_mm: Number
     hole_high_mm: Number
     bark_mm: Number
+    bark_least_mm: Number
     wood: WoodConditions
     material: MaterialConditions
     suitability: Suitability
@@ -183,26 +212,21 @@ class Conditions:
     rules: Mapping[str, float]
     outside_offset_mm: Number = 0.0
     bore_offset_mm: Number = 0.0
+    grade: int = 0
+    chosen: SeatChoice | None = None
 
     @property
-    def wanted_limits(self) -> MaterialConditions:
-        """The material, its process limits moved to wanted sizes, by which parts are sized.
+    def tip_tolerance_mm(self) -> Number:
+        """How far the tip's outside may be off in the hole it is used in [mm].
 
-        Limits hold for what is drawn: where a service's offset draws a wall or a bore
-        smaller than is wanted, that much more must be wanted. An offset the other way
-        gives nothing back: the part that arrives would be under the limit.
+        Of a graded set the grade that fits is chosen in a drilled board: what is left
+        of the print's spread is a third of it.
         """
-        outside, bore = self.outside_offset_mm, self.bore_offset_mm
-        # Drawn wall = wanted wall - (outside - bore)/2; drawn bore = wanted bore - bore.
-        thinner = np.maximum((outside - bore) / 2.0, 0.0)
-        narrower = np.maximum(bore, 0.0)
-        if np.all(thinner == 0.0) and np.all(narrower == 0.0):
-            return self.material
-        material = self.material
-        return replace(
-            material,
-            min_wall_exposed_mm=material.min_wall_exposed_mm + thinner,
-            min_wall_covered_mm=material.min_wall_covered_mm + thinner,
-            min_wall_mm=material.min_wall_mm + thinner,
-            min_bore_mm=material.min_bore_mm + narrower,
-        )
+        off = self.material.tolerance_at(self.hole_low_mm)
+        return off / GRADES if self.grade else off
+
+    @property
+    def grade_shift_mm(self) -> Number:
+        """How far a graded lead is drawn off the middle one [mm]."""
+        step = 2.0 * self.material.tolerance_at(self.hole_low_mm) / GRADES
+        return (self.grade - 2) * step if self.grade else 0.0

@@ -26,6 +26,7 @@ from barbwright.design.shape import (
     Shape,
     WallProbe,
 )
+from barbwright.design.tip import TAPERS
 
 STEP_MM = 0.1
 BARBS, CENTRE_BARB = 7, 4
@@ -108,7 +109,7 @@ def size_coupon(conditions: Conditions, bit_name: str, tube_name: str) -> Coupon
         tips_mm=tuple(
             round(hole + STEP_MM * (number - CENTRE_TIP), 6) for number in range(1, TIPS + 1)
         ),
-        taper=float(conditions.rules["tip_taper"]),
+        taper=TAPERS[2],
         bit_name=bit_name,
         tube_name=tube_name,
         text_mm=font_size(float(material.min_text_line_mm)),

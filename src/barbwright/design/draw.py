@@ -113,9 +113,9 @@ def tick_positions(design: Design[float]) -> list[float]:
     """
     tip, conditions = design.tip, design.conditions
     assert tip is not None
-    fat = float(conditions.material.tolerance_at(tip.lead_mm))
+    fat = float(conditions.tip_tolerance_mm)
     first = (float(conditions.hole_low_mm) - tip.lead_mm - fat) / tip.taper
-    span = tip.seat_mm - max(first, 0.0) - float(conditions.bark_mm)
+    span = tip.seat_mm - max(first, 0.0) - float(conditions.bark_least_mm)
     count = max(int(span / tip.tick_pitch_mm), 0)
     # The last tick ends where the taper does, so that it is cut into the seat.
     return [index * tip.tick_pitch_mm for index in range(count + 1)]
@@ -131,7 +131,7 @@ def ticks(
     for below in tick_positions(design):
         middle = below + width / 2.0
         positions.append(seat_root_mm + middle)
-        floors.append(tip.root_mm - taper * middle - 2.0 * width)
+        floors.append(tip.root_mm - taper * middle - 2.0 * tip.tick_depth_mm)
     profile = comb(positions, floors, width, tip.root_mm + 0.4)
     # A tick's arc is its full length where the taper is thickest, a little less below.
     sweep = degrees(2.0 * tip.tick_arc_mm / tip.root_mm)

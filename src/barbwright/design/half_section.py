@@ -283,7 +283,7 @@ def tip_notes(tip: Tip[float], seat_root_mm: float) -> tuple[Note, ...]:
     return (
         Note(words=words, at=at),
         # Ticks face whoever looks, so that no view shows how deep they are.
-        Note(words="ticks {size} deep", at=at, name="tick_depth_mm", size_mm=tip.tick_mm),
+        Note(words="ticks {size} deep", at=at, name="tick_depth_mm", size_mm=tip.tick_depth_mm),
     )
 
 

@@ -80,7 +80,7 @@ def size_hub(
     conditions : Conditions
         What the part is designed for [mm].
     bore_mm, neck_mm : float or array
-        Bore and neck diameter of the arms [mm].
+        The wider of the bores that meet, and the neck of the arms [mm].
     tube_on_crest_mm : float or array
         Outer diameter of the tube on its barb [mm].
     tip_root_mm : float or array
@@ -97,7 +97,7 @@ def size_hub(
 
     Source: own_derivation, judgement
     """
-    rules, material = conditions.rules, conditions.wanted_limits
+    rules, material = conditions.rules, conditions.material
     relief = given.get("relief_ball", round_up(rules["relief_ball_factor"] * bore_mm, 0.01))
     blend = rules["neck_blend_radius_mm"]
     rise = rules["pad_above_ball_limit_mm"]

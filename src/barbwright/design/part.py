@@ -26,7 +26,7 @@ from barbwright.design.sizes import (
 )
 from barbwright.equations import Number
 
-__all__ = ["FORCED_SIZES", "KINDS", "SEARCHED", "Design", "Kind", "Ring", "design_part",
+__all__ = ["FORCED_SIZES", "KINDS", "Design", "Kind", "Ring", "design_part",
            "dimensions", "has_arrays"]  # fmt: skip
 
 # Sizes a user may force with --set, and the unit each is read in.
@@ -52,9 +52,6 @@ FORCED_SIZES: dict[str, str] = {
     "side_ports": "-",
     **{name: unit for kind in KINDS.values() for name, unit in kind.sizes.items()},
 }
-
-# Tapers that are tried where none is forced; with none here the rule's own taper is drawn.
-SEARCHED: tuple[float, ...] = ()
 
 
 def design_part(

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from barbwright.design.compensate import compensated
 from barbwright.design.part import Design
+from barbwright.design.rounding import round_up
 from barbwright.equations import Number
 
 # What no rule of the process asks for, but without which there is no such part (judgement).
@@ -92,8 +93,8 @@ def refusals(design: Design) -> list[Refusal]:
         first = {refusal.change: refusal for refusal in reversed(collisions)}
         return [refusal for refusal in collisions if refusal is first[refusal.change]]
     drawn = compensated(design)
-    # A service's offset must not draw what cannot be built.
-    both = _impossible(design) + (_impossible(drawn) if drawn is not design else [])
+    # A service's offset must not draw what cannot be built; what fits is asked of the print.
+    both = _impossible(design) + (_unbuildable(drawn) if drawn is not design else [])
     return [refusal for refusal in both if np.any(refusal.where)]
 
 
@@ -112,7 +113,7 @@ def refused(design: Design) -> NDArray[np.bool_]:
     if host is not None:
         where = where | refused(host)
     drawn = compensated(design)
-    sent = _impossible(drawn) if drawn is not design else []
+    sent = _unbuildable(drawn) if drawn is not design else []
     for refusal in (*_collisions(design), *_impossible(design), *sent):
         where = where | refusal.where
     return where
@@ -121,7 +122,7 @@ def refused(design: Design) -> NDArray[np.bool_]:
 def _collisions(design: Design) -> list[Refusal]:
     slack = design.conditions.rules["limit_slack_mm"]
     conditions, forced = design.conditions, design.forced
-    rules, material = conditions.rules, conditions.wanted_limits
+    rules, material = conditions.rules, conditions.material
     covered = material.min_wall_covered_mm
     found = []
     for barb, tube in zip(design.barbs, conditions.tubes, strict=bool(design.barbs)):
@@ -168,11 +169,11 @@ def _collisions(design: Design) -> list[Refusal]:
             )
         )
     if not forced.keys() & {"lead", "tip_bore", "taper", "contact", "seat"}:
-        # Where the fat part first stops in the smallest hole; bark and contact lie above it.
-        fat = tip.lead_mm + material.tolerance_at(tip.lead_mm)
+        # Where the fattest part that enters first stops; bark and contact lie above it.
+        fat = tip.lead_mm + conditions.tip_tolerance_mm
         start = np.maximum((conditions.hole_low_mm - fat) / tip.taper, 0.0)
-        at_tick = tip.lead_mm + tip.taper * (start + conditions.bark_mm)
-        tick_need = tip.bore_mm + 2.0 * (covered + tip.tick_mm)
+        at_tick = tip.lead_mm + tip.taper * (start + conditions.bark_least_mm)
+        tick_need = tip.bore_mm + 2.0 * (covered + tip.tick_depth_mm)
         found.append(
             Refusal(
                 "tick_wall",
@@ -185,22 +186,25 @@ def _collisions(design: Design) -> list[Refusal]:
                 "bit",
             )
         )
-        exposed = material.min_wall_exposed_mm
-        proud = np.minimum(start + tip.contact_mm + conditions.bark_mm, tip.seat_mm)
+        exposed = np.maximum(
+            rules["proved_share_exposed_wall"] * material.min_wall_exposed_mm,
+            rules["tick_wall_share"] * material.min_wall_exposed_mm + tip.tick_depth_mm,
+        )
+        proud = np.minimum(start + tip.contact_mm + conditions.bark_least_mm, tip.seat_mm)
         at_bark = tip.lead_mm + tip.taper * proud
+        need = tip.bore_mm + 2.0 * exposed
         found.append(
             Refusal(
                 "proud_wall",
                 ("exposed_wall", "print_bore"),
-                np.asarray(at_bark < tip.bore_mm + 2.0 * exposed - slack),
+                np.asarray(at_bark < need - slack),
                 "no tip fits this bit: where it may stand proud of the bark it is {at:.2f} mm "
                 "wide, but a bore of {bore:.2f} mm (print_bore) between walls of {wall:.2f} mm "
                 "(exposed_wall) asks for {need:.2f} mm",
-                {"at": at_bark, "bore": tip.bore_mm, "wall": exposed,
-                 "need": tip.bore_mm + 2.0 * exposed},
+                {"at": at_bark, "bore": tip.bore_mm, "wall": exposed, "need": need},
                 "bit",
             )
-        )  # fmt: skip
+        )
     if design.ring is not None:
         barb = design.barbs[0]
         stop = barb.root_mm + 2.0 * rules["back_face_radius_mm"] + 1.0
@@ -216,15 +220,15 @@ def _collisions(design: Design) -> list[Refusal]:
             )
         )
     if not forced.keys() & {"contact", "seat"}:
-        least = rules["contact_over_hole"] * conditions.hole_high_mm
+        least = round_up(rules["contact_over_hole"] * conditions.hole_high_mm, 1.0)
         found.append(
             Refusal(
                 "window",
-                ("drive_squash", "interference"),
-                np.asarray(np.nan_to_num(tip.window_high_mm, nan=0.0) + slack < least),
-                "no tap-depth window: a seat asks for {least:.1f} mm of contact (1.5 holes), but "
-                "driving may squash the tip or spread the wood beyond {high:.1f} mm",
-                {"least": least, "high": tip.window_high_mm},
+                ("wood_hold", "interference"),
+                np.asarray(np.nan_to_num(tip.most_contact_mm, nan=0.0) + slack < least),
+                "no tap-depth window: a seat asks for {least:.0f} mm of contact (one hole) and one "
+                "tick more to tap, but the wood is spread too far beyond {high:.0f} mm",
+                {"least": least, "high": tip.most_contact_mm},
                 "bit",
             )
         )
@@ -245,6 +249,15 @@ def _impossible(design: Design) -> list[Refusal]:
     _impossible_tip(design, refuse)
     _impossible_hub(design, refuse)
     return found
+
+
+# Whether a part fits its tube and its hole is asked of what is printed, not of what is drawn.
+_FITS = {"crest_lean", "crest_stretch", "nose_starts", "lead_enters"}
+
+
+def _unbuildable(drawn: Design) -> list[Refusal]:
+    """Return sizes that cannot be built as they are sent."""
+    return [refusal for refusal in _impossible(drawn) if refusal.id not in _FITS]
 
 
 def _impossible_barbs(design: Design, refuse: Callable[..., None]) -> None:
@@ -330,17 +343,15 @@ def _impossible_tip(design: Design, refuse: Callable[..., None]) -> None:
     tip, conditions = design.tip, design.conditions
     if tip is None:
         return
-    tolerance = conditions.material.tolerance_at(tip.lead_mm)
     refuse(
         "lead_enters",
-        tip.lead_mm + tolerance <= conditions.hole_low_mm + slack,
-        "a lead end of {lead:.2f} mm may print {widest:.2f} mm and then never enters the "
-        "smallest hole of {hole:.2f} mm",
+        tip.lead_mm <= conditions.hole_low_mm + slack,
+        "a lead end of {lead:.2f} mm does not enter the smallest hole of {hole:.2f} mm, even where "
+        "it prints to size",
         "{most:.2f} mm",
         lead=tip.lead_mm,
-        widest=tip.lead_mm + tolerance,
         hole=conditions.hole_low_mm,
-        most=conditions.hole_low_mm - tolerance,
+        most=conditions.hole_low_mm,
     )
     refuse(
         "lead_wall",

@@ -144,6 +144,7 @@ TIP = (
     Size(name="tick_spacing_mm", title="spacing of the ticks", reads="tick_pitch_mm",
          feature="length"),
     Size(name="tick_width_mm", title="width of a tick", reads="tick_mm", feature="length"),
+    Size(name="tick_depth_mm", title="depth of a tick", reads="tick_depth_mm", feature="length"),
     Size(name="hole_depth_mm", title="depth to drill", reads="hole_depth_mm", feature="number"),
     Size(name="window_low_mm", title="least tap depth", reads="window_low_mm", feature="number"),
     Size(name="window_high_mm", title="most tap depth", reads="window_high_mm",

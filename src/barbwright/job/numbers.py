@@ -55,6 +55,7 @@ def conditions(job: Job) -> Conditions:
         hole_low_mm=low,
         hole_high_mm=high,
         bark_mm=bark_mm(job),
+        bark_least_mm=bark_mm(job) if job.bark_least_mm is None else job.bark_least_mm,
         wood=wood_conditions(job.wood, rules),
         material=_as_calibrated(material_conditions(job.material, temperature, rules), job.service),
         suitability=suitability(job.material, job.fluid),
@@ -62,6 +63,7 @@ def conditions(job: Job) -> Conditions:
         rules=rules,
         outside_offset_mm=job.service.outside_offset_mm if job.service is not None else 0.0,
         bore_offset_mm=job.service.bore_offset_mm if job.service is not None else 0.0,
+        grade=job.grade,
     )
 
 
@@ -213,6 +215,7 @@ def tube_conditions(
         rating_mpa=rating,
         burst_strength_mpa=burst,
         expansion=default_expansion(kind.name if kind else None, shore_low, rules),
+        max_temperature_c=kind.max_temperature_c if kind is not None else float("inf"),
     )
 
 

@@ -5,7 +5,6 @@ Precedence: option over kit over default. All faults are collected and reported 
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Mapping
 from typing import Any
@@ -13,8 +12,9 @@ from typing import Any
 import numpy as np
 
 from barbwright import catalog, units
-from barbwright.catalog import Bit, Material, Service
+from barbwright.catalog import Bit, Material, Service, Wood
 from barbwright.errors import Fault, InputError
+from barbwright.job.numbers import wood_conditions
 from barbwright.job.record import BIT_RANGE_MM, INPUT_NAMES, Input, Job, TubeInput, WoodInput
 from barbwright.job.settings import Settings, read_settings
 from barbwright.job.texts import Texts
@@ -71,11 +71,12 @@ def read_job(
     bit = _read_bit(texts, needed=needs_tip)
     hole = texts.read("hole", units.parse_length)
     pressure, relief = _read_pressure(texts), texts.read("relief", units.parse_pressure)
-    bark = texts.read("bark", units.parse_length, zero_allowed=True)
+    bark_least, bark = texts.read("bark", _bark_range) or (None, None)
+    grade = _read_grade(texts)
     temperature = _read_temperature(texts)
     material = _read_material(texts)
     service = _read_service(texts, material)
-    wood = texts.read("wood", _read_wood)
+    wood = _read_wood(texts, chosen.rules)
     fluid = _read_fluid(texts)
     clamp = texts.given("clamp")
     _refuse_low_relief(texts, pressure, relief)
@@ -104,6 +105,8 @@ def read_job(
         user_rules=chosen.user_rules,
         warnings=tuple(texts.warnings),
         service=service,
+        bark_least_mm=bark_least,
+        grade=grade,
     )
 
 
@@ -134,6 +137,38 @@ def _read_pressure(texts: Texts) -> Any:
     if pressure is None and "pressure" not in texts.inputs:
         texts.refuse("--pressure is missing", do="give it, such as --pressure 45psi")
     return pressure
+
+
+def _bark_range(text: str, name: str = "--bark") -> tuple[float | None, float]:
+    """Return one bark, or the ends of a range such as ``5..12mm`` [mm]."""
+    ends = re.split(r"\s*(?:\.\.|\bto\b)\s*", text.strip())
+    if len(ends) == 1:
+        return None, units.parse_length(text, name=name, zero_allowed=True)
+    if re.fullmatch(r"[\d.,/ ]+", ends[0]):
+        # The unit at the end is meant for both.
+        ends[0] += re.sub(r"^[\d.,/ ]+", "", ends[1])
+    low, high = (units.parse_length(end, name=name, zero_allowed=True) for end in ends[:2])
+    if len(ends) != 2 or low > high:
+        raise InputError(
+            Fault(f"{name} is no range", given=text[:40], do="such as --bark 5..12mm, least first")
+        )
+    return low, high
+
+
+def _read_grade(texts: Texts) -> int:
+    """Return which of three graded leads is asked for; 0 for none."""
+    text = texts.given("grade")
+    if text is None:
+        return 0
+    if text not in {"1", "2", "3"}:
+        texts.refuse(
+            "--grade is no grade of lead",
+            given=text[:40],
+            limit="1, 2 or 3",
+            do="1 is the thinnest lead, 3 the thickest; leave it out for an ungraded tip",
+        )
+        return 0
+    return int(text)
 
 
 def _read_temperature(texts: Texts) -> float | None:
@@ -176,16 +211,47 @@ def _read_service(texts: Texts, material: Material | None) -> Service | None:
     return service
 
 
-def _read_wood(text: str, name: str = "--wood") -> WoodInput:
-    """Return wood by species, or by group and green specific gravity ("hardwood 0.55")."""
+def _read_wood(texts: Texts, rules: Mapping[str, float]) -> WoodInput | None:
+    """Return the wood that is named; None where it is unknown, or nobody named one."""
+    text = texts.given("wood")
+    if text is None or text.casefold() == "unknown":
+        return None
+    if re.search(r"\d", text):
+        gravity: WoodInput | None = texts.collect.read(_wood_by_gravity, text, name="--wood")
+        return gravity
+    found: list[Wood] | None = texts.collect.read(catalog.find_woods, text)
+    if not found:
+        return None
+    named = [WoodInput(one.name, one.specific_gravity_green, one.is_hardwood, one) for one in found]
+
+    def holds(wood: WoodInput) -> float:
+        figures = wood_conditions(wood, rules)
+        return float(np.minimum(figures.crush_mpa, figures.splitting_mpa))
+
+    weakest = min(named, key=holds)
+    if len(named) > 1:
+        texts.warnings.append(
+            f"--wood {text}: {len(named)} woods have this name; the weakest, {weakest.name}, is "
+            "taken. Name yours if you know it"
+        )
+    return weakest
+
+
+def _wood_by_gravity(text: str, name: str = "--wood") -> WoodInput:
+    """Return wood by group and green specific gravity ("hardwood 0.55")."""
     found = re.fullmatch(
         r"\s*(?:(hardwood|softwood)\s*)?(?:G\s*=?\s*)?(\d*\.\d+|\d+)\s*(hardwood|softwood)?\s*",
         text,
         re.IGNORECASE,
     )
     if found is None:
-        record = catalog.find_wood(text)
-        return WoodInput(record.name, record.specific_gravity_green, record.is_hardwood, record)
+        raise InputError(
+            Fault(
+                f"{name} is neither a wood nor a specific gravity",
+                given=text[:40],
+                do="name a species, or give a specific gravity such as `hardwood 0.55`",
+            )
+        )
     gravity = float(found[2])
     group = (found[1] or found[3] or "").casefold()
     faults = []
@@ -218,12 +284,12 @@ def _read_fluid(texts: Texts) -> str:
     word = re.sub(r"[\s-]+", "_", text.strip().casefold())
     if word in catalog.FLUID_CLASSES:
         return word
-    near = difflib.get_close_matches(word, catalog.FLUID_CLASSES, 3, 0.3)
+    # What is spelled alike may be another liquid altogether: no class is proposed.
     texts.refuse(
         "--fluid is no class of liquid",
         given=text[:40],
         limit=", ".join(catalog.FLUID_CLASSES),
-        do="use " + " or ".join(near) if near else "use `unknown` if you cannot tell",
+        do="name the class its label or safety sheet says, or `unknown`, which is not checked",
     )
     return _DEFAULT_FLUID
 

@@ -11,7 +11,7 @@ INPUT_NAMES = (
     "tube", "tube_id", "tube_od", "tube_material", "tube_rating", "shore",
     "tube2", "tube2_id", "tube2_od", "tube2_material", "tube2_rating", "shore2",
     "bit", "hole", "pressure", "relief", "material", "wood", "bark", "temperature",
-    "fluid", "clamp", "service",
+    "fluid", "clamp", "service", "grade",
 )  # fmt: skip
 
 # Bits for a trunk: any other can only be a slip of the unit.
@@ -109,7 +109,7 @@ class Job:
     wood : WoodInput or None
         None when nobody named one.
     bark_mm, temperature_c : float or None
-        Bark [mm] and service temperature [degree C].
+        Bark, the thickest where a range is given [mm], and service temperature [degree C].
     fluid : str
         Fluid class.
     clamp : bool
@@ -124,6 +124,10 @@ class Job:
         What must be said loudly.
     service : Service or None
         The calibrated print service.
+    bark_least_mm : float or None
+        The thinnest bark; None where `bark_mm` is both ends [mm].
+    grade : int
+        Which of three graded leads, 1 to 3; 0 for an ungraded tip.
     """
 
     inputs: dict[str, Input]
@@ -143,6 +147,8 @@ class Job:
     user_rules: dict[str, str] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     service: Service | None = None
+    bark_least_mm: float | None = None
+    grade: int = 0
 
     @property
     def highest_mpa(self) -> float:

@@ -83,6 +83,8 @@ def _others(job: Job) -> dict[str, object]:
     for name, figure in (("bark_mm", bark_mm(job)), ("temperature_c", temperature_c(job))):
         if abs(figure - job.rules[name]) > 1e-9:
             out[name.rpartition("_")[0]] = round(figure, 9)
+    if job.bark_least_mm is not None:
+        out["bark least"] = round(job.bark_least_mm, 9)
     if job.fluid != "water":
         out["fluid"] = job.fluid
     if job.clamp:
@@ -128,12 +130,15 @@ def part_number(kind: Kind, job: Job, revision: str) -> str:
         canonical = json.dumps(others, sort_keys=True)
         tail.append(hashlib.sha256(canonical.encode()).hexdigest()[:6])
     number = "-".join([*words, *tail])
-    if len(number) > LONGEST:
+    # The three leads of a set differ in this alone.
+    grade = f"-g{job.grade}" if job.grade and kind.tip else ""
+    longest = LONGEST - len(grade)
+    if len(number) > longest:
         # A long material id of the user's own: its start, and a hash that tells it apart.
         mark = hashlib.sha256(number.encode()).hexdigest()[:6]
-        room = LONGEST - len(tail[0]) - 8
+        room = longest - len(tail[0]) - 8
         number = f"{'-'.join(words)[:room].rstrip('-_')}-{tail[0]}-{mark}"
-    return number
+    return number + grade
 
 
 def next_revision(revision: str) -> str:
@@ -171,5 +176,7 @@ def mark_words(kind: Kind, job: Job, revision: str) -> tuple[str, ...]:
     inner = job.tubes[0].inner_mm
     count = _thousandths(inner)
     tube_text = f"T.{count:03d}" if count is not None and count < 1000 else f"T{inner:.1f}"
-    words = (bit_text, revision.upper(), tube_text)
+    # One to three dots tell the leads of a graded set apart.
+    dots = "." * job.grade if kind.tip else ""
+    words = (bit_text, revision.upper() + dots, tube_text)
     return words if kind.needs_bit else words[1:]

@@ -120,6 +120,7 @@ def part_report(plan: Plan) -> PartReport:
 
     assert plan.design is not None
     return PartReport(
+        tapers=plan.tapers,
         job=plan.job,
         design=plan.design,
         outcomes=plan.results,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from barbwright.checks.field import proved_in_field
 from barbwright.checks.result import FAIL, Verdict
 from barbwright.checks.table import (
     Outcome,
@@ -81,6 +82,11 @@ class Plan:
     def handling_rules(self) -> tuple[Outcome, ...]:
         """Handling cautions, each of which is a rule for the field."""
         return tuple(result for result in self.results if result.rule)
+
+    @property
+    def proved_in_field(self) -> tuple[Outcome, ...]:
+        """Checks whose pass leans on what is observed in the field."""
+        return proved_in_field(self.results)
 
     @cached_property
     def cures(self) -> Cures:

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 from barbwright import __version__
 from barbwright.checks.layers import advise_direction, rate_directions
 from barbwright.checks.table import Outcome, shortfall
+from barbwright.design.grades import how_to_choose
 from barbwright.design.part import KINDS, Kind, dimensions
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.job.numbers import printed_inputs
@@ -97,7 +98,7 @@ def document(plan: Plan, command: str, files: list[dict[str, Any]] | None = None
         "inputs": inputs(plan.job),
         "dimensions": dimensions(plan.design) if plan.design is not None else {},
         "mark": _mark(plan),
-        "instructions": list(_own_notes(plan)),
+        "instructions": [*_own_notes(plan), *_choosing(plan)],
         "checks": [_check(result, governing, plan.remedy(result)) for result in plan.results],
         "verdict": plan.verdict,
         "handling_rules": [
@@ -110,6 +111,19 @@ def document(plan: Plan, command: str, files: list[dict[str, Any]] | None = None
             for result in plan.handling_rules
         ],
         "governing_check": governing.info.id if governing is not None else None,
+        "proved_in_field": [_proof(result) for result in plan.proved_in_field],
+        "grade": plan.job.grade or None,
+        "tapers": [
+            {
+                "taper": _rounded(row.taper),
+                "seat_length_mm": _rounded(row.seat_mm),
+                "contact_length_mm": _rounded(row.contact_mm),
+                "outcome": row.outcome,
+                "check": row.check,
+                "lost": row.lost,
+            }
+            for row in plan.tapers
+        ],
         "not_checked": [
             {"id": result.info.id, "because": result.because} for result in plan.not_checked
         ],
@@ -136,6 +150,10 @@ def inputs(job: Job) -> dict[str, dict[str, str]]:
 def _own_notes(plan: Plan) -> tuple[str, ...]:
     own = plan.design.own if plan.design is not None else None
     return own.notes if own is not None else ()
+
+
+def _choosing(plan: Plan) -> list[str]:
+    return [text] if plan.design is not None and (text := how_to_choose(plan.design)) else []
 
 
 def _mark(plan: Plan) -> dict[str, Any]:
@@ -169,6 +187,17 @@ def _ruled(result: Outcome) -> float | None:
     return float(bare(value, result.info.rule_rounds, 4))
 
 
+def _proof(result: Outcome) -> dict[str, Any]:
+    pressure = result.proof_pressure_mpa
+    return {
+        "check": result.info.id,
+        "observation": result.observation,
+        "force_n": _rounded(result.proof_force_n),
+        "pressure_kpa": None if pressure is None else _rounded(pressure * 1000.0),
+        "then": result.otherwise,
+    }
+
+
 def _rounded(value: float | None) -> float | None:
     return None if value is None else float(f"{value:.6g}")
 
@@ -187,6 +216,7 @@ def _check(result: Outcome, governing: Outcome | None, remedy: str) -> dict[str,
         "unit": info.unit,
         "safety_factor": _rounded(result.safety_factor),
         "design_factor": _rounded(result.design_factor),
+        "proved_in_field": result.proved,
         "governing": result is governing,
         "equation": info.equation,
         "sources": list(info.sources),

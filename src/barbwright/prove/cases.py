@@ -398,7 +398,7 @@ def cases_of(design: Design) -> tuple[Case, ...]:
     if design.tip is not None:
         force, force_upper, torque, torque_upper = _tip_loads(design, drawn)
         mouth, bore = _worst(drawn.tip.mouth_mm), float(design.tip.bore_mm)  # type: ignore[union-attr]
-        lost = 2.0 * float(design.tip.tick_arc_mm) * float(design.tip.tick_mm)
+        lost = 2.0 * float(design.tip.tick_arc_mm) * float(design.tip.tick_depth_mm)
         squash = force / (float(ring_area(bore, mouth)) - lost)
         shear = torque * mouth / 2.0 / (2.0 * float(ring_inertia(bore, mouth)))
         cases += [

@@ -7,12 +7,13 @@ settings are drawn and judged in one run of arrays, beside whatever else varies.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from barbwright.design.conditions import Conditions
-from barbwright.design.part import SEARCHED, Design, Kind, design_part
+from barbwright.design.part import Design, Kind, design_part
+from barbwright.design.tip import CONTACTS, TAPERS, seat_choice
 from barbwright.equations import Number
 from barbwright.rating.judging import (
     FAIL,
@@ -35,10 +36,10 @@ class Tried:
 
     Attributes
     ----------
-    setting : float
-        The setting, such as a taper on the diameter [-].
-    seat_mm : float or None
-        Length of the tapered seat; None where no size exists [mm].
+    taper : float
+        Taper on the diameter [-].
+    seat_mm, contact_mm : float or None
+        Length of the tapered seat and contact; None where no size exists [mm].
     outcome : str
         pass, proved (a pass that is proved in the field), caution, fail or no_size.
     check : str
@@ -47,8 +48,9 @@ class Tried:
         Why it was not taken; empty for the one that was.
     """
 
-    setting: float
+    taper: float
     seat_mm: float | None
+    contact_mm: float | None
     outcome: str
     check: str
     lost: str
@@ -61,19 +63,26 @@ class Searched:
     Attributes
     ----------
     settings : (m,) ndarray
-        What was tried [-].
+        Numbers of the seats that were tried, as `seat_choice` counts them [-].
     graded : Graded
         Verdicts of shape (m, ...).
-    seat_mm : (m, ...) ndarray
-        Length of the tapered seat [mm].
-    taken : (...) ndarray of int
-        Index of the setting that each design takes [-].
+    taper, seat_mm, contact_mm : (m, ...) ndarray
+        Taper [-], length of the tapered seat and contact [mm].
+    order : (m, ...) ndarray
+        The least of each design is the one it takes [-].
     """
 
     settings: FloatArray
     graded: Graded
+    taper: FloatArray
     seat_mm: FloatArray
-    taken: IntArray
+    contact_mm: FloatArray
+    order: FloatArray
+
+    @property
+    def taken(self) -> IntArray:
+        """Index of the setting that each design takes [-]."""
+        return np.asarray(np.argmin(self.order, axis=0))
 
     @property
     def setting(self) -> FloatArray:
@@ -81,9 +90,14 @@ class Searched:
         return np.asarray(self.settings[self.taken])
 
     def tried(self) -> tuple[Tried, ...]:
-        """Return what each setting would have given one design, and why it lost."""
+        """Return what each taper would have given one design at its best, and why it lost."""
         own = int(self.taken)
-        return tuple(self._row(index, own) for index in range(len(self.settings)))
+        best: dict[float, int] = {}
+        for index, taper in enumerate(self.taper):
+            known = best.setdefault(float(taper), index)
+            if self.order[index] < self.order[known]:
+                best[float(taper)] = index
+        return tuple(self._row(index, own) for index in best.values())
 
     def _row(self, index: int, own: int) -> Tried:
         graded, governing = self.graded, int(self.graded.governing[index])
@@ -104,8 +118,9 @@ class Searched:
             else:
                 lost = "passes only once proved in the field"
         return Tried(
-            setting=float(self.settings[index]),
+            taper=float(self.taper[index]),
             seat_mm=None if code == NO_SIZE else seat_mm,
+            contact_mm=None if code == NO_SIZE else float(self.contact_mm[index]),
             outcome=outcome,
             check=check,
             lost=lost,
@@ -123,7 +138,7 @@ def search(
 
     The shortest seat that passes, outright or proved in the field, is taken; one that
     passes outright where it is hardly longer. Where none passes, the shortest caution;
-    else the fail that is nearest to holding; else the last setting, whose refusal is told.
+    else the fail that is nearest to holding; else the middle of the series, whose refusal is told.
 
     Parameters
     ----------
@@ -147,14 +162,19 @@ def search(
     with np.errstate(all="ignore"):
         design = draw(column)
         graded = grade_design(design, (len(settings), *shape))
-        seat = design.tip.seat_mm if design.tip is not None else 0.0
-        seat_mm = np.broadcast_to(np.asarray(seat, dtype=float), graded.code.shape)
-    order = _order(graded, seat_mm, outright_mm)
+        tip = design.tip
+        assert tip is not None
+        taper, seat_mm, contact_mm = (
+            np.broadcast_to(np.asarray(size, dtype=float), graded.code.shape)
+            for size in (tip.taper, tip.seat_mm, tip.contact_mm)
+        )
     return Searched(
         settings=settings,
         graded=graded,
-        seat_mm=np.asarray(seat_mm),
-        taken=np.asarray(np.argmin(order, axis=0)),
+        taper=taper,
+        seat_mm=seat_mm,
+        contact_mm=contact_mm,
+        order=_order(graded, seat_mm, outright_mm),
     )
 
 
@@ -163,11 +183,13 @@ def _order(graded: Graded, seat_mm: FloatArray, outright_mm: float) -> FloatArra
     length = seat_mm + outright_mm * (graded.proved & (graded.code == PASS))
     # Of what fails nothing is short enough to be of use: the nearest to holding is told.
     use = np.take_along_axis(graded.use, np.maximum(graded.governing, 0)[None], axis=0)[0]
-    last = np.arange(len(seat_mm))[::-1].reshape(-1, *(1 for _ in seat_mm.shape[1:]))
+    # Where nothing has a size the middle of the series is told, the least far from sense.
+    middle = np.abs(np.arange(len(seat_mm)) - len(TAPERS) // 3 * CONTACTS)
+    middle = middle.reshape(-1, *(1 for _ in seat_mm.shape[1:]))
     within = np.select(
         [graded.code < FAIL, graded.code == FAIL],
         [length, -np.minimum(np.where(np.isnan(use), 0.0, use), _WORSE / 2.0)],
-        default=last.astype(float),
+        default=middle.astype(float),
     )
     return np.asarray(graded.code * _WORSE + within)
 
@@ -227,7 +249,7 @@ def drawn_as(
         A part that did not pass is engraved with a plain X.
     """
     if found is not None:
-        conditions, forced = _with(conditions, forced, found.setting)
+        conditions = _with(conditions, forced, found.setting)
     return design_part(kind, conditions, forced, words=words, passed=passed)
 
 
@@ -250,21 +272,25 @@ def searched(
     shape : tuple of int
         Shape of the conditions, and of what is forced [-].
     """
-    if not kind.tip or not SEARCHED or "taper" in forced:
+    if not kind.tip or forced.keys() >= {"taper", "contact"}:
         return None
+    # A forced taper leaves its contacts to be tried; a forced contact its tapers.
+    numbers = np.arange(1.0 * len(TAPERS) * CONTACTS)
+    if "taper" in forced:
+        numbers = numbers[:CONTACTS]
+    if "contact" in forced:
+        numbers = numbers[::CONTACTS]
     return search(
-        lambda settings: design_part(kind, *_with(conditions, forced, settings)),
-        np.asarray(SEARCHED),
+        lambda settings: design_part(kind, _with(conditions, forced, settings), forced),
+        numbers,
         shape,
-        outright_mm=conditions.rules.get("outright_seat_mm", 0.0),
+        outright_mm=conditions.rules["outright_seat_mm"],
     )
 
 
-def _with(
-    conditions: Conditions, forced: Mapping[str, Number], setting: FloatArray
-) -> tuple[Conditions, dict[str, Number]]:
-    """Return conditions and forced sizes under which `design` draws a given taper."""
-    return conditions, {**forced, "taper": setting if setting.ndim else float(setting)}
+def _with(conditions: Conditions, forced: Mapping[str, Number], setting: FloatArray) -> Conditions:
+    """Return conditions under which `design` draws a given seat."""
+    return replace(conditions, chosen=seat_choice(conditions, forced, setting))
 
 
 def grade(

@@ -38,7 +38,7 @@ def stack(many: Sequence[Record]) -> Record:
 
 def _merge(values: list[Any]) -> Any:
     first = values[0]
-    if isinstance(first, Mapping):
+    if first is None or isinstance(first, Mapping):
         return first
     if is_dataclass(first):
         return stack(values)

@@ -11,6 +11,7 @@ from typing import Any
 from barbwright import say
 from barbwright.chain.plan import ChainPlan
 from barbwright.chain.result import ChainResult, rating_warnings
+from barbwright.checks.field import Derated
 from barbwright.checks.proof import PROOF_STEPS, ProofTest, largest_twist
 from barbwright.design.tapping import TapWindow, tap_window
 from barbwright.job import numbers
@@ -118,6 +119,29 @@ class KitReport:
             rule if len(kinds) == len(self.parts) else f"{', '.join(kinds)}: {rule}"
             for rule, kinds in found.items()
         ]
+
+    @property
+    def proved_in_field(self) -> list[str]:
+        """What is proved in the field before the line is used, each said once."""
+        found: dict[str, None] = {}
+        for part in self.parts:
+            for check in part.proved_in_field:
+                found[f"{check.observation}. If not: {check.otherwise}."] = None
+        return list(found)
+
+    @property
+    def pull_n(self) -> float:
+        """The pull that proves every seat, the most of any part; 0 where none leans on it [N]."""
+        pulls = [
+            check.proof_force_n or 0.0 for part in self.parts for check in part.proved_in_field
+        ]
+        return max(pulls, default=0.0)
+
+    @property
+    def derating(self) -> tuple[Derated, ...]:
+        """What the line may run at where a seat held less, by the part that asks for the most."""
+        tables = [part.derating for part in self.parts if part.derating]
+        return max(tables, key=lambda table: table[0].pull_n, default=())
 
     @property
     def window(self) -> TapWindow:

@@ -261,6 +261,7 @@ def sheet_html(
         "number": words.number,
         "unit": words.unit_word,
         "sentence": words.check_sentence,
+        "limit": report.voice.limit,
     }
     design, conditions = report.design, report.design.conditions
     user = report.job.user_rules

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import NamedTuple
 
+from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, design_part, sizes_of
 from barbwright.design.sizes import in_words
+from barbwright.design.tip import spread
 
 # A calibrated print: what a fit gauge from the same service lets one claim.
 CALIBRATED_MM = 0.1
@@ -120,16 +122,16 @@ def _seat(design: Design) -> tuple[SeatPart, ...]:
     tip, conditions = design.tip, design.conditions
     if tip is None:
         return ()
-    taper = float(tip.taper)
-    hole = (float(conditions.hole_high_mm) - float(conditions.hole_low_mm)) / taper
-    printed = 2.0 * float(conditions.material.tolerance_at(conditions.hole_low_mm)) / taper
+    covered = spread(conditions.hole_low_mm, conditions.hole_high_mm, conditions.tip_tolerance_mm)
+    scatter = float(covered) / float(tip.taper)
     contact, bark = float(tip.contact_mm), float(conditions.bark_mm)
-    spare = float(tip.seat_mm) - contact - bark - printed - hole
+    tick = float(tip.tick_pitch_mm)
+    spare = float(tip.seat_mm) - contact - bark - tick - scatter
     return (
         SeatPart("contact in sound wood", contact),
+        SeatPart("one tick more, for a seat that moves or drips", tick),
         SeatPart("bark, which seals and holds nothing", bark),
-        SeatPart("print scatter: a lean part goes deeper before it stops", printed),
-        SeatPart("hole scatter: a wide hole lets it deeper", hole),
+        SeatPart("print and hole scatter: how far in it stops by hand", scatter),
         SeatPart("clearance at the lead end, and rounding", spare),
     )
 
@@ -148,11 +150,13 @@ def _shorter(design: Design) -> tuple[Shorter, ...]:
     hole = {"hole_low_mm": max(low, middle - spread), "hole_high_mm": min(high, middle + spread)}
     printed = f"a print calibrated to ±{CALIBRATED_MM:g} mm"
     drilled = f"a hole measured to ±{spread:g} mm"
-    cases = (
+    cases: tuple[tuple[str, Conditions], ...] = (
         (printed, replace(conditions, material=material)),
         (drilled, replace(conditions, **hole)),  # type: ignore[arg-type]
         (f"{printed} and {drilled}", replace(conditions, material=material, **hole)),  # type: ignore[arg-type]
     )
+    if not conditions.grade:
+        cases = (*cases, ("graded leads (make --grades)", replace(conditions, grade=2)))
     now = float(tip.seat_mm)
     rows = []
     for title, better in cases:

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from math import floor, isfinite
+from typing import TYPE_CHECKING
 
+from barbwright.checks.field import Derated, derating, proved_in_field
+from barbwright.checks.reasons import least_margin, verdict_reason
 from barbwright.checks.table import Outcome, governing, overall
 from barbwright.design.part import Design
 from barbwright.job.record import Job
 from barbwright.say import Voice, voice_of
+
+if TYPE_CHECKING:
+    from barbwright.rating.search import Tried
 
 VERDICT_WORDS = {
     "pass": "PASS",
@@ -59,6 +65,10 @@ MEANINGS = {
     "takes to drive it.",
     "drive_offset": "The stress that breaks the material at once, against a blow that lands off "
     "the middle.",
+    "pull_check": "The stress that breaks the material at once, against the pull that proves a "
+    "seat, acting a little off the axis.",
+    "barb_tug": "The force that holds the tube beyond the pressure's push, against a tug on the "
+    "line.",
     "twist_out": "The torque that shears the tip, against the torque that frees it from the wood.",
     "pull_out": "Whether the tip comes free by twisting or by the fork: 1 or more means it does.",
     "side_turn": "The torque at which the tip turns in its hole, against a line pulling an arm.",
@@ -107,6 +117,8 @@ class PartReport:
         Packages that wrote the files.
     notes : tuple of str
         Notes of a kit or profile, printed as they are.
+    tapers : tuple
+        What each taper that was tried would have given (`rating.search.Tried`).
     """
 
     job: Job
@@ -117,6 +129,7 @@ class PartReport:
     passed: bool = True
     versions: dict[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    tapers: tuple[Tried, ...] = ()
 
     @property
     def voice(self) -> Voice:
@@ -148,6 +161,22 @@ class PartReport:
         return list(dict.fromkeys(outcome.rule for outcome in self.outcomes if outcome.rule))
 
     @property
+    def proved_in_field(self) -> tuple[Outcome, ...]:
+        """Return the checks whose pass leans on what is observed in the field."""
+        return proved_in_field(self.outcomes)
+
+    @property
+    def derating(self) -> tuple[Derated, ...]:
+        """Return what the line may run at where a seat held less than the proving pull."""
+        pulled = any(one.info.id == "wood_hold" for one in self.proved_in_field)
+        return derating(self.design) if pulled else ()
+
+    @property
+    def least_margin(self) -> Outcome | None:
+        """Return the check that leaves the least to spare."""
+        return least_margin(self.outcomes)
+
+    @property
     def not_checked(self) -> list[Outcome]:
         """Return the checks that could not be made."""
         return [outcome for outcome in self.outcomes if outcome.verdict == "not_checked"]
@@ -156,12 +185,13 @@ class PartReport:
 def verdict_sentence(report: PartReport) -> str:
     """Return the verdict with what it asks of whoever uses the part."""
     if not report.passed or report.verdict == "fail":
-        return "NOT PASSED. Do not use this part under pressure or in a tree."
+        reason = verdict_reason(report.outcomes) if report.verdict == "fail" else ""
+        said = "NOT PASSED. Do not use this part under pressure or in a tree."
+        return f"{said} {reason[:1].upper()}{reason[1:]}." if reason else said
+    reason = verdict_reason(report.outcomes)
     if report.verdict == "caution":
-        return "CAUTION: read what is not sure below before you use it."
-    if report.handling_rules:
-        return "PASS, if handled as the card says."
-    return "PASS."
+        return f"CAUTION: {reason}. Read about it below before you use the part."
+    return f"PASS, {reason}." if reason else "PASS."
 
 
 def number(value: float | None, digits: int = 3) -> str:

@@ -179,7 +179,7 @@ def size_collar(
 
     Source: judgement
     """
-    rules, material = conditions.rules, conditions.wanted_limits
+    rules, material = conditions.rules, conditions.material
     theirs = {name: size for name, size in forced.items() if name not in _OWN_SIZES}
     host = TIP.size(TIP, conditions, theirs, words)
     tip = host.tip

@@ -217,7 +217,7 @@ def size_driver(
 
     Source: judgement
     """
-    rules, material = conditions.rules, conditions.wanted_limits
+    rules, material = conditions.rules, conditions.material
     arms = int(np.max(forced.get("arms", 0)))
     theirs = {name: size for name, size in forced.items() if name not in _OWN_SIZES}
     host_kind = TEE if arms else TIP

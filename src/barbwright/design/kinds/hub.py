@@ -105,10 +105,12 @@ def size_hub_part(
         )
     hub = size_hub(
         conditions,
-        bore_mm=bore,
+        # Whichever bore is the wider must end in the ball.
+        bore_mm=np.maximum(bore, tip.bore_mm),
         neck_mm=np.maximum(barbs[0].neck_mm, barbs[-1].neck_mm),
         tube_on_crest_mm=np.maximum(barbs[0].tube_on_crest_mm, barbs[-1].tube_on_crest_mm),
-        tip_root_mm=tip.root_mm,
+        # The thickest grade of a set needs its room on the ball as well.
+        tip_root_mm=tip.root_mm + np.maximum(conditions.grade_shift_mm, 0.0),
         mark_pad_mm=mark.span_mm,
         given=forced,
     )

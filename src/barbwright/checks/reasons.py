@@ -1,0 +1,65 @@
+"""Why a verdict is what it is, in words: what lowered it, what was not checked, what is least."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from barbwright.checks.field import proved_in_field
+from barbwright.checks.table import Outcome, overall, shortfall
+
+
+def verdict_reason(results: Iterable[Outcome]) -> str:
+    """Return the reason of a verdict: the checks that lowered it, or what a pass leans on.
+
+    Parameters
+    ----------
+    results : iterable of Outcome
+        All checks of a part [-].
+
+    Source: judgement
+    """
+    results = list(results)
+    verdict = overall(results)
+    if verdict == "fail":
+        return "; ".join(_failed(one) for one in results if one.verdict == "fail")
+    if verdict == "caution":
+        lowered = [one for one in results if one.info.stage != "handling"]
+        unsure = [one.info.id for one in lowered if one.verdict == "caution"]
+        missing = [one.info.id for one in lowered if one.verdict == "not_checked"]
+        parts = [f"{', '.join(unsure)} is not sure" if len(unsure) == 1 else ""]
+        if len(unsure) > 1:
+            parts = [f"{', '.join(unsure)} are not sure"]
+        if missing:
+            parts.append(f"not checked: {', '.join(missing)}")
+        return "; ".join(part for part in parts if part)
+    leans = []
+    if proved := [one.info.id for one in proved_in_field(results)]:
+        leans.append(f"once proved in the field ({', '.join(proved)})")
+    if any(one.rule for one in results):
+        leans.append("handled as the rules below say")
+    return " and ".join(leans)
+
+
+def _failed(one: Outcome) -> str:
+    short = shortfall(one)
+    return f"{one.info.id} fails" + (f": {short}" if short else "")
+
+
+def least_margin(results: Iterable[Outcome]) -> Outcome | None:
+    """Return the check in use or handling that leaves the least to spare.
+
+    Process limits sit at 1.00 by design and are left out.
+
+    Parameters
+    ----------
+    results : iterable of Outcome
+        All checks of a part [-].
+
+    Source: judgement
+    """
+    judged = [
+        one
+        for one in results
+        if one.info.stage != "making" and one.verdict != "not_checked" and one.use < float("inf")
+    ]
+    return min(judged, key=lambda one: one.use, default=None)
