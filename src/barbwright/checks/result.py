@@ -192,7 +192,9 @@ def _cases(value: NDArray[Any], finding: Finding, shape: tuple[int, ...]) -> NDA
         np.shape(getattr(finding, key))[0]
         for key in ("capacity", "capacity_expected", "demand", "demand_upper")
     )
-    return np.broadcast_to(value[None] if value.ndim == 0 else value, (count, *shape))
+    # The cases come first; what does not vary from design to design lacks the axes behind.
+    value = value.reshape(value.shape + (1,) * (1 + len(shape) - value.ndim))
+    return np.broadcast_to(value, (count, *shape))
 
 
 def leans_on_field(finding: Finding) -> NDArray[np.bool_]:
