@@ -192,8 +192,9 @@ def _cases(value: NDArray[Any], finding: Finding, shape: tuple[int, ...]) -> NDA
         np.shape(getattr(finding, key))[0]
         for key in ("capacity", "capacity_expected", "demand", "demand_upper")
     )
-    # The cases come first; what does not vary from design to design lacks the axes behind.
-    value = value.reshape(value.shape + (1,) * (1 + len(shape) - value.ndim))
+    # The cases come first; what does not vary from design to design lacks axes behind them.
+    missing = (1,) * (1 + len(shape) - value.ndim)
+    value = value.reshape(*value.shape[:1], *missing, *value.shape[1:])
     return np.broadcast_to(value, (count, *shape))
 
 
