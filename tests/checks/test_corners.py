@@ -93,6 +93,11 @@ DESIGNS += [design_of("elbow", wood=wood, bark=bark) for wood in WOODS for bark 
 DESIGNS += [design_of("tip", bit="8mm"), design_of("elbow", hole="6.2mm")]
 
 
+# A blow is worst at some free length between lean and fat, which is looked for at a few parts:
+# what is found may be a little less than what is there.
+SAMPLED = {"drive_buckle": 0.03, "drive_offset": 0.05}
+
+
 def never_better(good, bad):
     for name, result in good.items():
         if result.verdict == NOT_CHECKED:
@@ -101,7 +106,8 @@ def never_better(good, bad):
         assert bad[name].verdict >= result.verdict, name
         if bad[name].verdict == result.verdict:
             # Else another of its cases governs now, and that one's factor is shown.
-            assert bad[name].safety_factor <= result.safety_factor * (1.0 + 1e-9), name
+            slack = SAMPLED.get(name, 1e-9)
+            assert bad[name].safety_factor <= result.safety_factor * (1.0 + slack), name
 
 
 @settings(max_examples=150, deadline=None)

@@ -7,8 +7,7 @@ import pytest
 
 from barbwright.checks import driving
 from barbwright.checks.corners import worst_case
-from barbwright.checks.table import judge_all
-from example_job import design_of, outcomes_of, with_conditions
+from example_job import design_of, job_of, outcomes_of
 
 TAPER = 1.0 / 15.0
 A = atan(TAPER / 2.0)
@@ -49,8 +48,16 @@ def ring(bore, outer):
 def test_squash():
     squash = outcomes_of()["drive_squash"]
     mouth = SMALL + TAPER * travel(SMALL)
-    # Two ticks of 2 x 0.3 mm are taken off the section.
-    assert squash.capacity == pytest.approx(SHORT_XY * (ring(LEAN_BORE, mouth) - 1.2))
+    # Two ticks of 2 x 0.3 mm are taken off the section; the spot that finite elements find is
+    # held against 1.0, which is the worse of the two: F/A alone has 1.5.
+    section = SHORT_XY * (ring(LEAN_BORE, mouth) - 1.2)
+    spot = job_of().rules["drive_spot_hub"]
+    assert spot > 1.5
+    assert squash.capacity == pytest.approx(section / spot)
+    assert squash.design_factor == 1.0
+    found = driving.drive_squash(worst_case(design_of()))
+    assert found.capacity[0] == pytest.approx(section)
+    assert found.design_factor[0] == 1.5
     assert squash.demand == pytest.approx(drive(SMALL, travel(SMALL)))
     assert squash.demand_upper == pytest.approx(drive(SMALL, travel(SMALL), 2.0, 0.60))
     # 7 mm are asked for; only whole ticks of 2 mm can be read.
@@ -60,62 +67,14 @@ def test_squash():
 def test_squash_of_an_in_line_tip_looks_at_the_drivers_bearing_too():
     case = worst_case(design_of("tip"))
     found = driving.drive_squash(case)
-    assert found.capacity.shape == (8,)
+    assert found.capacity.shape == (12,)
     root = float(case.design.tip.root_mm)
     ring_mm, sleeve = float(case.design.ring.ring_mm), float(case.design.ring.driver_bore_mm)
     assert ring_mm == pytest.approx(root + 4.0, abs=0.1)
     assert sleeve == pytest.approx(5.12 + 2 * 0.3 + 0.5)
-    assert found.capacity[4] == pytest.approx(SHORT_XY * ring(sleeve + 0.3, ring_mm - 0.3))
-    assert found.demand[4:] == pytest.approx(found.demand[:4])
-
-
-def test_buckling_force_and_free_length_belong_to_the_same_travel():
-    design = design_of()
-    case = worst_case(design)
-    found = driving.drive_buckle(case)
-    assert found.capacity.shape == (40,)
-    # The fat part in the smallest hole, at full travel.
-    index = 9 * 4 + 2
-    seat, full = float(design.tip.seat_mm), travel(SMALL)
-    # The fattest part that enters the hole at all begins at its lead end.
-    free = seat - full + float(design.seat_root_mm + design.hub.pad_height_mm)
-    mouth = SMALL + TAPER * full
-    inertia = pi / 64.0 * (mouth**4 - FAT_BORE**4)
-    euler = pi**2 * MODULUS * inertia / (2.0 * free) ** 2
-    assert (2.0 * free) ** 2 * ring(FAT_BORE, mouth) / inertia > 2 * pi**2 * MODULUS / SHORT_XY
-    assert found.capacity[index] == pytest.approx(euler)
-    slender2 = (0.7 * free) ** 2 * ring(FAT_BORE, mouth) / inertia
-    assert slender2 < 2 * pi**2 * MODULUS / SHORT_XY
-    johnson = ring(FAT_BORE, mouth) * SHORT_XY * (1 - slender2 * SHORT_XY / (4 * pi**2 * MODULUS))
-    assert found.capacity_expected[index] == pytest.approx(johnson)
-    assert found.demand[index] == pytest.approx(drive(SMALL, full))
-    # A tenth of the travel: a tenth of the force and nine tenths more of the length.
-    assert found.demand[2] == pytest.approx(drive(SMALL, full / 10.0))
-    assert found.capacity[2] < found.capacity[index]
-
-
-def test_buckling_asks_for_the_driver_and_fails_where_even_that_is_not_enough():
-    assert outcomes_of()["drive_buckle"].verdict == "caution"
-    # A short tip in soft wood stands free; a harder wood than any fails even guided.
-    soft = outcomes_of(bit="10mm", bark="0mm", wood="fir balsam", hole="10.2mm")["drive_buckle"]
-    assert soft.verdict == "pass"
-    design = design_of()
-    iron = type(design.conditions.wood)(crush_mpa=20.0, splitting_mpa=30.0, known=True)
-    assert judge_all(with_conditions(design, wood=iron))["drive_buckle"].verdict == 2
-
-
-def test_blow_off_the_axis():
-    found = driving.drive_offset(worst_case(design_of()))
-    mouth = SMALL + TAPER * CONTACT
-    section = pi / 32.0 * (mouth**4 - LEAN_BORE**4) / mouth
-    force = drive(SMALL, CONTACT)
-    for eccentricity, demand in ((1.0, found.demand), (2.0, found.demand_upper)):
-        tension = force * (eccentricity / section - 1.0 / ring(LEAN_BORE, mouth))
-        assert demand[0] == pytest.approx(max(tension, 0.0))
-    assert found.capacity[0] == pytest.approx(SHORT_Z)
-    # Within an eighth of the diameter the far side stays in compression.
-    core = section / ring(LEAN_BORE, mouth)
-    assert 0.125 < core / mouth < 0.16
+    assert found.capacity[8] == pytest.approx(SHORT_XY * ring(sleeve + 0.3, ring_mm - 0.3))
+    assert found.design_factor[8] == 1.5
+    assert found.demand[8:] == pytest.approx(found.demand[:4])
 
 
 def test_twisting_out_and_the_largest_safe_torque():
@@ -153,7 +112,9 @@ def test_an_arm_turned_by_its_tube():
     arm = float(design_of().arm_length_mm)
     assert turn.capacity == pytest.approx(holds)
     assert (turn.demand, turn.demand_upper) == (pytest.approx(5.0 * arm), pytest.approx(10.0 * arm))
-    assert f"{holds / arm:.0f} N" in turn.rule
+    # The side force that breaks an arm bounds the same: one rule says the least of both.
+    assert turn.rule == ""
+    assert f"no more than {int(holds / arm)} N" in outcomes_of()["side_load"].rule
 
 
 @pytest.mark.parametrize(("service", "judged_at"), [("10C", 23.0), ("35C", 35.0), ("55C", 40.0)])

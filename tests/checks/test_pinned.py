@@ -46,7 +46,9 @@ def test_demo_kit_passes_with_its_handling_rules(kind, pressure):
     assert overall(outcomes.values()) == "pass"
     service = {n for n, one in outcomes.items() if one.info.stage in {"service", "making"}}
     assert verdicts(outcomes, "pass", "service", "making") == service
-    rules = [one.rule for one in outcomes.values() if one.verdict == "caution"]
+    # side_turn bounds the force that side_load does: one rule says the lesser.
+    cautions = [one for one in outcomes.values() if one.verdict == "caution"]
+    rules = [one.rule for one in cautions if one.info.id != "side_turn"]
     assert rules
     # Each is a sentence with its number, and no value was left unfilled.
     for rule in rules:
@@ -57,10 +59,23 @@ def test_demo_kit_passes_with_its_handling_rules(kind, pressure):
 
 
 @pytest.mark.parametrize("kind", CONNECTORS)
-def test_demo_kit_at_40_c_passes_with_its_line_tied(kind):
+def test_demo_kit_at_38_c_passes_with_its_line_tied(kind):
     """First generation: caution, by the tug alone. Today a tug is handling: tie the line."""
-    outcomes = outcomes_of(kind, temperature="40C")
+    outcomes = outcomes_of(kind, temperature="38C")
     assert overall(outcomes.values()) == "pass"
+    assert not verdicts(outcomes, "caution", "service")
+
+
+@pytest.mark.parametrize("kind", CONNECTORS)
+def test_at_40_c_only_the_blow_on_a_hub_is_too_much_and_barely(kind):
+    """First generation: caution, as F/A alone was asked. What elements find beside the arms' bores
+    (2.2 F/A) is held against the strength at 40 C now, and misses it by half a percent.
+    """
+    outcomes = outcomes_of(kind, temperature="40C")
+    hub = kind in {"elbow", "tee"}
+    assert verdicts(outcomes, "fail") == ({"drive_squash"} if hub else set())
+    if hub:
+        assert outcomes["drive_squash"].safety_factor == pytest.approx(1.0, abs=0.005)
     assert not verdicts(outcomes, "caution", "service")
 
 

@@ -179,9 +179,9 @@ def test_every_check_of_the_table_exists_with_its_stage_and_sources():
 def test_design_factors_are_those_of_the_table():
     asked = {
         "tube_rating": 1.0, "barb_seal": 1.5, "barb_grip": 1.0, "root_crush": 1.0, "barb_wall": 1.0,
-        "tip_wall": 1.0, "tip_crush": 1.0, "crossing_bores": 1.0, "side_load": 2.0,
+        "tip_wall": 1.0, "tip_crush": 1.0, "crossing_bores": 1.0, "side_load": 1.25,
         "wood_seal": 1.5, "wood_hold": 3.0, "wood_split": 1.0, "interference": 1.0,
-        "self_holding": 3.0, "drive_squash": 1.5, "drive_buckle": 1.5, "twist_out": 1.5,
+        "self_holding": 3.0, "drive_squash": 1.0, "drive_buckle": 1.25, "twist_out": 1.5,
         "pull_out": 1.0, "drive_offset": 2.0, "side_turn": 1.0, "barb_tug": 1.25, "pull_check": 2.0,
     }  # fmt: skip
     got = outcomes_of("elbow")

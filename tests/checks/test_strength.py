@@ -126,12 +126,13 @@ def test_side_force_on_the_demo_barb():
     lever, bore, root = float(design_of("barb").barbs[0].insertion_mm), 2.6, 4.02
     section = pi / 32.0 * (root**4 - bore**4) / root
     axial = P * bore**2 / (root**2 - bore**2)
-    assert one.demand == pytest.approx(5.0 * lever / section + axial)
-    assert one.demand_upper == pytest.approx(10.0 * lever / section + axial)
+    # Finite elements find 1.8 times the beam's bending at the shoulder.
+    assert one.demand == pytest.approx(1.8 * 5.0 * lever / section + axial)
+    assert one.demand_upper == pytest.approx(1.8 * 10.0 * lever / section + axial)
     assert one.capacity == pytest.approx(SHORT_Z)
-    breaking = (SHORT_Z - axial) * section / lever
+    breaking = (SHORT_Z - axial) * section / lever / 1.8
     assert one.advice["breaking_n"] == pytest.approx(breaking)
-    assert one.advice["side_force_n"] == pytest.approx((SHORT_Z / 2.0 - axial) * section / lever)
+    assert one.advice["side_force_n"] == pytest.approx(breaking / 1.25)
 
 
 def test_side_force_at_the_tip_takes_the_worst_direction():
@@ -158,7 +159,7 @@ def test_side_force_at_the_tip_takes_the_worst_direction():
         assert worst == pytest.approx(hypot(reach, height[index]), rel=1e-3)
         axial = P * bore[index] ** 2 / (mouth[index] ** 2 - bore[index] ** 2)
         assert found.demand[tip_rows][index] == pytest.approx(
-            5.0 * worst / section[index] + axial, rel=1e-3
+            1.8 * 5.0 * worst / section[index] + axial, rel=1e-3
         )
 
 

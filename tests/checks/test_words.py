@@ -48,10 +48,10 @@ def test_the_direction_is_the_declarations_and_not_a_names() -> None:
     assert fill_rule("{least_n:.0f} N", {"least_n": 85.2}, "up") == "86 N"
 
 
-@pytest.mark.parametrize("check", ["side_load", "twist_out", "side_turn", "drive_buckle"])
+@pytest.mark.parametrize("check", ["side_load", "twist_out", "drive_buckle"])
 def test_no_rule_of_the_demo_promises_more_than_its_number(check: str) -> None:
     outcome = outcomes_of("elbow")[check]
-    pattern = r"(?:more than|at most|on the bark, where it takes) ([0-9.]+)"
+    pattern = r"(?:more than|at most) ([0-9.]+)"
     shown = float(re.search(pattern, outcome.rule)[1])  # type: ignore[index]
     value = outcome.advice[outcome.info.rule_value]
     assert shown <= value < shown + 1.0

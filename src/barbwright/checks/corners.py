@@ -8,10 +8,10 @@ the drawn sizes, since those are what is sent to be printed.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from barbwright.design.barb import Barb
 from barbwright.design.compensate import compensated
@@ -212,6 +212,8 @@ class WorstCase(BeforeSizing):
         The tip at the corners.
     ring_mm, driver_bore_mm : (4, ...) ndarray or None
         Shoulder ring and the driver's bore at the corners [mm].
+    at_corners : bool
+        Whether its cases are `CORNERS`; else they are parts with given offsets.
     """
 
     design: Design
@@ -224,6 +226,7 @@ class WorstCase(BeforeSizing):
     tip: TipCorner | None
     ring_mm: Array | None
     driver_bore_mm: Array | None
+    at_corners: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -266,12 +269,47 @@ def worst_case(design: Design) -> WorstCase:
 
     Source: judgement
     """
+    return replace(case_at(design, _off(design, _OUTSIDE, _LARGE_HOLE)), at_corners=True)
+
+
+def parts_between(case: WorstCase, count: int) -> WorstCase:
+    """Return parts from lean to fat in holes from the smallest to the largest.
+
+    For what is worst at some size in between, as a blow is at some free length.
+
+    Parameters
+    ----------
+    case : WorstCase
+        One whose cases are not corners is given back as it is.
+    count : int
+        Parts, and holes; even, so that half of them stand nearer to either end [-].
+
+    Returns
+    -------
+    WorstCase
+        In the order of `CORNERS`, as many parts in holes for each [mm].
+
+    Source: judgement
+    """
+    if not case.at_corners:
+        return case
+    half = count // 2
+    # Axes: lean or fat, small or large hole, and the parts and holes next to that corner.
+    side = np.linspace(-1.0, 1.0, count).reshape(2, 1, half, 1)
+    hole = np.linspace(0.0, 1.0, count).reshape(1, 2, 1, half)
+    sides, holes = (np.ravel(one) for one in np.broadcast_arrays(side, hole))
+    return case_at(case.design, _off(case.design, sides, holes))
+
+
+def _off(design: Design, sides: ArrayLike, large: ArrayLike) -> Offsets:
+    """Return whole parts off by shares of their tolerance, in holes from small to large."""
     shape = _common_shape(design)
-    full = (len(CORNERS), *shape)
-    side = np.broadcast_to(np.reshape(_OUTSIDE, (-1,) + (1,) * len(shape)), full)
-    large = np.broadcast_to(np.reshape(_LARGE_HOLE, (-1,) + (1,) * len(shape)), full)
-    wide = np.ones(full)
-    return case_at(design, Offsets(side, -side, wide, -wide, large))
+    side, hole = (
+        np.broadcast_to(one, (len(one), *shape))
+        for one in (np.reshape(row, (-1,) + (1,) * len(shape)) for row in (sides, large))
+    )
+    wide = np.ones(side.shape)
+    return Offsets(side, -side, wide, -wide, hole)
 
 
 def case_at(design: Design, offsets: Offsets) -> WorstCase:

@@ -6,11 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from barbwright.checks.corners import Array, TipCorner, WorstCase
+from barbwright.checks import blows
+from barbwright.checks.corners import Array, TipCorner, WorstCase, parts_between
 from barbwright.checks.result import (
     CAUTION,
-    FAIL,
-    PASS,
     Finding,
     check,
     not_checked,
@@ -20,16 +19,14 @@ from barbwright.checks.result import (
 from barbwright.checks.wood import NO_WOOD, proving_pull, relaxed_contacts
 from barbwright.design.tip import Tip
 from barbwright.equations import Number
+from barbwright.equations.blow import blow_travel, leaning_of_offset
 from barbwright.equations.column import (
-    column_load,
+    hammer_energy,
     ring_area,
     ring_inertia,
     torsion_capacity,
 )
 from barbwright.equations.seat import driving_force, freeing_torque, holding_force, seat_area
-
-# Where along the travel force and free length are looked at together [-].
-_TRAVEL = np.linspace(0.1, 1.0, 10)
 
 
 def _parts(case: WorstCase) -> tuple[Tip, TipCorner]:
@@ -37,6 +34,19 @@ def _parts(case: WorstCase) -> tuple[Tip, TipCorner]:
     assert tip is not None
     assert case.tip is not None
     return tip, case.tip
+
+
+def most_travel(case: WorstCase) -> Number:
+    """Return the farthest that a tip is driven from hand-tight [mm].
+
+    Parameters
+    ----------
+    case : WorstCase
+        A part with a tip [mm].
+
+    Source: judgement
+    """
+    return _parts(case)[1].travel_mm
 
 
 def drive_forces(case: WorstCase, travel_mm: Number, hole_mm: Number) -> tuple[Array, Array]:
@@ -75,12 +85,15 @@ def drive_forces(case: WorstCase, travel_mm: Number, hole_mm: Number) -> tuple[A
     stage="handling",
     unit="N",
     needs="tip",
-    equation="A s_c >= 1.5 F, F = q Ac (mu cos a + sin a) on contact, one tick "
-    "more and the hand's own travel, ticks taken off A; "
-    "finite elements find twice F/A in spots at the relief ball's lip and the neck, in compression",
-    sources=("wedge_friction", "wood_handbook", "design_record"),
+    equation="A s_c >= 1.5 F, F = q Ac (mu cos a + sin a) on contact, one tick more and the "
+    "hand's own travel, ticks taken off A; "
+    "A s_c >= 2.2 F for the spot that finite elements find beside the arms' bores, 1.55 F under "
+    "a ring",
+    sources=("wedge_friction", "wood_handbook", "design_record", "own_trial_fe"),
     basis="judgement",
     judgement=(
+        "drive_spot_hub",
+        "drive_spot_ring",
         "drive_crush_expected",
         "drive_crush_upper",
         "drive_friction_expected",
@@ -102,100 +115,122 @@ def drive_squash(case: WorstCase) -> Finding:
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
     tip, corner = _parts(case)
-    expected, upper = drive_forces(case, corner.travel_mm, case.hole_mm)
+    rules, travel = case.rules, most_travel(case)
+    expected, upper = drive_forces(case, travel, case.hole_mm)
     strength = case.conditions.material.handling_short_xy_mpa
     ticks = 2.0 * tip.tick_arc_mm * tip.tick_depth_mm
-    area = ring_area(corner.bore_mm, case.hole_mm + tip.taper * corner.travel_mm) - ticks
-    factor = case.rules["design_factor_drive_squash"]
-    capacity = strength * np.maximum(area, 0.0)
-    # What every finding of this check needs for its rule.
+    area = np.maximum(ring_area(corner.bore_mm, case.hole_mm + tip.taper * travel) - ticks, 0.0)
+    factor = rules["design_factor_drive_squash"]
+    spot = rules["drive_spot_hub" if case.design.hub is not None else "drive_spot_ring"]
+    pressed = [(area, factor), (area / spot, 1.0)]
+    if case.ring_mm is not None and case.driver_bore_mm is not None:
+        bearing = np.maximum(ring_area(case.driver_bore_mm, case.ring_mm), 0.0)
+        pressed.append((bearing, factor))
+    found = together(
+        *(
+            Finding(strength * one, strength * one, expected, upper, asked, single_capacity=True)
+            for one, asked in pressed
+        )
+    )
     ticks_up = np.ceil(tip.contact_mm / tip.tick_pitch_mm - 1e-9) * tip.tick_pitch_mm
     # Only whole ticks can be read: to the next one, where the window reaches that far.
     stop = np.where(ticks_up <= tip.window_high_mm + 1e-9, ticks_up, tip.contact_mm)
-    advice = {"travel_mm": stop * np.ones_like(capacity)}
-    section = Finding(
-        capacity, capacity, expected, upper, factor, single_capacity=True, advice=advice
-    )
-    if case.ring_mm is None or case.driver_bore_mm is None:
-        return section
-    bearing = strength * np.maximum(ring_area(case.driver_bore_mm, case.ring_mm), 0.0)
-    ring = Finding(bearing, bearing, expected, upper, factor, single_capacity=True)
-    both = together(section, ring)
-    return Finding(
-        both.capacity,
-        both.capacity_expected,
-        both.demand,
-        both.demand_upper,
-        both.design_factor,
-        single_capacity=True,
-        advice={"travel_mm": np.concatenate([advice["travel_mm"]] * 2)},
-    )
+    return replace(found, advice={"travel_mm": stop * np.ones_like(found.capacity)})
 
 
 @check(
-    title="tip buckling under the hammer",
+    title="tip under the hammer",
     stage="handling",
-    unit="N",
+    unit="MPa",
     needs="tip",
-    equation="Johnson or Euler with K 2.0 (free) and 0.7 (guided), section at the wood's mouth, "
-    "along the travel",
-    sources=("euler_johnson", "wedge_friction"),
+    equation="1.35 max(F (e + x), S L max(x, x_m))/Z + F/A and - F/A at the wood's mouth, along "
+    "the travel; x'' = omega2 ((r - 1) x + r e) for M v/F, r = F/(pi2 E I/(2 L)2); the lightest "
+    "hammer at the expected force, bare or through the driver; the heaviest, bare, at the upper",
+    sources=("own_derivation", "pulse_buckling", "euler_johnson", "wedge_friction"),
     basis="judgement",
-    judgement=("column_free_factor", "column_guided_factor", "drive_friction_upper"),
+    judgement=(
+        "crooked_expected_mm",
+        "crooked_upper_mm",
+        "hammer_speed_m_s",
+        "hammer_step_g",
+        "hammer_most_g",
+        "drive_friction_upper",
+    ),
     remedy="a larger bit, less bark over the seat (--bark), a measured hole (--hole)",
-    rule="never tap on the bare tip, which takes {free_n:force}: guide it by a driver that stands "
-    "on the bark, where it takes {guided_n:force}; in a socket held by hand it takes "
-    "{socket_n:force}",
-    rule_value="guided_n",
-    rule_unit="N",
+    rule="tap the bare tip with a hammer of at most {hammer_g:.0f} g, lightly "
+    "({speed_m_s:.1f} m/s), through its driver with at most {driver_hammer_g:.0f} g; a blow of "
+    "{hammer_g:.0f} g should move it about {blow_mm:.2f} mm",
+    rule_value="hammer_g",
+    rule_unit="g",
+    rule_else="never tap on the bare tip: use its driver and a hammer of at most "
+    "{driver_hammer_g:.0f} g, lightly ({speed_m_s:.1f} m/s); a blow should move it about "
+    "{driver_blow_mm:.2f} mm",
+    rule_else_value="driver_hammer_g",
 )
 def drive_buckle(case: WorstCase) -> Finding:
-    """Return the buckling load against the driving force, at each point of the travel.
+    """Return the stress of a blow at the wood's mouth against short-term strength.
 
-    Free length and force belong together: the tip stands farthest out when the
-    force is least. Passes where a free tip takes the upper force; asks for the
-    driver where only a guided one takes the expected force.
+    A blow lasts half a millisecond: the hub's own mass holds the tip straight
+    meanwhile, and it swings on afterwards. Free length and force belong together:
+    the tip stands farthest out when the force is least. Passes where the bare tip
+    takes the heaviest hammer at the upper force; asks for a hammer, or for the
+    driver, where the expected force allows the lightest.
 
-    Source: euler_johnson, wedge_friction
+    Source: own_derivation, pulse_buckling, euler_johnson, wedge_friction
     """
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
-    tip, corner = _parts(case)
-    rules, material = case.rules, case.conditions.material
-    share = _TRAVEL.reshape((-1,) + (1,) * case.hole_mm.ndim)
-    travel = share * corner.travel_mm
-    hole = np.broadcast_to(case.hole_mm, travel.shape)
-    expected, upper = drive_forces(case, travel, hole)
-    length = corner.free_mm + tip.contact_mm - travel
-    mouth = hole + tip.taper * travel
-    bore = np.broadcast_to(corner.bore_mm, mouth.shape)
-    free, guided, socket = (
-        column_load(
-            material.handling_modulus_mpa,
-            material.handling_short_xy_mpa,
-            bore,
-            mouth,
-            rules[name] * length,
-        )
-        for name in ("column_free_factor", "column_guided_factor", "column_socket_factor")
-    )
-    factor = rules["design_factor_drive_buckle"]
-    verdict = np.where(
-        free >= factor * upper, PASS, np.where(guided >= factor * expected, CAUTION, FAIL)
-    )
+    rules, factor = case.rules, case.rules["design_factor_drive_buckle"]
+    crooked = rules["crooked_expected_mm"]
+    parts = parts_between(case, blows.PARTS_BETWEEN)
+    travel = blows.travels(parts, most_travel(parts))
+    expected, upper = drive_forces(parts, travel, np.broadcast_to(parts.hole_mm, travel.shape))
+    bare = blows.column_at(parts, travel, through_driver=False)
+    hammer, moment = blows.heaviest_g(parts, bare, expected, crooked, factor)
+    ways = [blows.both_sides(bare, expected, moment)]
+    # Through the driver the column is so long and slow that force alone decides: the last blow.
+    whole = blows.travels(case, most_travel(case))[-1:]
+    resisted, _ = drive_forces(case, whole, case.hole_mm[None])
+    driven = blows.column_at(case, whole, through_driver=True)
+    through_driver, moment = blows.heaviest_g(case, driven, resisted, crooked, factor)
+    ways.append(blows.both_sides(driven, resisted, moment))
 
-    def flat(values: Number) -> Array:
-        return np.reshape(values, (-1, *np.shape(values)[2:]))
-
+    worst = blows.moment_at(
+        parts, bare, upper, blows.hammers_g(case)[-1] / 1000.0, rules["crooked_upper_mm"]
+    )
+    cases = case.hole_mm.shape[0]
+    one_way, other_way, demand_upper = (
+        blows.at_corners(stress, cases) for stress in (*ways, blows.both_sides(bare, upper, worst))
+    )
+    capacity = blows.strengths(case, one_way)
+    used, other_used = (np.max(way / capacity, axis=(0, 1)) for way in (one_way, other_way))
+    demand = np.where(used <= other_used, one_way, other_way)
+    # The last blow moves a tip least.
+    last, speed = np.max(resisted[-1], axis=0), rules["hammer_speed_m_s"]
+    advice = {
+        "hammer_g": hammer,
+        "driver_hammer_g": np.maximum(through_driver, hammer),
+        "speed_m_s": speed,
+        **{
+            name: blow_travel(hammer_energy(mass / 1000.0, speed), last)
+            for name, mass in (("blow_mm", hammer), ("driver_blow_mm", through_driver))
+        },
+    }
+    capacity, demand, demand_upper = (_flat(row) for row in (capacity, demand, demand_upper))
     return Finding(
-        flat(free),
-        flat(guided),
-        flat(expected),
-        flat(upper),
+        capacity,
+        capacity,
+        demand,
+        demand_upper,
         factor,
-        verdict=flat(verdict).astype(np.int64),
-        advice={"guided_n": flat(guided), "free_n": flat(free), "socket_n": flat(socket)},
+        single_capacity=True,
+        advice={name: np.broadcast_to(value, demand.shape) for name, value in advice.items()},
     )
+
+
+def _flat(values: Array) -> Array:
+    """Return sides and corners on one first axis."""
+    return values.reshape(-1, *values.shape[2:])
 
 
 @check(
@@ -203,10 +238,11 @@ def drive_buckle(case: WorstCase) -> Finding:
     stage="handling",
     unit="MPa",
     needs="tip",
-    equation="F (e/Z - 1/A) at the wood's mouth, e 1 and 2 mm, F the expected driving force",
-    sources=("beam_theory", "wedge_friction"),
+    equation="the blow's bending and F e pi2/8 over Z less F/A at the wood's mouth, e 0.15 of the "
+    "pad (1 mm on a ring) and 2 mm, F the expected driving force, the lightest hammer",
+    sources=("beam_theory", "own_derivation", "wedge_friction"),
     basis="judgement",
-    judgement=("blow_offset_expected_mm", "blow_offset_upper_mm"),
+    judgement=("bare_offset_over_pad", "blow_offset_expected_mm", "blow_offset_upper_mm"),
     remedy="tap on the middle, through a driver",
     rule="hit the middle: a blow {upper_offset_mm:.0f} mm off the axis may crack the tip",
     rule_value="upper_offset_mm",
@@ -215,17 +251,28 @@ def drive_buckle(case: WorstCase) -> Finding:
 def drive_offset(case: WorstCase) -> Finding:
     """Return the tension on the far side of a blow off the axis against strength.
 
-    Source: beam_theory, wedge_friction
+    Source: beam_theory, own_derivation, wedge_friction
     """
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
-    tip, corner = _parts(case)
-    force, _ = drive_forces(case, tip.contact_mm, case.hole_mm)
-    area = ring_area(corner.bore_mm, corner.mouth_mm)
-    modulus = ring_inertia(corner.bore_mm, corner.mouth_mm) / (corner.mouth_mm / 2.0)
+    rules, hub = case.rules, case.design.hub
+    parts = parts_between(case, blows.PARTS_BETWEEN)
+    travel = blows.travels(parts, most_travel(parts))
+    force, _ = drive_forces(parts, travel, np.broadcast_to(parts.hole_mm, travel.shape))
+    column = blows.column_at(parts, travel, through_driver=False)
+    moment = blows.moment_at(
+        parts, column, force, blows.hammers_g(case)[0] / 1000.0, rules["crooked_expected_mm"]
+    )
+    # A ring is struck through the driver's crown, a bare pad anywhere near its middle.
+    aimed = rules["blow_offset_expected_mm"]
+    expected = aimed if hub is None else rules["bare_offset_over_pad"] * hub.pad_mm
+    worst = np.maximum(rules["blow_offset_upper_mm"], expected)
     demand, upper = (
-        np.maximum(force * (case.rules[f"blow_offset_{name}_mm"] / modulus - 1.0 / area), 0.0)
-        for name in ("expected", "upper")
+        blows.at_corners(
+            blows.both_sides(column, force, moment + force * leaning_of_offset(offset))[1:],
+            case.hole_mm.shape[0],
+        )[0]
+        for offset in (expected, worst)
     )
     capacity = case.conditions.material.handling_short_z_mpa * np.ones_like(demand)
     return Finding(
@@ -233,10 +280,10 @@ def drive_offset(case: WorstCase) -> Finding:
         capacity,
         demand,
         upper,
-        case.rules["design_factor_drive_offset"],
+        rules["design_factor_drive_offset"],
         at_worst=CAUTION,
         single_capacity=True,
-        advice={"upper_offset_mm": case.rules["blow_offset_upper_mm"] * np.ones_like(demand)},
+        advice={"upper_offset_mm": worst * np.ones_like(demand)},
     )
 
 
@@ -412,6 +459,7 @@ def pull_check(case: WorstCase) -> Finding:
     rule="tie the line so that no more than {turn_n:force} pulls an arm round",
     rule_value="turn_n",
     rule_unit="N",
+    said_by="side_load",
 )
 def side_turn(case: WorstCase) -> Finding:
     """Return the seat's friction torque against a side force at an arm's nose.

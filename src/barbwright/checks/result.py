@@ -259,6 +259,10 @@ class CheckInfo:
         The handling rule a caution becomes, with {names} of its advice.
     rule_value, rule_unit : str
         Which advice the handling rule's number is, and its unit.
+    rule_else, rule_else_value : str
+        The rule and its advice where the first rule's number is zero: another way of working.
+    said_by : str
+        The check whose rule bounds the same force, and says the least number of both.
     rule_rounds : {"down", "up"}
         How the rule's numbers are rounded: down where they must not be exceeded, up where
         they must be reached.
@@ -296,9 +300,18 @@ class CheckInfo:
     otherwise: str = ""
     proof_force: str = ""
     proof_pressure: str = ""
+    rule_else: str = ""
+    rule_else_value: str = ""
+    said_by: str = ""
     needs: str = "any"
     before_sizing: bool = False
     yes_no: bool = False
+
+    def rule_for(self, advice: Mapping[str, float]) -> tuple[str, str]:
+        """Return the handling rule that fits, and which advice its number is [-]."""
+        if self.rule_else and advice.get(self.rule_value, 0.0) <= 0.0:
+            return self.rule_else, self.rule_else_value
+        return self.rule, self.rule_value
 
     @property
     def explanation(self) -> str:

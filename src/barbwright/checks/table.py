@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import floor, log10
 from string import Formatter
 
@@ -186,7 +186,26 @@ def outcomes(judged: dict[str, Judged]) -> list[Outcome]:
 
     Source: judgement
     """
-    return [_outcome(CHECKS[name], result) for name, result in judged.items()]
+    return _merged([_outcome(CHECKS[name], result) for name, result in judged.items()])
+
+
+def _merged(found: list[Outcome]) -> list[Outcome]:
+    """Return outcomes of whose rules on one force only one is left, with the least number.
+
+    Nobody is told two different limits of the same force.
+    """
+    said = {one.info.id: one for one in found}
+    for one in found:
+        speaker = said.get(one.info.said_by)
+        if not one.rule or speaker is None or not speaker.rule:
+            continue
+        number, rounds = speaker.info.rule_value, speaker.info.rule_rounds
+        least = min(speaker.advice[number], one.advice[one.info.rule_value])
+        advice = {**speaker.advice, number: least}
+        rule = fill_rule(speaker.info.rule, advice, rounds)
+        said[speaker.info.id] = replace(speaker, advice=advice, rule=rule)
+        said[one.info.id] = replace(one, rule="")
+    return list(said.values())
 
 
 def _outcome(info: CheckInfo, result: Judged) -> Outcome:
@@ -197,7 +216,7 @@ def _outcome(info: CheckInfo, result: Judged) -> Outcome:
     advice = {name: float(np.ravel(value)[0]) for name, value in result.advice.items()}
     rule = ""
     if info.stage == "handling" and verdict in {"caution"} and info.rule:
-        rule = fill_rule(info.rule, advice, info.rule_rounds)
+        rule = fill_rule(info.rule_for(advice)[0], advice, info.rule_rounds)
     made = verdict != "not_checked"
     number = {
         name: _float(getattr(result, name)) if made else None

@@ -103,6 +103,8 @@ class MaterialConditions:
         Build volume, largest side first [mm].
     max_temperature_c : float or array
         Highest service temperature [degree C].
+    density_g_cm3 : float or array
+        Density of the printed material [g/cm3].
     """
 
     allowable_mpa: Number
@@ -122,6 +124,7 @@ class MaterialConditions:
     min_text_line_mm: Number
     build_box_mm: tuple[Number, Number, Number]
     max_temperature_c: Number
+    density_g_cm3: Number
 
     def tolerance_at(self, size_mm: Number) -> Number:
         """Return how far a drawn size may come out off [mm]."""

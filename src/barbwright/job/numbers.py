@@ -293,6 +293,7 @@ def material_conditions(
         min_text_line_mm=material.min_text_line_mm,
         build_box_mm=(box[0], box[1], box[2]),
         max_temperature_c=material.max_temperature_c,
+        density_g_cm3=material.density_g_cm3,
     )
 
 

@@ -52,7 +52,15 @@ SYMBOLS: tuple[tuple[str, str], ...] = (
     ("contact", "travel from hand-tight in sound wood [mm]"),
     ("s_c", "short-term compressive strength at temperature [MPa]"),
     ("J", "polar second moment of area [mm4]"),
-    ("e", "blow's distance from the axis [mm]"),
+    ("e", "how far a blow is off: from the axis, or the struck face from its line [mm]"),
+    ("x", "how far a tip's end bends while a blow lasts [mm]"),
+    ("x_m", "how far it swings after the blow [mm]"),
+    ("r", "driving force over the buckling load of the free tip [-]"),
+    ("omega2", "its angular frequency with the hub at its end, squared [1/s2]"),
+    ("S", "stiffness of its end, 3 E I/L3 [N/mm]"),
+    ("E", "Young's modulus of the part [MPa]"),
+    ("M", "mass of the hammer [kg]"),
+    ("v", "speed of the hammer [m/s]"),
     ("K", "effective length factor of a column [-]"),
 )
 

@@ -181,7 +181,7 @@ def _direction(plan: Plan) -> dict[str, Any]:
 
 def _ruled(result: Outcome) -> float | None:
     """Return the number of a handling rule, rounded the way the rule's words are, only finer."""
-    value = result.advice.get(result.info.rule_value)
+    value = result.advice.get(result.info.rule_for(result.advice)[1])
     if value is None or not isfinite(value):
         return None
     return float(bare(value, result.info.rule_rounds, 4))

@@ -9,7 +9,7 @@ from barbwright.design.part import Design, sizes_of
 from barbwright.design.sizes import in_words
 from barbwright.design.tapping import tap_window
 from barbwright.report.notices import NOT_RATED as NOT_RATED
-from barbwright.report.words import PartReport
+from barbwright.report.words import PartReport, hammer
 from barbwright.say import IMPERIAL, Voice, millimetres
 
 CAUTIONS = (
@@ -88,6 +88,8 @@ def field_card(report: PartReport) -> tuple[str, ...]:
             "in one pass; clear the chips.",
             window.sentence,
             *said(*_WHILE_TAPPING),
+            # Where no hammer is too heavy there is no rule, and still something to say.
+            *([] if "drive_buckle" in rules else filter(None, [hammer(report)])),
         ]
     others = [name for name in rules if name not in {"push_on", *_WHILE_TAPPING, *_WHILE_FREEING}]
     lines += [*said(*others), *(IN_USE if tip is not None else IN_USE[1:]), *AFTERWARDS]

@@ -19,7 +19,7 @@ from barbwright.report import cards
 from barbwright.report.chain_plots import pressure_and_flow_svg, vessel_pressure_svg
 from barbwright.report.notices import NOT_RATED
 from barbwright.report.pages import Filters, page
-from barbwright.report.words import PartReport
+from barbwright.report.words import PartReport, hammer
 from barbwright.say import Voice
 from barbwright.sources import SOURCES
 
@@ -220,12 +220,11 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
              f"sound wood{apart}. Fewest and smallest holes that do."),
         Step("Blow clear", "Blow the chips out of each hole with a hand bulb, shield down, face "
              "turned away."),
-        Step("Tap", f"{tees}. Use a driver that stands on the bark and guides the tip. "
-             + report.window.sentence),
+        Step("Tap", f"{tees}. {hammer(report.elbow)} {report.window.sentence}"),
         Step("Purge", "Through the elbow's own open tip, held low: let the liquid in at low "
              "pressure until nothing but clear liquid leaves it; "
              f"{say.volume(report.result.purge_ml)} fill line and fittings. Close, then tap the "
-             f"elbow in at port {plan.ports}{last}, with the driver too."),
+             f"elbow in at port {plan.ports}{last}, the same way."),
         Step("Open slowly",
              f"Up to {report.voice.plain(plan.supply_mpa)}, out of the line of the tips."),
         Step("Watch", watch + "."),

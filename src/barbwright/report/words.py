@@ -11,7 +11,7 @@ from barbwright.checks.reasons import least_margin, verdict_reason
 from barbwright.checks.table import Outcome, governing, overall
 from barbwright.design.part import Design
 from barbwright.job.record import Job
-from barbwright.say import Voice, voice_of
+from barbwright.say import Voice, bare, voice_of
 
 if TYPE_CHECKING:
     from barbwright.rating.search import Tried
@@ -61,8 +61,8 @@ MEANINGS = {
     "tip_crush": "What crushes the material, against the wood's squeeze on the tip.",
     "drive_squash": "The force that crushes the tip's section, against the force it takes to "
     "drive it.",
-    "drive_buckle": "The force at which the tip bends away under the hammer, against the force it "
-    "takes to drive it.",
+    "drive_buckle": "The stress that breaks the material at once, against the stress while the "
+    "lightest hammer bends and presses the tip, bare or through its driver.",
     "drive_offset": "The stress that breaks the material at once, against a blow that lands off "
     "the middle.",
     "pull_check": "The stress that breaks the material at once, against the pull that proves a "
@@ -235,3 +235,14 @@ def check_sentence(outcome: Outcome) -> str:
     if outcome.safety_factor is not None and outcome.design_factor is not None:
         text += f": {outcome.safety_factor:.2f} times, {number(outcome.design_factor)} wanted"
     return text + "."
+
+
+def hammer(report: PartReport) -> str:
+    """Return which hammer drives a part's tip, in a sentence; empty without a tip or wood."""
+    for outcome in report.outcomes:
+        if outcome.info.id == "drive_buckle" and "hammer_g" in outcome.advice:
+            if outcome.rule:
+                return f"{outcome.rule[:1].upper()}{outcome.rule[1:]}."
+            heaviest = bare(outcome.advice["hammer_g"], "down", 0)
+            return f"Any hammer up to {heaviest} g will do, on the bare tip too."
+    return ""

@@ -210,18 +210,21 @@ class DriverPart(Design[float]):
     own: Driver[float]
 
 
-def size_driver(
-    kind: Kind, conditions: Conditions, forced: Mapping[str, Number], words: tuple[str, ...]
-) -> Design:
-    """Return a driver's drawn sizes, from those of the part it drives [mm].
+def fit_driver(host: Design, arms: int, forced: Mapping[str, Number]) -> Driver:
+    """Return the driver that belongs to a part.
+
+    Parameters
+    ----------
+    host : Design
+        The tip or connector it drives [mm].
+    arms : int
+        Arms it has slots for; none for an in-line tip [-].
+    forced : mapping
+        Sizes of the driver that the user forces [mm].
 
     Source: judgement
     """
-    rules, material = conditions.rules, conditions.material
-    arms = int(np.max(forced.get("arms", 0)))
-    theirs = {name: size for name, size in forced.items() if name not in _OWN_SIZES}
-    host_kind = TEE if arms else TIP
-    host = host_kind.size(host_kind, conditions, theirs, words)
+    rules, material = host.conditions.rules, host.conditions.material
     barb, gap = host.barbs[0], material.min_gap_mm
     slot: Number = 0.0
     slot_height: Number = 0.0
@@ -252,24 +255,13 @@ def size_driver(
         sleeve = np.maximum(sleeve, bearing)
     sleeve = forced.get("sleeve", sleeve)
     length = np.maximum(rules["driver_length_mm"], depth + rules["driver_head_least_mm"])
-    length = forced.get("driver_length", length)
-    mark = Mark.none(words)
-    if words and np.ndim(sleeve) == 0:
-        mark = rim_mark(
-            words,
-            min_text_line_mm=float(np.max(np.asarray(material.min_text_line_mm))),
-            ring_mm=float(sleeve),
-            height_mm=float(length - depth - 2.0 * _TOP_EDGE_MM),
-            depth_mm=rules["mark_depth_mm"],
-            gap_mm=rules["mark_gap_mm"],
-        )
-    own = Driver(
+    return Driver(
         host=host,
         arms=arms,
         socket_mm=socket,
         sleeve_mm=sleeve,
         depth_mm=depth,
-        length_mm=length,
+        length_mm=forced.get("driver_length", length),
         slot_mm=slot,
         slot_height_mm=slot_height,
         bearing_mm=bearing,
@@ -277,11 +269,69 @@ def size_driver(
         arm_mm=arm,
         crown_mm=rules["pad_crown_mm"],
     )
+
+
+def reach_beyond(own: Driver) -> Number:
+    """Return how far a driver's struck face stands beyond the face it bears on [mm].
+
+    Parameters
+    ----------
+    own : Driver
+        It bears on a pad with its roof, on a ring with its foot [mm].
+
+    Source: own_derivation
+    """
+    return own.length_mm - own.depth_mm if own.arms else own.length_mm
+
+
+def solid_volume(own: Driver) -> Number:
+    """Return the least volume of a driver: its slots are counted as open all the way up.
+
+    Parameters
+    ----------
+    own : Driver
+        Its sizes [mm].
+
+    Returns
+    -------
+    float or array
+        Volume [mm3].
+
+    Source: own_derivation
+    """
+    ring = pi / 4.0 * (own.sleeve_mm**2 - own.socket_mm**2)
+    lost = own.arms * own.slot_mm * (own.sleeve_mm - own.socket_mm) / 2.0
+    head = pi / 4.0 * own.sleeve_mm**2 * (own.length_mm - own.depth_mm)
+    return np.maximum(ring - lost, 0.0) * own.depth_mm + head
+
+
+def size_driver(
+    kind: Kind, conditions: Conditions, forced: Mapping[str, Number], words: tuple[str, ...]
+) -> Design:
+    """Return a driver's drawn sizes, from those of the part it drives [mm].
+
+    Source: judgement
+    """
+    rules, material = conditions.rules, conditions.material
+    arms = int(np.max(forced.get("arms", 0)))
+    theirs = {name: size for name, size in forced.items() if name not in _OWN_SIZES}
+    host_kind = TEE if arms else TIP
+    own = fit_driver(host_kind.size(host_kind, conditions, theirs, words), arms, forced)
+    mark = Mark.none(words)
+    if words and np.ndim(own.sleeve_mm) == 0:
+        mark = rim_mark(
+            words,
+            min_text_line_mm=float(np.max(np.asarray(material.min_text_line_mm))),
+            ring_mm=float(own.sleeve_mm),
+            height_mm=float(own.length_mm - own.depth_mm - 2.0 * _TOP_EDGE_MM),
+            depth_mm=rules["mark_depth_mm"],
+            gap_mm=rules["mark_gap_mm"],
+        )
     return Design(
         kind=kind,
         conditions=conditions,
         forced=forced,
-        bore_mm=socket,
+        bore_mm=own.socket_mm,
         neck_length_mm=0.0,
         mark=mark,
         own=own,

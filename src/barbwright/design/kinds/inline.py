@@ -99,7 +99,7 @@ def draw_inline(design: InlinePart, name: str) -> Shape:
     tip, ring, barb = design.tip, design.ring, design.barbs[0]
     thick, wide = ring.thickness_mm, ring.ring_mm / 2.0
     neck, root = tip.neck_mm, tip.root_mm / 2.0
-    blend, edge = 0.5, 0.3
+    blend, edge = design.conditions.rules["ring_blend_mm"], 0.3
     below: list[Vertex] = [
         (0.0, root + blend, QUARTER),
         (blend, root, 0.0),
