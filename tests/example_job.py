@@ -27,7 +27,7 @@ DRIP = {
     "tube_od": None,
     "tube_material": None,
 }
-MARK = ("15/64", "A", "T.170")
+MARK = ("15/64", "E-A", "T.170")
 
 
 def job_of(kind: str = "elbow", settings: tuple[str, ...] = (), **more: str | bool | None):

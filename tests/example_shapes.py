@@ -12,6 +12,7 @@ from functools import cache
 
 import numpy as np
 
+from barbwright.design.letters import Letters
 from barbwright.design.shape import (
     X_AXIS,
     Z_AXIS,
@@ -26,6 +27,8 @@ from barbwright.solid.mesh import TriangleMesh, mesh_solid
 
 DOWN = (0.0, 0.0, -1.0)
 LEFT = (-1.0, 0.0, 0.0)
+
+LETTERS = Letters(0.25, 0.15)
 
 
 @dataclass(frozen=True)
@@ -200,7 +203,7 @@ def strike_pad(sizes: Sizes) -> tuple[Revolved, list[Engraving]]:
     marks = []
     if sizes.mark:
         floor = (0.0, 0.0, rim + crown - 0.5)
-        marks = [Engraving(sizes.mark, 1.4, floor, Z_AXIS, X_AXIS, 2.0)]
+        marks = [Engraving(sizes.mark, LETTERS, floor, Z_AXIS, X_AXIS, 2.0)]
     return pad, marks
 
 
@@ -292,7 +295,7 @@ def inline_tip(sizes: Sizes | None = None) -> Shape:
     ]
     probes.append(Probe("crest_diameter_mm", (0, 0, 0), Z_AXIS, crests[1], sizes.crest, "outer", 8))
     volume = revolved_volume(tip_body) + revolved_volume(upper)
-    mark = Engraving(sizes.mark, 1.4, (0, ring - 0.4, -1.5), (0, 1, 0), (-1, 0, 0), 2.0)
+    mark = Engraving(sizes.mark, LETTERS, (0, ring - 0.4, -1.5), (0, 1, 0), (-1, 0, 0), 2.0)
     return Shape(
         name="tip",
         adds=(tip_body, upper),

@@ -45,15 +45,10 @@ shape = json.loads(
 adds, cuts = [body(part) for part in shape.adds], [body(part) for part in shape.cuts]
 tee = adds[0].fuse(*adds[1:]).cut(*cuts)
 for mark in shape.engravings:
-    text = cq.Compound.makeText(
-        mark.text,
-        mark.size_mm,
-        mark.depth_mm,
-        fontPath=shape.font,
-        kind="bold",
-        position=cq.Plane(mark.origin, mark.x_direction, mark.normal),
-    )
-    tee = tee.cut(text)
+    plane = cq.Workplane(cq.Plane(mark.origin, mark.x_direction, mark.normal))
+    for strokes in mark.letters:
+        tools = [plane.polyline(s).close().extrude(mark.depth_mm).val() for s in strokes]
+        tee = tee.cut(tools[0].fuse(*tools[1:]) if tools[1:] else tools[0])
 folder = Path(sys.argv[1])
 cq.exporters.export(cq.Workplane(tee), str(folder / "bare.step"))
 tee.exportStl(str(folder / "bare.stl"), tolerance=0.005, angularTolerance=0.5, relative=False)

@@ -16,7 +16,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from barbwright.solid.font import font_path
 from run_cli import DEMO, PACKAGE
 
 RUNS = 5
@@ -82,9 +81,10 @@ def test_make_tee_takes_at_most_1_6_times_a_bare_script(tmp_path):
         key: [{**vars(part), "outline": part.outline.tolist()} for part in getattr(shape, key)]
         for key in ("adds", "cuts")
     }
-    marks = [vars(mark) for mark in shape.engravings]
-    font = {"engravings": marks, "font": str(font_path())}
-    (tmp_path / "shape.json").write_text(json.dumps({**body, **font}))
+    marks = [
+        {**vars(mark), "letters": mark.letters.strokes(mark.text)} for mark in shape.engravings
+    ]
+    (tmp_path / "shape.json").write_text(json.dumps({**body, "engravings": marks}))
     ours = ["-c", MAIN, "make", "tee", *DEMO, "--formats", "step,stl,3mf", "--force",
             "-q", "-o", tmp_path]  # fmt: skip
     bare = [Path(__file__).with_name("bare_make.py"), tmp_path]

@@ -67,5 +67,5 @@ def test_other_tubes_make_a_cap_too(more):
 
 
 def test_the_mark_leaves_out_the_bit():
-    assert mark_words(KINDS["cap"], job_of("cap"), "a") == ("A", "T.170")
+    assert mark_words(KINDS["cap"], job_of("cap"), "a") == ("C-A", "T.170")
     assert "-b15_64-" not in part_number(KINDS["cap"], job_of("cap"), "a")

@@ -1,95 +1,108 @@
-"""The mark's letters against the font file itself, and what fits."""
+"""What of the mark fits, where its lines stand, and that each kind's is its own."""
 
 from itertools import pairwise
+from math import hypot
 
+import numpy as np
 import pytest
-from fontTools.pens.boundsPen import BoundsPen
-from fontTools.ttLib import TTFont
 
-from barbwright.design.mark import (
-    CAP_HEIGHT_EM,
-    GLYPH_WIDTH_EM,
-    STROKE_EM,
-    fit_mark,
-    font_size,
-    rim_mark,
-    text_width,
-)
-from barbwright.solid.font import font_path
-from example_job import design_of
+from barbwright.design.letters import GLYPHS, Letters
+from barbwright.design.mark import LETTER_GAP_MM, fit_mark, letters_for, rim_mark
+from barbwright.design.part import KINDS
+from barbwright.jobs.naming import mark_words
+from example_job import design_of, job_of
 
-WORDS = ("15/64", "A", "T.170")
+WORDS = ("15/64", "E-A", "T.170")
+ROOM = dict(min_text_line_mm=0.5, depth_mm=0.4, gap_mm=0.4)
 
 
-@pytest.fixture(scope="module")
-def font():
-    return TTFont(font_path())
+@pytest.mark.parametrize("stroke", [0.3, 0.5, 0.62, 1.0])
+def test_the_stroke_is_a_little_over_what_the_process_needs(stroke):
+    assert stroke < letters_for(stroke).stroke_mm < 1.1 * stroke
 
 
-@pytest.mark.parametrize("letter", sorted(GLYPH_WIDTH_EM))
-def test_glyph_widths_are_the_font_files(font, letter):
-    name = font.getBestCmap()[ord(letter)]
-    advance = font["hmtx"][name][0] / font["head"].unitsPerEm
-    assert GLYPH_WIDTH_EM[letter] == pytest.approx(advance, abs=0.001)
+def test_a_text_is_as_wide_as_its_strokes_reach():
+    letters = Letters(0.52, 0.35)
+    for text in ("15/64", "E-A", "T.170", "#7", *GLYPHS):
+        if text == " ":
+            continue
+        corners = np.array(
+            [p for drawn in letters.strokes(text) for stroke in drawn for p in stroke]
+        )
+        assert np.ptp(corners[:, 0]) == pytest.approx(letters.width(text))
+        assert corners[:, 0].min() == pytest.approx(-letters.width(text) / 2.0)
 
 
-def bounds(font, letter):
-    glyphs = font.getGlyphSet()
-    pen = BoundsPen(glyphs)
-    glyphs[font.getBestCmap()[ord(letter)]].draw(pen)
-    return [value / font["head"].unitsPerEm for value in pen.bounds]
-
-
-def test_capitals_are_as_tall_as_said(font):
-    _, low, _, high = bounds(font, "H")
-    assert low == 0.0
-    assert high == pytest.approx(CAP_HEIGHT_EM, abs=0.001)
-
-
-def test_a_stroke_is_as_wide_as_said(font):
-    """A capital I is one stroke; thinner ones exist in round letters, by no more than a fifth."""
-    left, _, right, _ = bounds(font, "I")
-    assert right - left == pytest.approx(STROKE_EM, abs=0.001)
-
-
-def test_the_font_is_large_enough_for_the_process_stroke():
-    for stroke in (0.3, 0.5, 0.62):
-        assert STROKE_EM * font_size(stroke) >= stroke - 1e-12
-        assert STROKE_EM * (font_size(stroke) - 0.1) < stroke
+def test_strokes_are_straight_and_of_one_width():
+    letters = Letters(0.52, 0.35)
+    for letter in GLYPHS:
+        if letter == " ":
+            continue
+        for stroke in letters.strokes(letter)[0]:
+            a, b, c, d = map(np.array, stroke)
+            assert hypot(*(d - a)) == pytest.approx(0.52)
+            assert hypot(*(c - b)) == pytest.approx(0.52)
+            assert (b - a) @ (d - a) == pytest.approx(0.0, abs=1e-12)
 
 
 def test_words_are_left_off_from_the_end():
-    room = dict(min_text_line_mm=0.5, depth_mm=0.4, gap_mm=0.4)
-    whole = fit_mark(WORDS, largest_mm=14.0, **room)
-    assert [line.text for line in whole.lines] == list(WORDS)
+    whole = fit_mark(WORDS, largest_mm=14.0, **ROOM)
+    # The longest of three stands in the middle, where a pad is widest.
+    assert [line.text for line in whole.lines] == ["E-A", "15/64", "T.170"]
     assert whole.left_off == ()
     assert whole.span_mm <= 14.0
-    less = fit_mark(WORDS, largest_mm=whole.span_mm - 0.01, **room)
+    less = fit_mark(WORDS, largest_mm=whole.span_mm - 0.01, **ROOM)
     assert [line.text for line in less.lines] == list(WORDS[:2])
     assert less.left_off == WORDS[2:]
-    none = fit_mark(WORDS, largest_mm=5.0, **room)
+    none = fit_mark(WORDS, largest_mm=5.0, **ROOM)
     assert (none.lines, none.left_off) == ((), WORDS)
 
 
-def test_every_letter_lies_inside_the_pad():
-    mark = fit_mark(WORDS, min_text_line_mm=0.5, largest_mm=14.0, depth_mm=0.4, gap_mm=0.4)
+def corners_of(mark):
     for line in mark.lines:
-        across = text_width(line.text, mark.size_mm) / 2.0
+        half = mark.letters.width(line.text) / 2.0
         for edge in (-1, 1):
-            up = line.at_mm + edge * CAP_HEIGHT_EM * mark.size_mm / 2.0
-            assert (across**2 + up**2) ** 0.5 + 0.4 <= mark.span_mm / 2.0 + 1e-9
+            for side in (-1, 1):
+                yield side * half, line.at_mm + edge * mark.letters.cap_mm / 2.0
+
+
+def test_every_letter_lies_inside_a_round_pad():
+    mark = fit_mark(WORDS, largest_mm=14.0, **ROOM)
+    reach = max(hypot(*corner) for corner in corners_of(mark))
+    assert reach + 0.4 == pytest.approx(mark.span_mm / 2.0)
     heights = sorted(line.at_mm for line in mark.lines)
-    gaps = [b - a - CAP_HEIGHT_EM * mark.size_mm for a, b in pairwise(heights)]
-    assert all(gap >= 0.4 - 1e-9 for gap in gaps)
+    gaps = [b - a - mark.letters.cap_mm for a, b in pairwise(heights)]
+    assert gaps == pytest.approx([0.4, 0.4])
+
+
+def test_every_letter_lies_inside_a_hexagon_whose_corners_stand_at_the_lines_ends():
+    mark = fit_mark(WORDS, largest_mm=14.0, edge_mm=0.7, six_sided=True, **ROOM)
+    assert mark.left_off == ()
+    flats = [np.radians(90.0 + 60.0 * flat) for flat in range(6)]
+    reach = max(x * np.cos(flat) + y * np.sin(flat) for x, y in corners_of(mark) for flat in flats)
+    assert reach + 0.7 == pytest.approx(mark.span_mm / 2.0)
+    # Three lines take less room there than on a round pad with the same edge.
+    assert mark.span_mm < fit_mark(WORDS, largest_mm=20.0, edge_mm=0.7, **ROOM).span_mm
 
 
 def test_a_rim_holds_one_line_or_none():
-    room = dict(min_text_line_mm=0.5, depth_mm=0.4, gap_mm=0.4)
-    mark = rim_mark(WORDS, ring_mm=11.6, height_mm=3.0, **room)
-    assert mark.text == "15/64 A T.170"
-    assert text_width(mark.text, mark.size_mm) <= 0.75 * 3.14160 * 11.6
-    assert rim_mark(WORDS, ring_mm=11.6, height_mm=1.5, **room).lines == ()
-    assert rim_mark(WORDS, ring_mm=6.0, height_mm=3.0, **room).left_off != ()
+    mark = rim_mark(WORDS, ring_mm=11.6, height_mm=3.0, **ROOM)
+    assert mark.text == "15/64 E-A T.170"
+    assert mark.letters.width(mark.text) <= 0.75 * 3.14160 * 11.6
+    assert rim_mark(WORDS, ring_mm=11.6, height_mm=1.5, **ROOM).lines == ()
+    assert rim_mark(WORDS, ring_mm=6.0, height_mm=3.0, **ROOM).left_off != ()
+
+
+def test_each_kinds_mark_is_its_own():
+    letters = [kind.letter for kind in KINDS.values()]
+    assert len(set(letters)) == len(letters)
+    assert set(letters) <= set(GLYPHS)
+    marks = {mark_words(kind, job_of(kind.name), "a") for kind in KINDS.values()}
+    assert len(marks) == len(KINDS)
+
+
+def test_what_stands_between_strokes_is_at_least_0_3_mm():
+    assert LETTER_GAP_MM >= 0.3
 
 
 def test_a_tube_to_tube_barb_carries_no_mark():

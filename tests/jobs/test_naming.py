@@ -102,11 +102,11 @@ def test_revisions_run_on():
 
 
 def test_every_bit_can_be_engraved():
-    from barbwright.design.mark import GLYPH_WIDTH_EM
+    from barbwright.design.letters import GLYPHS
 
     for bit in catalog.bits().values():
         if not 1.0 <= bit.diameter_mm <= 25.0:
             continue
         job = read_job({**PLAIN, "bit": bit.name})
         for word in mark_words(KINDS["elbow"], job, "a"):
-            assert set(word) <= set(GLYPH_WIDTH_EM), word
+            assert set(word) <= set(GLYPHS), word

@@ -111,7 +111,7 @@ def test_letters_stand_in_the_list_with_their_distance_though_the_model_has_none
     deep = [e for e in shape.engravings if e.origin[2] == least]
     corner = floor_points(deep[0])
     assert np.ptp(corner[:, 2]) < 1e-9
-    assert corner[:, 0].max() - corner[:, 0].min() > deep[0].size_mm
+    assert corner[:, 0].max() - corner[:, 0].min() > deep[0].letters.cap_mm
 
 
 def test_a_collar_s_back_is_found_and_named():

@@ -22,7 +22,7 @@ def make_report(kind="elbow", settings=(), *, passed=True, notes=(), **options):
         KINDS[kind],
         numbers.conditions(job),
         job.forced,
-        words=("15/64", "A", "T.170"),
+        words=("15/64", "E-A", "T.170"),
         passed=passed,
     )
     found = tuple(outcomes(judge_all(design)))

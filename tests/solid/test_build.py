@@ -123,7 +123,7 @@ def test_an_open_or_empty_result_is_refused():
 
 def test_a_mark_that_misses_the_part_is_refused():
     shape = ex.barb()
-    mark = Engraving("A", 2.0, (0, 0, 20), Z_AXIS, X_AXIS, 1.0)
+    mark = Engraving("A", ex.LETTERS, (0, 0, 20), Z_AXIS, X_AXIS, 1.0)
     with pytest.raises(BuildError, match="does not reach"):
         build(replace(shape, engravings=(mark,)))
 

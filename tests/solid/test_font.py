@@ -1,76 +1,103 @@
-import importlib.util
-import subprocess
-import sys
+"""The mark's letters as the written mesh holds them: measured on a section, not on a formula."""
 
+from functools import cache
+
+import numpy as np
 import pytest
+from scipy import ndimage
 
+from barbwright.design.letters import GLYPHS, Letters
+from barbwright.design.shape import Y_AXIS, Z_AXIS, Engraving, Extruded, Shape
 from barbwright.errors import BuildError
-from barbwright.solid.font import FONT_FILE, KNOWN_ADVANCE_EM, flat_text, font_path, load_font
+from barbwright.solid.build import build
+from barbwright.solid.font import flat_text
+from barbwright.solid.mesh import mesh_solid
+from sections import filled_section
+
+NEEDED_MM = 0.5
+LETTERS = Letters(0.52, 0.35)
+ROWS = ("0123456789", "ABCDEFGHIJ", "KLMNOPQRS", "TUVWXYZ/-.#")
+PIXEL_MM = 0.01
 
 
-def box(flat) -> tuple[float, float, float, float]:
-    from OCP.Bnd import Bnd_Box
-    from OCP.BRepBndLib import BRepBndLib
-
-    bounds = Bnd_Box()
-    BRepBndLib.AddOptimal_s(flat, bounds, False, False)
-    x_min, y_min, _, x_max, y_max, _ = bounds.Get()
-    return x_min, x_max, y_min, y_max
-
-
-def test_letters_are_as_wide_and_tall_as_the_font_file_says_and_centred():
-    from fontTools.ttLib import TTFont
-
-    font = TTFont(font_path())
-    glyph, em = font["glyf"]["H"], font["head"].unitsPerEm
-    assert font["hmtx"]["H"][0] / em == pytest.approx(KNOWN_ADVANCE_EM, abs=1e-9)
-    x_min, x_max, y_min, y_max = box(flat_text("H", 2.7))
-    assert x_max - x_min == pytest.approx(2.7 * (glyph.xMax - glyph.xMin) / em, rel=0.01)
-    assert y_max - y_min == pytest.approx(2.7 * (glyph.yMax - glyph.yMin) / em, rel=0.01)
-    assert x_min + x_max == pytest.approx(0, abs=1e-6)
-    assert y_min + y_max == pytest.approx(0, abs=1e-6)
+@cache
+def cut_rows():
+    """Return where the engraving of all letters is, at half its depth, row by row."""
+    wide, tall = 26.0, 5.0
+    corners = [(-wide, -tall), (wide, -tall), (wide, tall), (-wide, tall)]
+    block = Extruded("block", np.array([(x, y, 0.0) for x, y in corners]), 3.0)
+    found = []
+    for row in ROWS:
+        mark = Engraving(row, LETTERS, (0.0, 0.0, 2.6), Z_AXIS, (1.0, 0.0, 0.0), 0.9)
+        shape = Shape(row, (block,), (), (mark,), (), (), 1, (1.0, 1e6))
+        mesh = mesh_solid("block", build(shape).marked)
+        solid = filled_section(mesh.vertices, mesh.triangles, 2.8, 13.0, 2.0, PIXEL_MM)
+        found.append(~solid)
+    return found
 
 
-def test_a_wrong_path_is_refused(tmp_path):
-    with pytest.raises(BuildError, match="font file"):
-        flat_text("A", 2.0, tmp_path / "missing.ttf")
+def opened(region, wide_mm):
+    """Return what of a region a disc of a width can reach."""
+    half = wide_mm / 2.0 / PIXEL_MM
+    core = ndimage.distance_transform_edt(region) >= half
+    return ndimage.distance_transform_edt(~core) <= half
 
 
-def test_a_file_that_is_no_font_is_refused(tmp_path):
-    fake = tmp_path / FONT_FILE
-    fake.write_bytes(b"not a font")
-    with pytest.raises(BuildError, match="cannot be used"):
-        load_font(fake, 2.0)
+def test_all_letters_are_tried():
+    assert set("".join(ROWS)) | {" "} == set(GLYPHS)
 
 
-def test_another_font_is_refused_by_its_known_glyph():
-    with pytest.raises(BuildError, match=r"is not DejaVuSans-Bold\.ttf"):
-        load_font(font_path().with_name("DejaVuSans.ttf"), 2.0)
+@pytest.mark.parametrize("row", range(len(ROWS)), ids=ROWS)
+def test_no_stroke_in_the_mesh_is_thinner_than_the_process_needs(row):
+    cut = cut_rows()[row]
+    assert ndimage.label(cut)[1] == len(ROWS[row])
+    # Two pixels less, which the picture of a slanting edge may take.
+    lost = cut & ~opened(cut, NEEDED_MM - 2.0 * PIXEL_MM)
+    # A disc leaves out square corners, each of which holds a circle of 0.17 of its radius;
+    # a stroke that is too thin is lost whole and holds one of half its own width.
+    assert ndimage.distance_transform_edt(lost).max() * PIXEL_MM < 0.06
 
 
-def test_missing_matplotlib_or_font_file_is_named(monkeypatch, tmp_path):
-    monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
-    with pytest.raises(BuildError, match="matplotlib is not installed"):
-        font_path()
-
-    class Elsewhere:
-        origin = str(tmp_path / "__init__.py")
-
-    monkeypatch.setattr(importlib.util, "find_spec", lambda name: Elsewhere)
-    with pytest.raises(BuildError, match="font file for the mark is missing"):
-        font_path()
-
-
-@pytest.mark.parametrize("text", ["", "  ", "1\u00bd"])
-def test_marks_are_ascii_and_not_empty(text):
-    with pytest.raises(BuildError, match="ASCII"):
-        flat_text(text, 2.0)
+@pytest.mark.parametrize("row", range(len(ROWS)), ids=ROWS)
+def test_letters_stand_a_gap_apart_and_no_counter_is_narrower_than_0_3_mm(row):
+    cut = cut_rows()[row]
+    whole, count = ndimage.label(cut)
+    for letter in range(1, count):
+        apart = ndimage.distance_transform_edt(whole != letter)[whole == letter + 1].min()
+        assert apart * PIXEL_MM > 0.3
+    # What stands inside a letter: an island of the part's own surface.
+    islands, found = ndimage.label(~cut)
+    outside = islands[0, 0]
+    for island in range(1, found + 1):
+        if island == outside:
+            continue
+        widest = 2.0 * ndimage.distance_transform_edt(islands == island).max() * PIXEL_MM
+        assert widest > 0.3
 
 
-def test_finding_the_font_imports_neither_matplotlib_nor_the_kernel():
-    code = (
-        "import sys; from barbwright.solid.font import font_path; font_path();"
-        "print([m for m in ('matplotlib', 'OCP', 'cadquery') if m in sys.modules])"
-    )
-    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert run.stdout.strip() == "[]"
+def test_a_stroke_measured_is_the_stroke_asked_for():
+    """A capital I is one stroke: as wide as said, as tall as said, to a pixel."""
+    column = ROWS[1].index("I") + 1
+    whole, _ = ndimage.label(cut_rows()[1])
+    rows, columns = np.nonzero(whole == column)
+    assert np.ptp(columns) * PIXEL_MM == pytest.approx(LETTERS.stroke_mm, abs=0.015)
+    assert np.ptp(rows) * PIXEL_MM == pytest.approx(LETTERS.cap_mm, abs=0.015)
+
+
+@pytest.mark.parametrize("text", ["", "  ", "1\u00bd", "a"])
+def test_a_mark_without_letters_is_refused(text):
+    with pytest.raises(BuildError, match="cannot be drawn"):
+        flat_text(text, LETTERS)
+
+
+def test_letters_stand_on_any_plane():
+    """The same text on a side face takes the same volume away."""
+    corners = [(-9.0, -3.0, 0.0), (9.0, -3.0, 0.0), (9.0, 3.0, 0.0), (-9.0, 3.0, 0.0)]
+    lost = []
+    for normal, x_direction in ((Z_AXIS, (1.0, 0.0, 0.0)), (Y_AXIS, (0.0, 0.0, 1.0))):
+        block = Extruded("block", np.array(corners), 3.0, normal=normal, x_direction=x_direction)
+        at = tuple(2.6 * axis for axis in normal)
+        mark = Engraving("15/64", LETTERS, at, normal, x_direction, 0.9)
+        built = build(Shape("block", (block,), (), (mark,), (), (), 1, (1.0, 1e6)))
+        lost.append(built.unmarked_volume_mm3 - built.volume_mm3)
+    assert lost[0] == pytest.approx(lost[1], rel=1e-9)

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from barbwright.design.barb import Barb, size_arms
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import swept_volume
-from barbwright.design.mark import CAP_HEIGHT_EM, STROKE_EM, font_size, text_width
+from barbwright.design.letters import Letters
+from barbwright.design.mark import LETTER_GAP_MM, letters_for
 from barbwright.design.outline import QUARTER, Vertex, outline, rectangle
 from barbwright.design.rounding import round_up
 from barbwright.design.shape import (
@@ -64,8 +65,8 @@ class Coupon:
         Taper of the tips on the diameter [-].
     bit_name, tube_name : str
         What they are for.
-    text_mm : float
-        Font size of the numbers [mm].
+    letters : Letters
+        Size of the numbers.
     process : dict of str to float
         What the material's record says the process holds [mm].
     """
@@ -76,7 +77,7 @@ class Coupon:
     taper: float
     bit_name: str
     tube_name: str
-    text_mm: float
+    letters: Letters
     process: dict[str, float]
 
 
@@ -112,7 +113,7 @@ def size_coupon(conditions: Conditions, bit_name: str, tube_name: str) -> Coupon
         taper=TAPERS[2],
         bit_name=bit_name,
         tube_name=tube_name,
-        text_mm=font_size(float(material.min_text_line_mm)),
+        letters=letters_for(float(material.min_text_line_mm)),
         process={
             "tolerance_mm": float(material.tolerance_mm),
             "min_bore_mm": float(material.min_bore_mm),
@@ -126,10 +127,10 @@ def size_coupon(conditions: Conditions, bit_name: str, tube_name: str) -> Coupon
 class _Plate:
     """Bodies, cuts and probes gathered row by row, from the front edge backwards."""
 
-    def __init__(self, text_mm: float) -> None:
-        self.text_mm = text_mm
-        self.tall_mm = CAP_HEIGHT_EM * text_mm
-        self.left_mm = _MARGIN_MM + text_width("W", text_mm) + 2.0
+    def __init__(self, letters: Letters) -> None:
+        self.letters = letters
+        self.tall_mm = letters.cap_mm
+        self.left_mm = _MARGIN_MM + letters.width("W") + 2.0
         self.right_mm = 0.0
         self.y_mm = _MARGIN_MM
         self.adds: list[Revolved | Extruded] = []
@@ -138,21 +139,20 @@ class _Plate:
         self.probes: list[Probe] = []
         self.walls: list[WallProbe] = []
 
-    def letter(self, text: str, x_mm: float, y_mm: float, size_mm: float | None = None) -> None:
+    def letter(self, text: str, x_mm: float, y_mm: float, letters: Letters | None = None) -> None:
         """Engrave a text into the plate about a point."""
         origin = (x_mm, y_mm, -_MARK_DEPTH_MM)
         depth = _MARK_DEPTH_MM + 0.5
-        size = self.text_mm if size_mm is None else size_mm
-        self.marks.append(Engraving(text, size, origin, Z_AXIS, X_AXIS, depth))
+        self.marks.append(Engraving(text, letters or self.letters, origin, Z_AXIS, X_AXIS, depth))
 
     def row(
         self, letter: str, labels: list[str], pitch_mm: float, deep_mm: float
     ) -> list[tuple[float, float]]:
         """Open a row: its letter, its labels in front, and the middle of each place behind."""
-        pitch = max(pitch_mm, max(text_width(label, self.text_mm) for label in labels) + 1.0)
+        pitch = max(pitch_mm, max(map(self.letters.width, labels)) + 1.0)
         label_y = self.y_mm + self.tall_mm / 2.0
         middle_y = self.y_mm + self.tall_mm + 1.0 + deep_mm / 2.0
-        self.letter(letter, _MARGIN_MM + text_width("W", self.text_mm) / 2.0, middle_y)
+        self.letter(letter, _MARGIN_MM + self.letters.width("W") / 2.0, middle_y)
         places = []
         for index, label in enumerate(labels):
             x = self.left_mm + pitch * (index + 0.5)
@@ -192,7 +192,7 @@ def coupon_shape(coupon: Coupon, name: str) -> Shape:
     Shape
         One body: the plate's upper face at z = 0, its front left corner at the origin.
     """
-    plate = _Plate(coupon.text_mm)
+    plate = _Plate(coupon.letters)
     _tips(plate, coupon)
     _barbs(plate, coupon)
     _posts(plate)
@@ -340,8 +340,8 @@ def _slots(plate: _Plate) -> None:
 
 
 def _letters(plate: _Plate) -> None:
-    sizes = [round(stroke / STROKE_EM, 1) for stroke in STROKES_MM]
-    tall = CAP_HEIGHT_EM * max(sizes)
+    sizes = [Letters(stroke, LETTER_GAP_MM) for stroke in STROKES_MM]
+    tall = max(size.cap_mm for size in sizes)
     places = plate.row("A", [f"{stroke:g}" for stroke in STROKES_MM], 15.0, tall)
     for (x, y), size in zip(places, sizes, strict=True):
         plate.letter("R58", x, y, size)

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from barbwright.design.barb import Barb
 from barbwright.design.hub import Hub
 from barbwright.design.kind import Design
-from barbwright.design.mark import CAP_HEIGHT_EM, text_width
 from barbwright.design.outline import (
     Outline,
     back_faces,
@@ -168,8 +167,8 @@ def pad_mark(
     # Measured from the crown's surface at the farthest letter, so no stroke is shallower.
     reach = max(
         np.hypot(
-            text_width(line.text, mark.size_mm) / 2.0,
-            abs(line.at_mm) + CAP_HEIGHT_EM * mark.size_mm / 2.0,
+            mark.letters.width(line.text) / 2.0,
+            abs(line.at_mm) + mark.letters.cap_mm / 2.0,
         )
         for line in mark.lines
     )
@@ -179,7 +178,7 @@ def pad_mark(
     return tuple(
         Engraving(
             line.text,
-            mark.size_mm,
+            mark.letters,
             (0.0, line.at_mm, floor),
             Z_AXIS,
             X_AXIS,
@@ -197,17 +196,16 @@ def rim_letters(design: Design[float], radius_mm: float, middle_mm: float) -> tu
     text = mark.lines[0].text
     floor = radius_mm - mark.depth_mm
     engravings = []
-    run = -text_width(text, mark.size_mm) / 2.0
+    run = -mark.letters.width(text) / 2.0
     for letter in text:
-        width = text_width(letter, mark.size_mm)
-        angle = -pi / 2.0 + (run + width / 2.0) / radius_mm
-        run += width
+        angle = -pi / 2.0 + (run + mark.letters.width(letter) / 2.0) / radius_mm
+        run += mark.letters.advance(letter)
         if letter == " ":
             continue
         out: Point = (cos(angle), sin(angle), 0.0)
         along: Point = (-sin(angle), cos(angle), 0.0)
         origin: Point = (floor * out[0], floor * out[1], middle_mm)
-        engravings.append(Engraving(letter, mark.size_mm, origin, out, along, mark.depth_mm + 0.5))
+        engravings.append(Engraving(letter, mark.letters, origin, out, along, mark.depth_mm + 0.5))
     return tuple(engravings)
 
 
@@ -365,7 +363,7 @@ def face_mark(
     return tuple(
         Engraving(
             line.text,
-            mark.size_mm,
+            mark.letters,
             _point(np.asarray(middle) + line.at_mm * up - mark.depth_mm * out),
             normal,
             x_direction,

@@ -35,6 +35,8 @@ class Kind:
         The word on the command line.
     title : str
         The words in a report.
+    letter : str
+        The one letter its mark begins with, after the bit; no two kinds share one.
     arms : int
         Barbed arms [-].
     tip, hub, ring : bool
@@ -63,6 +65,7 @@ class Kind:
 
     name: str
     title: str
+    letter: str
     arms: int = 0
     tip: bool = False
     hub: bool = False

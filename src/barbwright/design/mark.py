@@ -1,25 +1,19 @@
 """The engraved mark: which words fit, and where each line stands.
 
-Glyph widths are those of the bold DejaVu Sans the drawing library ships; a test
-holds them to the font file.
+The letters themselves stand in `letters`.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import hypot, sqrt
 
-# Advance widths of DejaVu Sans Bold [em].
-_DIGIT = 0.696
-GLYPH_WIDTH_EM: dict[str, float] = {
-    **dict.fromkeys("0123456789", _DIGIT),
-    **{"/": 0.365, ".": 0.380, "-": 0.415, "#": 0.838, " ": 0.348},
-    **{"A": 0.774, "B": 0.762, "C": 0.734, "D": 0.830, "E": 0.683, "F": 0.683, "G": 0.821},
-    **{"H": 0.837, "I": 0.372, "J": 0.372, "K": 0.775, "L": 0.637, "M": 0.995, "N": 0.837},
-    **{"O": 0.850, "P": 0.733, "Q": 0.850, "R": 0.770, "S": 0.720, "T": 0.682, "U": 0.812},
-    **{"V": 0.774, "W": 1.103, "X": 0.771, "Y": 0.724, "Z": 0.725},
-}
-CAP_HEIGHT_EM = 0.729
-STROKE_EM = 0.188
+from barbwright.design.letters import Letters
+
+# What stands between two strokes of the mark: a process that holds the stroke holds this.
+LETTER_GAP_MM = 0.35
+# Over the least stroke of the process, so that no rounding of a file takes it below.
+_STROKE_OVER_MM = 0.02
 NOT_PASSED = "X"
 
 
@@ -47,55 +41,61 @@ class Mark:
     ----------
     lines : tuple of MarkLine
         Empty where nothing fits.
-    size_mm : float
-        Font size [mm].
-    stroke_mm : float
-        Width of the strokes [mm].
+    letters : Letters
+        Their size.
     depth_mm : float
         Depth under the surface [mm].
     span_mm : float
-        Diameter of the circle that holds it all, margin included [mm].
+        Diameter of the circle, or width over the flats of the hexagon, that holds it
+        all, margin included [mm].
     left_off : tuple of str
         Words that do not fit.
     """
 
     lines: tuple[MarkLine, ...]
-    size_mm: float
-    stroke_mm: float
+    letters: Letters
     depth_mm: float
     span_mm: float
     left_off: tuple[str, ...]
 
     @classmethod
-    def none(cls, words: tuple[str, ...], size_mm: float = 0.0, depth_mm: float = 0.0) -> Mark:
-        """Return no mark, all words left off, at the font size that was tried [mm]."""
-        return cls((), size_mm, STROKE_EM * size_mm, depth_mm, 0.0, words)
+    def none(
+        cls, words: tuple[str, ...], letters: Letters | None = None, depth_mm: float = 0.0
+    ) -> Mark:
+        """Return no mark, all words left off, at the size that was tried."""
+        return cls((), letters or Letters(0.0, LETTER_GAP_MM), depth_mm, 0.0, words)
 
     @property
     def text(self) -> str:
         """Return the mark as one string."""
         return " ".join(line.text for line in self.lines)
 
-
-def text_width(text: str, size_mm: float) -> float:
-    """Return the width of a text in the mark's font [mm]."""
-    return size_mm * sum(GLYPH_WIDTH_EM[letter] for letter in text)
-
-
-def font_size(min_text_line_mm: float) -> float:
-    """Return the font size whose strokes a process can still hold [mm]."""
-    return -(-min_text_line_mm / STROKE_EM * 10.0 // 1) / 10.0
+    @property
+    def stroke_mm(self) -> float:
+        """Width of the strokes [mm]."""
+        return self.letters.stroke_mm
 
 
-def _stack(words: tuple[str, ...], size_mm: float, gap_mm: float, margin_mm: float) -> Mark:
-    pitch = CAP_HEIGHT_EM * size_mm + gap_mm
-    top = pitch * (len(words) - 1) / 2.0
-    lines = tuple(MarkLine(word, top - pitch * index) for index, word in enumerate(words))
-    reach = 0.0
-    for line in lines:
-        tall = abs(line.at_mm) + CAP_HEIGHT_EM * size_mm / 2.0
-        reach = max(reach, (text_width(line.text, size_mm) / 2.0) ** 2 + tall**2)
-    return Mark(lines, size_mm, STROKE_EM * size_mm, 0.0, 2.0 * (reach**0.5 + margin_mm), ())
+def letters_for(min_text_line_mm: float) -> Letters:
+    """Return the letters whose strokes a process can still hold."""
+    return Letters(min_text_line_mm + _STROKE_OVER_MM, LETTER_GAP_MM)
+
+
+def _in_rows(words: tuple[str, ...], letters: Letters) -> tuple[str, ...]:
+    """Return words from top to bottom; of three, the longest stands where the pad is widest."""
+    if len(words) < 3:
+        return words
+    longest = max(words, key=letters.width)
+    others = [word for word in words if word is not longest]
+    return others[0], longest, *others[1:]
+
+
+def _reach(across_mm: float, up_mm: float, *, six_sided: bool) -> float:
+    """Return how wide a pad must be to hold a corner of a line's rectangle [mm]."""
+    if not six_sided:
+        return 2.0 * hypot(across_mm, up_mm)
+    # Lines run from corner to corner, so a flat stands above and two lean in at 60 degrees.
+    return 2.0 * max(up_mm, up_mm / 2.0 + across_mm * sqrt(3.0) / 2.0)
 
 
 def fit_mark(
@@ -105,21 +105,27 @@ def fit_mark(
     largest_mm: float,
     depth_mm: float,
     gap_mm: float,
+    edge_mm: float | None = None,
+    six_sided: bool = False,
 ) -> Mark:
-    """Return as much of a mark, in order, as a round pad can hold.
+    """Return as much of a mark, in order, as a pad can hold.
 
     Parameters
     ----------
     words : tuple of str
-        In order of importance: bit, revision, tube.
+        In order of importance: bit, kind and revision, tube.
     min_text_line_mm : float
         Least engraved stroke of the process [mm].
     largest_mm : float
-        Largest pad [mm].
+        Largest pad, round or over its flats [mm].
     depth_mm : float
         Depth of the engraving [mm].
     gap_mm : float
-        Least gap between lines and to the pad's edge [mm].
+        Least gap between lines [mm].
+    edge_mm : float, optional
+        Least gap to the pad's edge; as between lines when not given [mm].
+    six_sided : bool
+        A hexagon, whose lines run from corner to corner; a round one when not.
 
     Returns
     -------
@@ -128,12 +134,24 @@ def fit_mark(
 
     Source: judgement
     """
-    size = font_size(min_text_line_mm)
+    letters = letters_for(min_text_line_mm)
+    edge = gap_mm if edge_mm is None else edge_mm
+    pitch = letters.cap_mm + gap_mm
     for count in range(len(words), 0, -1):
-        mark = _stack(words[:count], size, gap_mm, gap_mm)
-        if mark.span_mm <= largest_mm:
-            return Mark(mark.lines, size, mark.stroke_mm, depth_mm, mark.span_mm, words[count:])
-    return Mark.none(words, size, depth_mm)
+        rows = _in_rows(words[:count], letters)
+        top = pitch * (count - 1) / 2.0
+        lines = tuple(MarkLine(word, top - pitch * index) for index, word in enumerate(rows))
+        span = 2.0 * edge + max(
+            _reach(
+                letters.width(line.text) / 2.0,
+                abs(line.at_mm) + letters.cap_mm / 2.0,
+                six_sided=six_sided,
+            )
+            for line in lines
+        )
+        if span <= largest_mm:
+            return Mark(lines, letters, depth_mm, span, words[count:])
+    return Mark.none(words, letters, depth_mm)
 
 
 def rim_mark(
@@ -150,7 +168,7 @@ def rim_mark(
     Parameters
     ----------
     words : tuple of str
-        In order of importance: bit, revision, tube.
+        In order of importance: bit, kind and revision, tube.
     min_text_line_mm : float
         Least engraved stroke of the process [mm].
     ring_mm, height_mm : float
@@ -167,15 +185,14 @@ def rim_mark(
 
     Source: judgement
     """
-    size = font_size(min_text_line_mm)
-    none = Mark.none(words, size, depth_mm)
-    if CAP_HEIGHT_EM * size + gap_mm > height_mm:
+    letters = letters_for(min_text_line_mm)
+    none = Mark.none(words, letters, depth_mm)
+    if letters.cap_mm + gap_mm > height_mm:
         return none
     # Three quarters of the way round, so that the mark's start is plain to see.
     room = 0.75 * 3.141592653589793 * ring_mm
     for count in range(len(words), 0, -1):
         text = " ".join(words[:count])
-        if text_width(text, size) <= room:
-            line = MarkLine(text, 0.0)
-            return Mark((line,), size, none.stroke_mm, depth_mm, 0.0, words[count:])
+        if letters.width(text) <= room:
+            return Mark((MarkLine(text, 0.0),), letters, depth_mm, 0.0, words[count:])
     return none

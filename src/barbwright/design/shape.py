@@ -17,6 +17,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from barbwright.design.letters import Letters
+
 Point = tuple[float, float, float]
 
 X_AXIS: Point = (1.0, 0.0, 0.0)
@@ -87,8 +89,8 @@ class Engraving:
     ----------
     text : str
         Characters of the mark, centred on the origin both ways.
-    size_mm : float
-        Font size (em height) [mm].
+    letters : Letters
+        Their size.
     origin, normal, x_direction : Point
         Plane of the engraving's floor; the cut runs from it along the normal.
     depth_mm : float
@@ -97,7 +99,7 @@ class Engraving:
     """
 
     text: str
-    size_mm: float
+    letters: Letters
     origin: Point
     normal: Point
     x_direction: Point

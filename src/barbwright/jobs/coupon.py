@@ -41,7 +41,7 @@ def plan_coupon(job: Job) -> tuple[str, Coupon]:
         re.sub(r"[^a-z0-9_]", "", job.material.id)[:20],
     ]
     # All that shapes it and stands in no word above.
-    key = json.dumps([coupon_sizes(coupon), coupon.text_mm], sort_keys=True)
+    key = json.dumps([coupon_sizes(coupon), coupon.letters.cap_mm], sort_keys=True)
     return "-".join([*words, hashlib.sha256(key.encode()).hexdigest()[:6]])[:60], coupon
 
 

@@ -155,7 +155,7 @@ def next_revision(revision: str) -> str:
 
 
 def mark_words(kind: Kind, job: Job, revision: str) -> tuple[str, ...]:
-    """Return the words to engrave, in order: bit, revision, tube.
+    """Return the words to engrave, in order: bit, kind and revision, tube.
 
     Parameters
     ----------
@@ -178,5 +178,5 @@ def mark_words(kind: Kind, job: Job, revision: str) -> tuple[str, ...]:
     tube_text = f"T.{count:03d}" if count is not None and count < 1000 else f"T{inner:.1f}"
     # One to three dots tell the leads of a graded set apart.
     dots = "." * job.grade if kind.tip else ""
-    words = (bit_text, revision.upper() + dots, tube_text)
+    words = (bit_text, f"{kind.letter}-{revision.upper()}{dots}", tube_text)
     return words if kind.needs_bit else words[1:]

@@ -11,7 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barbwright.design.draw import tick_positions
-from barbwright.design.mark import CAP_HEIGHT_EM, text_width
 from barbwright.design.part import Design
 from barbwright.design.shape import Engraving, Revolved, Shape
 from barbwright.design.single import single
@@ -141,8 +140,8 @@ def floor_points(engraving: Engraving) -> Array:
     """
     along = np.asarray(engraving.x_direction, dtype=float)
     up = np.cross(np.asarray(engraving.normal, dtype=float), along)
-    half = text_width(engraving.text, engraving.size_mm) / 2.0
-    high = CAP_HEIGHT_EM * engraving.size_mm / 2.0
+    half = engraving.letters.width(engraving.text) / 2.0
+    high = engraving.letters.cap_mm / 2.0
     across = np.linspace(-half, half, FLOOR_STEPS)[:, None, None] * along
     upright = np.linspace(-high, high, FLOOR_STEPS)[None, :, None] * up
     floor = np.asarray(engraving.origin, dtype=float) + across + upright

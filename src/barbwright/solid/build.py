@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -49,15 +48,13 @@ class Built:
     unmarked_volume_mm3: float
 
 
-def build(shape: Shape, font_file: Path | None = None) -> Built:
+def build(shape: Shape) -> Built:
     """Build the solid of a part.
 
     Parameters
     ----------
     shape : Shape
         The part as plain geometry.
-    font_file : Path, optional
-        Font of the mark; the one that matplotlib ships when not given.
 
     Returns
     -------
@@ -85,7 +82,7 @@ def build(shape: Shape, font_file: Path | None = None) -> Built:
     _require_volume(name, unmarked_volume, *shape.volume_bounds_mm3)
     if not shape.engravings:
         return Built(shape, unmarked, unmarked, unmarked_volume, unmarked_volume)
-    letters = [_letters(engraving, font_file) for engraving in shape.engravings]
+    letters = [_letters(engraving) for engraving in shape.engravings]
     marked, marked_volume = _cut_away(f"{name} engraved", unmarked, unmarked_volume, letters)
     if marked_volume > unmarked_volume * (1 - VOLUME_SLACK):
         raise BuildError(Fault(f"{name}: the mark does not reach the part's surface"))
@@ -280,13 +277,13 @@ def _extrude(part: Extruded) -> TopoDS_Solid:
     return _outward(part.name, BRepPrimAPI_MakePrism(face, along).Shape())
 
 
-def _letters(engraving: Engraving, font_file: Path | None) -> TopoDS_Shape:
+def _letters(engraving: Engraving) -> TopoDS_Shape:
     """Stand the letters of a mark on their floor."""
     from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
     from OCP.gp import gp_Ax3, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
     from OCP.TopLoc import TopLoc_Location
 
-    flat = flat_text(engraving.text, engraving.size_mm, font_file)
+    flat = flat_text(engraving.text, engraving.letters)
     tall = BRepPrimAPI_MakePrism(flat, gp_Vec(0.0, 0.0, engraving.depth_mm)).Shape()
     place = gp_Trsf()
     floor = gp_Ax3(

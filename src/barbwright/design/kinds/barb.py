@@ -111,6 +111,7 @@ def views_of_barb(part: Design[float]) -> tuple[View, ...]:
 BARB = Kind(
     name="barb",
     title="tube-to-tube barb",
+    letter="B",
     arms=2,
     mark="none",
     openings=2,

@@ -237,6 +237,7 @@ def views_of_cap(part: CapPart) -> tuple[View, ...]:
 CAP = Kind(
     name="cap",
     title="cap for a tube's end",
+    letter="C",
     arms=1,
     mark="face",
     openings=1,

@@ -329,6 +329,7 @@ def views_of_collar(part: CollarPart) -> tuple[View, ...]:
 COLLAR = Kind(
     name="collar",
     title="drill stop for the hole's depth",
+    letter="S",
     mark="rim",
     openings=3,
     size=size_collar,

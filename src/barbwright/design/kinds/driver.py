@@ -511,6 +511,7 @@ def _slots(own: Driver[float], seen: Seen) -> None:
 DRIVER = Kind(
     name="driver",
     title="driver for tapping a tip in",
+    letter="D",
     mark="rim",
     openings=1,
     size=size_driver,

@@ -412,6 +412,7 @@ def _side(fork: Fork[float]) -> View:
 FORK = Kind(
     name="fork",
     title="fork for freeing a tip",
+    letter="F",
     mark="face",
     openings=1,
     size=size_fork,

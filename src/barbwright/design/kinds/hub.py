@@ -448,6 +448,7 @@ def _cut_by_port(
 ELBOW = Kind(
     name="elbow",
     title="chain-end elbow",
+    letter="E",
     arms=1,
     tip=True,
     hub=True,
@@ -458,4 +459,4 @@ ELBOW = Kind(
     views=views_of_hub,
     single=HubPart,
 )
-TEE = replace(ELBOW, name="tee", title="chain tee", arms=2, openings=3)
+TEE = replace(ELBOW, name="tee", title="chain tee", letter="T", arms=2, openings=3)

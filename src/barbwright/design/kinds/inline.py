@@ -238,6 +238,7 @@ def _above(part: InlinePart, sizes: BarbSizes) -> tuple[Stack, ...]:
 TIP = Kind(
     name="tip",
     title="in-line tap-in tip",
+    letter="I",
     arms=1,
     tip=True,
     ring=True,
