@@ -57,14 +57,10 @@ def test_above_the_maximum_there_is_no_number(material: Material) -> None:
     hot = material.max_temperature_c + 0.1
     assert np.isnan(material.allowable_mpa(hot, *FACTORS))
     assert np.isnan(material.short_term_mpa(hot))
-    assert material.is_too_hot(hot)
-    assert not material.is_temperature_covered(hot)
     assert np.isfinite(material.allowable_mpa(material.max_temperature_c, *FACTORS))
 
 
-def test_below_five_degrees_is_not_covered(material: Material) -> None:
-    assert not material.is_temperature_covered(4.9)
-    assert material.is_temperature_covered(5.0)
+def test_cold_lends_no_strength(material: Material) -> None:
     assert material.temperature_factor_at(-10.0) == 1.0
 
 
@@ -75,13 +71,6 @@ def test_arrays_go_through_as_floats_do(material: Material) -> None:
     np.testing.assert_array_equal(together, [material.allowable_mpa(x, *FACTORS) for x in t])
     finite = together[np.isfinite(together)]
     assert np.all(np.diff(finite) <= 0)
-
-
-def test_tolerance_is_the_larger_of_fixed_and_share() -> None:
-    pp = find_material("mjf_pp")
-    assert pp.tolerance_mm_at(10.0) == 0.7
-    assert pp.tolerance_mm_at(100.0) == pytest.approx(1.75)
-    np.testing.assert_allclose(pp.tolerance_mm_at(np.array([10.0, 100.0])), [0.7, 1.75])
 
 
 def test_every_shipped_figure_keeps_status_and_source(material: Material) -> None:

@@ -9,6 +9,7 @@ from barbwright.chain.plan import VesselPlan, build_network, solve_plan
 from barbwright.chain.run_down import deliver, describe_vessel, recharge_pressure_mpa
 from barbwright.equations import vessel
 from barbwright.equations.fittings import FittingGeometry
+from oracles import linear_run_down_seconds
 
 ATMOSPHERE_MPA = 0.101325
 WIDE_TEE = FittingGeometry("tee", 20.0, 20.0, 2.0, 1.0)
@@ -27,7 +28,7 @@ def test_a_chain_of_wide_bores_is_the_linear_vessel():
     tank = VesselPlan(12000.0, 6000.0, recharge_at_mpa=0.1)
     plan = lossless_plan(vessel=tank, dose_ml=3000.0)
     way = deliver(plan, build_network(plan), "expected", 1.0)
-    seconds = vessel.linear_run_down_seconds(
+    seconds = linear_run_down_seconds(
         8 * 0.3 * 1000 / 60, 0.31 + ATMOSPHERE_MPA, 6000.0, 3000.0, ATMOSPHERE_MPA
     )
     assert way.recharges == 0

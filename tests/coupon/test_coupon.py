@@ -122,9 +122,9 @@ def test_an_order_names_a_gauge_for_what_it_is(tmp_path):
 
 
 def test_it_builds_as_one_body_that_measures_as_drawn(coupon):
-    from barbwright.reread.mesh import measure_mesh
     from barbwright.solid.build import build
     from barbwright.solid.mesh import mesh_solid
+    from oracles import measure_mesh
 
     # Letters take twenty seconds and are tried with every part.
     shape = replace(coupon_shape(coupon, "coupon"), engravings=())

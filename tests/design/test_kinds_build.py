@@ -22,9 +22,9 @@ def offset(design):
 @pytest.mark.parametrize(("kind", "settings"), CASES)
 @pytest.mark.parametrize("change", [lambda design: design, offset], ids=["drawn", "compensated"])
 def test_it_builds_as_one_body_that_measures_as_drawn(kind, settings, change):
-    from barbwright.reread.mesh import measure_mesh
     from barbwright.solid.build import build
     from barbwright.solid.mesh import mesh_solid
+    from oracles import measure_mesh
 
     # The mark is cut the same way on every kind, and is tried with the tee.
     shape = replace(shape_of(change(design_of(kind, settings)), "part"), engravings=())
@@ -38,9 +38,9 @@ def test_it_builds_as_one_body_that_measures_as_drawn(kind, settings, change):
 
 @pytest.mark.parametrize(("kind", "settings"), CASES)
 def test_its_box_is_the_envelope(kind, settings):
-    from barbwright.reread.mesh import measure_mesh
     from barbwright.solid.build import build
     from barbwright.solid.mesh import mesh_solid
+    from oracles import measure_mesh
 
     design = design_of(kind, settings)
     shape = replace(shape_of(design, "part"), engravings=())

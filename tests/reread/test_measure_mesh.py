@@ -6,8 +6,9 @@ import pytest
 import example_shapes as ex
 from barbwright.errors import BuildError
 from barbwright.export.stl import FACET, stl_bytes
-from barbwright.reread.mesh import Expected, MeshReport, measure_mesh
+from barbwright.reread.mesh import Expected, MeshReport
 from barbwright.reread.worker import Rereader
+from oracles import measure_mesh
 
 
 @pytest.fixture

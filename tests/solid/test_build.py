@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 import example_shapes as ex
 from barbwright.design.shape import X_AXIS, Y_AXIS, Z_AXIS, Engraving, Extruded, Revolved, Shape
 from barbwright.errors import BuildError
-from barbwright.reread.mesh import measure_mesh
 from barbwright.solid.build import arc_middle, body, build, volume
 from barbwright.solid.mesh import mesh_solid
+from oracles import measure_mesh
 
 
 def simple(*adds, cuts=(), bounds=(0.0, 1e6)) -> Shape:

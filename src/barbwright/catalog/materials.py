@@ -198,32 +198,6 @@ class Material:
         """
         return self.modulus_mpa * self.temperature_factor_at(temperature_c)
 
-    def tolerance_mm_at(self, size_mm: ArrayLike) -> FloatArray:
-        """Return how far a printed size may be off, either way.
-
-        Parameters
-        ----------
-        size_mm : float or array
-            Drawn diameter or length [mm].
-
-        Returns
-        -------
-        array
-            The larger of `tolerance_mm` and `tolerance_pct` of the size [mm].
-        """
-        share = self.tolerance_pct / 100.0 * np.abs(np.asarray(size_mm, dtype=float))
-        tolerance: FloatArray = np.maximum(self.tolerance_mm, share)[()]
-        return tolerance
-
-    def is_too_hot(self, temperature_c: ArrayLike) -> NDArray[np.bool_]:
-        """Return whether a temperature [C] is above the record's maximum [-]."""
-        return np.asarray(np.asarray(temperature_c) > self.max_temperature_c)[()]
-
-    def is_temperature_covered(self, temperature_c: ArrayLike) -> NDArray[np.bool_]:
-        """Return whether a temperature [C] is one the record speaks for: 5 C to its maximum [-]."""
-        t = np.asarray(temperature_c)
-        return np.asarray((t >= LEAST_TEMPERATURE_C) & (t <= self.max_temperature_c))[()]
-
 
 def _curve(points: list[list[float]]) -> Curve:
     return tuple((float(x), float(y)) for x, y in points)

@@ -32,24 +32,6 @@ DEFAULT_SPACING_MM = 150.0
 MAX_PORTS = 60
 
 
-def ports_for_diameter(diameter_mm: float, spacing_mm: float = DEFAULT_SPACING_MM) -> int:
-    """Ports round a trunk, ceil(pi D / spacing).
-
-    Parameters
-    ----------
-    diameter_mm : float
-        Trunk diameter [mm].
-    spacing_mm : float
-        Largest spacing along the bark [mm].
-
-    Returns
-    -------
-    int
-        Number of ports [-].
-    """
-    return ports_for_girth(math.pi * diameter_mm, spacing_mm)
-
-
 def ports_for_girth(girth_mm: float, spacing_mm: float = DEFAULT_SPACING_MM) -> int:
     """Ports round a trunk of a measured girth, ceil(girth / spacing).
 

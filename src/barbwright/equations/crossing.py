@@ -67,6 +67,16 @@ def hub_factor(
         falls from there; NaN for a thinner hub than the first column's and for a
         relief ball outside the rows, where nothing is known [-].
 
+    Notes
+    -----
+    Equation: none: our own finite elements, read off in a straight line between places.
+    Valid: Relief ball within the table's rows, hub from its first column up; NaN elsewhere.
+
+    Examples
+    --------
+    >>> float(hub_factor(1.75, 1.9, (1.5, 2.0), (1.4, 2.4), ((8.0, 4.0), (4.0, 3.0))))
+    4.75
+
     Source: hub_crossing_fe
     """
     factor = np.asarray(table_peak, dtype=float)
@@ -93,6 +103,17 @@ def small_bore_factor(hub_over_relief: Number) -> Number:
     -------
     float or array
         2 s/p + 2, s the thick sphere's hoop stress at the inside [-].
+
+    Notes
+    -----
+    Equation: a small hole in even tension doubles it (Kirsch); Roark table 13.5, case 2a
+    (both from memory).
+    Valid: A bore small against the ball's wall.
+
+    Examples
+    --------
+    >>> round(float(small_bore_factor(3.0)), 4)
+    3.1154
 
     Source: own_derivation, roark
     """

@@ -24,10 +24,19 @@ def lame_hoop(pressure_mpa: Number, bore_mm: Number, outer_mm: Number) -> Number
     float or array
         Hoop stress p (k2 + 1)/(k2 - 1) with k the ratio of the diameters [MPa].
 
+    Notes
+    -----
+    Equation: Shigley eq. 3-50 (from memory): eq. 3-49 at the bore without outer pressure.
+    Valid: Elastic and isotropic, small strain, away from ends and from other bores.
+
+    Examples
+    --------
+    >>> round(lame_hoop(100.0, 20.0, 40.0), 1)
+    166.7
+
     Source: lame, shigley
     """
-    k2 = (outer_mm / bore_mm) ** 2
-    return pressure_mpa * (k2 + 1.0) / (k2 - 1.0)
+    return lame_stresses(pressure_mpa, 0.0, bore_mm, outer_mm, bore_mm)[1]
 
 
 def lame_von_mises(pressure_mpa: Number, bore_mm: Number, outer_mm: Number) -> Number:
@@ -45,35 +54,25 @@ def lame_von_mises(pressure_mpa: Number, bore_mm: Number, outer_mm: Number) -> N
     Returns
     -------
     float or array
-        sqrt(3) p k2/(k2 - 1), closed ends [MPa].
+        Of the three stresses there; sqrt(3) p k2/(k2 - 1) in one line [MPa].
+
+    Notes
+    -----
+    Equation: Shigley eq. 5-12 (from memory) of the stresses of eq. 3-49 and 3-51 at the bore.
+    Valid: As `lame_stresses`, with closed ends. A wall that is not there carries nothing:
+    infinite.
+
+    Examples
+    --------
+    >>> round(float(lame_von_mises(150.0, 200.0, 800.0)), 1)
+    277.1
 
     Source: lame, hearn
     """
-    k2 = (outer_mm / bore_mm) ** 2
-    return np.asarray(np.sqrt(3.0) * pressure_mpa * k2 / (k2 - 1.0))[()]
-
-
-def lame_tresca(pressure_mpa: Number, bore_mm: Number, outer_mm: Number) -> Number:
-    """Return twice the largest shear stress at the bore (Tresca stress).
-
-    Parameters
-    ----------
-    pressure_mpa : float or array
-        Internal gauge pressure [MPa].
-    bore_mm : float or array
-        Inner diameter [mm].
-    outer_mm : float or array
-        Outer diameter [mm], larger than the bore.
-
-    Returns
-    -------
-    float or array
-        2 p k2/(k2 - 1) [MPa].
-
-    Source: lame, hearn
-    """
-    k2 = (outer_mm / bore_mm) ** 2
-    return 2.0 * pressure_mpa * k2 / (k2 - 1.0)
+    radial, hoop, axial = lame_stresses(pressure_mpa, 0.0, bore_mm, outer_mm, bore_mm)
+    spread = np.square(hoop - radial) + np.square(radial - axial) + np.square(axial - hoop)
+    # Where nothing is left of the wall the three stresses are infinite less infinite.
+    return np.where(outer_mm <= bore_mm, np.inf, np.sqrt(0.5 * spread))[()]
 
 
 def lame_stresses(
@@ -99,43 +98,23 @@ def lame_stresses(
     tuple of float or array
         Radial, hoop and axial (closed ends) stress, tension positive [MPa].
 
+    Notes
+    -----
+    Equation: Shigley eq. 3-49 and 3-51 (from memory).
+    Valid: Elastic and isotropic, small strain, away from ends; places from the bore to the
+    outside.
+
+    Examples
+    --------
+    >>> [round(s, 2) for s in lame_stresses(120.0, 40.0, 80.0, 120.0, 100.0)]
+    [-68.16, 116.16, 24.0]
+
     Source: lame, shigley
     """
-    a2, b2, r2 = bore_mm**2 / 4.0, outer_mm**2 / 4.0, at_mm**2 / 4.0
+    a2, b2, r2 = bore_mm * bore_mm, outer_mm * outer_mm, at_mm * at_mm
     mean = (inner_pressure_mpa * a2 - outer_pressure_mpa * b2) / (b2 - a2)
     swing = (inner_pressure_mpa - outer_pressure_mpa) * a2 * b2 / (b2 - a2) / r2
-    return mean - swing, mean + swing, mean + 0.0 * swing
-
-
-def lame_radial_growth(
-    radial_mpa: Number,
-    hoop_mpa: Number,
-    axial_mpa: Number,
-    at_mm: Number,
-    modulus_mpa: Number,
-    poisson: Number,
-) -> Number:
-    """Return the radial displacement that belongs to a stress state of the wall.
-
-    Parameters
-    ----------
-    radial_mpa, hoop_mpa, axial_mpa : float or array
-        Stresses at the place [MPa].
-    at_mm : float or array
-        Diameter of the place [mm].
-    modulus_mpa : float or array
-        Young's modulus [MPa].
-    poisson : float or array
-        Poisson's ratio [-].
-
-    Returns
-    -------
-    float or array
-        Outward displacement of the radius [mm].
-
-    Source: lame, timoshenko
-    """
-    return at_mm / 2.0 / modulus_mpa * (hoop_mpa - poisson * (radial_mpa + axial_mpa))
+    return mean - swing, mean + swing, mean + 0.0 * at_mm
 
 
 def external_hoop_at_bore(outer_pressure_mpa: Number, bore_mm: Number, outer_mm: Number) -> Number:
@@ -153,9 +132,19 @@ def external_hoop_at_bore(outer_pressure_mpa: Number, bore_mm: Number, outer_mm:
     float or array
         -2 po b2/(b2 - a2): compression, hence negative [MPa].
 
+    Notes
+    -----
+    Equation: Shigley eq. 3-49 (from memory) at the bore without inner pressure.
+    Valid: Elastic and isotropic, small strain; says nothing of a thin tube that folds.
+
+    Examples
+    --------
+    >>> round(external_hoop_at_bore(40.0, 80.0, 120.0), 1)
+    -144.0
+
     Source: lame, shigley
     """
-    return -2.0 * outer_pressure_mpa * outer_mm**2 / (outer_mm**2 - bore_mm**2)
+    return lame_stresses(0.0, outer_pressure_mpa, bore_mm, outer_mm, bore_mm)[1]
 
 
 def barlow_pressure(strength_mpa: Number, wall_mm: Number, outer_mm: Number) -> Number:
@@ -179,6 +168,16 @@ def barlow_pressure(strength_mpa: Number, wall_mm: Number, outer_mm: Number) -> 
     float or array
         2 s t / Do [MPa].
 
+    Notes
+    -----
+    Equation: Barlow's own form has no number; 2 s t/D with the outer diameter.
+    Valid: Any wall; on the safe side of Lame for all.
+
+    Examples
+    --------
+    >>> barlow_pressure(20.0, 1.0, 8.0)
+    5.0
+
     Source: barlow
     """
     return 2.0 * strength_mpa * wall_mm / outer_mm
@@ -199,86 +198,21 @@ def thick_sphere_hoop(pressure_mpa: Number, bore_mm: Number, outer_mm: Number) -
     float or array
         p (2 + k3)/(2 (k3 - 1)), k the ratio of the diameters [MPa].
 
+    Notes
+    -----
+    Equation: Roark table 13.5, case 2a (7th edition, from memory), at the inside.
+    Valid: Elastic and isotropic, small strain, a whole sphere.
+
+    Examples
+    --------
+    >>> round(thick_sphere_hoop(1.0, 10.0, 20.0), 4)
+    0.7143
+
     Source: roark
     """
-    k3 = (outer_mm / bore_mm) ** 3
+    k = outer_mm / bore_mm
+    k3 = k * k * k
     return pressure_mpa * (2.0 + k3) / (2.0 * (k3 - 1.0))
-
-
-def thick_sphere_hoop_both(
-    inner_pressure_mpa: Number,
-    outer_pressure_mpa: Number,
-    bore_mm: Number,
-    outer_mm: Number,
-    at_mm: Number,
-) -> Number:
-    """Return the hoop stress anywhere in a thick sphere with pressure on both sides.
-
-    Parameters
-    ----------
-    inner_pressure_mpa, outer_pressure_mpa : float or array
-        Pressures inside and outside [MPa].
-    bore_mm, outer_mm, at_mm : float or array
-        Inner and outer diameter and the place's diameter [mm].
-
-    Returns
-    -------
-    float or array
-        Hoop stress, tension positive [MPa].
-
-    Source: roark
-    """
-    a3, b3, r3 = bore_mm**3, outer_mm**3, at_mm**3
-    mean = (inner_pressure_mpa * a3 - outer_pressure_mpa * b3) / (b3 - a3)
-    swing = (inner_pressure_mpa - outer_pressure_mpa) * a3 * b3 / (2.0 * r3 * (b3 - a3))
-    return mean + swing
-
-
-def faupel_burst(yield_mpa: Number, ultimate_mpa: Number, ratio: Number) -> Number:
-    """Return the short-term burst pressure of a ductile thick cylinder.
-
-    Printed elbows have burst below classical formulas and brittle (cuesta2025),
-    so no check leans on this number; it is for comparison only.
-
-    Parameters
-    ----------
-    yield_mpa, ultimate_mpa : float or array
-        Yield and ultimate strength [MPa].
-    ratio : float or array
-        Outer over inner diameter [-].
-
-    Returns
-    -------
-    float or array
-        (2/sqrt 3) sy (2 - sy/su) ln k [MPa].
-
-    Source: faupel, cuesta2025
-    """
-    shape = yield_mpa * (2.0 - yield_mpa / ultimate_mpa)
-    return np.asarray(2.0 / np.sqrt(3.0) * shape * np.log(ratio))[()]
-
-
-def collapse_pressure(yield_mpa: Number, ratio: Number, *, mises: bool) -> Number:
-    """Return the pressure that makes the whole wall yield.
-
-    Parameters
-    ----------
-    yield_mpa : float or array
-        Yield strength [MPa].
-    ratio : float or array
-        Outer over inner diameter [-].
-    mises : bool
-        Von Mises (True) or Tresca (False) yield.
-
-    Returns
-    -------
-    float or array
-        sy ln k, times 2/sqrt 3 for von Mises [MPa].
-
-    Source: hearn
-    """
-    factor = 2.0 / np.sqrt(3.0) if mises else 1.0
-    return factor * yield_mpa * np.log(ratio)
 
 
 def end_thrust(pressure_mpa: Number, diameter_mm: Number) -> Number:
@@ -296,6 +230,16 @@ def end_thrust(pressure_mpa: Number, diameter_mm: Number) -> Number:
     float or array
         p pi/4 D2 [N].
 
+    Notes
+    -----
+    Equation: pressure times area; no number.
+    Valid: Any round area that is sealed all round.
+
+    Examples
+    --------
+    >>> round(end_thrust(0.4, 8.0), 2)
+    20.11
+
     Source: shigley
     """
-    return pressure_mpa * np.pi / 4.0 * diameter_mm**2
+    return pressure_mpa * np.pi / 4.0 * (diameter_mm * diameter_mm)

@@ -55,7 +55,8 @@ def brode_energy_j(
 ) -> Number:
     """Energy stored in a gas by Brode, (P - Pa) V/(k - 1).
 
-    The highest of the forms here up to about 0.9 MPa; above that the isothermal one is.
+    Above the isentropic form everywhere; above the isothermal one, which no page uses, up to
+    about 0.9 MPa.
 
     Parameters
     ----------
@@ -77,32 +78,6 @@ def brode_energy_j(
     """
     gauge = np.asarray(pressure_abs_mpa, float) - ambient_abs_mpa
     value: Number = gauge * np.asarray(volume_ml, float) / (exponent - 1.0)
-    return value
-
-
-def isothermal_energy_j(
-    pressure_abs_mpa: Number, volume_ml: Number, ambient_abs_mpa: float = ATMOSPHERE_MPA
-) -> Number:
-    """Work of a gas that expands at constant temperature, P V ln(P/Pa).
-
-    Parameters
-    ----------
-    pressure_abs_mpa : float or array
-        Absolute pressure [MPa].
-    volume_ml : float or array
-        Gas volume [mL].
-    ambient_abs_mpa : float
-        Absolute ambient pressure [MPa].
-
-    Returns
-    -------
-    float or array
-        Energy [J].
-
-    Source: boyle
-    """
-    pressure = np.asarray(pressure_abs_mpa, float)
-    value: Number = pressure * np.asarray(volume_ml, float) * np.log(pressure / ambient_abs_mpa)
     return value
 
 

@@ -174,29 +174,6 @@ def contraction_loss(wide_bore_mm: float, narrow_bore_mm: float) -> float:
     return float(contraction_sharp(Di1=wide_bore_mm, Di2=narrow_bore_mm, method="Crane"))
 
 
-def expansion_loss_turbulent(area_ratio: Number) -> Number:
-    """Loss coefficient of a sudden expansion in turbulent flow, (1 - s)^2 (Borda and Carnot).
-
-    Parameters
-    ----------
-    area_ratio : float or array
-        Narrow over wide area, 0 for an exit [-].
-
-    Returns
-    -------
-    float or array
-        Loss coefficient on the velocity in the narrow bore [-].
-
-    Source: borda_carnot
-    """
-    from fluids.fittings import diffuser_sharp
-
-    value: Number = diffuser_sharp(
-        Di1=np.sqrt(np.asarray(area_ratio, float)), Di2=1.0, method="Rennels"
-    )
-    return value
-
-
 def expansion_loss_laminar(area_ratio: Number) -> Number:
     """Loss coefficient of a sudden expansion in laminar flow, 2 - 8s/3 + 2 s^2/3.
 

@@ -150,7 +150,7 @@ def hagen_poiseuille_loss_mpa(
         * np.asarray(viscosity_mpa_s)
         * np.asarray(length_mm)
         * np.asarray(flow_mm3_s)
-        / (np.pi * np.asarray(bore_mm, float) ** 4)
+        / (np.pi * np.square(np.square(bore_mm)))
     )
     return value
 

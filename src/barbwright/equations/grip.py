@@ -20,6 +20,16 @@ def gent_modulus(shore_a: Number) -> Number:
     float or array
         Modulus; NaN outside 20 to 95 [MPa].
 
+    Notes
+    -----
+    Equation: Gent 1958, the one relation of hardness and modulus (number not seen).
+    Valid: 20 to 95 Shore A, small strain, an incompressible rubber; NaN outside.
+
+    Examples
+    --------
+    >>> round(float(gent_modulus(65.0)), 3)
+    4.426
+
     Source: gent1958
     """
     s = np.asarray(shore_a, dtype=float)
@@ -63,10 +73,20 @@ def stretched_outer(inner_mm: Number, outer_mm: Number, expansion: Number) -> Nu
     float or array
         Outer diameter on the crest [mm].
 
+    Notes
+    -----
+    Equation: area of the section kept; no number.
+    Valid: An incompressible tube that keeps its length.
+
+    Examples
+    --------
+    >>> round(float(stretched_outer(6.35, 9.525, 0.20)), 3)
+    10.415
+
     Source: own_derivation
     """
     crest = inner_mm * (1.0 + expansion)
-    return np.sqrt(crest**2 + outer_mm**2 - inner_mm**2)
+    return np.sqrt(crest * crest + outer_mm * outer_mm - inner_mm * inner_mm)
 
 
 def neo_hookean_contact(
@@ -91,6 +111,17 @@ def neo_hookean_contact(
     float or array
         Contact pressure [MPa].
 
+    Notes
+    -----
+    Equation: Rivlin 1949, Phil. Trans. A 242, expansion of a tube with its length kept (from
+    memory, number not seen).
+    Valid: Any expansion of 0 or more, long against its wall, before the tube yields.
+
+    Examples
+    --------
+    >>> round(float(neo_hookean_contact(4.426, 6.35, 9.525, 0.20)), 3)
+    0.242
+
     Source: own_derivation
     """
     A, B = inner_mm / 2.0, outer_mm / 2.0
@@ -98,7 +129,8 @@ def neo_hookean_contact(
     b = stretched_outer(inner_mm, outer_mm, expansion) / 2.0
     la, lb = a / A, b / B
     shear = modulus_mpa / 3.0
-    return shear * (np.log(la / lb) + (a**2 - A**2) / 2.0 * (1.0 / a**2 - 1.0 / b**2))
+    a2, b2 = a * a, b * b
+    return shear * (np.log(la / lb) + (a2 - A * A) / 2.0 * (1.0 / a2 - 1.0 / b2))
 
 
 def plastic_contact_cap(yield_mpa: Number, inner_mm: Number, outer_mm: Number) -> Number:
@@ -115,6 +147,16 @@ def plastic_contact_cap(yield_mpa: Number, inner_mm: Number, outer_mm: Number) -
     -------
     float or array
         (2/sqrt 3) sy ln(b/a) [MPa].
+
+    Notes
+    -----
+    Equation: Hearn, collapse of a thick cylinder with von Mises' factor (number not seen).
+    Valid: No hardening, plane strain, diameters as stretched.
+
+    Examples
+    --------
+    >>> round(float(plastic_contact_cap(30.0, 5.0, 10.0)), 2)
+    24.01
 
     Source: hearn
     """
@@ -148,6 +190,17 @@ def push_on_force(
     float or array
         p pi D L (mu cos + sin) [N].
 
+    Notes
+    -----
+    Equation: force that engages a cone, N (sin a + mu cos a), any text on cone clutches (from
+    memory).
+    Valid: Ramps of 0 to 90 degrees, one pressure over all of the length.
+
+    Examples
+    --------
+    >>> round(float(push_on_force(1.0, 5.0, 4.0, 0.5, 13.5)), 1)
+    45.2
+
     Source: wedge_friction
     """
     angle = np.radians(barb_angle_deg)
@@ -176,39 +229,16 @@ def friction_grip(
     float or array
         mu p pi D L [N].
 
+    Notes
+    -----
+    Equation: Shigley section 7-8, press fits (from memory): mu p times the area.
+    Valid: One pressure over all of the length.
+
+    Examples
+    --------
+    >>> round(friction_grip(48.75, 50.0, 40.0, 0.15))
+    45946
+
     Source: wedge_friction
     """
     return friction * contact_mpa * np.pi * crest_mm * length_mm
-
-
-def press_fit_pressure(
-    interference_mm: Number,
-    joint_mm: Number,
-    hub_outer_mm: Number,
-    modulus_mpa: Number,
-) -> Number:
-    """Return the pressure of a hub on a solid shaft of the same elastic material.
-
-    Not used by any check: it is the small-strain form the neo-Hookean contact is
-    compared with, and a published worked case stands behind it.
-
-    Parameters
-    ----------
-    interference_mm : float or array
-        Interference on the diameter [mm].
-    joint_mm : float or array
-        Diameter of the joint [mm].
-    hub_outer_mm : float or array
-        Outer diameter of the hub [mm].
-    modulus_mpa : float or array
-        Young's modulus of both [MPa].
-
-    Returns
-    -------
-    float or array
-        E delta/(2 d) (Do2 - d2)/Do2 [MPa].
-
-    Source: press_fit, shigley
-    """
-    share = (hub_outer_mm**2 - joint_mm**2) / hub_outer_mm**2
-    return modulus_mpa * interference_mm / (2.0 * joint_mm) * share

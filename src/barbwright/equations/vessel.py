@@ -140,46 +140,6 @@ def run_down_seconds(
     return float(value)
 
 
-def linear_run_down_seconds(
-    conductance_ml_s_mpa: float,
-    start_abs_mpa: float,
-    air_head_ml: float,
-    delivered_ml: float,
-    ambient_abs_mpa: float,
-) -> float:
-    """Run-down time in closed form for a flow in proportion to gauge pressure and Boyle's air.
-
-    t = 1/G [P0 V0/Pa^2 ln((P0 - Pa) V0/(P0 V0 - Pa V1)) - (V1 - V0)/Pa]
-
-    Parameters
-    ----------
-    conductance_ml_s_mpa : float
-        Total conductance G [mL/(s MPa)].
-    start_abs_mpa : float
-        Absolute pressure at the start P0 [MPa].
-    air_head_ml : float
-        Air volume at the start V0 [mL].
-    delivered_ml : float
-        Liquid to deliver, V1 - V0 [mL].
-    ambient_abs_mpa : float
-        Absolute ambient pressure Pa [MPa].
-
-    Returns
-    -------
-    float
-        Time; infinite where ambient pressure is reached first [s].
-
-    Source: own_derivation
-    """
-    product = start_abs_mpa * air_head_ml
-    left = product - ambient_abs_mpa * (air_head_ml + delivered_ml)
-    if left <= 0.0:
-        return float("inf")
-    logarithm = np.log((product - ambient_abs_mpa * air_head_ml) / left)
-    time = product / ambient_abs_mpa**2 * logarithm - delivered_ml / ambient_abs_mpa
-    return float(time / conductance_ml_s_mpa)
-
-
 def warming_to_relief_c(start_abs_mpa: float, relief_abs_mpa: float, temperature_c: float) -> float:
     """Temperature at which a closed air head reaches the relief pressure (vessel in the sun).
 
@@ -200,40 +160,3 @@ def warming_to_relief_c(start_abs_mpa: float, relief_abs_mpa: float, temperature
     Source: boyle
     """
     return (temperature_c + KELVIN) * relief_abs_mpa / start_abs_mpa - KELVIN
-
-
-def gas_leak_mol_s(
-    volume_m3: float,
-    start_abs_pa: float,
-    end_abs_pa: float,
-    start_k: float,
-    end_k: float,
-    seconds: float,
-) -> float:
-    """Gas leak from a pressure decay, V/R (p1/T1 - p2/T2)/dt.
-
-    Parameters
-    ----------
-    volume_m3 : float
-        Volume [m3].
-    start_abs_pa : float
-        Absolute pressure, first reading [Pa].
-    end_abs_pa : float
-        Absolute pressure, second reading [Pa].
-    start_k : float
-        Temperature, first reading [K].
-    end_k : float
-        Temperature, second reading [K].
-    seconds : float
-        Time between the readings [s].
-
-    Returns
-    -------
-    float
-        Leak [mol/s].
-
-    Source: cfr_1065_644
-    """
-    return (
-        volume_m3 / GAS_CONSTANT_J_MOL_K * (start_abs_pa / start_k - end_abs_pa / end_k) / seconds
-    )

@@ -31,7 +31,7 @@ RING_MM = 58.0
 FULL_SIZE_LIMIT_MM = 165.0
 CHAIN_SOURCES = (
     "churchill1977", "silverberg_darby1999", "borda_carnot", "sinclair_larsen1981", "reil1979",
-    "boyle", "pcc2_501", "brode", "iapws_short", "tanaka2001", "b31_3", "cfr_1065_644",
+    "boyle", "pcc2_501", "brode", "iapws_short", "tanaka2001", "b31_3",
 )  # fmt: skip
 
 

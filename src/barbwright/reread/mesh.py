@@ -148,42 +148,10 @@ class Expected:
         return cls(**{**values, "probes": probes, "walls": walls})
 
 
-def measure_mesh(
-    source: Path | str | Arrays,
-    shape: Shape,
-    solid_volume_mm3: float,
-    tolerance_mm: float = TOLERANCE_MM,
-) -> MeshReport:
-    """Measure a mesh and refuse it when anything deviates.
-
-    Parameters
-    ----------
-    source : Path or (vertices, triangles)
-        An STL or 3MF file, or arrays of points [mm] and indices.
-    shape : Shape
-        What was drawn.
-    solid_volume_mm3 : float
-        Volume of the solid that the mesh was cut from [mm3].
-    tolerance_mm : float
-        Largest deviation of a diameter or wall [mm].
-
-    Returns
-    -------
-    MeshReport
-        Measured values beside drawn ones.
-
-    Raises
-    ------
-    BuildError
-        With one fault for each deviation.
-    """
-    return measure_expected(source, Expected.of(shape, solid_volume_mm3), tolerance_mm)
-
-
 def measure_expected(
     source: Path | str | Arrays, expected: Expected, tolerance_mm: float = TOLERANCE_MM
 ) -> MeshReport:
-    """Measure a mesh against what is expected; as `measure_mesh`.
+    """Measure a mesh and refuse it when anything deviates from what is expected.
 
     Parameters
     ----------
