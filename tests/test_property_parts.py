@@ -26,7 +26,7 @@ from run_cli import KINDS as NAMES
 from run_cli import VALIDATOR
 from slow_bound import EXAMPLES
 
-CALM = {"deadline": None, "suppress_health_check": list(HealthCheck), "derandomize": True}
+CALM = {"suppress_health_check": list(HealthCheck)}
 BITS = [bit for bit in catalog.bits().values() if 1.0 <= bit.diameter_mm <= 25.0]
 MATERIALS = list(catalog.materials())
 WOODS = list(catalog.woods())
@@ -145,7 +145,7 @@ def test_any_numbers_end_in_a_verdict_or_a_clear_refusal(job):
 
 
 @pytest.mark.slow
-@settings(max_examples=10 * EXAMPLES, **{**CALM, "derandomize": "CI" in os.environ})
+@settings(max_examples=10 * EXAMPLES, **CALM, derandomize="CI" in os.environ)
 @given(jobs())
 def test_many_numbers_end_in_a_verdict_or_a_clear_refusal(job):
     test_any_numbers_end_in_a_verdict_or_a_clear_refusal.hypothesis.inner_test(job)
@@ -193,7 +193,7 @@ def test_a_few_random_parts_are_verified_or_refused(tmp_path):
 def test_many_random_parts_are_verified_or_refused(tmp_path):
     with Rereader() as rereader:
 
-        @settings(max_examples=EXAMPLES, **{**CALM, "derandomize": "CI" in os.environ})
+        @settings(max_examples=EXAMPLES, **CALM, derandomize="CI" in os.environ)
         @given(BUILDABLE)
         def some(job):
             files_or_a_refusal(job, tmp_path, rereader)

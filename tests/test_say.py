@@ -33,7 +33,7 @@ def both(text, kind):
 
 @pytest.mark.parametrize("kind", SIZES)
 def test_every_figure_of_a_limit_typed_back_in_is_no_more_than_the_limit(kind):
-    @settings(max_examples=150, deadline=None, derandomize=True)
+    @settings(max_examples=150)
     @given(SIZES[kind], st.sampled_from(VOICES))
     def holds(value, voice):
         assert all(read <= value * (1.0 + NOISE) for read in both(voice.limit(value, kind), kind))
@@ -43,7 +43,7 @@ def test_every_figure_of_a_limit_typed_back_in_is_no_more_than_the_limit(kind):
 
 @pytest.mark.parametrize("kind", SIZES)
 def test_every_figure_of_a_demand_typed_back_in_is_no_less_than_what_is_asked(kind):
-    @settings(max_examples=150, deadline=None, derandomize=True)
+    @settings(max_examples=150)
     @given(SIZES[kind], st.sampled_from(VOICES))
     def holds(value, voice):
         assert all(read >= value * (1.0 - NOISE) for read in both(voice.demand(value, kind), kind))
@@ -51,7 +51,7 @@ def test_every_figure_of_a_demand_typed_back_in_is_no_less_than_what_is_asked(ki
     holds()
 
 
-@settings(max_examples=150, deadline=None, derandomize=True)
+@settings(max_examples=150)
 @given(PRESSURES, st.sampled_from(VOICES))
 def test_limit_plain_and_demand_stand_in_that_order_and_a_last_place_apart(value, voice):
     low, near, high = (
@@ -62,7 +62,7 @@ def test_limit_plain_and_demand_stand_in_that_order_and_a_last_place_apart(value
         assert below <= between <= above <= below + place * (1.0 + 1e-9)
 
 
-@settings(max_examples=200, deadline=None, derandomize=True)
+@settings(max_examples=200)
 @given(PRESSURES, st.integers(0, 4))
 def test_a_document_says_what_the_page_says_only_finer(value, decimals):
     for way, sign in (("down", 1.0), ("up", -1.0)):

@@ -200,7 +200,7 @@ OPTIONS = ("tube-id", "tube-od", "tube", "tube-material", "tube-rating", "shore"
            "set", "kit")  # fmt: skip
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=60, suppress_health_check=list(HealthCheck))
 @given(
     kind=st.sampled_from(KINDS),
     given_texts=st.dictionaries(st.sampled_from(OPTIONS), TEXTS, min_size=1, max_size=4),

@@ -117,7 +117,7 @@ forces = {
 }
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(pressure=st.floats(0.05, 1.0), friction=st.floats(0.1, 0.4), **forces)
 def test_length_to_hold_is_a_root_of_the_balance(contact, hole, taper, pressure, friction):
     reading, factor = 1.0, 3.0
@@ -137,7 +137,7 @@ def test_length_to_hold_is_a_root_of_the_balance(contact, hole, taper, pressure,
         assert all(balance(at) < 0.0 for at in np.geomspace(1.1, 1e5, 60))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(push=st.floats(1.0, 100.0), friction=st.floats(0.1, 0.7), **forces)
 def test_the_hands_travel_is_a_root_of_the_balance(contact, hole, taper, push, friction):
     travel = float(travel_by_hand(push, contact, hole, taper, friction))

@@ -80,7 +80,7 @@ def test_the_second_tube_of_a_barb_tells():
     assert len({one, number("barb"), number("barb", tube2_id="5mm")}) == 3
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     kind=st.sampled_from(list(KINDS)),
     inner=st.floats(1.0, 30.0),

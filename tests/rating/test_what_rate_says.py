@@ -58,7 +58,7 @@ def test_the_figures_on_the_plot_are_those_of_the_table(tmp_path):
         assert f"<!--  {psi} -->" in drawn
 
 
-@settings(max_examples=12, deadline=None, derandomize=True)
+@settings(max_examples=12)
 @given(
     st.sampled_from(("elbow", "tee", "tip", "barb")),
     st.sampled_from(("3/16", "13/64", "7/32", "15/64", "1/4")),

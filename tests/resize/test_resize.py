@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -19,6 +16,7 @@ from barbwright.jobs.naming import next_revision
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import load_record
 from barbwright.jobs.resize import changed_job, kit_parts, resize_part, side_by_side
+from run_cli import run
 
 DEMO = {
     "tube_id": "0.170in",
@@ -59,7 +57,7 @@ def test_the_old_folder_is_untouched_and_the_new_one_is_a_revision_on(
     shutil.copytree(elbow, copy)
     before = {path.name: path.read_bytes() for path in copy.iterdir()}
     resized = resize_part(copy, {"bit": "1/4in"})
-    folder, body = make_part(resized.plan, tmp_path, MODELS)
+    folder, body = make_part(resized.plan, tmp_path, ("stl",))
     assert folder != copy
     assert body["revision"] == "b"
     assert "-b-" in folder.name
@@ -136,30 +134,22 @@ def test_revision_letters_advance(letter: str, following: str) -> None:
 def test_a_kits_folder_gives_each_kind_in_its_highest_revision(elbow: Path, tmp_path: Path) -> None:
     shutil.copytree(elbow, tmp_path / elbow.name)
     resized = resize_part(elbow, {"bit": "1/4in"})
-    newer, _ = make_part(resized.plan, tmp_path, MODELS)
-    tip, _ = make_part(plan_part(KINDS["tip"], read_job(DEMO)), tmp_path, MODELS)
+    newer, _ = make_part(resized.plan, tmp_path, ("stl",))
+    tip, _ = make_part(plan_part(KINDS["tip"], read_job(DEMO)), tmp_path, ("stl",))
     assert set(kit_parts(tmp_path)) == {newer, tip}
 
 
 def test_the_command_remakes_every_tip_of_a_kit_and_leaves_the_barb(tmp_path: Path) -> None:
-    def run(*words: str) -> subprocess.CompletedProcess[str]:
-        code = "from barbwright.cli import main; main()"
-        environment = {**os.environ, "NO_COLOR": "1"}
-        return subprocess.run(
-            [sys.executable, "-c", code, *words], capture_output=True, text=True, check=False,
-            env=environment,
-        )  # fmt: skip
-
     words = [
         text for name, value in DEMO.items() for text in ("--" + name.replace("_", "-"), value)
     ]
     for part in ("elbow", "barb"):
-        made = run("make", part, *words, "--formats", "step,stl,3mf", "-o", str(tmp_path))
-        assert made.returncode == 0, made.stderr
-    done = run("resize", str(tmp_path), "--bit", "1/4in", "--formats", "step,stl,3mf")
-    assert done.returncode == 0, done.stderr
-    assert "lead_diameter_mm" in done.stdout
-    assert "not concerned" in done.stderr
-    assert "barb-" in done.stderr
+        made = run("make", part, *words, "--formats", "step,stl,3mf", "-o", tmp_path)
+        assert made.code == 0, made.err
+    done = run("resize", tmp_path, "--bit", "1/4in", "--formats", "step,stl,3mf")
+    assert done.code == 0, done.err
+    assert "lead_diameter_mm" in done.out
+    assert "not concerned" in done.err
+    assert "barb-" in done.err
     revisions = sorted(load_record(path)[2] for path in tmp_path.iterdir())
     assert revisions == ["a", "a", "b"]

@@ -36,7 +36,7 @@ def test_each_kind_builds_as_one_valid_solid_with_and_without_its_mark(kind):
     sweep=st.floats(5, 360),
     axis=st.sampled_from([(X_AXIS, Y_AXIS), (Y_AXIS, Z_AXIS), (Z_AXIS, (-1.0, 0.0, 0.0))]),
 )
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_a_revolved_ring_has_the_volume_of_a_ring_and_stands_towards_its_direction(
     radius, length, inner_share, sweep, axis
 ):
@@ -56,7 +56,7 @@ def test_a_revolved_ring_has_the_volume_of_a_ring_and_stands_towards_its_directi
 
 
 @given(radius=st.floats(0.5, 20), share=st.floats(-0.9, 0.9))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_bulges_are_true_arcs_a_ball_cut_at_any_height_has_the_volume_of_a_cap(radius, share):
     cut = radius * share
     edge = math.sqrt(radius**2 - cut**2)
@@ -69,7 +69,6 @@ def test_bulges_are_true_arcs_a_ball_cut_at_any_height_has_the_volume_of_a_cap(r
 
 
 @given(angle=st.floats(-6, 6).filter(lambda a: abs(a) > 0.01), turn=st.floats(0, 6))
-@settings(deadline=None)
 def test_the_middle_of_an_arc_lies_on_its_circle(angle, turn):
     centre = np.array([3.0, -2.0])
     start, middle, end = (
@@ -146,7 +145,7 @@ SIZES = st.builds(
 
 
 @given(kind=st.sampled_from(sorted(ex.ALL)), sizes=SIZES)
-@settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=6, suppress_health_check=[HealthCheck.too_slow])
 def test_a_random_part_builds_meshes_and_measures_as_drawn(kind, sizes):
     shape = ex.ALL[kind](sizes)
     solid = build(shape)

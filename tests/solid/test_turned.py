@@ -70,7 +70,7 @@ def test_without_turning_a_ticked_cone_breaks_the_tolerance_and_with_it_it_is_ke
     ticks=st.integers(1, 5),
     width=st.floats(1.0, 3.0),
 )
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 def test_random_ticked_cones_keep_the_tolerance_and_never_fold(lead, taper, length, ticks, width):
     built = build(ticked_cone(lead, taper, length, ticks, width))
     mesh = mesh_solid("cone", built.marked)
