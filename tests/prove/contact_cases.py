@@ -20,6 +20,9 @@ MODULUS = {"rubber": 10.0, "plastic": 100.0}
 SEED = {"rubber": 11, "plastic": 12}
 VARIABLES = 11
 COARSE = Fineness()
+# Numbers from here on are pushed dry or warm, and held wet: the frictions the checks ask for.
+HOLD_FROM, PUSH_FROM = 1024, 2048
+FRICTION = {0: (0.15, 1.05), HOLD_FROM: (0.15, 0.30), PUSH_FROM: (0.40, 1.05)}
 
 
 def case_of(kind: str, number: int) -> dict[str, float | str | int]:
@@ -41,6 +44,7 @@ def case_of(kind: str, number: int) -> dict[str, float | str | int]:
     pitch = max(3.0, max(2.5 * inner, 9.0) / 3.5, (crest - nose) / 2.0 / slope + land)
     pitch *= 0.95 + 0.15 * share[6]
     pitch = max(pitch, (crest - nose) / 2.0 / slope + land)
+    least, most = FRICTION[max(first for first in FRICTION if first <= number)]
     return {
         "kind": kind,
         "number": number,
@@ -52,7 +56,7 @@ def case_of(kind: str, number: int) -> dict[str, float | str | int]:
         "land": land,
         "pitch": pitch,
         "insertion": max(2.5 * inner, 9.0, 3.5 * pitch),
-        "friction": 0.15 * (1.05 / 0.15) ** share[7],
+        "friction": least * (most / least) ** share[7],
         "yield": 0.02 * 5.0 ** share[8],
         "hardening": 0.3 * 10.0 ** share[9],
     }
@@ -105,17 +109,23 @@ def done(path) -> dict[tuple[str, int], dict]:
     return {(row["kind"], row["number"]): row for row in rows}
 
 
-def wanted(rubber: int, plastic: int) -> list[tuple[str, int]]:
-    """Return which cases to run, the two kinds side by side."""
-    pairs = [("rubber", number) for number in range(rubber)]
-    pairs += [("plastic", number) for number in range(plastic)]
-    return sorted(pairs, key=lambda pair: pair[1] / {"rubber": rubber, "plastic": plastic}[pair[0]])
+# Cases of each kind: over the whole range of friction, held, and pushed.
+WANTED = {"rubber": (68, 64, 32), "plastic": (88, 112, 48)}
 
 
-def fill(path, rubber: int, plastic: int, pull_every: int = 4) -> None:
-    """Run what a file lacks, a line a case as it comes."""
+def wanted() -> list[tuple[str, int]]:
+    """Return which cases to run, all kinds and uses side by side."""
+    found = []
+    for kind, counts in WANTED.items():
+        for first, count in zip((0, HOLD_FROM, PUSH_FROM), counts, strict=True):
+            found += [(place / count, kind, first + place) for place in range(count)]
+    return [(kind, number) for _, kind, number in sorted(found)]
+
+
+def fill(path, share: int = 0, shares: int = 1, pull_every: int = 4) -> None:
+    """Run what a file lacks, a line a case as it comes; or one share of several."""
     known = done(path)
-    for kind, number in wanted(rubber, plastic):
+    for kind, number in wanted()[share::shares]:
         if (kind, number) not in known:
             row = run(case_of(kind, number), pull=number % pull_every == 0)
             with path.open("a") as file:

@@ -13,16 +13,26 @@ from barbwright.design.part import KINDS
 from barbwright.errors import Fault, InputError
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.prove import (
+    contact_document,
+    contact_lines,
     made_part,
+    prove_contact,
     prove_document,
     prove_part,
+    require_contact_picture,
     require_picture,
     require_provable,
+    write_contact_picture,
     write_picture,
 )
 
 if TYPE_CHECKING:
-    from barbwright.prove import ProveResult
+    from collections.abc import Callable, Sequence
+
+    from barbwright.jobs.plan import Plan
+    from barbwright.prove import ContactResult, ProveResult
+
+SEAL = "seal"
 
 
 @shared.with_job_options
@@ -32,7 +42,8 @@ def prove(
         Path | None,
         typer.Option(
             "--png",
-            help="Draw the part coloured by stress, legend in MPa, into this file.",
+            help="Draw the part coloured by stress, or with --case seal the tube on its barb, into "
+            "this file.",
             metavar="FILE",
             show_default=False,
         ),
@@ -41,7 +52,8 @@ def prove(
         str | None,
         typer.Option(
             "--case",
-            help="Load case that --png draws: working, proof, let_go, side, driving or twist.",
+            help="Load case that --png draws: working, proof, let_go, side, driving or twist; or "
+            "seal, which solves the tube on its barb alone.",
             metavar="CASE",
             show_default=False,
         ),
@@ -54,10 +66,12 @@ def prove(
 ) -> None:
     """Judge the drawn part by finite elements, beside the formulas. Needs the extra `fe`.
 
-    With --png it also draws the part coloured by stress, whole and cut open.
+    With --png it also draws the part coloured by stress, whole and cut open. A barb is also
+    solved with its tube on it; `--case seal` does that alone, on any part with a barb, and
+    needs no extra.
     """
     del debug
-    if case is not None and png is None:
+    if case is not None and png is None and case != SEAL:
         raise InputError(
             Fault("--case chooses what --png draws", given=case[:20], do="add --png FILE")
         )
@@ -75,22 +89,50 @@ def prove(
         plan, step = plan_part(kind, shared.read_options(kind, options)), None
         if not quiet:
             warn(plan.job.warnings)
+    # A line a step: the whole takes about a minute.
+    say = None if quiet else lambda words: typer.echo(words, err=True)
+    if case == SEAL:
+        _prove_seal(plan, png, say, json_=json_)
+        return
     shown = case or "working"
     require_provable(plan.kind)
     if png is not None:
         require_picture(plan, png, shown)
-    # A line a step: the whole takes about a minute.
-    say = None if quiet else lambda words: typer.echo(words, err=True)
     pictured = None if png is None else lambda _cases: (shown,)
     result = prove_part(plan, step, pictured=pictured, progress=say)
     files = [] if png is None else [write_picture(plan, result, shown, png)]
+    contacts = prove_contact(plan, progress=say) if plan.kind.name == "barb" else ()
     if json_:
-        print_json(prove_document(plan, result, files))
+        print_json(prove_document(plan, result, files, contacts))
         return
     typer.echo(f"{plan.number}: {plan.kind.title}, as drawn")
     _print(result)
+    _print_contacts(plan, contacts)
     if png is not None:
         typer.echo(f"\nwritten and verified: {png}")
+
+
+def _prove_seal(
+    plan: Plan, png: Path | None, say: Callable[[str], None] | None, *, json_: bool
+) -> None:
+    """Solve the tube on the barb alone, and tell or draw it."""
+    if png is not None:
+        require_contact_picture(png)
+    contacts = prove_contact(plan, progress=say)
+    files = [] if png is None else [write_contact_picture(plan, contacts[0], png)]
+    if json_:
+        print_json(contact_document(plan, contacts, files))
+        return
+    typer.echo(f"{plan.number}: {plan.kind.title}, the tube on its barb")
+    _print_contacts(plan, contacts)
+    if png is not None:
+        typer.echo(f"\nwritten and verified: {png}")
+
+
+def _print_contacts(plan: Plan, contacts: Sequence[ContactResult]) -> None:
+    for found in contacts:
+        for line in contact_lines(plan, found):
+            typer.echo(paragraph(line, "\n", "") if line.startswith("Tube") else paragraph(line))
 
 
 def _print(result: ProveResult) -> None:

@@ -40,6 +40,8 @@ class TubeConditions:
         Default expansion of the bore on a barb [-].
     max_temperature_c : float or array
         Hottest temperature its kind is known for; infinite when no kind is named [degree C].
+    hardening_over_yield : float or array
+        Slope of true stress over log strain past yield, over the yield [-].
     """
 
     inner_mm: Number
@@ -55,6 +57,7 @@ class TubeConditions:
     burst_strength_mpa: Number
     expansion: Number
     max_temperature_c: Number = float("inf")
+    hardening_over_yield: Number = 1.0
 
 
 @dataclass(frozen=True, eq=False)

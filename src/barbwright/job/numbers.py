@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from barbwright import units
-from barbwright.catalog import Material, Service
+from barbwright.catalog import Material, Service, Tube, TubeMaterial
 from barbwright.design.conditions import (
     Conditions,
     MaterialConditions,
@@ -216,7 +216,15 @@ def tube_conditions(
         burst_strength_mpa=burst,
         expansion=default_expansion(kind.name if kind else None, shore_low, rules),
         max_temperature_c=kind.max_temperature_c if kind is not None else float("inf"),
+        hardening_over_yield=_hardening(record),
     )
+
+
+def _hardening(record: Tube | TubeMaterial | None) -> float:
+    """Return a tube's hardening over its yield; a level pull curve's 1 where none is stated."""
+    if record is None or record.hardening_low_mpa is None or not record.yield_low_mpa:
+        return 1.0
+    return record.hardening_low_mpa / record.yield_low_mpa
 
 
 def _or_nan(value: float | None) -> float:

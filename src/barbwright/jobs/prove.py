@@ -18,7 +18,7 @@ from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, failure, file_row, in
 
 if TYPE_CHECKING:
     from barbwright.export.door import WrittenFile
-    from barbwright.prove import CaseResult, Pictured, ProveResult
+    from barbwright.prove import CaseResult, ContactResult, Pictured, ProveResult
 
 
 def made_part(folder: Path) -> tuple[Plan, Path | None]:
@@ -120,6 +120,155 @@ def prove_part(
     return _run(plan, step, pictured, progress)
 
 
+def prove_contact(
+    plan: Plan, *, progress: Callable[[str], None] | None = None
+) -> tuple[ContactResult, ...]:
+    """Return what the tube does on each different barb of a part.
+
+    Parameters
+    ----------
+    plan : Plan
+        A designed part.
+    progress : callable, optional
+        Told in one line what is being done.
+
+    Raises
+    ------
+    InputError
+        When the part has no barb, or nothing is known of its tube.
+    CheckFailedError
+        When no size exists because the material is refused.
+    """
+    from barbwright.prove import contact_of
+
+    if plan.design is None:
+        raise CheckFailedError(failure(plan).faults)
+    return contact_of(plan.design, progress=progress)
+
+
+def contact_document(
+    plan: Plan, contacts: Sequence[ContactResult], files: Sequence[WrittenFile] = ()
+) -> dict[str, Any]:
+    """Return the contact alone as one JSON document.
+
+    Parameters
+    ----------
+    plan : Plan
+        The part.
+    contacts : sequence of ContactResult
+        One a different barb.
+    files : sequence of WrittenFile
+        Pictures that were written.
+    """
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "command": "prove",
+        "part": plan.kind.name,
+        "part_number": plan.number,
+        "notice": NOTICE,
+        "inputs": inputs(plan.job),
+        **_contact_rows(plan, contacts),
+        "files": [file_row(file, str(file.path)) for file in files],
+    }
+
+
+def _contact_rows(plan: Plan, contacts: Sequence[ContactResult]) -> dict[str, Any]:
+    """Return the first barb's contact, and the second's where the ends differ."""
+    from barbwright.prove import contact_json
+
+    names = ("contact", "contact_second")
+    return {
+        name: {**contact_json(found), "check": checked_contact(plan, found)}
+        for name, found in zip(names, contacts, strict=False)
+    }
+
+
+def checked_contact(plan: Plan, found: ContactResult) -> dict[str, float | None]:
+    """Return what the checks say of the same barb, and the elements over it.
+
+    Parameters
+    ----------
+    plan : Plan
+        The part, judged.
+    found : ContactResult
+        What elements found.
+    """
+    said = {outcome.info.id: outcome for outcome in plan.results}
+    push = said.get("push_on")
+    demand = float("nan") if push is None or push.demand is None else float(push.demand)
+    known = demand == demand and demand > 0.0
+    return {
+        "push_on_n": round(demand, 2) if known else None,
+        "elements_over_check": round(found.push.peak_n / demand, 3) if known else None,
+    }
+
+
+def contact_lines(plan: Plan, found: ContactResult) -> list[str]:
+    """Return what elements find on a barb, a paragraph a thing, in words.
+
+    Parameters
+    ----------
+    plan : Plan
+        The part, judged.
+    found : ContactResult
+        What was found.
+    """
+    push, hold = found.push, found.hold
+    lands = ", ".join(f"{value:.2f}" for value in hold.released.lands_mpa)
+    rubber = found.over_yield != found.over_yield
+    share = "" if rubber else f", {found.over_yield:.2f} x yield x the wall's section"
+    check = checked_contact(plan, found)
+    pressure = found.hold_fit.pressure_mpa
+    left = found.relaxation * found.best_land_mpa
+    lines = [
+        f"Tube on its barb, {'converged' if found.converged else 'NOT converged'} (mesh, step and "
+        f"penalty halved: {_moved(found)}).",
+        f"Pushed on warm (fat barb, narrow tube, E {found.push_fit.modulus_mpa:.3g} MPa, friction "
+        f"{found.push_fit.friction:g}): at most {push.peak_n:.1f} N{share}; the tube "
+        f"shortens {push.shortening_mm:.1f} mm.",
+        f"Held (lean barb, wide tube, E {found.hold_fit.modulus_mpa:.3g} MPa, friction "
+        f"{found.hold_fit.friction:g}): mean pressure on the lands from the nose {lands} MPa, "
+        f"fresh; the best behind the first relaxed to {left:.2f} MPa ({found.relaxation:g} of it, "
+        f"judgement) against water at {pressure:.2f} MPa.",
+        f"Pulled under pressure it holds {hold.pull_off_n:.1f} N fresh against a thrust of "
+        f"{found.thrust_n:.1f} N.",
+        _would_leak(found),
+    ]
+    if check["elements_over_check"] is not None:
+        lines.append(
+            f"Elements over the check's table, pushing on: {check['elements_over_check']:.2f} "
+            f"(check {check['push_on_n']:.1f} N)."
+        )
+    return [*lines, *found.notes]
+
+
+def _moved(found: ContactResult) -> str:
+    return ", ".join(
+        f"{name.rsplit('_', 1)[0]} {100.0 * change:.1f} %" for name, change in found.changes.items()
+    )
+
+
+def _would_leak(found: ContactResult) -> str:
+    """Return what would have to be true for it to leak or come off."""
+    pressure = found.hold_fit.pressure_mpa
+    if pressure <= 0.0:
+        return "No pressure, nothing to hold."
+    seal = pressure / found.best_land_mpa
+    grip = found.thrust_n / max(found.hold.pull_off_n, 1e-9)
+    leak = (
+        f"it leaks where less than {seal:.2f} of the fresh contact stays"
+        if seal < 1.0
+        else "it leaks even fresh"
+    )
+    slips = (
+        f"it comes off where friction times what stays falls under {grip:.2f} of "
+        f"{found.hold_fit.friction:g}"
+        if grip < 1.0
+        else "it comes off even fresh"
+    )
+    return f"What would have to be true: {leak}; {slips} (square backs left out)."
+
+
 def worst_cases(cases: Sequence[CaseResult]) -> tuple[str, ...]:
     """Return the cases that a made part is drawn in: at work, and with the least safety factor.
 
@@ -159,6 +308,14 @@ def require_picture(plan: Plan, png_path: Path, case_id: str) -> None:
                 Fault(f"--case: a {plan.kind.name} has no such load case", given=case_id[:20],
                       limit=", ".join(known), do="name one of these")
             )  # fmt: skip
+    faults += _picture_faults(png_path)
+    if faults:
+        raise InputError(faults)
+
+
+def _picture_faults(png_path: Path) -> list[Fault]:
+    """Return why a picture cannot stand under a name."""
+    faults: list[Fault] = []
     given, folder = str(png_path), png_path.parent
     if png_path.suffix.casefold() != ".png":
         do = "end the name in .png"
@@ -173,8 +330,7 @@ def require_picture(plan: Plan, png_path: Path, case_id: str) -> None:
         faults.append(
             Fault("--png: that is a made part's own file", given=given, do="choose another name")
         )
-    if faults:
-        raise InputError(faults)
+    return faults
 
 
 def _is_recorded(path: Path) -> bool:
@@ -189,6 +345,48 @@ def _is_recorded(path: Path) -> bool:
         except (OSError, ValueError, KeyError, TypeError):
             continue
     return False
+
+
+def require_contact_picture(png_path: Path) -> None:
+    """Fail with all faults at once where a picture of the contact could not be written.
+
+    Parameters
+    ----------
+    png_path : Path
+        The picture that is asked for.
+
+    Raises
+    ------
+    InputError
+        When the file cannot stand there.
+    """
+    if faults := _picture_faults(png_path):
+        raise InputError(faults)
+
+
+def write_contact_picture(plan: Plan, found: ContactResult, png_path: Path) -> WrittenFile:
+    """Draw the tube on its barb and the force over its travel, verify it, put it in its place.
+
+    Parameters
+    ----------
+    plan : Plan
+        The part.
+    found : ContactResult
+        What was found.
+    png_path : Path
+        The picture; a file of that name is replaced once the new one is complete.
+
+    Raises
+    ------
+    BuildError
+        When it cannot be drawn or written.
+    """
+    from barbwright.export.door import record, verified_file
+    from barbwright.report.contact_plot import contact_picture
+
+    with verified_file(png_path) as temporary:
+        contact_picture(found, titled_number(plan), temporary)
+    return record(png_path, "png", "")
 
 
 def write_picture(plan: Plan, result: ProveResult, case_id: str, png_path: Path) -> WrittenFile:
@@ -262,7 +460,10 @@ def finite_elements(result: ProveResult) -> dict[str, Any]:
 
 
 def prove_document(
-    plan: Plan, result: ProveResult, files: Sequence[WrittenFile] = ()
+    plan: Plan,
+    result: ProveResult,
+    files: Sequence[WrittenFile] = (),
+    contacts: Sequence[ContactResult] = (),
 ) -> dict[str, Any]:
     """Return a result as one JSON document.
 
@@ -274,6 +475,8 @@ def prove_document(
         What was found.
     files : sequence of WrittenFile
         Pictures that were written.
+    contacts : sequence of ContactResult
+        The tube on each different barb, where it was solved.
     """
     from barbwright.prove import to_json
 
@@ -285,5 +488,6 @@ def prove_document(
         "notice": NOTICE,
         "inputs": inputs(plan.job),
         **to_json(result),
+        **_contact_rows(plan, contacts),
         "files": [file_row(file, str(file.path)) for file in files],
     }

@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from barbwright.prove.contact.seat import CORNER_MM
+
+if TYPE_CHECKING:
+    from barbwright.prove.contact.part import ContactResult
+    from barbwright.prove.contact.seat import Fit
 
 CASE_IDS = ("working", "proof", "let_go", "side", "driving", "twist")
 
@@ -218,6 +224,60 @@ def to_json(result: ProveResult) -> dict[str, Any]:
         "cases": [_plain(case, _CASE_DIGITS) for case in result.cases],
         "sharp_edges": [_plain(edge, {}) for edge in result.sharp_edges],
         "notes": list(result.notes),
+    }
+
+
+def contact_json(result: ContactResult) -> dict[str, Any]:
+    """Return what a tube does on its barb as plain JSON types, units in the keys.
+
+    Parameters
+    ----------
+    result : ContactResult
+        What was found.
+
+    Source: own_arithmetic
+    """
+    push, hold = result.push, result.hold
+    return {
+        "push_on_peak_n": _round(push.peak_n, 2),
+        "push_on_over_yield": _round(result.over_yield, 3),
+        "land_pressure_mpa": [_round(value, 4) for value in hold.released.lands_mpa],
+        "land_pressure_largest_mpa": [_round(value, 4) for value in hold.released.largest_mpa],
+        "normal_force_n": _round(hold.released.normal_n, 2),
+        "pull_off_n": _round(hold.pull_off_n, 2),
+        "thrust_n": _round(result.thrust_n, 2),
+        "shortening_mm": _round(push.shortening_mm, 3),
+        "plastic_strain": _round(push.plastic, 3),
+        "tube_on_crest_mm": _round(push.outer_mm, 3),
+        "relaxation": result.relaxation,
+        "converged": result.converged,
+        "changes": {name: _round(change, 4) for name, change in result.changes.items()},
+        "balance": _round(max(push.balance, hold.balance), 4),
+        "worked_with": {
+            "push": _worked_with(result.push_fit),
+            "hold": _worked_with(result.hold_fit),
+        },
+        "travel_mm": [_round(value, 3) for value in push.travel_mm],
+        "force_n": [_round(value, 3) for value in push.force_n],
+        "seconds": _round(result.seconds, 2),
+        "notes": list(result.notes),
+    }
+
+
+def _worked_with(fit: Fit) -> dict[str, Any]:
+    wall = fit.wall
+    yields = getattr(wall, "yield_mpa", None)
+    return {
+        "modulus_mpa": _round(fit.modulus_mpa, 3),
+        "yield_mpa": None if yields is None else _round(yields, 3),
+        "hardening_mpa": _round(getattr(wall, "hardening_mpa", float("nan")), 3),
+        "friction": fit.friction,
+        "tube_inner_mm": _round(fit.inner_mm, 3),
+        "tube_outer_mm": _round(fit.outer_mm, 3),
+        "crest_mm": _round(fit.barb.crest_mm, 3),
+        "root_mm": _round(fit.barb.root_mm, 3),
+        "corner_mm": CORNER_MM,
+        "pressure_mpa": _round(fit.pressure_mpa, 4),
     }
 
 
