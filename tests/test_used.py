@@ -16,7 +16,7 @@ FROM_OUTSIDE = {
 JOINING = {
     "blow_time", "blow_travel", "end_stiffness", "end_frequency", "pulse_bend", "blow_moment",
     "leaning_of_offset", "hammer_energy", "widest_bore", "next_larger_tube", "with_rating",
-    "halved",
+    "halved", "bending_length", "yielding_contact",
 }  # fmt: skip
 
 
