@@ -227,7 +227,7 @@ def side_load(case: WorstCase) -> Finding:
             # Square to the line from nose to section, in the plane of arm and tip, is the worst.
             reach = np.hypot(tip.free_mm - design.hub.pad_height_mm, design.arm_length_mm)
         else:
-            reach = tip.free_mm + design.barbs[0].insertion_mm
+            reach = tip.free_mm + design.insertion_mm
         sections.append((reach, tip.bore_mm, tip.mouth_mm))
     findings = []
     for lever, bore, outer in sections:

@@ -303,9 +303,11 @@ HALF = "half section: cut above the axis"
 
 def left_out(part: Design[float]) -> str:
     """Return the radii that have no dimension of their own, in words [mm]."""
-    words = [f"back faces R{two(part.conditions.rules['back_face_radius_mm'])}"]
-    feet = dict.fromkeys(two(barb.shoulder_radius_mm) for barb in part.barbs)
-    words.append(f"shoulder R{' and R'.join(feet)}")
+    words = []
+    if part.barbs:
+        feet = dict.fromkeys(two(barb.shoulder_radius_mm) for barb in part.barbs)
+        words.append(f"back faces R{two(part.conditions.rules['back_face_radius_mm'])}")
+        words.append(f"shoulder R{' and R'.join(feet)}")
     if part.tip is not None:
         words.append(f"lead edge R{two(part.tip.lead_round_mm)}")
     if part.hub is not None:

@@ -270,7 +270,12 @@ class Design(Generic[N]):
     @property
     def arm_length_mm(self) -> N:
         """From the hub's centre (or the barb's middle) to the first nose's end [mm]."""
-        return self.arm_start_mm + self.barbs[0].insertion_mm
+        return self.arm_start_mm + self.insertion_mm
+
+    @property
+    def insertion_mm(self) -> N:
+        """From the first nose's end to its shoulder; zero on a part without a barb [mm]."""
+        return self.barbs[0].insertion_mm if self.barbs else 0.0 * self.bore_mm
 
     @property
     def neck_mm(self) -> N:
@@ -302,8 +307,6 @@ class Design(Generic[N]):
         """Bounding box of the drawn part [mm]."""
         if self.own is not None:
             return self.own.envelope_mm
-        barb = self.barbs[0]
-        wide: N = np.maximum(barb.crest_mm, self.neck_mm)
         if self.hub is not None:
             assert self.tip is not None
             across: N = np.maximum(self.hub.ball_mm, self.hub.pad_mm)
@@ -313,10 +316,11 @@ class Design(Generic[N]):
             return reach + other, across, tall
         if self.ring is not None:
             assert self.tip is not None
-            tall = self.tip.seat_mm + self.driven_length_mm + barb.insertion_mm
+            tall = self.tip.seat_mm + self.driven_length_mm + self.insertion_mm
             return self.ring.ring_mm, self.ring.ring_mm, tall
-        long = self.neck_length_mm + barb.insertion_mm + self.barbs[-1].insertion_mm
-        wide = np.maximum(wide, self.barbs[-1].crest_mm)
+        long = self.neck_length_mm + self.insertion_mm + self.barbs[-1].insertion_mm
+        crest: N = np.maximum(self.barbs[0].crest_mm, self.barbs[-1].crest_mm)
+        wide: N = np.maximum(crest, self.neck_mm)
         return long, wide, wide
 
 

@@ -205,7 +205,7 @@ def _collisions(design: Design) -> list[Refusal]:
                 "bit",
             )
         )
-    if design.ring is not None:
+    if design.ring is not None and design.barbs:
         barb = design.barbs[0]
         stop = barb.root_mm + 2.0 * rules["back_face_radius_mm"] + 1.0
         found.append(
