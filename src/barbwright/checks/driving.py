@@ -82,6 +82,7 @@ def drive_forces(case: WorstCase, travel_mm: Number, hole_mm: Number) -> tuple[A
 
 @check(
     title="tip squashed by driving",
+    meaning="The force that crushes the tip's section, against the force it takes to drive it.",
     stage="handling",
     unit="N",
     needs="tip",
@@ -140,6 +141,8 @@ def drive_squash(case: WorstCase) -> Finding:
 
 @check(
     title="tip under the hammer",
+    meaning="The stress that breaks the material at once, against the stress while the "
+    "lightest hammer bends and presses the tip, bare or through its driver.",
     stage="handling",
     unit="MPa",
     needs="tip",
@@ -235,6 +238,8 @@ def _flat(values: Array) -> Array:
 
 @check(
     title="blow off the axis",
+    meaning="The stress that breaks the material at once, against a blow that lands off the "
+    "middle.",
     stage="handling",
     unit="MPa",
     needs="tip",
@@ -320,6 +325,7 @@ def _torque_capacity(case: WorstCase) -> Array:
 
 @check(
     title="twisting the tip out",
+    meaning="The torque that shears the tip, against the torque that frees it from the wood.",
     stage="handling",
     unit="N mm",
     needs="tip",
@@ -362,6 +368,7 @@ def twist_out(case: WorstCase) -> Finding:
 
 @check(
     title="freeing the tip",
+    meaning="Whether the tip comes free by twisting or by the fork: 1 or more means it does.",
     stage="handling",
     unit="-",
     needs="tip",
@@ -404,6 +411,8 @@ def pull_out(case: WorstCase) -> Finding:
 
 @check(
     title="pull that proves a seat, off the axis",
+    meaning="The stress that breaks the material at once, against the pull that proves a "
+    "seat, acting a little off the axis.",
     stage="handling",
     unit="MPa",
     needs="tip",
@@ -448,6 +457,7 @@ def pull_check(case: WorstCase) -> Finding:
 
 @check(
     title="arm turned by the tube",
+    meaning="The torque at which the tip turns in its hole, against a line pulling an arm.",
     stage="handling",
     unit="N mm",
     needs="hub",

@@ -41,6 +41,8 @@ def _drawn(sizes: list[tuple[Number, Number]]) -> Finding:
 
 @check(
     title="wall that is wet and open to air",
+    meaning="The drawn wall that drips if it leaks, against the least the print service calls "
+    "watertight.",
     stage="making",
     unit="mm",
     needs="open",
@@ -99,6 +101,7 @@ def _proud_taper(case: WorstCase, tip: Tip) -> tuple[Finding, Finding]:
 
 @check(
     title="wall inside tube, wood or bark",
+    meaning="The drawn wall inside tube or wood, against the least that prints sound.",
     stage="making",
     unit="mm",
     equation="drawn wall >= least covered wall: barb root, tip between and under ticks; a tool's "
@@ -130,6 +133,7 @@ def print_wall(case: WorstCase) -> Finding:
 
 @check(
     title="wall at the barb's nose",
+    meaning="The drawn wall at the barb's nose, against the least that prints at all.",
     stage="making",
     unit="mm",
     needs="barb",
@@ -149,6 +153,7 @@ def print_nose(case: WorstCase) -> Finding:
 
 @check(
     title="bores the process can clear",
+    meaning="The drawn bore, against the narrowest channel that can be cleared of powder.",
     stage="making",
     unit="mm",
     equation="bore >= least bore, and >= the depth to its nearest opening/12",
@@ -179,6 +184,7 @@ def print_bore(case: WorstCase) -> Finding:
 
 @check(
     title="smallest details",
+    meaning="The smallest drawn detail, against the smallest the process can show.",
     stage="making",
     unit="mm",
     equation="land and tick >= smallest detail; mark's stroke >= engraved stroke",
@@ -204,6 +210,7 @@ def print_detail(case: WorstCase) -> Finding:
 
 @check(
     title="fits the build volume",
+    meaning="The machine's room, against the part's size.",
     stage="making",
     unit="mm",
     equation="sorted part sizes <= sorted build volume",
@@ -228,6 +235,7 @@ def build_box(case: WorstCase) -> Finding:
 
 @check(
     title="material and tube against heat",
+    meaning="The warmest the material's record allows, against the temperature in use.",
     stage="making",
     unit="degC",
     equation="service temperature <= the maximum of the material's and the tube's record; below "
@@ -262,6 +270,7 @@ def heat(case: BeforeSizing) -> Finding:
 
 @check(
     title="material against the liquid",
+    meaning="Whether the material's record allows this class of liquid.",
     stage="making",
     unit="-",
     needs="open",
@@ -287,6 +296,7 @@ def fluid(case: BeforeSizing) -> Finding:
 
 @check(
     title="material against the use",
+    meaning="Whether the material's record allows tapping, pressure and work in the field.",
     stage="making",
     unit="-",
     equation="the record allows tapping (tips and drivers), pressure (not tools) and field use",

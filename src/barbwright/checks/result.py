@@ -241,6 +241,8 @@ class CheckInfo:
     ----------
     id, title : str
         Key and words.
+    meaning : str
+        What its two numbers are, for someone who has never seen a stress.
     stage : {"service", "handling", "making"}
         When it matters.
     unit : str
@@ -284,6 +286,7 @@ class CheckInfo:
 
     id: str
     title: str
+    meaning: str
     stage: Stage
     unit: str
     equation: str

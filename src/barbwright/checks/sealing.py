@@ -33,6 +33,8 @@ def _relaxed(case: WorstCase, barb: BarbCorner) -> tuple[Array, Array]:
 
 @check(
     title="tube's own rating",
+    meaning="The pressure the tube itself may carry at this temperature, against the highest "
+    "pressure it can see.",
     stage="service",
     unit="MPa",
     needs="barb",
@@ -76,6 +78,8 @@ def tube_rating(case: WorstCase) -> Finding:
 
 @check(
     title="seal of tube on barb",
+    meaning="How hard the tube still squeezes the barb after it has settled, against the "
+    "liquid's pressure. Under it the joint weeps.",
     stage="service",
     unit="MPa",
     needs="barb",
@@ -114,6 +118,8 @@ def barb_seal(case: WorstCase) -> Finding:
 
 @check(
     title="grip of tube on barb",
+    meaning="What holds the tube on the barb, against the liquid pushing it off and a tug on "
+    "the line.",
     stage="service",
     unit="N",
     needs="barb",
@@ -151,6 +157,7 @@ def barb_grip(case: WorstCase) -> Finding:
 
 @check(
     title="tug on the line at the barb",
+    meaning="The force that holds the tube beyond the pressure's push, against a tug on the line.",
     stage="handling",
     unit="N",
     needs="barb",
@@ -237,6 +244,7 @@ def _bite(case: WorstCase, barb: BarbCorner) -> tuple[Number, Number]:
 
 @check(
     title="pushing the tube on",
+    meaning="The force a hand or a tool can push with, against what the tube takes.",
     stage="handling",
     unit="N",
     needs="barb",

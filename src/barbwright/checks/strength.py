@@ -24,6 +24,8 @@ from barbwright.equations.cylinder import (
 
 @check(
     title="barb wall under pressure",
+    meaning="The stress the printed material may carry for a long time, against the stress in "
+    "the barb's thinnest wall.",
     stage="service",
     unit="MPa",
     needs="barb",
@@ -62,6 +64,8 @@ def barb_wall(case: WorstCase) -> Finding:
 
 @check(
     title="tip wall under pressure",
+    meaning="The stress the printed material may carry for a long time, against the stress in "
+    "the tip's thinnest wall.",
     stage="service",
     unit="MPa",
     needs="tip",
@@ -90,6 +94,8 @@ def tip_wall(case: WorstCase) -> Finding:
 
 @check(
     title="stress where bores cross",
+    meaning="The stress the printed material may carry for a long time, against the peak "
+    "where the bores meet.",
     stage="service",
     unit="MPa",
     needs="crossing",
@@ -187,6 +193,8 @@ def crossing_table() -> tuple[tuple[float, ...], tuple[float, ...]]:
 
 @check(
     title="side force on an arm",
+    meaning="The stress that breaks the material at once, against the stress when a line "
+    "snags and pulls an arm sideways.",
     stage="handling",
     unit="MPa",
     needs="barb",
@@ -258,6 +266,7 @@ def side_load(case: WorstCase) -> Finding:
 
 @check(
     title="root squeezed by the tube",
+    meaning="What crushes the material, against the squeeze of a fresh tube on the root.",
     stage="service",
     unit="MPa",
     needs="barb",

@@ -26,6 +26,8 @@ def _ends(case: WorstCase, size_mm: Number) -> tuple[Array, Array]:
 
 @check(
     title="end wall of a cap under pressure",
+    meaning="The stress the printed material may carry for a long time, against the stress in "
+    "a cap's closed end.",
     stage="service",
     unit="MPa",
     needs="cap",
@@ -56,6 +58,8 @@ def end_wall(case: WorstCase) -> Finding:
 
 @check(
     title="tool over what it fits",
+    meaning="The room drawn between a tool and what goes through it, against what both may "
+    "print too large or too small.",
     stage="making",
     unit="mm",
     needs="tool",
@@ -98,6 +102,7 @@ def _driving(host: Design) -> tuple[Array, Array]:
 
 @check(
     title="driver's foot under the blow",
+    meaning="The force the driver's foot can press with, against the force that drives the tip.",
     stage="handling",
     unit="N",
     needs="driver",
@@ -139,6 +144,8 @@ def driver_bearing(case: WorstCase) -> Finding:
 
 @check(
     title="driver's sleeve as a column",
+    meaning="The force under which the driver's sleeve folds, against the force that drives "
+    "the tip.",
     stage="handling",
     unit="N",
     needs="driver",
@@ -196,6 +203,8 @@ def _pull(case: WorstCase, host: Design) -> tuple[Array, Array]:
 
 @check(
     title="fork's faces under the shoulder",
+    meaning="The force the tines' faces can carry under the shoulder, against the pull that "
+    "frees the tip.",
     stage="handling",
     unit="N",
     needs="fork",
@@ -238,6 +247,8 @@ def fork_bearing(case: WorstCase) -> Finding:
 
 @check(
     title="fork's tines over uneven bark",
+    meaning="The force that breaks the tines over uneven bark, against the pull that frees "
+    "the tip.",
     stage="handling",
     unit="N",
     needs="fork",

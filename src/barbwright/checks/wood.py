@@ -42,6 +42,8 @@ def relaxed_contacts(case: WorstCase) -> tuple[Array, Array]:
 
 @check(
     title="seal of tip in wood",
+    meaning="How hard the wood still squeezes the tip after it has relaxed, against the "
+    "liquid's pressure.",
     stage="service",
     unit="MPa",
     needs="tip",
@@ -79,6 +81,7 @@ def wood_seal(case: WorstCase) -> Finding:
 
 @check(
     title="hold of tip in wood",
+    meaning="What the wood's friction holds, against the pressure that pushes the tip out.",
     stage="service",
     unit="N",
     needs="tip",
@@ -179,6 +182,8 @@ def _watched(case: WorstCase) -> dict[str, Number]:
 
 @check(
     title="start of a check in the wood",
+    meaning="The pressure on the hole at which the wood starts to split, against the pressure "
+    "of driving.",
     stage="service",
     unit="MPa",
     needs="tip",
@@ -220,6 +225,8 @@ def wood_split(case: WorstCase) -> Finding:
 
 @check(
     title="interference of tip in wood",
+    meaning="How much wider than its hole a tip may be driven, against how much it is. More "
+    "splits wood.",
     stage="service",
     unit="-",
     needs="tip",
@@ -247,6 +254,8 @@ def interference(case: WorstCase) -> Finding:
 
 @check(
     title="taper holds itself",
+    meaning="The wood's friction against the slope of the taper: above it, a tip does not "
+    "slide out by itself.",
     stage="service",
     unit="-",
     needs="tip",
@@ -273,6 +282,7 @@ def self_holding(case: WorstCase) -> Finding:
 
 @check(
     title="tip squeezed by the wood",
+    meaning="What crushes the material, against the wood's squeeze on the tip.",
     stage="service",
     unit="MPa",
     needs="tip",

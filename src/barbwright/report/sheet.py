@@ -280,7 +280,6 @@ def sheet_html(
         verdict_words=words.VERDICT_WORDS,
         stage_words=words.STAGE_WORDS,
         basis_words=words.BASIS_WORDS,
-        meanings=words.MEANINGS,
         window=tap_window(design),
         twist=largest_twist(report.outcomes),
         stack=stack_up(design),
