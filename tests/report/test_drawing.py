@@ -102,8 +102,8 @@ def test_dimensions_measured_in_the_dxf_are_the_designs(case):
 def test_every_drawn_diameter_and_length_has_its_dimension(case):
     report, document, _ = case
     wanted = {name for name, (size, _) in sizes_of(report.design).items() if size.printed}
-    # Both ends of a barb share one neck and one bore; an in-line tip has its ring instead.
-    wanted -= {"second_neck_diameter_mm"}
+    # Both ends of a barb share one neck; a note tells how deep ticks are; an in-line tip has a ring.
+    wanted -= {"second_neck_diameter_mm", "tick_depth_mm"}
     if report.design.ring is not None:
         wanted -= {"neck_diameter_mm", "neck_length_mm"}
     if report.design.kind.name == "cap":
@@ -219,7 +219,7 @@ def test_a_tips_ticks_say_how_deep_they_are(case):
     deep = [note for note in notes if note.startswith("ticks ")]
     assert bool(deep) == (report.design.tip is not None)
     if deep:
-        assert deep[0].startswith(f"ticks {float(report.design.tip.tick_mm):.2f}".rstrip("0"))
+        assert deep[0].startswith(f"ticks {float(report.design.tip.tick_depth_mm):.2f}".rstrip("0"))
 
 
 def outlines(kind, **more):
