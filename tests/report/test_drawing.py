@@ -102,7 +102,7 @@ def test_dimensions_measured_in_the_dxf_are_the_designs(case):
 def test_every_drawn_diameter_and_length_has_its_dimension(case):
     report, document, _ = case
     wanted = {name for name, (size, _) in sizes_of(report.design).items() if size.printed}
-    # Both ends of a barb share one neck; a note tells how deep ticks are; an in-line tip has a ring.
+    # Both ends of a barb share one neck; a note tells how deep ticks are; a tip has its ring.
     wanted -= {"second_neck_diameter_mm", "tick_depth_mm"}
     if report.design.ring is not None:
         wanted -= {"neck_diameter_mm", "neck_length_mm"}
