@@ -70,7 +70,7 @@ def test_a_small_bit_has_no_size_and_the_message_names_limits_and_the_smallest_b
         assert "print_bore" in done.err
         # 7/64 in larger: no advice any more, a hole in a tree is no place for it.
         assert "use bit" not in done.err
-        assert "the smallest bit that passes is 15/64 in" in done.err
+        assert "the smallest bit that passes is 13/64 in" in done.err
         assert done.out == ""
 
 
