@@ -17,7 +17,7 @@ from example_kit import CHAIN, JOB, write_kit
 
 import barbwright
 from barbwright.jobs.build import plan_kit
-from barbwright.jobs.chain import chain_document
+from barbwright.jobs.chain_document import chain_document
 from barbwright.jobs.chain_report import kit_report
 from barbwright.jobs.kitfile import load_kit
 from barbwright.report import cards
