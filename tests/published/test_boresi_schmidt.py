@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from barbwright.equations.cylinder import lame_hoop, lame_stresses, lame_von_mises
+from barbwright.equations.grip import plastic_contact_cap
 from printed import printed
 
 RADIAL, HOOP, AXIAL, SHEAR = -150.0, 170.0, 10.0, 160.0
@@ -29,3 +30,8 @@ def test_von_mises_is_that_of_the_three_printed_stresses():
 def test_a_closed_cylinder_of_k_2_first_yields_at_0_433_of_its_strength():
     """Any text on autofrettage (from memory): (k2 - 1)/(sqrt 3 k2)."""
     assert printed(1.0 / lame_von_mises(1.0, 1.0, 2.0), "0.433")
+
+
+def test_a_cylinder_of_k_2_is_plastic_throughout_at_0_80_of_its_strength():
+    """Any text on autofrettage (from memory): 2/sqrt 3 ln k, von Mises."""
+    assert printed(plastic_contact_cap(1.0, 1.0, 2.0), "0.80")
