@@ -13,11 +13,7 @@ FROM_OUTSIDE = {
 }
 
 # Written first and tested, to be called by a check or a job that is on its way.
-JOINING = {
-    "blow_time", "blow_travel", "end_stiffness", "end_frequency", "pulse_bend", "blow_moment",
-    "leaning_of_offset", "hammer_energy", "widest_bore", "next_larger_tube", "with_rating",
-    "halved", "bending_length", "yielding_contact",
-}  # fmt: skip
+JOINING = {"halved", "bending_length", "yielding_contact"}
 
 
 def defined_and_named():

@@ -17,7 +17,6 @@ from barbwright.catalog import (
     tube_kinds,
     tubes,
     uptakes,
-    with_rating,
     woods,
 )
 from barbwright.errors import InputError
@@ -123,11 +122,6 @@ def test_every_tube_and_wood_keeps_its_status() -> None:
     assert drip.stated_rating == "30-35 (max operating)"
     assert drip.rating_c == 23.0
     assert drip.mechanical_status == "from memory"
-
-
-def test_own_rating_replaces_the_row() -> None:
-    tube = with_rating(find_tube("pe-0.170x0.250in"), 1.0, 20.0)
-    assert (tube.rating_mpa, tube.rating_c) == (1.0, 20.0)
 
 
 # USDA Wood Handbook, FPL-GTR-282, green values (seen): C90 of northern red oak 4.2 MPa,

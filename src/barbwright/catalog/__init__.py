@@ -42,7 +42,6 @@ from barbwright.catalog.tubes import (
     match_tube,
     tube_kinds,
     tubes,
-    with_rating,
 )
 from barbwright.catalog.woods import Wood, find_wood, find_woods, woods
 
@@ -88,6 +87,5 @@ __all__ = [
     "tubes",
     "uptakes",
     "user_folder",
-    "with_rating",
     "woods",
 ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -359,8 +359,3 @@ class Word(NamedTuple):
     """A material word, so that the look-up can name the nearest ones."""
 
     name: str
-
-
-def with_rating(tube: Tube, rating_mpa: float, rating_c: float) -> Tube:
-    """Return a tube with the user's own rating [MPa] at its temperature [C]."""
-    return replace(tube, rating_mpa=rating_mpa, rating_psi=None, rating_c=rating_c)
