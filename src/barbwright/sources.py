@@ -140,6 +140,12 @@ _ENTRIES = (
         "Hole in an orthotropic sheet in tension (Lekhnitskii's form), used for splitting wood",
         "from memory",
     ),
+    Source(
+        "broms1964",
+        "Broms, Lateral resistance of piles in cohesive soils, J. Soil Mech. Found. Div. 90(2), "
+        "1964: a short free-headed pile in a bed of one strength",
+        "from memory",
+    ),
     Source("wedge_friction", "Friction of a wedge or taper; any statics text", "from memory"),
     Source("wet_wood_friction", "Wet wood on steel: 0.70 static to 0.15 at 4 m/s", "seen"),
     Source("side_grain_crush", "Side-grain stress at 1 mm crush: 1.6-1.85 x C90", "seen"),

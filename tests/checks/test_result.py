@@ -155,7 +155,7 @@ def test_every_check_of_the_table_exists_with_its_stage_and_sources():
     }  # fmt: skip
     handling = {
         "push_on", "side_load", "drive_squash", "drive_buckle", "twist_out", "pull_out",
-        "drive_offset", "side_turn", "barb_tug", "pull_check",
+        "drive_offset", "side_turn", "barb_tug", "pull_check", "line_pull",
     }  # fmt: skip
     making = {
         "exposed_wall", "print_wall", "print_nose", "print_bore", "print_detail", "build_box",
@@ -183,6 +183,7 @@ def test_design_factors_are_those_of_the_table():
         "wood_seal": 1.5, "wood_hold": 3.0, "wood_split": 1.0, "interference": 1.0,
         "self_holding": 3.0, "drive_squash": 1.0, "drive_buckle": 1.25, "twist_out": 1.5,
         "pull_out": 1.0, "drive_offset": 2.0, "side_turn": 1.0, "barb_tug": 1.25, "pull_check": 2.0,
+        "line_pull": 1.25,
     }  # fmt: skip
     got = outcomes_of("elbow")
     assert {name: got[name].design_factor for name in asked} == asked

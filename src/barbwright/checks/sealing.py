@@ -170,6 +170,7 @@ def barb_grip(case: WorstCase) -> Finding:
     "barb",
     rule_value="tug_n",
     rule_unit="N",
+    said_by="line_pull",
 )
 def barb_tug(case: WorstCase) -> Finding:
     """Return what holds the tube beyond the thrust against a tug on the line.

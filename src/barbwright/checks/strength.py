@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from barbwright.checks.corners import Array, WorstCase
-from barbwright.checks.result import Finding, check, not_checked, single, together
+from barbwright.checks.result import CAUTION, Finding, check, not_checked, single, together
+from barbwright.checks.wood import NO_WOOD, wood_hold
 from barbwright.design.draw import side_port_from_lead_mm
 from barbwright.equations import Number
 from barbwright.equations.column import bending_stress
@@ -20,6 +21,7 @@ from barbwright.equations.cylinder import (
     lame_hoop,
     lame_von_mises,
 )
+from barbwright.equations.seat import rocking_force
 
 
 @check(
@@ -262,6 +264,83 @@ def side_load(case: WorstCase) -> Finding:
             "breaking_n": breaking,
         },
     )
+
+
+@check(
+    title="tug along the line on a seated tip",
+    stage="handling",
+    unit="N",
+    needs="tip",
+    equation="hub: the least of s Z/(1.2 e) and q D L/(sqrt(m2 + 1) + m), m = 1 + 2 e/L, q 1.3 "
+    "C90, e from the wood to the arm's axis; in line: what holds the tip less one thrust; >= 1.25 "
+    "x 20 N (expected) and 50 N (upper)",
+    sources=("beam_theory", "broms1964", "wedge_friction", "own_trial_fe"),
+    basis="judgement",
+    judgement=(
+        "tug_expected_n",
+        "tug_upper_n",
+        "mouth_spot_factor",
+        "drive_crush_expected",
+        "wood_fifth_percentile",
+    ),
+    remedy="tie the line to the trunk on both sides of each connector",
+    rule="tie the line before pressure: a tug of {tug_n:force} along it may tilt a seated tip, "
+    "break it or pull a tube off",
+    rule_value="tug_n",
+    rule_unit="N",
+)
+def line_pull(case: WorstCase) -> Finding:
+    """Return the tug along the line that a seated tip stands.
+
+    On a hub the tug bends the tip at the wood's mouth and tilts it in wood that crushes; in
+    line it draws the tip. A caution at worst: the line is tied, so the tug stays off the tip.
+
+    Source: beam_theory, broms1964, wedge_friction, own_trial_fe
+    """
+    rules, wood = case.rules, case.conditions.wood
+    if not wood.known:
+        return not_checked(NO_WOOD)
+    factor = rules["design_factor_line_pull"]
+    held = _held_in_line(case) if case.design.hub is None else _held_across(case)
+    lower, expected = (np.concatenate([row[i] for row in held]) for i in range(2))
+    ones = np.ones_like(lower)
+    return Finding(
+        lower,
+        expected,
+        rules["tug_expected_n"] * ones,
+        rules["tug_upper_n"] * ones,
+        factor,
+        at_worst=CAUTION,
+        advice={"tug_n": lower / factor},
+    )
+
+
+def _held_across(case: WorstCase) -> list[tuple[Array, Array]]:
+    """Return the tugs across a tip that break it and that tilt it: lower, expected [N]."""
+    tip, rules, wood = case.tip, case.rules, case.conditions.wood
+    assert tip is not None
+    assert case.design.tip is not None
+    assert case.design.hub is not None
+    lever = tip.free_mm - case.design.hub.pad_height_mm
+    axial = case.conditions.highest_mpa * tip.bore_mm**2 / (tip.mouth_mm**2 - tip.bore_mm**2)
+    per_newton = rules["mouth_spot_factor"] * bending_stress(1.0 * lever, tip.bore_mm, tip.mouth_mm)
+    breaking = np.maximum(case.conditions.material.short_z_mpa - axial, 0.0) / per_newton
+    breaking = np.where(tip.mouth_mm > tip.bore_mm, breaking, 0.0)
+    length = np.maximum(case.design.tip.contact_mm - rules["tap_reading_mm"], 0.0)
+    mean = tip.mouth_mm - case.design.tip.taper * length / 2.0
+    crush = rules["drive_crush_expected"] * wood.crush_mpa
+    tilting = rocking_force(crush, mean, length, lever) * np.ones_like(breaking)
+    return [(breaking, breaking), (rules["wood_fifth_percentile"] * tilting, tilting)]
+
+
+def _held_in_line(case: WorstCase) -> list[tuple[Array, Array]]:
+    """Return the tug that draws a tip out of its hole, beyond one thrust: lower, expected [N]."""
+    held = wood_hold(case)
+    lower, expected = (
+        np.maximum(np.asarray(value) - held.demand, 0.0)
+        for value in (held.capacity, held.capacity_expected)
+    )
+    return [(lower, expected)]
 
 
 @check(

@@ -302,3 +302,43 @@ def freeing_torque(
     Source: wedge_friction
     """
     return friction * contact_mpa * area_mm2 * mean_mm / 2.0
+
+
+def rocking_force(
+    crush_mpa: Number, width_mm: Number, length_mm: Number, lever_mm: Number
+) -> Number:
+    """Return the side force at which a rigid peg tilts in wood that crushes at one stress.
+
+    Above the point it turns about the wood presses one way, below it the other, each at the
+    crush strength; sum of forces and of moments give where that point lies. Friction and the
+    taper's grip are left out.
+
+    Parameters
+    ----------
+    crush_mpa : float or array
+        Stress at which the wood crushes across the peg [MPa].
+    width_mm, length_mm : float or array
+        The peg's mean diameter and its length in sound wood [mm].
+    lever_mm : float or array
+        From the wood's surface to the line of the force [mm].
+
+    Returns
+    -------
+    float or array
+        q D L (sqrt(m^2 + 1) - m), m = 1 + 2 e/L [N].
+
+    Notes
+    -----
+    Equation: short free-headed pile in a bed of one strength (from memory).
+    Valid: A peg much stiffer than its bed.
+
+    Examples
+    --------
+    >>> round(float(rocking_force(4.0, 6.0, 10.0, 0.0)), 1)
+    99.4
+
+    Source: broms1964, own_derivation
+    """
+    m = 1.0 + 2.0 * lever_mm / np.maximum(length_mm, 1e-9)
+    # (sqrt(m2 + 1) - m) written without a difference of near equals.
+    return crush_mpa * width_mm * length_mm / (np.sqrt(m * m + 1.0) + m)
