@@ -284,6 +284,8 @@ def side_load(case: WorstCase) -> Finding:
         "wood_fifth_percentile",
     ),
     remedy="tie the line to the trunk on both sides of each connector",
+    meaning="The tug along the line that tilts a seated tip in its wood, or breaks it. A line that "
+    "is tied never pulls at the tip.",
     rule="tie the line before pressure: a tug of {tug_n:force} along it may tilt a seated tip, "
     "break it or pull a tube off",
     rule_value="tug_n",

@@ -31,8 +31,6 @@ BASIS_WORDS = {
     "own": "our own derivation",
 }
 
-    "line_pull": "The tug along the line that tilts a seated tip in its wood, or breaks it. A line "
-    "that is tied never pulls at the tip.",
 
 @dataclass(frozen=True)
 class PartReport:
