@@ -5,6 +5,9 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass, replace
+from typing import Any
 
 from barbwright.design.part import Kind
 from barbwright.job.numbers import bark_mm, inner_tolerance_mm, temperature_c
@@ -44,67 +47,61 @@ def bit_word(job: Job) -> str:
     return f"{decimal(bit.diameter_mm)}mm"
 
 
-def pressure_word(pressure_mpa: float) -> str:
-    """Return a pressure for a part number: ``45psi`` or ``310kpa``."""
-    psi = pressure_mpa / one_of("pressure", "psi")
-    if abs(psi - round(psi)) < 1e-6:
-        return f"{round(psi)}psi"
-    return f"{decimal(pressure_mpa / one_of('pressure', 'kPa'), 2)}kpa"
+def figures_of(kind: Kind, job: Job) -> Any:
+    """Return every figure a part is made from: its inputs, and the records they name.
+
+    Two jobs that size, judge and print alike have the same ones, whichever way they were
+    written; a record of the user's own that stands in for a shipped one has others.
+
+    Parameters
+    ----------
+    kind : Kind
+        Kind of part.
+    job : Job
+        What it is made from.
+
+    Returns
+    -------
+    dict
+        Field to figure, nested as the records are.
+    """
+    # A default that is typed out makes no other part; nor does where the bore's tolerance is from.
+    tubes = tuple(
+        replace(tube, inner_tolerance_mm=inner_tolerance_mm(tube, job.rules)) for tube in job.tubes
+    )
+    known = replace(job, tubes=tubes, bark_mm=bark_mm(job), temperature_c=temperature_c(job))
+    left_out = _NOT_HASHED if kind.needs_bit else _NOT_HASHED | {"bit"}
+    found: dict[str, Any] = _plain(known)
+    return {name: figure for name, figure in found.items() if name not in left_out}
 
 
-def _others(job: Job) -> dict[str, object]:
-    """Return every input that is not in the part number and not the default, as numbers."""
-    out: dict[str, object] = {}
-    for index, tube in enumerate(job.tubes):
-        end = "" if index == 0 else "second_"
-        if index:
-            out[f"{end}inner"] = round(tube.inner_mm, 9)
-        row = tube.row.id if tube.row is not None else None
-        material = tube.material.kind.name if tube.material is not None else None
-        for name, value in (
-            ("outer", tube.outer_mm),
-            ("row", row),
-            ("material", material),
-            ("shore", tube.shore_a),
-            ("rating", tube.rating_mpa),
-            ("rating_c", tube.rating_c if tube.rating_mpa is not None else None),
-            # A tube taken from its table and one measured differ in tolerance alone.
-            ("tolerance", inner_tolerance_mm(tube, job.rules)),
-        ):
-            if value is not None and not (name == "tolerance" and "tube" not in job.inputs):
-                out[end + name] = round(value, 9) if isinstance(value, float) else value
-    if job.hole_mm is not None:
-        out["hole"] = round(job.hole_mm, 9)
-    if job.relief_mpa is not None:
-        out["relief"] = round(job.relief_mpa, 9)
-    if job.wood is not None:
-        out["wood"] = job.wood.name
-    # Against the default itself: one that is typed out makes no other part.
-    for name, figure in (("bark_mm", bark_mm(job)), ("temperature_c", temperature_c(job))):
-        if abs(figure - job.rules[name]) > 1e-9:
-            out[name.rpartition("_")[0]] = round(figure, 9)
-    if job.bark_least_mm is not None:
-        out["bark least"] = round(job.bark_least_mm, 9)
-    if job.fluid != "water":
-        out["fluid"] = job.fluid
-    if job.clamp:
-        out["clamp"] = True
-    if job.service is not None:
-        service = job.service
-        out["service"] = [service.id, service.outside_offset_mm, service.bore_offset_mm]
-        out["service tolerance"] = round(service.tolerance_mm, 9)
-    for name, value in sorted(job.forced.items()):
-        out[f"set {name}"] = round(value, 9)
-    for name in sorted(job.user_rules):
-        out[f"rule {name}"] = round(job.rules[name], 9)
-    return out
+# How a job was written, and what stands in the number as a word of its own.
+_NOT_HASHED = frozenset({"inputs", "warnings", "user_rules", "grade"})
+# What a record says of its figures, and is none.
+_ABOUT_FIGURES = frozenset({"path", "provenance", "published", "answers"})
+
+
+def _plain(value: Any) -> Any:
+    """Return a record as what JSON holds: its figures and keys, without where they are from."""
+    if is_dataclass(value):
+        return {
+            field.name: _plain(getattr(value, field.name))
+            for field in fields(value)
+            if field.name not in _ABOUT_FIGURES and not field.name.endswith(("status", "source"))
+        }
+    if isinstance(value, Mapping):
+        return {str(name): _plain(one) for name, one in value.items()}
+    if isinstance(value, (tuple, list)):
+        return [_plain(one) for one in value]
+    # Other units must not tell in the last digit; nor must 8 beside 8.0 after a trip through JSON.
+    return value if value is None or isinstance(value, (str, bool)) else round(float(value), 9)
 
 
 def part_number(kind: Kind, job: Job, revision: str) -> str:
     """Return a part's number: ASCII, at most 60 characters.
 
-    Kind, tube, bit, pressure, material, revision; a short hash of all other
-    inputs follows when any of them is not the default.
+    Kind, tube, bit, material, revision; then a short hash of all other inputs, of the
+    pressure, and of the figures of every record and judgement number used.
 
     Parameters
     ----------
@@ -118,27 +115,18 @@ def part_number(kind: Kind, job: Job, revision: str) -> str:
     Returns
     -------
     str
-        Such as ``elbow-t0170in-b15_64-45psi-mjf_pa12-a``.
+        Such as ``elbow-t0170in-b15_64-mjf_pa12-a-3f09c1``.
     """
     words = [kind.name, "t" + tube_word(job.tubes[0].inner_mm)]
     if kind.needs_bit:
         words.append("b" + bit_word(job))
-    words += [pressure_word(job.pressure_mpa), re.sub(r"[^a-z0-9_]", "", job.material.id)]
-    others = _others(job)
-    tail = [revision.casefold()]
-    if others:
-        canonical = json.dumps(others, sort_keys=True)
-        tail.append(hashlib.sha256(canonical.encode()).hexdigest()[:6])
-    number = "-".join([*words, *tail])
+    words.append(re.sub(r"[^a-z0-9_]", "", job.material.id))
+    canonical = json.dumps(figures_of(kind, job), sort_keys=True)
+    tail = f"-{revision.casefold()}-{hashlib.sha256(canonical.encode()).hexdigest()[:6]}"
     # The three leads of a set differ in this alone.
-    grade = f"-g{job.grade}" if job.grade and kind.tip else ""
-    longest = LONGEST - len(grade)
-    if len(number) > longest:
-        # A long material id of the user's own: its start, and a hash that tells it apart.
-        mark = hashlib.sha256(number.encode()).hexdigest()[:6]
-        room = longest - len(tail[0]) - 8
-        number = f"{'-'.join(words)[:room].rstrip('-_')}-{tail[0]}-{mark}"
-    return number + grade
+    tail += f"-g{job.grade}" if job.grade and kind.tip else ""
+    # Of a long material id of the user's own its start: the hash tells it apart.
+    return "-".join(words)[: LONGEST - len(tail)].rstrip("-_") + tail
 
 
 def next_revision(revision: str) -> str:
