@@ -9,6 +9,23 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+_LONGEST_QUOTE = 40
+
+
+def quoted(text: str) -> str:
+    """Return what a user wrote as a message shows it: its start, on one line.
+
+    Every text that is given back goes through here: a slip of the keyboard or a whole file
+    pasted in must not bury the message. The path of a file that is there is not cut.
+
+    Parameters
+    ----------
+    text : str
+        As given.
+    """
+    shown = repr(text if len(text) <= _LONGEST_QUOTE else text[: _LONGEST_QUOTE - 3] + "...")
+    return shown[1:-1] if shown[1:-1] == text else shown
+
 
 @dataclass(frozen=True)
 class Fault:

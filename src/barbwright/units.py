@@ -17,7 +17,7 @@ from decimal import Context, Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from barbwright.errors import BarbwrightError, Fault, InputError
+from barbwright.errors import BarbwrightError, Fault, InputError, quoted
 
 if TYPE_CHECKING:
     import pint
@@ -335,11 +335,6 @@ def unit_of(text: str, kind: str) -> str | None:
     return None if read is None else _unit_name(KINDS[kind], read[2])
 
 
-def _shown(text: str) -> str:
-    shown = repr(text if len(text) <= 40 else text[:37] + "...")
-    return shown[1:-1] if shown[1:-1] == text else shown
-
-
 def _plain(text: str) -> str:
     """Return text with typographic quotes, signs, spaces and fractions made plain."""
     out = ""
@@ -357,7 +352,7 @@ def _plain(text: str) -> str:
 
 
 def _refuse(name: str, problem: str, text: str, limit: str, do: str) -> InputError:
-    return InputError(Fault(f"{name}: {problem}", given=_shown(text), limit=limit, do=do))
+    return InputError(Fault(f"{name}: {problem}", given=quoted(text), limit=limit, do=do))
 
 
 def _unit_name(kind: Kind, spelling: str) -> str | None:
@@ -493,7 +488,7 @@ def _checked_unit(kind: Kind, spelling: str, name: str, text: str, limit: str, e
     problem = (
         f"{spelling} is a unit of {owner}, not of {kind.name}"
         if owner
-        else f"{_shown(spelling)} is not a unit of {kind.name} that is read here"
+        else f"{quoted(spelling)} is not a unit of {kind.name} that is read here"
     )
     raise _refuse(name, problem, text, limit, example)
 

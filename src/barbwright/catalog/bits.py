@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from barbwright.catalog.folders import load_table, profile_folders
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.say import one_of
 from barbwright.units import parse_length
 
@@ -95,7 +95,7 @@ def _list(found: list[Bit]) -> str:
 
 def _unknown(name: str, problem: str, text: str, diameter_mm: float, series: str) -> InputError:
     near = nearest_bits(diameter_mm, 3, series=series)
-    return InputError(Fault(f"{name}: {problem}", given=text[:40], do=f"nearest: {_list(near)}"))
+    return InputError(Fault(f"{name}: {problem}", given=quoted(text), do=f"nearest: {_list(near)}"))
 
 
 _FRACTION = re.compile(
@@ -167,7 +167,7 @@ def _fraction(found: re.Match[str], text: str, name: str) -> Bit:
     written = f"{whole} {top}/{bottom}" if whole else f"{top}/{bottom}"
     if bottom == 0 or top == 0:
         raise InputError(
-            Fault(f"{name}: {written} is no size", text[:40], do="write it like 15/64")
+            Fault(f"{name}: {written} is no size", quoted(text), do="write it like 15/64")
         )
     value = whole + Fraction(top, bottom)
     size_mm = float(value * Fraction(254, 10))
@@ -179,11 +179,14 @@ def _fraction(found: re.Match[str], text: str, name: str) -> Bit:
         return bits()[lowest]
     if lowest in bits():
         do = f"write {lowest} if that is meant"
-        raise InputError(Fault(f"{name}: {written} is {lowest} in lowest terms", text[:40], do=do))
+        raise InputError(
+            Fault(f"{name}: {written} is {lowest} in lowest terms", quoted(text), do=do)
+        )
     raise _unknown(name, f"no fractional drill {written}", text, size_mm, "fractional")
 
 
 def _bare(plain: str, name: str) -> InputError:
+    plain = quoted(plain)
     designation = f"#{plain}"
     if designation in bits():
         problem = f"{plain} has no unit: number drill {designation} or {plain} mm?"
@@ -191,7 +194,7 @@ def _bare(plain: str, name: str) -> InputError:
     else:
         problem = f"{plain} has no unit: {plain} mm or {plain} in?"
         do = f"write {plain} mm or {plain} in"
-    return InputError(Fault(f"{name}: {problem}", given=plain[:40], do=do))
+    return InputError(Fault(f"{name}: {problem}", given=plain, do=do))
 
 
 def _sized(diameter_mm: float, text: str, name: str) -> Bit:
@@ -200,7 +203,7 @@ def _sized(diameter_mm: float, text: str, name: str) -> Bit:
         near = _list(nearest_bits(diameter_mm, 3))
         limit = f"{min(sizes):.2f} to {max(sizes):.2f} mm"
         raise InputError(
-            Fault(f"{name}: no drill of this size", text[:40], limit, f"nearest: {near}")
+            Fault(f"{name}: no drill of this size", quoted(text), limit, f"nearest: {near}")
         )
     is_metric = text.casefold().endswith("m")
     found = [

@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping
 from typing import Protocol, TypeVar
 
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 
 
 class Named(Protocol):
@@ -57,16 +57,16 @@ def find(records: Mapping[str, N], text: str, what: str, *, alike: bool = True) 
     if some:
         names = ", ".join(record.name for record in some)
         raise InputError(
-            Fault(f"{what}: several have this name", given=text[:60], do=f"name one of {names}")
+            Fault(f"{what}: several have this name", given=quoted(text), do=f"name one of {names}")
         )
     if not alike:
         every = ", ".join(record.name for record in records.values())
         raise InputError(
-            Fault(f"{what}: unknown", given=text[:60], limit=every, do="name one of these")
+            Fault(f"{what}: unknown", given=quoted(text), limit=every, do="name one of these")
         )
     near = nearest_names(records, text)
     raise InputError(
-        Fault(f"{what}: unknown", given=text[:60], limit="", do="nearest: " + ", ".join(near))
+        Fault(f"{what}: unknown", given=quoted(text), limit="", do="nearest: " + ", ".join(near))
     )
 
 

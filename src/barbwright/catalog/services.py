@@ -14,7 +14,7 @@ from typing import Any
 
 from barbwright.catalog.folders import forget_files, load_table, user_folder
 from barbwright.catalog.lookup import find
-from barbwright.errors import BuildError, Fault, InputError
+from barbwright.errors import BuildError, Fault, InputError, quoted
 
 _TABLE = "services"
 
@@ -94,7 +94,7 @@ def find_service(text: str) -> Service:
         raise InputError(
             Fault(
                 "--service: none is calibrated yet",
-                given=text[:60],
+                given=quoted(text),
                 do="print a `barbwright coupon`, then `barbwright calibrate`",
             )
         )
@@ -189,7 +189,7 @@ def service_id(name: str) -> str:
         raise InputError(
             Fault(
                 "--service is no name",
-                given=name[:40],
+                given=quoted(name),
                 limit="1 to 60 printable characters, a letter or digit of a to z among them",
                 do="name the service, such as --service 'shop in town'",
             )

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from barbwright.catalog.folders import load_table, profile_folders
 from barbwright.catalog.lookup import find
 from barbwright.catalog.materials import Curve, is_rising
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.units import parse_pressure
 
 RATING_TEMPERATURE_C = 23.0
@@ -330,7 +330,7 @@ def find_tube_material(word: str) -> TubeMaterial:
     if kind is None:
         every = {w: Word(w) for k in kinds.values() for w in (*k.words, *k.grades)}
         find(every, word, "tube material")
-        raise InputError(Fault("tube material: unknown", given=word[:60]))
+        raise InputError(Fault("tube material: unknown", given=quoted(word)))
     of_kind = [tube for tube in tubes().values() if tube.kind.name == kind.name]
     of_word = [tube for tube in of_kind if _is_of(tube, word)]
     used = of_word or of_kind

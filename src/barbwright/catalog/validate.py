@@ -14,7 +14,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from barbwright.errors import Fault
+from barbwright.errors import Fault, quoted
 from barbwright.sources import SOURCES, STATUSES
 
 _WORDS = {
@@ -78,7 +78,7 @@ def _walk(
     value: Any, rule: dict[str, Any], root: dict[str, Any], at: str, path: str, faults: list[Fault]
 ) -> None:
     def bad(problem: str, limit: str = "", do: str = "", given: str | None = None) -> None:
-        shown = given if given is not None else repr(value)[:60]
+        shown = given if given is not None else quoted(repr(value))
         where = f"{path}: {at}: " if at else f"{path}: "
         faults.append(Fault(where + problem, given=shown, limit=limit, do=do))
 

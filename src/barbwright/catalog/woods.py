@@ -9,7 +9,7 @@ from typing import Any
 
 from barbwright.catalog.folders import load_table, profile_folders
 from barbwright.catalog.lookup import find, find_all
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 
 
 @dataclass(frozen=True)
@@ -113,7 +113,7 @@ def find_woods(text: str) -> list[Wood]:
         raise InputError(
             Fault(
                 "wood: unknown",
-                given=text[:60],
+                given=quoted(text),
                 limit=", ".join(wood.name for wood in woods().values()),
                 do="name one of these, or give group and green specific gravity such as "
                 "`hardwood 0.5`, or `unknown`, which is not checked",

@@ -10,7 +10,7 @@ from typing import Annotated, Any
 import typer
 
 from barbwright.design.part import KINDS, Kind
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.reading import read_job
 from barbwright.job.record import Job
 
@@ -139,7 +139,9 @@ def read_kind(text: str) -> Kind:
     kind = KINDS.get(text.casefold())
     if kind is None:
         raise InputError(
-            Fault("no such part", given=text[:40], limit=", ".join(KINDS), do="name one of these")
+            Fault(
+                "no such part", given=quoted(text), limit=", ".join(KINDS), do="name one of these"
+            )
         )
     return kind
 

@@ -10,7 +10,7 @@ import typer
 from barbwright.cli import options as shared
 from barbwright.cli.output import paragraph, print_json, warn
 from barbwright.design.part import KINDS
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.prove import (
     contact_document,
@@ -73,7 +73,7 @@ def prove(
     del debug
     if case is not None and png is None and case != SEAL:
         raise InputError(
-            Fault("--case chooses what --png draws", given=case[:20], do="add --png FILE")
+            Fault("--case chooses what --png draws", given=quoted(case), do="add --png FILE")
         )
     where = Path(part)
     # A kind's name is the kind, whatever stands in this folder.

@@ -13,7 +13,7 @@ import numpy as np
 
 from barbwright import catalog, units
 from barbwright.catalog import Bit, Material, Service, Wood
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.numbers import wood_conditions
 from barbwright.job.record import BIT_RANGE_MM, INPUT_NAMES, Input, Job, TubeInput, WoodInput
 from barbwright.job.settings import Settings, read_settings
@@ -150,7 +150,9 @@ def _bark_range(text: str, name: str = "--bark") -> tuple[float | None, float]:
     low, high = (units.parse_length(end, name=name, zero_allowed=True) for end in ends[:2])
     if len(ends) != 2 or low > high:
         raise InputError(
-            Fault(f"{name} is no range", given=text[:40], do="such as --bark 5..12mm, least first")
+            Fault(
+                f"{name} is no range", given=quoted(text), do="such as --bark 5..12mm, least first"
+            )
         )
     return low, high
 
@@ -163,7 +165,7 @@ def _read_grade(texts: Texts) -> int:
     if text not in {"1", "2", "3"}:
         texts.refuse(
             "--grade is no grade of lead",
-            given=text[:40],
+            given=quoted(text),
             limit="1, 2 or 3",
             do="1 is the thinnest lead, 3 the thickest; leave it out for an ungraded tip",
         )
@@ -231,8 +233,8 @@ def _read_wood(texts: Texts, rules: Mapping[str, float]) -> WoodInput | None:
     weakest = min(named, key=holds)
     if len(named) > 1:
         texts.warnings.append(
-            f"--wood {text}: {len(named)} woods have this name; the weakest, {weakest.name}, is "
-            "taken. Name yours if you know it"
+            f"--wood {quoted(text)}: {len(named)} woods have this name; the weakest, "
+            f"{weakest.name}, is taken. Name yours if you know it"
         )
     return weakest
 
@@ -248,18 +250,18 @@ def _wood_by_gravity(text: str, name: str = "--wood") -> WoodInput:
         raise InputError(
             Fault(
                 f"{name} is neither a wood nor a specific gravity",
-                given=text[:40],
+                given=quoted(text),
                 do="name a species, or give a specific gravity such as `hardwood 0.55`",
             )
         )
-    gravity = float(found[2])
+    gravity, number = float(found[2]), quoted(found[2])
     group = (found[1] or found[3] or "").casefold()
     faults = []
     if not 0.2 <= gravity <= 1.0:
         faults.append(
             Fault(
                 f"{name} is no green specific gravity",
-                given=text[:40],
+                given=quoted(text),
                 limit="0.2 to 1.0",
                 do="name a species, or give a specific gravity such as `hardwood 0.55`",
             )
@@ -267,8 +269,8 @@ def _wood_by_gravity(text: str, name: str = "--wood") -> WoodInput:
     if not group:
         faults.append(
             Fault(
-                f"{name} needs its group: `hardwood {found[2]}` or `softwood {found[2]}`?",
-                given=text[:40],
+                f"{name} needs its group: `hardwood {number}` or `softwood {number}`?",
+                given=quoted(text),
                 do="write the group before the specific gravity",
             )
         )
@@ -287,7 +289,7 @@ def _read_fluid(texts: Texts) -> str:
     # What is spelled alike may be another liquid altogether: no class is proposed.
     texts.refuse(
         "--fluid is no class of liquid",
-        given=text[:40],
+        given=quoted(text),
         limit=", ".join(catalog.FLUID_CLASSES),
         do="name the class its label or safety sheet says, or `unknown`, which is not checked",
     )

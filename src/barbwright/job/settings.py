@@ -13,7 +13,7 @@ import numpy as np
 from barbwright import catalog, units
 from barbwright.catalog import Judgement
 from barbwright.design.part import FORCED_SIZES
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.texts import Texts
 
 # Beyond these a forced size can only be a slip; whether it can be built is for the refusals.
@@ -129,14 +129,14 @@ def _pairs(texts: Texts, settings: tuple[str, ...]) -> list[tuple[str, str, str]
         if separator:
             pairs.append((name.strip(), value.strip(), "option"))
         else:
-            texts.refuse("--set needs name=value", setting[:60], do="such as --set land=1mm")
+            texts.refuse("--set needs name=value", quoted(setting), do="such as --set land=1mm")
     return pairs
 
 
 def _refuse_unknown(texts: Texts, name: str, key: str, every: list[str]) -> None:
     near = difflib.get_close_matches(key, every, 3, 0.4)
     do = f"did you mean {' or '.join(near)}?" if near else f"sizes: {', '.join(FORCED_SIZES)}"
-    texts.refuse(f"--set knows no {name[:40]!r}", do=do)
+    texts.refuse(f"--set knows no {quoted(name)!r}", do=do)
 
 
 def _read_judgement(text: str, key: str, number: Judgement) -> float:
@@ -146,14 +146,14 @@ def _read_judgement(text: str, key: str, number: Judgement) -> float:
         raise InputError(
             Fault(
                 f"--set {key} is outside sense",
-                given=text,
+                given=quoted(text),
                 limit=f"{number.least:g} to {number.most:g} {number.unit}",
                 do=f"it means: {number.meaning}",
             )
         )
     if key in _WHOLE and figure != int(figure):
         raise InputError(
-            Fault(f"--set {key} is no whole number", given=text, do="give a whole number")
+            Fault(f"--set {key} is no whole number", given=quoted(text), do="give a whole number")
         )
     return figure
 
@@ -166,7 +166,7 @@ def _read_forced(text: str, key: str) -> float:
     if not least <= size <= most or (key == "side_ports" and size not in (0.0, 1.0)):
         shown = "0 or 1" if key == "side_ports" else f"{least:g} to {most:g} {unit}".strip(" -")
         raise InputError(
-            Fault(f"--set {key} is outside sense", given=text[:40], limit=shown, do="check it")
+            Fault(f"--set {key} is outside sense", given=quoted(text), limit=shown, do="check it")
         )
     return size
 
@@ -187,7 +187,7 @@ def _read_set(text: str, unit: str, name: str) -> float:
         raise InputError(
             Fault(
                 f"{name} is no number",
-                given=text[:40],
+                given=quoted(text),
                 limit="a plain number" if unit == "-" else f"a number in {unit}",
                 do="write digits, such as 0.05 or 1",
             )

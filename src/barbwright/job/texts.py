@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.record import INPUT_NAMES, Input
 from barbwright.units import FaultCollector
 
@@ -55,8 +55,8 @@ class Texts:
         self.inputs.setdefault(name, Input(text, origin))
 
     def shown(self, *names: str) -> str:
-        """Return the text of the first of these inputs that has one."""
-        return next((self.inputs[name].text for name in names if name in self.inputs), "")
+        """Return the text of the first of these inputs that has one, as a message shows it."""
+        return next((quoted(self.inputs[name].text) for name in names if name in self.inputs), "")
 
     def refuse(self, what: str, given: str = "", limit: str = "", do: str = "") -> None:
         """Keep a fault."""
@@ -68,7 +68,7 @@ class Texts:
             if name not in INPUT_NAMES and name != "set":
                 near = difflib.get_close_matches(name, INPUT_NAMES, 1)
                 do = f"use {near[0]!r}" if near else f"use one of {', '.join(INPUT_NAMES)}"
-                self.refuse(f"kit: unknown input {name!r}", do=do)
+                self.refuse(f"kit: unknown input {quoted(name)!r}", do=do)
 
     def in_order(self) -> dict[str, Input]:
         """Return what was given in the order in which it is printed; raise if it is wrong."""

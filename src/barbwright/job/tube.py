@@ -6,7 +6,7 @@ import re
 
 from barbwright import catalog, units
 from barbwright.catalog import Tube, TubeMaterial
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.record import Input, TubeInput
 from barbwright.job.texts import Texts
 
@@ -98,8 +98,8 @@ def _warn_of_bare_grade(
 ) -> None:
     if material is not None and row is None and material.is_grade_without_rows:
         texts.warnings.append(
-            f"{word}: no tube of this grade is in the table; the range over all of its kind is "
-            "used, and a stiffer grade pushes on harder than said"
+            f"{quoted(word or '')}: no tube of this grade is in the table; the range over all of "
+            "its kind is used, and a stiffer grade pushes on harder than said"
         )
 
 
@@ -135,7 +135,7 @@ def _match(
     rows = catalog.match_tube(inner_mm, outer_mm, word, match_mm)
     if not rows:
         texts.warnings.append(
-            f"no row of the tubing table is {inner_mm:.2f} x {outer_mm:.2f} mm {word}: its "
+            f"no row of the tubing table is {inner_mm:.2f} x {outer_mm:.2f} mm {quoted(word)}: its "
             "stiffness is that of the material alone and its rating is not known (--tube-rating)"
         )
         return None
@@ -143,7 +143,8 @@ def _match(
     row = (rated or rows)[0]
     if len(rated) > 1:
         texts.warnings.append(
-            f"WATCH OUT: {word} {inner_mm:.2f} x {outer_mm:.2f} mm is sold with different ratings ("
+            f"WATCH OUT: {quoted(word)} {inner_mm:.2f} x {outer_mm:.2f} mm is sold with different "
+            "ratings ("
             + "; ".join(f"{tube.name}: {stated(tube)}" for tube in rated)
             + f"). The lowest counts. Name yours with --{prefix}, or its grade with "
             f"--{prefix}-material"
@@ -206,7 +207,7 @@ def _read_shore(text: str, name: str = "--shore") -> float:
         raise InputError(
             Fault(
                 f"{name} is no Shore A hardness",
-                given=text[:40],
+                given=quoted(text),
                 limit="20 to 95",
                 do="above 95A give --tube-material instead",
             )

@@ -9,7 +9,7 @@ from typing import Any
 from barbwright import catalog, units
 from barbwright.catalog import Service
 from barbwright.design.coupon import BARBS, CENTRE_BARB, CENTRE_TIP, STEP_MM, TIPS
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.units import FaultCollector
 
 # Beyond this it is no print offset but a wrong coupon, unit or number.
@@ -118,7 +118,7 @@ def _number(
         collect.add(
             Fault(
                 f"{option} is no number of the coupon",
-                given=text[:20],
+                given=quoted(text),
                 limit=f"1 to {count}",
                 do="give the number engraved beside the one that fits",
             )
@@ -139,7 +139,7 @@ def _pairs(texts: Collection[str], option: str, collect: FaultCollector) -> list
         drawn_text, colon, measured_text = text.partition(":")
         if not colon:
             collect.add(
-                Fault(f"{option} needs drawn:measured", given=text[:30], do="such as 3mm:2.8mm")
+                Fault(f"{option} needs drawn:measured", given=quoted(text), do="such as 3mm:2.8mm")
             )
             continue
         drawn = collect.read(read, drawn_text.strip(), name=option)
@@ -150,7 +150,7 @@ def _pairs(texts: Collection[str], option: str, collect: FaultCollector) -> list
             collect.add(
                 Fault(
                     f"{option} is too far off for a print",
-                    given=text[:30],
+                    given=quoted(text),
                     limit=f"{MOST_OFFSET_MM:g} mm",
                     do="check which one was measured, and the unit",
                 )

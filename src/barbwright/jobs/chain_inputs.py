@@ -12,7 +12,7 @@ from typing import Any
 from barbwright import catalog, units
 from barbwright.catalog import Uptake, find
 from barbwright.chain.plan import MAX_PORTS
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.record import Input
 from barbwright.say import one_of
 from barbwright.units import FaultCollector
@@ -122,7 +122,7 @@ def read_chain_inputs(
         if name not in CHAIN_INPUT_NAMES:
             near = difflib.get_close_matches(name, CHAIN_INPUT_NAMES, 1)
             do = f"use {near[0]!r}" if near else f"use one of {', '.join(CHAIN_INPUT_NAMES)}"
-            collect.add(Fault(f"kit: chain: unknown input {name[:40]!r}", do=do))
+            collect.add(Fault(f"kit: chain: unknown input {quoted(name)!r}", do=do))
     for group in _GROUPS:
         asked = {name for name in group if options.get(name) is not None}
         # Another number of ports goes round the same trunk.
@@ -176,7 +176,7 @@ def read_chain_inputs(
     measured = read("measured", _measured)
     regulated = given("regulated")
     if not isinstance(regulated, (bool, type(None))):
-        fault = Fault("kit: chain: regulated is of the wrong type", repr(regulated)[:40],
+        fault = Fault("kit: chain: regulated is of the wrong type", quoted(repr(regulated)),
                       "true or false")  # fmt: skip
         collect.add(fault)
     for first, second in _EXCLUSIVE:
@@ -184,7 +184,7 @@ def read_chain_inputs(
             collect.add(
                 Fault(
                     f"{label(first)} and {label(second)} both say the same thing",
-                    given=f"{inputs[first].text[:40]}; {inputs[second].text[:40]}",
+                    given=f"{quoted(inputs[first].text)}; {quoted(inputs[second].text)}",
                     do="leave one of them out",
                 )
             )
@@ -202,7 +202,7 @@ def read_chain_inputs(
             collect.add(
                 Fault(
                     f"{label(name)} needs the vessel",
-                    given=inputs[name].text[:40],
+                    given=quoted(inputs[name].text),
                     do="give --vessel-volume as well",
                 )
             )
@@ -219,8 +219,8 @@ def read_chain_inputs(
             collect.add(
                 Fault(
                     f"{label('air_head')} leaves no liquid in the vessel",
-                    given=inputs["air_head"].text[:40],
-                    limit=f"under the vessel's {inputs['vessel_volume'].text[:40]}",
+                    given=quoted(inputs["air_head"].text),
+                    limit=f"under the vessel's {quoted(inputs['vessel_volume'].text)}",
                     do="give less air, or --fill (the liquid) instead",
                 )
             )
@@ -249,14 +249,14 @@ def _plain_number(text: str, name: str) -> float:
     # A digit check keeps out nan, inf, and python's 1_000.
     if not re.fullmatch(r"\+?[0-9.eE+-]{1,20}", text) or not 0.0 <= value <= 1e4:
         do = "write it like 12.5"
-        raise InputError(Fault(f"{name} is no number", text[:40], "0 to 10000, no unit", do))
+        raise InputError(Fault(f"{name} is no number", quoted(text), "0 to 10000, no unit", do))
     return value
 
 
 def _whole_number(text: str, name: str) -> int:
     if not re.fullmatch(r"[0-9]{1,4}", text) or not 1 <= int(text) <= MAX_PORTS:
         limit = f"a whole number, 1 to {MAX_PORTS}"
-        raise InputError(Fault(f"{name} is no number of ports", text[:40], limit))
+        raise InputError(Fault(f"{name} is no number of ports", quoted(text), limit))
     return int(text)
 
 
@@ -267,7 +267,7 @@ def _heights(text: str, name: str) -> tuple[float, ...]:
     for part in text.split(",")[: MAX_PORTS + 1]:
         height = collect.read(units.parse_length, part, name=name, negative_allowed=True)
         if height is not None and abs(height) > _HEIGHT_LIMIT_MM:
-            collect.add(Fault(f"{name} is outside sense", part.strip()[:40], "within 20 m"))
+            collect.add(Fault(f"{name} is outside sense", quoted(part.strip()), "within 20 m"))
         found.append(height)
     collect.raise_if_any(InputError)
     return tuple(height for height in found if height is not None)
@@ -293,7 +293,7 @@ def _measured(text: str, name: str) -> float:
         raise InputError(
             Fault(
                 f"{name} needs volume, time and pressure of one port",
-                given=text[:60],
+                given=quoted(text),
                 do='write it like "450 mL, 6 min, 40 psi"',
             )
         )
@@ -310,7 +310,7 @@ def _measured(text: str, name: str) -> float:
         raise InputError(
             Fault(
                 f"{name} is outside sense",
-                given=f"{text[:60]}: {value:.3g} mL/min per kPa",
+                given=f"{quoted(text)}: {value:.3g} mL/min per kPa",
                 limit="1e-6 to 1e4 mL/min per kPa",
                 do="check the units",
             )

@@ -9,7 +9,7 @@ from typing import Any
 from barbwright.catalog import judgements
 from barbwright.checks import table  # noqa: F401  declares the checks
 from barbwright.checks.result import CHECKS, CheckInfo
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.sources import SOURCES
 
 # Published symbols of the equations, with their units; a page shows those its equation uses.
@@ -95,7 +95,7 @@ def explain_check(name: str) -> dict[str, Any]:
         raise InputError(
             Fault(
                 "no such check",
-                given=name[:40],
+                given=quoted(name),
                 do=f"did you mean {' or '.join(near)}?" if near else "`explain` lists them",
             )
         )

@@ -12,7 +12,7 @@ import tomli
 from barbwright.catalog import nearest_names, profile_files, profile_folders
 from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.design.part import KINDS
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 
 # Parts whose number follows from a chain's ports.
 CHAIN_PARTS = ("tee", "elbow")
@@ -115,7 +115,9 @@ def load_kit(where: Path | str) -> KitFile:
             near = nearest_names({name: _Word(name) for name in known}, Path(where).stem)
             raise InputError(
                 Fault(
-                    "no such kit file", given=str(where)[:60], do=f"known kits: {', '.join(near)}"
+                    "no such kit file",
+                    given=quoted(str(where)),
+                    do=f"known kits: {', '.join(near)}",
                 )
             )
     try:
@@ -167,5 +169,5 @@ def _control_characters(value: Any, at: str) -> list[Fault]:
     odd = [letter for letter in value if unicodedata.category(letter)[0] == "C"]
     if any(letter not in "\n\t" for letter in odd):
         what = f"{at}: a control character stands in this text"
-        return [Fault(what, repr(value)[:60], do="write plain text")]
+        return [Fault(what, quoted(repr(value)), do="write plain text")]
     return []

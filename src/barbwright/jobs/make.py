@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.jobs.papers import PAPER_FORMATS, StressPapers, papers
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.prove import finite_elements, prove_part, require_provable, worst_cases
@@ -141,7 +141,7 @@ def read_formats(
         return tuple(known)
     wanted = tuple(word.strip().casefold() for word in text.split(",") if word.strip())
     faults = [
-        Fault("--formats knows no such format", given=word[:20], limit=", ".join(known))
+        Fault("--formats knows no such format", given=quoted(word), limit=", ".join(known))
         for word in wanted
         if word not in known
     ]

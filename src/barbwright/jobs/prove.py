@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from barbwright.design.part import Kind
-from barbwright.errors import CheckFailedError, Fault, InputError
+from barbwright.errors import CheckFailedError, Fault, InputError, quoted
 from barbwright.jobs.papers import titled_number
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, failure, file_row, inputs, load_record
@@ -305,7 +305,7 @@ def require_picture(plan: Plan, png_path: Path, case_id: str) -> None:
         known = [case.id for case in cases_of(plan.design)]
         if case_id not in known:
             faults.append(
-                Fault(f"--case: a {plan.kind.name} has no such load case", given=case_id[:20],
+                Fault(f"--case: a {plan.kind.name} has no such load case", given=quoted(case_id),
                       limit=", ".join(known), do="name one of these")
             )  # fmt: skip
     faults += _picture_faults(png_path)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from barbwright import catalog
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.jobs.kitfile import kit_files, load_kit
 from barbwright.say import one_of
 
@@ -118,7 +118,10 @@ def table_rows(table: str, words: list[str]) -> list[Row]:
     if table not in TABLES:
         raise InputError(
             Fault(
-                "no such table", given=table[:40], limit=", ".join(TABLES), do="name one of these"
+                "no such table",
+                given=quoted(table),
+                limit=", ".join(TABLES),
+                do="name one of these",
             )
         )
     rows = TABLES[table]()

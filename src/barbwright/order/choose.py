@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.jobs.build import plan_kit
 from barbwright.jobs.kitfile import kit_files, load_kit
 from barbwright.jobs.make import folder_name
@@ -170,9 +170,9 @@ def _values(texts: Sequence[str], option: str, names: Sequence[tuple[str, str]])
         known = not key or any(key in name for name in names)
         if option != "--note" and not known:
             limit = ", ".join(sorted({kind for kind, _ in names}))
-            faults.append(Fault(f"{option} names no part of this order", text[:60], limit))
+            faults.append(Fault(f"{option} names no part of this order", quoted(text), limit))
         if option != "--note" and known and not (value.isascii() and value.isdigit()):
-            faults.append(Fault(f"{option} is no whole number", text[:60], do="such as tee=7"))
+            faults.append(Fault(f"{option} is no whole number", quoted(text), do="such as tee=7"))
     if faults:
         raise InputError(faults)
     return found
@@ -190,5 +190,5 @@ def _count(text: str | None, default: int, option: str) -> int:
     if text is None:
         return default
     if len(text) > 6:
-        raise InputError(Fault(f"{option} is out of sense", text[:20], "2000"))
+        raise InputError(Fault(f"{option} is out of sense", quoted(text), "2000"))
     return int(text)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 
 LONGEST_NOTE = 500
 LONGEST_NUMBER = 40
@@ -64,7 +64,7 @@ def order_number(text: str) -> str:
         For anything else; it is never changed in silence.
     """
     if len(text) > LONGEST_NUMBER or not _NUMBER.fullmatch(text):
-        shown = clean(text)[:40]
+        shown = quoted(clean(text))
         limit = f"letters, digits, - and _ between them, at most {LONGEST_NUMBER}"
         raise InputError(Fault("--number cannot be an order's number", shown, limit))
     return text

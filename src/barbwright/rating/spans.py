@@ -10,7 +10,7 @@ import numpy as np
 
 from barbwright import catalog, units
 from barbwright.catalog import Bit
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 
 Record = TypeVar("Record")
 
@@ -27,7 +27,7 @@ def _ends(text: str, name: str) -> tuple[str, str] | None:
         return None
     parts = [part.strip() for part in text.split("..")]
     if len(parts) != 2 or not all(parts):
-        fault = Fault(f"{name} is no range", given=text[:40], do="write it like 30psi..90psi")
+        fault = Fault(f"{name} is no range", given=quoted(text), do="write it like 30psi..90psi")
         raise InputError(fault)
     return parts[0], parts[1]
 
@@ -61,7 +61,7 @@ def read_bits(text: str, name: str = "--bits") -> list[Bit]:
         key=lambda bit: bit.diameter_mm,
     )
     if not found:
-        raise InputError(Fault(f"{name}: no bit lies between", given=text[:40]))
+        raise InputError(Fault(f"{name}: no bit lies between", given=quoted(text)))
     return found
 
 
