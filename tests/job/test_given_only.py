@@ -53,6 +53,13 @@ def test_a_figure_set_on_resizing_is_used_as_one_set_on_making(given: str, name:
     assert part_number(kind, resized, "b") == part_number(kind, made, "b")
 
 
+@pytest.mark.parametrize(("name", "value"), [("grade", {}), ("clamp", 1), ("fluid", None)])
+def test_a_record_with_a_word_where_another_belongs_is_refused(name: str, value: object) -> None:
+    """A `grade` that is no number ended in a traceback."""
+    with pytest.raises(TypeError):
+        decode(Job, {**encode(read_job(BARE)), name: value})
+
+
 def test_what_was_not_given_is_not_there() -> None:
     job = read_job(BARE)
     assert set(job.inputs) == set(BARE)

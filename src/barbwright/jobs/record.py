@@ -384,6 +384,6 @@ def decode(kind: Any, value: Any) -> Any:
         return {key: decode(given[1], item) for key, item in value.items()}
     if kind is float:
         return float(value)
-    if kind is str and not isinstance(value, str):
+    if kind in (str, int, bool) and type(value) is not kind:
         raise TypeError
     return value
