@@ -156,10 +156,23 @@ def test_ids_and_names_of_materials() -> None:
 
 def test_an_unknown_name_gets_three_nearest() -> None:
     with pytest.raises(InputError) as caught:
-        find_wood("nothern red oke")
+        find_tube("pe drop 0.170x0.250in")
     do = caught.value.faults[0].do
-    assert do.startswith("nearest: oak northern red, ")
+    assert do.startswith("nearest: ")
     assert do.count(",") == 2
+
+
+@pytest.mark.parametrize(
+    ("find", "text", "there"),
+    [(find_wood, "nothern red oke", "oak northern red"), (find_material, "mjf pa21", "MJF PA12")],
+)
+def test_what_is_spelled_alike_may_be_another_wood_or_material(find, text, there) -> None:
+    """Every name, not the three nearest as for a tube."""
+    with pytest.raises(InputError) as caught:
+        find(text)
+    fault = caught.value.faults[0]
+    assert fault.do == "name one of these"
+    assert there in fault.limit
 
 
 def test_an_ambiguous_name_lists_them() -> None:
