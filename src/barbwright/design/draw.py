@@ -14,10 +14,11 @@ from barbwright.design.outline import (
     Outline,
     back_faces,
     comb,
+    hexagon,
+    pad_stem,
     prism_volume,
     rectangle,
     revolved_volume,
-    stem_and_pad,
 )
 from barbwright.design.shape import (
     X_AXIS,
@@ -62,17 +63,55 @@ def shape_of(design: Design, name: str) -> Shape:
     return design.kind.draw(single(design), name)
 
 
-def pad_outline(hub: Hub[float]) -> Outline:
-    """Return stem and strike pad, from the hub's centre to the crown's top [mm]."""
-    return stem_and_pad(
+def pad_stem_of(hub: Hub[float]) -> Outline:
+    """Return what carries the strike pad, from the hub's centre to inside the pad [mm]."""
+    return pad_stem(
         hub.ball_mm,
         hub.stem_mm,
         hub.pad_mm,
         hub.pad_height_mm - hub.pad_thickness_mm,
-        hub.pad_height_mm,
-        hub.crown_mm,
+        hub.pad_thickness_mm / 2.0,
         hub.blend_mm,
     )
+
+
+def pad_section(hub: Hub[float]) -> Outline:
+    """Return stem and strike pad cut through two of its flats, from the hub's centre [mm]."""
+    half, face, chamfer = hub.pad_mm / 2.0, hub.pad_height_mm, hub.chamfer_mm
+    rim = [
+        (face - hub.pad_thickness_mm, half, 0.0),
+        (face - chamfer, half, 0.0),
+        (face, half - chamfer, 0.0),
+        (face, 0.0, 0.0),
+    ]
+    return np.vstack([pad_stem_of(hub)[:-2], rim])
+
+
+def pad_hexagon(hub: Hub[float]) -> Extruded:
+    """Return the strike pad, a prism whose flats face the arms, its corners beside them [mm]."""
+    low = hub.pad_height_mm - hub.pad_thickness_mm
+    return Extruded("strike pad", hexagon(hub.pad_mm), hub.pad_thickness_mm, (0.0, 0.0, low))
+
+
+def pad_chamfers(hub: Hub[float]) -> list[Extruded]:
+    """Return the six cuts that break the edge of the pad's top, each along its flat [mm]."""
+    half, face, chamfer = hub.pad_mm / 2.0, hub.pad_height_mm, hub.chamfer_mm
+    far = OVERSHOOT_MM
+    profile = np.array([
+        (half + far, face - chamfer - far, 0.0),
+        (half + far, face + far, 0.0),
+        (half - chamfer - far, face + far, 0.0),
+    ])  # fmt: skip
+    cuts = []
+    for flat in range(6):
+        turn = pi / 3.0 * flat
+        out: Point = (cos(turn), sin(turn), 0.0)
+        along: Point = (sin(turn), -cos(turn), 0.0)
+        start: Point = (-hub.pad_mm * along[0], -hub.pad_mm * along[1], 0.0)
+        cuts.append(
+            Extruded(f"pad chamfer {flat + 1}", profile, 2.0 * hub.pad_mm, start, along, out)
+        )
+    return cuts
 
 
 def views_of(design: Design) -> tuple[View, ...]:
@@ -155,37 +194,6 @@ def side_ports(design: Design[float], seat_end_mm: float) -> list[Revolved]:
 def side_port_from_lead_mm(tip: Tip[N]) -> N:
     """Return how far from the lead end a pair of side ports stands [mm]."""
     return 1.5 * tip.bore_mm + tip.lead_round_mm
-
-
-def pad_mark(
-    design: Design[float], face_mm: float, crown_mm: float, pad_mm: float
-) -> tuple[Engraving, ...]:
-    """Return the mark's lines on a crowned pad, deep enough under every stroke."""
-    mark = design.mark
-    if not mark.lines:
-        return ()
-    # Measured from the crown's surface at the farthest letter, so no stroke is shallower.
-    reach = max(
-        np.hypot(
-            mark.letters.width(line.text) / 2.0,
-            abs(line.at_mm) + mark.letters.cap_mm / 2.0,
-        )
-        for line in mark.lines
-    )
-    radius = ((pad_mm / 2.0) ** 2 + crown_mm**2) / (2.0 * crown_mm)
-    drop = radius - np.sqrt(radius**2 - reach**2)
-    floor = face_mm - float(drop) - mark.depth_mm
-    return tuple(
-        Engraving(
-            line.text,
-            mark.letters,
-            (0.0, line.at_mm, floor),
-            Z_AXIS,
-            X_AXIS,
-            mark.depth_mm + crown_mm + 0.5,
-        )
-        for line in mark.lines
-    )
 
 
 def rim_letters(design: Design[float], radius_mm: float, middle_mm: float) -> tuple[Engraving, ...]:

@@ -9,6 +9,7 @@ from typing import Generic
 import numpy as np
 
 from barbwright.design.conditions import Conditions
+from barbwright.design.flats import between_spanners
 from barbwright.design.rounding import round_up
 from barbwright.equations import N, Number
 
@@ -27,9 +28,9 @@ class Hub(Generic[N]):
     blend_mm : float or array
         Radius of the blends between necks and ball [mm].
     pad_mm, stem_mm : float or array
-        Diameters of the strike pad and of the stem it stands on [mm].
-    pad_thickness_mm, pad_height_mm, crown_mm : float or array
-        Pad's thickness; its face above the hub's centre; the crown's rise [mm].
+        The hexagonal strike pad over its flats; diameter of the stem it stands on [mm].
+    pad_thickness_mm, pad_height_mm, chamfer_mm : float or array
+        Pad's thickness; its plane top above the hub's centre; its edge's chamfer [mm].
     """
 
     ball_mm: N
@@ -39,7 +40,7 @@ class Hub(Generic[N]):
     stem_mm: N
     pad_thickness_mm: N
     pad_height_mm: N
-    crown_mm: N
+    chamfer_mm: N
 
 
 def least_ball(neck_mm: Number, other_mm: Number, blend_mm: Number) -> Number:
@@ -86,7 +87,7 @@ def size_hub(
     tip_root_mm : float or array
         Diameter of the tip's plain neck [mm].
     mark_pad_mm : float or array
-        Pad diameter the mark asks for [mm].
+        Pad over its flats that the mark asks for [mm].
     given : mapping
         Sizes forced by the user [mm].
 
@@ -120,9 +121,9 @@ def size_hub(
         ball_mm=ball,
         relief_mm=relief,
         blend_mm=blend,
-        pad_mm=given.get("pad", round_up(pad, 0.1)),
+        pad_mm=given.get("pad", between_spanners(pad, rules["pad_off_spanner_mm"])),
         stem_mm=stem,
         pad_thickness_mm=rise,
         pad_height_mm=ball / 2.0 + rise,
-        crown_mm=rules["pad_crown_mm"],
+        chamfer_mm=rules["pad_chamfer_mm"],
     )

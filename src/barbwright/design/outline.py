@@ -185,56 +185,15 @@ def tip_run(tip: Tip[float], start_mm: float) -> list[Vertex]:
     ]
 
 
-def pad_run(
-    underside_mm: float,
-    stem_mm: float,
-    pad_mm: float,
-    face_mm: float,
-    crown_mm: float,
-    blend_mm: float,
-) -> list[Vertex]:
-    """Return the run from a stem over the strike pad to the crown's top.
-
-    Parameters
-    ----------
-    underside_mm, face_mm : float
-        Positions of the pad's underside and of the crown's top [mm].
-    stem_mm, pad_mm : float
-        Diameters [mm].
-    crown_mm : float
-        Rise of the crown over the pad's rim [mm].
-    blend_mm : float
-        Radius between stem and underside [mm].
-
-    Returns
-    -------
-    list of Vertex
-        Ends on the axis.
-    """
-    stem, pad = stem_mm / 2.0, pad_mm / 2.0
-    radius = (pad**2 + crown_mm**2) / (2.0 * crown_mm)
-    turn = atan2(pad, radius - crown_mm)
-    edge = min(0.4, (face_mm - crown_mm - underside_mm) / 4.0)
-    return [
-        (underside_mm - blend_mm, stem, QUARTER),
-        (underside_mm, stem + blend_mm, 0.0),
-        (underside_mm, pad - edge, -QUARTER),
-        (underside_mm + edge, pad, 0.0),
-        (face_mm - crown_mm, pad, -tan(turn / 4.0)),
-        (face_mm, 0.0, 0.0),
-    ]
-
-
-def stem_and_pad(
+def pad_stem(
     ball_mm: float,
     stem_mm: float,
     pad_mm: float,
     underside_mm: float,
-    face_mm: float,
-    crown_mm: float,
+    sunk_mm: float,
     blend_mm: float,
 ) -> Outline:
-    """Return stem and strike pad, from the hub's centre to the crown's top.
+    """Return what carries a strike pad, from the hub's centre to inside the pad.
 
     On a large ball the underside lies so close to it that no stem has room
     between them: then one fillet, tangent to both, takes its place; and where
@@ -243,39 +202,50 @@ def stem_and_pad(
     Parameters
     ----------
     ball_mm, stem_mm, pad_mm : float
-        Diameters [mm].
-    underside_mm, face_mm : float
-        Positions of the pad's underside and of the crown's top [mm].
-    crown_mm : float
-        Rise of the crown over the pad's rim [mm].
+        Diameters of ball and stem, the pad's width over its flats [mm].
+    underside_mm : float
+        Position of the pad's underside [mm].
+    sunk_mm : float
+        How far it reaches into the pad [mm].
     blend_mm : float
         Radius between ball and stem [mm].
 
     Returns
     -------
     (n, 3) ndarray
-        Closed profile.
+        Closed profile; its last but two vertex lies in the underside.
     """
-    root_round = min(0.5, (face_mm - underside_mm) / 4.0)
-    run = pad_run(underside_mm, stem_mm, pad_mm, face_mm, crown_mm, root_round)
-    if blend_end(ball_mm, stem_mm, blend_mm) < underside_mm - root_round - 0.05:
-        return outline([*ball_to_neck(ball_mm, stem_mm, blend_mm), *run])
+    round_mm = min(0.5, sunk_mm)
+    top = underside_mm + sunk_mm
+
+    def ended(run: list[Vertex], reach: float) -> Outline:
+        return outline([*run, (underside_mm, reach, 0.0), (top, reach, 0.0), (top, 0.0, 0.0)])
+
+    if blend_end(ball_mm, stem_mm, blend_mm) < underside_mm - round_mm - 0.05:
+        stem = stem_mm / 2.0
+        run = [*ball_to_neck(ball_mm, stem_mm, blend_mm), (underside_mm - round_mm, stem, QUARTER)]
+        return ended(run, stem + round_mm)
     # A circle outside the ball that touches the plane of the underside from below.
     radius, middle = ball_mm / 2.0, underside_mm - blend_mm
     reach = sqrt((radius + blend_mm) ** 2 - middle**2)
     if reach > pad_mm / 2.0 - 0.5:
-        return outline([(0.0, 0.0, 0.0), (0.0, pad_mm / 2.0, 0.0), *run[4:]])
+        wide = pad_mm / 2.0 - 0.2
+        return ended([(0.0, 0.0, 0.0), (0.0, wide, 0.0)], wide)
     share = radius / (radius + blend_mm)
     turn = pi / 2.0 - atan2(reach, middle)
-    return outline(
-        [
-            (0.0, 0.0, 0.0),
-            (0.0, radius, -tan(turn / 4.0)),
-            (middle * share, reach * share, tan((turn + pi / 2.0) / 4.0)),
-            (underside_mm, reach, 0.0),
-            *run[2:],
-        ]
-    )
+    run = [
+        (0.0, 0.0, 0.0),
+        (0.0, radius, -tan(turn / 4.0)),
+        (middle * share, reach * share, tan((turn + pi / 2.0) / 4.0)),
+    ]
+    return ended(run, reach)
+
+
+def hexagon(across_mm: float) -> Outline:
+    """Return a hexagon over its flats, two of them square to x [mm]."""
+    reach = across_mm / sqrt(3.0)
+    turns = [pi / 6.0 + pi / 3.0 * corner for corner in range(6)]
+    return np.array([(reach * np.cos(turn), reach * np.sin(turn), 0.0) for turn in turns])
 
 
 def rectangle(low_mm: float, high_mm: float, inner_mm: float, outer_mm: float) -> Outline:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barbwright.design.compensate import compensated
+from barbwright.design.flats import between_spanners, nearest_spanner
 from barbwright.design.part import Design
 from barbwright.design.rounding import round_up
 from barbwright.equations import Number
@@ -251,8 +252,8 @@ def _impossible(design: Design) -> list[Refusal]:
     return found
 
 
-# Whether a part fits its tube and its hole is asked of what is printed, not of what is drawn.
-_FITS = {"crest_lean", "crest_stretch", "nose_starts", "lead_enters"}
+# Whether a part fits tube, hole or spanner is asked of what is printed, not of what is drawn.
+_FITS = {"crest_lean", "crest_stretch", "nose_starts", "lead_enters", "pad_spanner"}
 
 
 def _unbuildable(drawn: Design) -> list[Refusal]:
@@ -434,16 +435,27 @@ def _impossible_hub(design: Design, refuse: Callable[..., None]) -> None:
         least=hub.stem_mm + 2.0,
     )
     # A wide bit asks for a wide pad by itself; beyond that a pad only gets in the way.
-    most = np.maximum(
-        rules["pad_largest_mm"], rules["pad_over_bit"] * design.conditions.bit_mm + 0.1
-    )
+    apart_mm = rules["pad_off_spanner_mm"]
+    wide = np.maximum(rules["pad_over_bit"] * design.conditions.bit_mm, hub.stem_mm + 2.0)
+    most = np.maximum(rules["pad_largest_mm"], between_spanners(wide, apart_mm))
     refuse(
         "pad_large",
-        np.logical_or(hub.pad_mm <= most + slack, hub.pad_mm <= hub.stem_mm + 2.1),
+        hub.pad_mm <= most + slack,
         "a pad of {pad:.2f} mm is wider than any mark or hammer needs",
         "{most:.2f} mm",
         pad=hub.pad_mm,
         most=most,
+    )
+    spanner = nearest_spanner(hub.pad_mm)
+    refuse(
+        "pad_spanner",
+        np.abs(hub.pad_mm - spanner) >= apart_mm - slack,
+        "a pad of {pad:.2f} mm over its flats takes a spanner of {spanner:.2f} mm, whose end "
+        "breaks the tip",
+        "{apart:.2f} mm off any spanner",
+        pad=hub.pad_mm,
+        spanner=spanner,
+        apart=apart_mm,
     )
     refuse(
         "arm_long",

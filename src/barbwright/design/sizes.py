@@ -107,11 +107,14 @@ HUB = (
     Size(name="relief_ball_diameter_mm", title="relief ball", reads="relief_mm", feature="bore"),
     Size(name="hub_blend_radius_mm", title="radius of the hub's blends", reads="blend_mm",
          feature="number"),
-    Size(name="strike_pad_diameter_mm", title="strike pad", reads="pad_mm", feature="outside"),
+    Size(name="strike_pad_flats_mm", title="strike pad over its flats", reads="pad_mm",
+         feature="outside"),
     Size(name="strike_pad_height_mm", title="strike pad over the hub's centre",
          reads="pad_height_mm", feature="length"),
-    Size(name="strike_pad_crown_mm", title="rise of the strike pad's crown", reads="crown_mm",
-         feature="length"),
+    Size(name="strike_pad_thickness_mm", title="strike pad's thickness",
+         reads="pad_thickness_mm", feature="length"),
+    Size(name="strike_pad_chamfer_mm", title="chamfer of the strike pad's edge",
+         reads="chamfer_mm", feature="length"),
 )  # fmt: skip
 RING = (
     Size(name="shoulder_ring_diameter_mm", title="shoulder ring", reads="ring_mm",

@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from barbwright.design.hub import Hub
 from barbwright.design.outline import polyline
 from barbwright.design.part import Design
 from barbwright.design.shape import Revolved, Shape
@@ -234,7 +235,7 @@ def name_face(points: Array, design: Design, shape: Shape, planes: Sequence[int]
         ``plane_x``, ``wetted``, ``lead`` (the tip's wet end), ``nose_1``,
         ``nose_2``, ``ramp_1`` (the nose's outside, wet up to the first crest),
         ``barb_1`` (from there to the shoulder's radius, where the tube grips),
-        ``seat``, ``pad``, ``shoulder_1``, ``ring``, ``tick``, ``hub`` (the ball) or
+        ``seat``, ``pad``, ``pad_side``, ``shoulder_1``, ``ring``, ``tick``, ``hub`` (the ball) or
         ``outer``.
     """
     for axis in planes:
@@ -300,8 +301,12 @@ def _name_by_size(points: Array, design: Design) -> str:
             return f"shoulder_{index + 1}" if design.ring is None else "ring"
     if design.hub is not None:
         hub = design.hub
-        if np.all(z > float(hub.pad_height_mm) - float(hub.crown_mm) - near):
+        face = float(hub.pad_height_mm)
+        if np.all(z > face - near):
             return "pad"
+        # Its flats, its chamfers and its underside.
+        if np.all(z > face - float(hub.pad_thickness_mm) - near):
+            return "pad_side"
     return "outer"
 
 
@@ -525,6 +530,16 @@ def _swept(profile: Array) -> float:
     return float(abs(np.sum(pi / 3.0 * (x2 - x) * (r**2 + r * r2 + r2**2))))
 
 
+def _pad_round_stem(hub: Hub, shape: Shape) -> float:
+    """Return the hexagonal pad's volume, less what its stem holds of it already [mm3]."""
+    stem = next(body.outline for body in shape.adds if body.name == "pad stem")
+    chamfer, thick = float(hub.chamfer_mm), float(hub.pad_thickness_mm)
+    wide = float(hub.pad_mm)
+    area, top = (sqrt(3.0) / 2.0 * across**2 for across in (wide, wide - 2.0 * chamfer))
+    prism = area * (thick - chamfer) + chamfer / 3.0 * (area + top + sqrt(area * top))
+    return prism - pi * float(stem[-2, 1]) ** 2 * float(stem[-1, 0] - stem[-3, 0])
+
+
 def volume_mm3(design: Design, shape: Shape) -> float:
     """Return the unmarked part's volume from its outlines.
 
@@ -547,6 +562,7 @@ def volume_mm3(design: Design, shape: Shape) -> float:
         solid = ball + sum(
             _swept(body.outline) - ball / 2.0 for body in adds if body.name != "hub ball"
         )
+        solid += _pad_round_stem(design.hub, shape)
         relief = float(design.hub.relief_mm) / 2.0
         solid -= 4.0 / 3.0 * pi * relief**3
         for radius, length in _bores(design):

@@ -267,7 +267,7 @@ def fit_driver(host: Design, arms: int, forced: Mapping[str, Number]) -> Driver:
         bearing_mm=bearing,
         passes_mm=passes,
         arm_mm=arm,
-        crown_mm=rules["pad_crown_mm"],
+        crown_mm=rules["driver_crown_mm"],
     )
 
 

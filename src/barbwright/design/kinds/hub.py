@@ -16,10 +16,13 @@ from barbwright.design.draw import (
     ORIGIN,
     OVERSHOOT_MM,
     assembled,
+    face_mark,
     measure_barb,
     measure_tip,
-    pad_mark,
-    pad_outline,
+    pad_chamfers,
+    pad_hexagon,
+    pad_section,
+    pad_stem_of,
     side_ports,
     ticks,
 )
@@ -40,7 +43,7 @@ from barbwright.design.half_section import (
 )
 from barbwright.design.hub import Hub, size_hub
 from barbwright.design.kind import Design, Kind
-from barbwright.design.mark import Mark, fit_mark
+from barbwright.design.mark import LETTER_GAP_MM, Mark, fit_mark
 from barbwright.design.outline import (
     ball_to_neck,
     barb_run,
@@ -102,6 +105,8 @@ def size_hub_part(
             largest_mm=rules["pad_largest_mm"],
             depth_mm=rules["mark_depth_mm"],
             gap_mm=rules["mark_gap_mm"],
+            edge_mm=rules["pad_chamfer_mm"] + LETTER_GAP_MM,
+            six_sided=True,
         )
     hub = size_hub(
         conditions,
@@ -143,14 +148,14 @@ def draw_hub(design: HubPart, name: str) -> Shape:
     seat_root = design.seat_root_mm
     seat_end = seat_root + tip.seat_mm
     tip_arm = outline([*ball_to_neck(ball, tip.root_mm, blend), *tip_run(tip, seat_root)])
-    face, crown = hub.pad_height_mm, hub.crown_mm
-    pad = pad_outline(hub)
+    face = hub.pad_height_mm
     directions = [X_AXIS, MINUS_X][: design.kind.arms]
     adds: list[Revolved | Extruded] = [
-        # Its poles lie inside the tip and the pad, where no sliver can be left of them.
+        # Its poles lie inside the tip and the pad's stem, where no sliver can be left of them.
         Revolved("hub ball", half_ball(ball), axis=Z_AXIS),
         Revolved("tip", tip_arm, axis=MINUS_Z),
-        Revolved("strike pad", pad, axis=Z_AXIS),
+        Revolved("pad stem", pad_stem_of(hub), axis=Z_AXIS),
+        pad_hexagon(hub),
     ]
     adds += [
         Revolved(f"arm {index + 1}", arm, axis=axis, towards=Y_AXIS)
@@ -172,6 +177,7 @@ def draw_hub(design: HubPart, name: str) -> Shape:
         ),
         *ticks(tip, seat_root, MINUS_Z, design),
         *side_ports(design, seat_end),
+        *pad_chamfers(hub),
     ]
     probes: list[Probe] = []
     walls: list[WallProbe] = []
@@ -210,14 +216,16 @@ def draw_hub(design: HubPart, name: str) -> Shape:
             fan_deg=20.0,
         )
     )
+    # Over the flats that face the arms: a fan so narrow that a flat is as good as round.
     probes.append(
         Probe(
-            "strike_pad_diameter_mm",
+            "strike_pad_flats_mm",
             ORIGIN,
             Z_AXIS,
-            face - crown - (hub.pad_thickness_mm - crown) / 2.0,
+            face - (hub.pad_thickness_mm + hub.chamfer_mm) / 2.0,
             hub.pad_mm,
             "outer",
+            fan_deg=2.0,
         )
     )
     walls.append(
@@ -231,7 +239,8 @@ def draw_hub(design: HubPart, name: str) -> Shape:
             fan_deg=20.0,
         )
     )
-    engravings = pad_mark(design, face, crown, hub.pad_mm)
+    # From corner to corner, where a line has most room.
+    engravings = face_mark(design, (0.0, 0.0, face), Z_AXIS, Y_AXIS)
     return assembled(name, adds, cuts, engravings, probes, walls, design)
 
 
@@ -294,7 +303,7 @@ def _below(part: HubPart) -> tuple[Stack, ...]:
             name="pad",
             clear_mm=pad,
             tiers=((
-                Across(name="strike_pad_diameter_mm", at_mm=-face, size_mm=hub.pad_mm, beyond=-1),
+                Across(name="strike_pad_flats_mm", at_mm=-face, size_mm=hub.pad_mm, beyond=-1),
             ),),
         ),
         Stack(clear_mm=low, after=("lead end", "tip", "pad"), tiers=((height,), (whole,))),
@@ -305,13 +314,18 @@ def _above(part: HubPart) -> tuple[Stack, ...]:
     """Return what stands over pad and tip."""
     hub, tip = part.hub, part.tip
     pad, face = hub.pad_mm / 2.0, hub.pad_height_mm
-    crown = Along(
-        name="strike_pad_crown_mm",
-        start=(-face, 0.0),
-        end=(-face + hub.crown_mm, pad),
+    chamfer = Along(
+        name="strike_pad_chamfer_mm",
+        start=(-face, pad - hub.chamfer_mm),
+        end=(-face + hub.chamfer_mm, pad),
         before=True,
     )
-    stacks = [Stack(side=1, clear_mm=pad, tiers=((crown,),))]
+    thick = Along(
+        name="strike_pad_thickness_mm",
+        start=(-face, pad - hub.chamfer_mm),
+        end=(-face + hub.pad_thickness_mm, pad),
+    )
+    stacks = [Stack(side=1, clear_mm=pad, tiers=((chamfer,), (thick,)))]
     if part.forced.get("side_ports"):
         sizes = port_sizes(tip, part.seat_root_mm)
         stacks.append(Stack(side=1, clear_mm=tip.root_mm / 2.0, tiers=sizes))
@@ -364,7 +378,7 @@ def _seen(part: HubPart) -> Seen:
     hub, tip = part.hub, part.tip
     shape = draw_hub(part, "drawing")
     tip_out = body_of(shape, "tip")[2:-1]
-    pad_out = body_of(shape, "strike pad")[2:]
+    pad_out = pad_section(hub)[2:]
     arm_out = body_of(shape, "arm 1")[2:-1]
     relief, bore, tip_bore = hub.relief_mm / 2.0, part.bore_mm / 2.0, tip.bore_mm / 2.0
     tip_end, arm_end = float(tip_out[-1, 0]), float(arm_out[-1, 0])

@@ -1,0 +1,50 @@
+"""Flats to turn a part by, at widths that no spanner has.
+
+A spanner's end breaks a tip with a few newtons; a pad that looks made for one invites it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from barbwright.equations import Number
+
+# Widths over flats of open spanners: whole millimetres and sixteenths of an inch, from memory.
+SPANNERS_MM = np.unique(np.concatenate([np.arange(3.0, 61.0), 25.4 / 16.0 * np.arange(2.0, 38.0)]))
+STEP_MM = 0.05
+
+
+def between_spanners(least_mm: Number, apart_mm: float) -> Number:
+    """Return the least width over flats that keeps clear of every spanner's.
+
+    Parameters
+    ----------
+    least_mm : float or array
+        What is asked for at least [mm].
+    apart_mm : float
+        Least distance to any spanner's width [mm].
+
+    Returns
+    -------
+    float or array
+        In steps of 0.05 mm; over the largest spanner as asked for [mm].
+
+    Source: judgement
+    """
+    low = np.ceil((SPANNERS_MM[:-1] + apart_mm) / STEP_MM - 1e-9)
+    high = np.floor((SPANNERS_MM[1:] - apart_mm) / STEP_MM + 1e-9)
+    room = high >= low
+    # Over the last spanner any width is free.
+    low = np.append(low[room], np.ceil((SPANNERS_MM[-1] + apart_mm) / STEP_MM - 1e-9))
+    high = np.append(high[room], np.inf)
+    asked = np.ceil(np.asarray(least_mm) / STEP_MM - 1e-9)
+    place = np.searchsorted(high, asked)
+    width: Number = np.round(np.maximum(asked, low[place]) * STEP_MM, 6)[()]
+    return width
+
+
+def nearest_spanner(across_mm: Number) -> Number:
+    """Return the spanner whose width is nearest to a width over flats [mm]."""
+    apart = np.abs(np.asarray(across_mm)[..., None] - SPANNERS_MM)
+    nearest: Number = SPANNERS_MM[np.argmin(apart, axis=-1)][()]
+    return nearest
