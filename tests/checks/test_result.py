@@ -11,6 +11,7 @@ from barbwright.checks.result import (
     FAIL,
     NOT_CHECKED,
     PASS,
+    VERDICTS,
     Finding,
     judge,
     not_checked,
@@ -132,7 +133,8 @@ def test_overall(pairs, verdict):
         for word, stage in pairs
     }
     if "not_checked" not in [word for word, _ in pairs]:
-        assert overall_code(judged) == ["pass", "caution", "fail"].index(verdict)
+        rows = ((CHECKS[name], one.verdict) for name, one in judged.items())
+        assert overall_code(rows) == VERDICTS.index(verdict)
 
 
 def test_governing_is_the_worst_verdict_then_the_least_margin():

@@ -13,12 +13,11 @@ import numpy as np
 import pytest
 
 from barbwright import catalog
-from barbwright.checks.result import CAUTION, CHECKS, FAIL, PASS
+from barbwright.checks.result import CAUTION, CHECKS, FAIL, NO_SIZE, PASS
 from barbwright.design.part import KINDS
 from barbwright.job import numbers
 from barbwright.job.reading import read_job
 from barbwright.rating.choices import with_bit, with_clamp, with_pressure, with_tube, with_wood
-from barbwright.rating.judging import NO_SIZE
 from barbwright.rating.search import grade
 from barbwright.rating.stack import stack
 

@@ -5,14 +5,18 @@ from random import Random
 import numpy as np
 import pytest
 
+from barbwright.checks.result import CHECKS, FAIL, NO_SIZE, NOT_CHECKED, VERDICTS
 from barbwright.checks.table import governing, judge_all, outcomes
-from barbwright.design.part import KINDS, design_part
+from barbwright.cli.rate import _print_sweep
+from barbwright.design.part import KINDS
 from barbwright.errors import NoSizeError
 from barbwright.job import numbers
 from barbwright.jobs.plan import plan_part
-from barbwright.rating.judging import FAIL, NO_SIZE, WORDS
-from barbwright.rating.search import grade
+from barbwright.jobs.rate import read_axes
+from barbwright.rating.search import designed, grade
 from barbwright.rating.stack import stack
+from barbwright.rating.sweep import sweep
+from barbwright.report.rate_plots import sweep_plot
 from example_job import job_of
 from random_jobs import PART_KINDS, random_job
 
@@ -34,11 +38,11 @@ def test_verdict_and_governing_check_are_those_of_one_design_at_a_time(kind):
             assert graded.code[row] == NO_SIZE
             continue
         if plan.design is None:  # the material is refused and no size exists either
-            assert WORDS[graded.code[row]] == plan.verdict == "fail"
+            assert VERDICTS[graded.code[row]] == plan.verdict == "fail"
             assert graded.ids[int(graded.governing[row])] == plan.governing.info.id
             continue
-        assert WORDS[graded.code[row]] == plan.verdict
-        own = design_part(KINDS[kind], numbers.conditions(job), {})
+        assert VERDICTS[graded.code[row]] == plan.verdict
+        own = designed(KINDS[kind], numbers.conditions(job), {})
         one = governing(outcomes(judge_all(own)))
         assert graded.ids[int(graded.governing[row])] == one.info.id
 
@@ -60,3 +64,26 @@ def test_a_single_design_keeps_no_axis():
     )
     assert np.shape(graded.code) == np.shape(graded.governing) == ()
     assert graded.verdicts.shape == (len(graded.ids),)
+
+
+def test_a_code_means_one_thing_whether_of_a_check_or_of_a_part():
+    """3 was `not checked` of a check and `no size` of a part, in one record."""
+    graded = grade(KINDS["elbow"], numbers.conditions(job_of("elbow", bit="1/8", wood=None)))
+    assert VERDICTS[int(graded.code)] == "no_size"
+    unknown = graded.verdicts[[CHECKS[name].stage == "service" for name in graded.ids]]
+    assert "not_checked" in {VERDICTS[code] for code in unknown}
+    assert NO_SIZE != NOT_CHECKED
+    assert NO_SIZE not in graded.verdicts
+    assert bool(graded.fails)
+
+
+def test_where_no_size_exists_is_drawn_and_counted_by_its_name(capsys):
+    job = job_of("elbow")
+    axes = read_axes(job, KINDS["elbow"], {"bits": "1/8, 9/64, 15/64", "pressures": "45psi"}, 2)
+    found = sweep(KINDS["elbow"], job, axes)
+    assert set(found.code.tolist()) >= {NO_SIZE}
+    assert "no size" in sweep_plot(found).decode()
+    _print_sweep(found)
+    printed = capsys.readouterr().out
+    assert f"{np.count_nonzero(found.code == NO_SIZE)} have no size" in printed
+    assert printed.count("none") == 1 + np.count_nonzero(found.code == NO_SIZE)

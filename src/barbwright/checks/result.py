@@ -14,9 +14,11 @@ from barbwright.equations import Number
 
 Stage = Literal["service", "handling", "making"]
 Rounds = Literal["down", "up"]
-Verdict = Literal["pass", "caution", "fail", "not_checked"]
-VERDICTS: tuple[Verdict, ...] = ("pass", "caution", "fail", "not_checked")
-PASS, CAUTION, FAIL, NOT_CHECKED = 0, 1, 2, 3
+Verdict = Literal["pass", "caution", "fail", "not_checked", "no_size"]
+# One word and one code each, whether of a check or of a part: arrays hold the codes. A check
+# cannot say `no_size`, nor a part `not_checked`; what is FAIL or above ends `check` with 2 or 3.
+VERDICTS: tuple[Verdict, ...] = ("pass", "caution", "fail", "not_checked", "no_size")
+PASS, CAUTION, FAIL, NOT_CHECKED, NO_SIZE = range(5)
 # Sizes compare with this slack; it is rounding, not tolerance.
 _SLACK = 1e-6
 

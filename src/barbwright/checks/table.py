@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import floor, log10
 from string import Formatter
@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 from barbwright.checks import driving, printing, sealing, strength, tools, wood
 from barbwright.checks.corners import CORNERS, BeforeSizing, worst_case
 from barbwright.checks.result import (
+    CAUTION,
     CHECKS,
     FAIL,
-    NOT_CHECKED,
     PASS,
     VERDICTS,
     CheckInfo,
@@ -329,10 +329,7 @@ def plain(value: float) -> str:
 
 
 def overall(results: Iterable[Outcome]) -> Verdict:
-    """Return the verdict over all checks.
-
-    A handling caution is an instruction, not an alarm: it does not lower the
-    verdict. A service or making check that is not passed or not made does.
+    """Return the verdict over all checks, in words.
 
     Parameters
     ----------
@@ -342,42 +339,37 @@ def overall(results: Iterable[Outcome]) -> Verdict:
     Returns
     -------
     {"pass", "caution", "fail"}
-        The verdict.
+        The verdict, as `overall_code` has it.
 
     Source: judgement
     """
-    results = list(results)
-    if any(result.verdict == "fail" for result in results):
-        return "fail"
-    if any(result.verdict != "pass" and result.info.stage != "handling" for result in results):
-        return "caution"
-    return "pass"
+    rows = ((one.info, np.asarray(VERDICTS.index(one.verdict))) for one in results)
+    return VERDICTS[int(overall_code(rows))]
 
 
-def overall_code(judged: dict[str, Judged]) -> NDArray[np.int64]:
-    """Return `overall` for arrays: 0 pass, 1 caution, 2 fail [-].
+def overall_code(rows: Iterable[tuple[CheckInfo, NDArray[np.int64]]]) -> NDArray[np.int64]:
+    """Return the verdict over all checks of each design: 0 pass, 1 caution, 2 fail [-].
+
+    A handling caution is an instruction, not an alarm: it does not lower the
+    verdict. A service or making check that is not passed or not made does.
 
     Parameters
     ----------
-    judged : dict of str to Judged
-        All checks of the designs.
+    rows : iterable of CheckInfo and (...) ndarray of int
+        Each check with its verdict codes.
 
     Source: judgement
     """
     worst: NDArray[np.int64] = np.asarray(PASS)
-    for name, result in judged.items():
-        code = np.where(result.verdict == NOT_CHECKED, 1, result.verdict)
-        if CHECKS[name].stage == "handling":
-            code = np.where(result.verdict == FAIL, FAIL, PASS)
+    for info, verdict in rows:
+        lowered = PASS if info.stage == "handling" else CAUTION
+        code = np.where(verdict == FAIL, FAIL, np.where(verdict == PASS, PASS, lowered))
         worst = np.maximum(worst, code)
     return np.asarray(worst)
 
 
 def governing(results: Iterable[Outcome]) -> Outcome | None:
-    """Return the check that governs: the worst verdict, then the least margin.
-
-    Process limits sit at 1.00 by design, so a making check governs only if it
-    fails.
+    """Return the check that governs, as `governing_index` has it; None where none can.
 
     Parameters
     ----------
@@ -386,12 +378,43 @@ def governing(results: Iterable[Outcome]) -> Outcome | None:
 
     Source: judgement
     """
-    rank = {"fail": 0, "caution": 1, "pass": 2}
-    candidates = [
-        result
-        for result in results
-        if result.verdict == "fail" or (result.info.stage != "making" and result.verdict in rank)
-    ]
-    if not candidates:
+    results = list(results)
+    if not results:
         return None
-    return min(candidates, key=lambda result: (rank[result.verdict], result.use))
+    index = governing_index(
+        [one.info for one in results],
+        np.array([VERDICTS.index(one.verdict) for one in results]),
+        np.array([one.use for one in results]),
+    )
+    return results[int(index)] if index >= 0 else None
+
+
+def governing_index(
+    infos: Sequence[CheckInfo], verdicts: NDArray[np.int64], use: NDArray[np.float64]
+) -> NDArray[np.int64]:
+    """Return which check governs each design: the worst verdict, then the least margin.
+
+    Process limits sit at 1.00 by design, so a making check governs only if it fails.
+
+    Parameters
+    ----------
+    infos : sequence of CheckInfo
+        The checks [-].
+    verdicts : (k, ...) ndarray of int
+        Verdict codes [-].
+    use : (k, ...) ndarray
+        Safety factor over design factor [-].
+
+    Returns
+    -------
+    ndarray of int
+        Index of the check; -1 where none can govern [-].
+
+    Source: judgement
+    """
+    making = np.array([info.stage == "making" for info in infos])
+    making = making.reshape((-1,) + (1,) * (verdicts.ndim - 1))
+    can = (verdicts == FAIL) | (~making & (verdicts < FAIL))
+    order = np.where(can, (FAIL - verdicts) * 1e6 + np.minimum(use, 1e5), np.inf)
+    index = np.argmin(order, axis=0)
+    return np.asarray(np.where(np.any(can, axis=0), index, -1))

@@ -303,12 +303,20 @@ def _print_drawn(rating: Rating, voice: Voice) -> None:
     typer.echo(paragraph(said, "  ", "    "))
 
 
-_CELLS = ("pass", "caut", "FAIL", "none")
+# A verdict in a cell, and in the count below the table.
+_CELLS = {
+    "pass": ("pass", "pass"),
+    "caution": ("caut", "caution"),
+    "fail": ("FAIL", "fail"),
+    "no_size": ("none", "have no size"),
+}
 
 
 def _print_sweep(sweep: Sweep) -> None:
     """Print one row for all but the last input, one word a verdict across."""
     import numpy as np
+
+    from barbwright.checks.result import FAIL, VERDICTS
 
     across, others = sweep.axes[-1], sweep.axes[:-1]
     code = sweep.code.reshape(-1, len(across))
@@ -331,16 +339,14 @@ def _print_sweep(sweep: Sweep) -> None:
     labels = "".join(across.labels[column].rjust(cell) for column in columns)
     typer.echo("  " + head[0].ljust(size) + labels)
     for row, name in enumerate(names):
-        cells = "".join(_CELLS[code[row, column]].rjust(cell) for column in columns)
+        cells = "".join(_CELLS[VERDICTS[code[row, column]]][0].rjust(cell) for column in columns)
         typer.echo("  " + name.ljust(size) + cells)
     if shown_rows < code.shape[0] or step > 1:
         typer.echo("  ... more: --output DIR writes all of them as CSV")
-    counts = np.bincount(sweep.code, minlength=len(_CELLS))
-    words = ("pass", "caution", "fail", "have no size")
-    typer.echo(
-        "\n" + ", ".join(f"{count:,} {word}" for count, word in zip(counts, words, strict=True))
-    )
-    failing = sweep.governing[sweep.code == 2]
+    counts = np.bincount(sweep.code, minlength=len(VERDICTS))
+    said = [f"{counts[VERDICTS.index(word)]:,} {words}" for word, (_, words) in _CELLS.items()]
+    typer.echo("\n" + ", ".join(said))
+    failing = sweep.governing[sweep.code == FAIL]
     if failing.size:
         ranked = np.bincount(failing, minlength=len(sweep.ids))
         top = [int(index) for index in np.argsort(-ranked, kind="stable")[:4] if ranked[index]]

@@ -7,15 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright.checks.result import CAUTION, CHECKS, FAIL, NOT_CHECKED, PASS, Judged
-from barbwright.checks.table import judge_all, judge_before, overall_code
+from barbwright.checks.result import CHECKS, FAIL, NO_SIZE, NOT_CHECKED, Judged
+from barbwright.checks.table import governing_index, judge_all, judge_before, overall_code
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, Kind
 from barbwright.design.refusals import refused
 
-# Beyond the codes of a verdict: no size satisfies all limits.
-NO_SIZE = 3
-WORDS = ("pass", "caution", "fail", "no_size")
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 FloatArray = NDArray[np.float64]
@@ -32,7 +29,7 @@ class Graded:
     ids : tuple of str
         Checks in table order.
     code : (...) ndarray of int
-        0 pass, 1 caution, 2 fail, 3 no size; a material that is refused before
+        0 pass, 1 caution, 2 fail, 4 no size; a material that is refused before
         sizing fails, whether a size exists or not [-].
     verdicts : (k, ...) ndarray of int
         Verdict of each check: 0 pass, 1 caution, 2 fail, 3 not checked [-].
@@ -64,39 +61,13 @@ class Graded:
         """Index of the governing check of each design; -1 where none can govern [-]."""
         early = _early(self.ids, self.verdicts.ndim)
         means = np.where(self.unsized & ~early, NOT_CHECKED, self.verdicts)
-        return governing_index(self.ids, means, self.use)
+        return governing_index([CHECKS[name] for name in self.ids], means, self.use)
 
 
 def _early(ids: tuple[str, ...], dimensions: int) -> BoolArray:
     """Return which checks are made before sizing, as a column for `Graded.verdicts`."""
     early = np.array([CHECKS[name].before_sizing for name in ids], dtype=bool)
     return early.reshape((-1,) + (1,) * (dimensions - 1))
-
-
-def governing_index(ids: tuple[str, ...], verdicts: IntArray, use: FloatArray) -> IntArray:
-    """Return which check governs, as `checks.table.governing` does for one design.
-
-    Parameters
-    ----------
-    ids : tuple of str
-        Checks in table order [-].
-    verdicts : (k, ...) ndarray of int
-        Verdict codes [-].
-    use : (k, ...) ndarray
-        Safety factor over design factor [-].
-
-    Returns
-    -------
-    ndarray of int
-        The worst verdict, then the least use; -1 where none can govern [-].
-    """
-    making = np.array([CHECKS[name].stage == "making" for name in ids])
-    making = making.reshape((-1,) + (1,) * (verdicts.ndim - 1))
-    can = (verdicts == FAIL) | (~making & (verdicts != NOT_CHECKED))
-    rank = np.array([2.0, 1.0, 0.0, 3.0])[verdicts]
-    order = np.where(can, rank * 1e6 + np.minimum(use, 1e5), np.inf)
-    index = np.argmin(order, axis=0)
-    return np.where(np.any(can, axis=0), index, -1)
 
 
 def grade_design(design: Design, shape: tuple[int, ...] = ()) -> Graded:
@@ -120,7 +91,7 @@ def grade_design(design: Design, shape: tuple[int, ...] = ()) -> Graded:
 
 def _graded(judged: dict[str, Judged], no_size: BoolArray, least: tuple[int, ...]) -> Graded:
     ids = tuple(judged)
-    code = overall_code(judged)
+    code = overall_code((CHECKS[name], one.verdict) for name, one in judged.items())
     # One design comes back with a length of one from the checks; it is still one design.
     own = () if np.shape(code) == (1,) else np.shape(code)
     shape = np.broadcast_shapes(own, np.shape(no_size), least)
@@ -165,18 +136,3 @@ def unsuitable(kind: Kind, conditions: Conditions) -> tuple[str, ...]:
         for name, one in judge_before(kind, conditions).items()
         if int(np.ravel(one.verdict)[0]) == FAIL
     )
-
-
-__all__ = [
-    "CAUTION",
-    "CHUNK",
-    "FAIL",
-    "NOT_CHECKED",
-    "NO_SIZE",
-    "PASS",
-    "WORDS",
-    "Graded",
-    "governing_index",
-    "grade_design",
-    "unsuitable",
-]

@@ -16,24 +16,12 @@ from typing import Any
 
 import numpy as np
 
-from barbwright.checks.result import CHECKS
+from barbwright.checks.result import CAUTION, CHECKS, FAIL, NO_SIZE, NOT_CHECKED, PASS, VERDICTS
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Kind
 from barbwright.design.tip import size_tip
 from barbwright.equations import Number
-from barbwright.rating.judging import (
-    CAUTION,
-    CHUNK,
-    FAIL,
-    NO_SIZE,
-    NOT_CHECKED,
-    PASS,
-    WORDS,
-    BoolArray,
-    FloatArray,
-    Graded,
-    IntArray,
-)
+from barbwright.rating.judging import CHUNK, BoolArray, FloatArray, Graded, IntArray
 from barbwright.rating.roots import turning_points
 from barbwright.rating.search import grade
 from barbwright.rating.stack import take
@@ -325,7 +313,7 @@ def _governing(
         if np.isinf(above_mpa[row]):
             names.append("")
         elif graded.code[row] == NO_SIZE:
-            names.append(WORDS[NO_SIZE])
+            names.append(VERDICTS[NO_SIZE])
         else:
             names.append(graded.ids[int(index[row])])
     return tuple(names)

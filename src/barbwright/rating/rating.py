@@ -7,14 +7,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from barbwright.checks.result import CHECKS
+from barbwright.checks.result import CAUTION, CHECKS, NO_SIZE, VERDICTS
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Kind
 from barbwright.design.refusals import refused
 from barbwright.equations import Number
 from barbwright.job import numbers
 from barbwright.job.record import Job
-from barbwright.rating.judging import CAUTION, NO_SIZE, WORDS
 from barbwright.rating.limits import (
     LEAST_MPA,
     MOST_MPA,
@@ -199,7 +198,7 @@ def rate_part(
         service=by_temperature[own],
         by_check=tuple(checks),
         by_temperature=by_temperature,
-        asked_verdict=WORDS[int(np.ravel(asked.code)[0])],
+        asked_verdict=VERDICTS[int(np.ravel(asked.code)[0])],
         smallest=smallest(kind, job) if with_smallest else None,
         drawn=rate_drawn(kind, job) if with_smallest else None,
         contact_range_mm=_contact_range(kind, job, each[own], limits.overall_mpa[own]),
@@ -302,7 +301,7 @@ def _at(
     missing = tuple(name for name, stage, _ in unmade if stage != "making")
 
     if np.isnan(highest):
-        if governing == WORDS[NO_SIZE]:
+        if governing == VERDICTS[NO_SIZE]:
             because = "no size satisfies the limits: `check` says which collide"
             return TemperatureLimit(temperature_c, None, "", because, missing, None, None, because)
         because = f"{governing} fails at every pressure"
@@ -311,7 +310,7 @@ def _at(
         )
     judged = None if np.isinf(highest) else float(highest)
     notes = [f"no check fails up to {voice.limit(MOST_MPA)}"] if judged is None else []
-    if governing == WORDS[NO_SIZE]:
+    if governing == VERDICTS[NO_SIZE]:
         notes.append("above it no size exists")
         governing = ""
     if said := _notes(limits, row, column, voice):
@@ -344,6 +343,6 @@ def _full_pass(
     if np.isinf(highest):
         return None, f"all checks pass up to {voice.limit(MOST_MPA)}"
     ends = "above it no size exists"
-    if check != WORDS[NO_SIZE]:
+    if check != VERDICTS[NO_SIZE]:
         ends = f"{check} is the first to be less than a pass"
     return float(highest), "; ".join(filter(None, (ends, _notes(full, -1, column, voice))))

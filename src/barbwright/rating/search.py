@@ -11,20 +11,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from barbwright.checks.result import FAIL, NO_SIZE, PASS, VERDICTS
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, Kind, design_part
 from barbwright.design.tip import CONTACTS, TAPERS, seat_choice
 from barbwright.equations import Number
-from barbwright.rating.judging import (
-    FAIL,
-    NO_SIZE,
-    PASS,
-    WORDS,
-    FloatArray,
-    Graded,
-    IntArray,
-    grade_design,
-)
+from barbwright.rating.judging import FloatArray, Graded, IntArray, grade_design
 
 # Beyond any seat or use: what ranks higher than all seats of a better verdict.
 _WORSE = 1e6
@@ -102,7 +94,7 @@ class Searched:
     def _row(self, index: int, own: int) -> Tried:
         graded, governing = self.graded, int(self.graded.governing[index])
         code, seat_mm = int(graded.code[index]), float(self.seat_mm[index])
-        outcome = WORDS[code]
+        outcome = VERDICTS[code]
         if code == PASS and graded.proved[index]:
             outcome = "proved"
         check = graded.ids[governing] if governing >= 0 and code != NO_SIZE else ""

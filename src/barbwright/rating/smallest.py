@@ -8,14 +8,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from barbwright import catalog
-from barbwright.checks.result import CHECKS, FAIL
+from barbwright.checks.result import CHECKS, FAIL, NOT_CHECKED
 from barbwright.design.part import Kind
 from barbwright.design.refusals import refused
 from barbwright.equations import Number
 from barbwright.job import numbers
 from barbwright.job.record import Job, WoodInput
 from barbwright.rating.choices import bit_axis, tube_axis, wood_axis
-from barbwright.rating.judging import NOT_CHECKED, BoolArray, FloatArray, Graded, grade_design
+from barbwright.rating.judging import BoolArray, FloatArray, Graded, grade_design
 from barbwright.rating.roots import turning_points
 from barbwright.rating.search import designed, grade
 from barbwright.rating.stack import stack

@@ -9,13 +9,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright.checks.result import CHECKS
+from barbwright.checks.result import CHECKS, NO_SIZE, VERDICTS
 from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
 from barbwright.job import numbers
 from barbwright.job.record import Job
 from barbwright.rating.choices import Axis, combined
-from barbwright.rating.judging import CHUNK, WORDS, IntArray
+from barbwright.rating.judging import CHUNK, IntArray
 from barbwright.rating.limits import take_number
 from barbwright.rating.search import grade
 
@@ -66,7 +66,7 @@ class Sweep:
                 out[header] = np.round(one.numbers, 4)[rows].tolist()
         names = np.array([*self.ids, ""], dtype=object)
         use = self.use.astype(float)
-        out["verdict"] = np.array(WORDS, dtype=object)[self.code].tolist()
+        out["verdict"] = np.array(VERDICTS, dtype=object)[self.code].tolist()
         out["governing_check"] = names[self.governing].tolist()
         # No number where a check is a plain yes or no.
         rounded = np.round(use, 4).astype(object)
@@ -137,7 +137,7 @@ def sweep(
         which = graded.governing
         use[rows] = np.take_along_axis(graded.use, np.maximum(which, 0)[None], axis=0)[0]
         # Where no size exists nothing was judged that could govern.
-        governing[rows] = np.where(graded.code > 2, -1, which)
+        governing[rows] = np.where(graded.code == NO_SIZE, -1, which)
         if progress is not None:
             progress((rows[-1] + 1) / count)
     use[(governing < 0)] = np.nan

@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from barbwright.rating.judging import WORDS
+from barbwright.checks.result import CAUTION, FAIL, NO_SIZE, PASS, VERDICTS
 from barbwright.rating.rating import Rating
 from barbwright.rating.scatter import Scatter
 from barbwright.rating.sweep import Sweep
@@ -24,7 +24,12 @@ PNG_DPI = 150
 Format = Literal["svg", "png"]
 
 # Each verdict has a shape of its own, and is named in the legend.
-_SIGNS = (("o", BLUE, "full"), ("^", AMBER, "full"), ("x", ORANGE, "full"), ("s", GREY, "none"))
+_SIGNS = {
+    PASS: ("o", BLUE, "full"),
+    CAUTION: ("^", AMBER, "full"),
+    FAIL: ("x", ORANGE, "full"),
+    NO_SIZE: ("s", GREY, "none"),
+}
 # More rows than this cannot be read on one page.
 _MOST_ROWS = 40
 _MOST_COLUMNS = 60
@@ -125,7 +130,7 @@ def sweep_plot(sweep: Sweep, file_format: Format = "svg") -> bytes:
         figure = _figure(1.6 + 0.22 * max(len(rows), 4))
         axes = figure.subplots()
         part = code[np.ix_(rows, columns)]
-        for verdict, (marker, colour, fill) in enumerate(_SIGNS):
+        for verdict, (marker, colour, fill) in _SIGNS.items():
             at_row, at_column = np.nonzero(part == verdict)
             if at_row.size:
                 axes.plot(
@@ -136,7 +141,7 @@ def sweep_plot(sweep: Sweep, file_format: Format = "svg") -> bytes:
                     color=colour,
                     fillstyle=fill,
                     markersize=5,
-                    label=WORDS[verdict].replace("_", " "),
+                    label=VERDICTS[verdict].replace("_", " "),
                 )
         axes.set_yticks(range(len(rows)), names, fontsize=7)
         axes.set_ylim(len(rows) - 0.5, -0.5)
