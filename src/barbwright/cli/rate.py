@@ -344,8 +344,8 @@ def _print_sweep(sweep: Sweep) -> None:
     if shown_rows < code.shape[0] or step > 1:
         typer.echo("  ... more: --output DIR writes all of them as CSV")
     counts = np.bincount(sweep.code, minlength=len(VERDICTS))
-    said = [f"{counts[VERDICTS.index(word)]:,} {words}" for word, (_, words) in _CELLS.items()]
-    typer.echo("\n" + ", ".join(said))
+    told = [f"{counts[VERDICTS.index(word)]:,} {words}" for word, (_, words) in _CELLS.items()]
+    typer.echo("\n" + ", ".join(told))
     failing = sweep.governing[sweep.code == FAIL]
     if failing.size:
         ranked = np.bincount(failing, minlength=len(sweep.ids))

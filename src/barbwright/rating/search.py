@@ -94,7 +94,7 @@ class Searched:
     def _row(self, index: int, own: int) -> Tried:
         graded, governing = self.graded, int(self.graded.governing[index])
         code, seat_mm = int(graded.code[index]), float(self.seat_mm[index])
-        outcome = VERDICTS[code]
+        outcome: str = VERDICTS[code]
         if code == PASS and graded.proved[index]:
             outcome = "proved"
         check = graded.ids[governing] if governing >= 0 and code != NO_SIZE else ""
