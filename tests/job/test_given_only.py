@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 
 import pytest
 
 from barbwright import catalog
+from barbwright.cli.options import _shared
 from barbwright.design.part import KINDS
 from barbwright.job import numbers
 from barbwright.job.reading import read_job
-from barbwright.job.record import Job
+from barbwright.job.record import INPUT_NAMES, INPUTS, TUBE_INPUTS, Job
 from barbwright.jobs.naming import part_number
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import decode, encode, inputs, load_record, part_record
@@ -58,6 +60,43 @@ def test_a_record_with_a_word_where_another_belongs_is_refused(name: str, value:
     """A `grade` that is no number ended in a traceback."""
     with pytest.raises(TypeError):
         decode(Job, {**encode(read_job(BARE)), name: value})
+
+
+# Another text for every input; beside what else must then be given.
+OTHER = {
+    "tube": "LLDPE 4 x 6 mm", "tube_id": "4.2mm", "tube_od": "6.5mm", "tube_material": "nylon",
+    "tube_rating": "120psi@20C", "shore": "60",
+    "tube2": "LLDPE 4 x 6 mm", "tube2_id": "5mm", "tube2_od": "7mm", "tube2_material": "PVC",
+    "tube2_rating": "90psi", "shore2": "55",
+    "bit": "1/4", "hole": "6.2mm", "pressure": "30psi", "relief": "60psi", "material": "pa11",
+    "wood": "softwood 0.4", "bark": "4..14mm", "temperature": "41C", "fluid": "alcohol",
+    "clamp": True, "grade": "2",
+}  # fmt: skip
+BARB = {"tube_id": "4.3mm", "tube2_id": "6mm", "tube2_od": "8mm", "pressure": "45psi"}
+
+
+@pytest.mark.parametrize("name", [name for name in INPUT_NAMES if name != "service"])
+def test_an_input_given_on_resizing_is_used_as_one_given_on_making(name: str) -> None:
+    """`resize --grade 2` and the thin end of `--bark 4..14mm` were read and not used."""
+    kind = KINDS["barb" if "2" in name else "elbow"]
+    how = {"needs_tip": kind.needs_bit, "two_ends": kind.two_ends}
+    given = BARB if kind.two_ends else PLACED
+    # A named tube is no longer what was measured, nor a hole that of another bit.
+    drops = {"tube": TUBE_INPUTS[""], "tube2": TUBE_INPUTS["2"], "bit": ("hole",)}.get(name, ())
+    anew = {one: text for one, text in given.items() if one not in drops} | {name: OTHER[name]}
+    old = as_recorded(read_job(given, **how))
+    resized, made = changed_job(kind, old, {name: OTHER[name]}, ()), read_job(anew, **how)
+    assert encode(resized) == encode(made)
+    assert part_number(kind, resized, "b") == part_number(kind, made, "b")
+    assert part_number(kind, resized, "b") != part_number(kind, old, "b")
+
+
+def test_every_input_settles_fields_of_a_job_and_has_its_option() -> None:
+    options = {parameter.name for parameter in _shared()}
+    assert {one.name for one in INPUTS} == options - {"kit_file", "settings"}
+    settled = {field for one in INPUTS for field in one.fills}
+    others = {"inputs", "forced", "rules", "user_rules"}
+    assert settled | others == {field.name for field in dataclasses.fields(Job)}
 
 
 def test_what_was_not_given_is_not_there() -> None:

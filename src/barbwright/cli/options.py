@@ -12,33 +12,7 @@ import typer
 from barbwright.design.part import KINDS, Kind
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.reading import read_job
-from barbwright.job.record import Job
-
-_TEXTS = (
-    ("tube_id", "Tube's inner diameter, such as 0.170in or 4.3mm."),
-    ("tube_od", "Tube's outer diameter."),
-    ("tube", "A tube of the table, by name (`barbwright list tubes`)."),
-    ("tube_material", "Tube's material, such as LLDPE, nylon, PU, PVC."),
-    ("tube_rating", "Tube's stated rating, such as 150psi, or 150psi@70F."),
-    ("shore", "Tube's hardness, Shore A."),
-    ("tube2_id", "The other end of a `barb`: inner diameter."),
-    ("tube2_od", "The other end of a `barb`: outer diameter."),
-    ("tube2", "The other end of a `barb`: a tube of the table."),
-    ("tube2_material", "The other end of a `barb`: material."),
-    ("tube2_rating", "The other end of a `barb`: stated rating."),
-    ("shore2", "The other end of a `barb`: hardness, Shore A."),
-    ("bit", 'Drill bit: 15/64, no7 or "#7", F, 6mm.'),
-    ("hole", "Measured hole diameter; shortens the tip."),
-    ("pressure", "Working pressure, gauge, such as 45psi, 3bar, 310kPa."),
-    ("relief", "Setting of the relief valve; without it --pressure is the highest."),
-    ("material", "Print material (`barbwright list materials`); default mjf_pa12."),
-    ("service", "Print service that was calibrated; `none` for the record's tolerance."),
-    ("wood", "Species (`barbwright list woods`) or `hardwood 0.55` (green specific gravity)."),
-    ("bark", "Thickness of the bark, or its range such as 5..12mm; default 8 mm."),
-    ("grade", "One of three graded leads: 1 (thinnest), 2 or 3."),
-    ("temperature", "Service temperature, such as 35C or 95F; default 30C."),
-    ("fluid", "Class of the liquid; default water."),
-)
+from barbwright.job.record import INPUTS, YES_OR_NO, Asked, Job
 
 
 def _parameter(name: str, kind: Any, default: Any, option: Any) -> inspect.Parameter:
@@ -47,21 +21,16 @@ def _parameter(name: str, kind: Any, default: Any, option: Any) -> inspect.Param
     )
 
 
+def _input(one: Asked) -> inspect.Parameter:
+    option = "--" + one.name.replace("_", "-")
+    if one.name in YES_OR_NO:
+        return _parameter(one.name, bool, False, typer.Option(option, help=one.help))
+    text = typer.Option(option, help=one.help, metavar="TEXT", show_default=False)
+    return _parameter(one.name, str | None, None, text)
+
+
 def _shared() -> list[inspect.Parameter]:
-    parameters = [
-        _parameter(
-            name,
-            str | None,
-            None,
-            typer.Option(
-                "--" + name.replace("_", "-"), help=text, metavar="TEXT", show_default=False
-            ),
-        )
-        for name, text in _TEXTS
-    ]
-    parameters.append(
-        _parameter("clamp", bool, False, typer.Option("--clamp", help="Each barb has a clamp."))
-    )
+    parameters = [_input(one) for one in INPUTS]
     parameters.append(
         _parameter(
             "kit_file",

@@ -15,7 +15,7 @@ from barbwright import catalog, units
 from barbwright.catalog import Bit, Material, Service, Wood
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.numbers import wood_conditions
-from barbwright.job.record import BIT_RANGE_MM, INPUT_NAMES, Input, Job, TubeInput, WoodInput
+from barbwright.job.record import BIT_RANGE_MM, TUBE_INPUTS, Input, Job, TubeInput, WoodInput
 from barbwright.job.settings import Settings, read_settings
 from barbwright.job.texts import Texts
 from barbwright.job.tube import read_tube
@@ -113,9 +113,9 @@ def read_job(
 def _read_tubes(texts: Texts, match_mm: float, *, two_ends: bool) -> tuple[TubeInput, ...]:
     """Return one tube, or two for a barb of two sizes."""
     first = read_tube(texts, "", match_mm)
-    names = [name for name in INPUT_NAMES if "2" in name]
-    by_option = any(texts.options.get(name) for name in names)
-    if two_ends and (by_option or any(texts.table.get(name) for name in names)):
+    second = TUBE_INPUTS["2"]
+    by_option = any(texts.options.get(name) for name in second)
+    if two_ends and (by_option or any(texts.table.get(name) for name in second)):
         return first, read_tube(texts, "2", match_mm)
     if by_option:
         texts.refuse("--tube2: only a `barb` has a second tube", do="leave out the --tube2 options")

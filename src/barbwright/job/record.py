@@ -6,13 +6,87 @@ from dataclasses import dataclass, field
 
 from barbwright.catalog import Bit, Material, Service, Tube, TubeMaterial, Wood
 
-# Every input a part can be asked for, by its name in a kit file and in part.json.
-INPUT_NAMES = (
-    "tube", "tube_id", "tube_od", "tube_material", "tube_rating", "shore",
-    "tube2", "tube2_id", "tube2_od", "tube2_material", "tube2_rating", "shore2",
-    "bit", "hole", "pressure", "relief", "material", "wood", "bark", "temperature",
-    "fluid", "clamp", "service", "grade",
-)  # fmt: skip
+
+@dataclass(frozen=True)
+class Asked:
+    """One input a part can be asked for.
+
+    Attributes
+    ----------
+    name : str
+        In a kit file and in part.json; with dashes, the option.
+    fills : tuple of str
+        Fields of a `Job` that it settles.
+    help : str
+        What `--help` says of it.
+    end : str
+        Whose tube it measures: "" the first's, "2" the second's; None of anything else.
+    """
+
+    name: str
+    fills: tuple[str, ...]
+    help: str
+    end: str | None = None
+
+
+_TUBES = ("tubes", "warnings")
+# Every input, in the order in which they are printed.
+INPUTS = (
+    Asked("tube", _TUBES, "A tube of the table, by name (`barbwright list tubes`).", ""),
+    Asked("tube_id", _TUBES, "Tube's inner diameter, such as 0.170in or 4.3mm.", ""),
+    Asked("tube_od", _TUBES, "Tube's outer diameter.", ""),
+    Asked("tube_material", _TUBES, "Tube's material, such as LLDPE, nylon, PU, PVC.", ""),
+    Asked("tube_rating", _TUBES, "Tube's stated rating, such as 150psi, or 150psi@70F.", ""),
+    Asked("shore", _TUBES, "Tube's hardness, Shore A.", ""),
+    Asked("tube2", _TUBES, "The other end of a `barb`: a tube of the table.", "2"),
+    Asked("tube2_id", _TUBES, "The other end of a `barb`: inner diameter.", "2"),
+    Asked("tube2_od", _TUBES, "The other end of a `barb`: outer diameter.", "2"),
+    Asked("tube2_material", _TUBES, "The other end of a `barb`: material.", "2"),
+    Asked("tube2_rating", _TUBES, "The other end of a `barb`: stated rating.", "2"),
+    Asked("shore2", _TUBES, "The other end of a `barb`: hardness, Shore A.", "2"),
+    # A measured hole belongs to its bit.
+    Asked("bit", ("bit", "hole_mm"), 'Drill bit: 15/64, no7 or "#7", F, 6mm.'),
+    Asked("hole", ("hole_mm",), "Measured hole diameter; shortens the tip."),
+    Asked("pressure", ("pressure_mpa",), "Working pressure, gauge, such as 45psi, 3bar, 310kPa."),
+    Asked(
+        "relief",
+        ("relief_mpa",),
+        "Setting of the relief valve; without it --pressure is the highest.",
+    ),
+    Asked(
+        "material",
+        ("material",),
+        "Print material (`barbwright list materials`); default mjf_pa12.",
+    ),
+    Asked(
+        "wood",
+        ("wood",),
+        "Species (`barbwright list woods`) or `hardwood 0.55` (green specific gravity).",
+    ),
+    Asked(
+        "bark",
+        ("bark_mm", "bark_least_mm"),
+        "Thickness of the bark, or its range such as 5..12mm; default 8 mm.",
+    ),
+    Asked(
+        "temperature",
+        ("temperature_c",),
+        "Service temperature, such as 35C or 95F; default 30C.",
+    ),
+    Asked("fluid", ("fluid",), "Class of the liquid; default water."),
+    Asked("clamp", ("clamp",), "Each barb has a clamp."),
+    Asked(
+        "service",
+        ("service",),
+        "Print service that was calibrated; `none` for the record's tolerance.",
+    ),
+    Asked("grade", ("grade",), "One of three graded leads: 1 (thinnest), 2 or 3."),
+)
+INPUT_NAMES = tuple(one.name for one in INPUTS)
+# Inputs of the first tube, and of the second: what is measured of one belongs together.
+TUBE_INPUTS = {end: tuple(one.name for one in INPUTS if one.end == end) for end in ("", "2")}
+# All that is told by yes or no; every other input is a text.
+YES_OR_NO = frozenset({"clamp"})
 
 # Bits for a trunk: any other can only be a slip of the unit.
 BIT_RANGE_MM = (1.0, 25.0)

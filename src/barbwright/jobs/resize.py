@@ -10,28 +10,11 @@ from typing import Any
 from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
 from barbwright.job.reading import read_job
-from barbwright.job.record import INPUT_NAMES, Job
+from barbwright.job.record import INPUT_NAMES, INPUTS, TUBE_INPUTS, Job
 from barbwright.job.settings import Settings
 from barbwright.jobs.naming import next_revision
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import document, load_record
-
-_TUBE = ("tube", "tube_id", "tube_od", "tube_material", "tube_rating", "shore")
-_TUBE2 = ("tube2", "tube2_id", "tube2_od", "tube2_material", "tube2_rating", "shore2")
-# Which of a job's fields an option replaces; all others stay as the record has them.
-_FIELDS = {
-    "bit": "bit",
-    "hole": "hole_mm",
-    "pressure": "pressure_mpa",
-    "relief": "relief_mpa",
-    "material": "material",
-    "wood": "wood",
-    "bark": "bark_mm",
-    "temperature": "temperature_c",
-    "fluid": "fluid",
-    "clamp": "clamp",
-    "service": "service",
-}
 
 
 @dataclass(frozen=True)
@@ -116,8 +99,8 @@ def changed_job(kind: Kind, old: Job, options: Mapping[str, Any], settings: tupl
         # The record holds the service itself; this machine may not know it.
         if text.origin in {"option", "kit"} and name != "service"
     }
-    for names, key in ((_TUBE, "tube"), (_TUBE2, "tube2")):
-        if key in given:
+    for end, names in TUBE_INPUTS.items():
+        if f"tube{end}" in given:
             for name in names:
                 kept.pop(name, None)
     if "bit" in given:
@@ -131,18 +114,15 @@ def changed_job(kind: Kind, old: Job, options: Mapping[str, Any], settings: tupl
         usable=kind.usable_sizes,
         recorded=Settings(old.rules, old.user_rules, old.forced),
     )
-    fields: dict[str, Any] = {
-        field: getattr(new, field) for name, field in _FIELDS.items() if name in given
-    }
+    fills = {name for one in INPUTS if one.name in given for name in one.fills}
     touched = set(given)
-    if "bit" in given and old.hole_mm is not None and "hole" not in given:
-        fields["hole_mm"] = None
+    if "bit" in given:
         touched.add("hole")
     # Which row a measured tube is, is settled on reading; all other figures act later.
-    if given & {*_TUBE, *_TUBE2} or new.rules["tube_match_mm"] != old.rules["tube_match_mm"]:
-        fields["tubes"] = new.tubes
-        touched |= {*_TUBE, *_TUBE2}
-        fields["warnings"] = new.warnings
+    if "tubes" in fills or new.rules["tube_match_mm"] != old.rules["tube_match_mm"]:
+        fills |= {"tubes", "warnings"}
+        touched |= {name for names in TUBE_INPUTS.values() for name in names}
+    fields: dict[str, Any] = {name: getattr(new, name) for name in fills}
     fields |= {"rules": new.rules, "user_rules": new.user_rules, "forced": new.forced}
     # What was read from the record again came from where the record says.
     now = {n: old.inputs[n] if text.origin == "kit" else text for n, text in new.inputs.items()}
