@@ -356,7 +356,7 @@ def overall_code(rows: Iterable[tuple[CheckInfo, NDArray[np.int64]]]) -> NDArray
     Parameters
     ----------
     rows : iterable of CheckInfo and (...) ndarray of int
-        Each check with its verdict codes.
+        Each check with its verdict codes [-].
 
     Source: judgement
     """
