@@ -89,7 +89,9 @@ def passes(kind: str, job: Job) -> bool:
 def retyped(kind: str, job: Job, change: Change) -> Job:
     """The job as it reads once what a change says is typed in place of what was typed."""
     typed = {name: one.text for name, one in job.inputs.items() if one.origin == "option"}
-    settings = {name: f"{size}{FORCED_SIZES[name].strip('-')}" for name, size in job.forced.items()}
+    settings = {
+        name: f"{size}{FORCED_SIZES[name].unit.strip('-')}" for name, size in job.forced.items()
+    }
     settings |= {
         name: f"{job.rules[name]}{catalog.judgements()[name].unit.strip('-')}"
         for name in job.user_rules

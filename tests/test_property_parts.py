@@ -67,7 +67,7 @@ def jobs(draw, forced=True, low=2.0, high=12.0, bits=BITS):
     texts = []
     if forced and draw(st.integers(0, 2)) == 0:
         for name in draw(st.lists(st.sampled_from(list(FORCED_SIZES)), max_size=3, unique=True)):
-            if FORCED_SIZES[name] == "mm":
+            if FORCED_SIZES[name].unit == "mm":
                 texts.append(f"{name}={draw(length(0.2, 15.0))}")
             else:
                 value = {"barb_angle": (8, 40), "expansion": (0.03, 0.5), "taper": (0.01, 0.2)}

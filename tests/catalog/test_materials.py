@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from barbwright.catalog import Material, find_material, judgements, materials
+from barbwright.catalog import Material, find_material, materials
 from barbwright.sources import SOURCES, STATUSES
 
 IDS = ["fff_asa", "fff_petg", "fff_pla", "mjf_pa12", "mjf_pp", "pa11", "pa12_gf", "sls_pa12"]
@@ -89,9 +89,3 @@ def test_shipped_strength_is_never_above_the_published_one(material: Material) -
             assert isinstance(entry.value, float)
             assert material.strength_xy_mpa < entry.value
     assert material.strength_z_mpa <= material.strength_xy_mpa
-
-
-def test_rule_constants_agree_with_the_judgement_table() -> None:
-    from barbwright.catalog.materials import LEAST_TEMPERATURE_C
-
-    assert judgements()["temperature_least_c"].value == LEAST_TEMPERATURE_C

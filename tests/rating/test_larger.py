@@ -94,3 +94,11 @@ def test_the_widest_bore_is_judged_no_worse_and_a_step_more_is(kind, name):
     code = [int(grade(kind, conditions, {name: float(size)}).code) for size in steps]
     assert all(one <= now for one in code[:-1])
     assert code[-1] > now
+
+
+def test_which_tubes_are_the_same_size_is_the_figure_a_measured_tube_is_told_by():
+    """The next tube was told by 0.05 mm of its own; `--set tube_match_mm` did nothing to it."""
+    job = replace(job_of("elbow"), pressure_mpa=0.1)
+    plain = next_larger_tube((), job).tube
+    wider = {**job.rules, "tube_match_mm": plain.id_mm - job.tubes[0].inner_mm + 0.01}
+    assert next_larger_tube((), replace(job, rules=wider)).tube.id_mm > plain.id_mm

@@ -31,7 +31,6 @@ FLUID_CLASSES = (
     "chloride_brine",
     "unknown",
 )
-LEAST_TEMPERATURE_C = 5.0
 
 
 @dataclass(frozen=True)

@@ -78,6 +78,11 @@ class Judgement(NamedTuple):
     status: str
     source: str
 
+    @property
+    def whole(self) -> bool:
+        """Whether it counts something: its value and both bounds are written without a point."""
+        return all(isinstance(one, int) for one in (self.value, self.least, self.most))
+
 
 def _make_uptake(data: dict[str, Any], _path: str) -> list[tuple[str, Uptake]]:
     shared = {key: data[key] for key in ("pressure_kpa", "status", "source")}

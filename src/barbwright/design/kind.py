@@ -10,6 +10,7 @@ import numpy as np
 
 from barbwright.design.barb import Barb
 from barbwright.design.conditions import Conditions
+from barbwright.design.forced import SHARED_SIZES, ForcedSize
 from barbwright.design.hub import Hub
 from barbwright.design.mark import Mark
 from barbwright.design.shape import Shape
@@ -17,12 +18,6 @@ from barbwright.design.sizes import Size
 from barbwright.design.tip import Tip
 from barbwright.design.view import View
 from barbwright.equations import N, Number
-
-BARB_SIZES = {
-    "bore", "root", "crest", "nose", "neck", "land", "pitch", "barb_angle", "expansion",
-}  # fmt: skip
-TIP_SIZES = {"tip_bore", "taper", "lead", "contact", "seat", "tip_neck", "side_ports"}
-HUB_SIZES = {"relief_ball", "hub_ball", "pad"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,8 +52,8 @@ class Kind:
         Whether it carries liquid under pressure; a tool does not.
     needs : frozenset of str
         Features of its own that checks ask for, beside those above.
-    sizes : mapping of str to str
-        Sizes of its own that --set may force, and the unit each is read in.
+    sizes : mapping of str to ForcedSize
+        Sizes of its own that --set may force.
     needs_bit : bool
         Whether the drill bit matters to it; always with a tip.
     """
@@ -78,7 +73,7 @@ class Kind:
     single: type[Design[float]] = field(compare=False, repr=False)
     carries: bool = True
     needs: frozenset[str] = frozenset()
-    sizes: Mapping[str, str] = field(default_factory=dict, compare=False)
+    sizes: Mapping[str, ForcedSize] = field(default_factory=dict, compare=False)
     needs_bit: bool = False
 
     def __post_init__(self) -> None:
@@ -93,14 +88,9 @@ class Kind:
     @property
     def usable_sizes(self) -> frozenset[str]:
         """Sizes that --set may force on it; a tool follows those of the part it is made for."""
-        sizes = set(self.sizes)
-        if self.arms or not self.carries:
-            sizes |= BARB_SIZES
-        if self.tip or not self.carries:
-            sizes |= TIP_SIZES
-        if self.hub or not self.carries:
-            sizes |= HUB_SIZES
-        return frozenset(sizes)
+        has = {"barb": bool(self.arms), "tip": self.tip, "hub": self.hub}
+        shared = {name for name, one in SHARED_SIZES.items() if not self.carries or has.get(one.of)}
+        return frozenset(shared | set(self.sizes))
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,6 +10,7 @@ import numpy as np
 
 from barbwright.design.compensate import compensated
 from barbwright.design.conditions import Conditions
+from barbwright.design.forced import SHARED_SIZES, ForcedSize
 from barbwright.design.kind import Design, Kind, Ring
 from barbwright.design.kinds import KINDS
 from barbwright.design.mark import NOT_PASSED
@@ -29,28 +30,10 @@ from barbwright.equations import Number
 __all__ = ["FORCED_SIZES", "KINDS", "Design", "Kind", "Ring", "design_part",
            "dimensions", "has_arrays"]  # fmt: skip
 
-# Sizes a user may force with --set, and the unit each is read in.
-FORCED_SIZES: dict[str, str] = {
-    "bore": "mm",
-    "root": "mm",
-    "crest": "mm",
-    "nose": "mm",
-    "neck": "mm",
-    "land": "mm",
-    "pitch": "mm",
-    "barb_angle": "deg",
-    "expansion": "-",
-    "tip_bore": "mm",
-    "taper": "-",
-    "lead": "mm",
-    "contact": "mm",
-    "seat": "mm",
-    "tip_neck": "mm",
-    "relief_ball": "mm",
-    "hub_ball": "mm",
-    "pad": "mm",
-    "side_ports": "-",
-    **{name: unit for kind in KINDS.values() for name, unit in kind.sizes.items()},
+# Sizes a user may force with --set, those of all kinds and those of each.
+FORCED_SIZES: dict[str, ForcedSize] = {
+    **SHARED_SIZES,
+    **{name: size for kind in KINDS.values() for name, size in kind.sizes.items()},
 }
 
 

@@ -16,17 +16,6 @@ from barbwright.design.part import FORCED_SIZES
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.texts import Texts
 
-# Beyond these a forced size can only be a slip; whether it can be built is for the refusals.
-_FORCED_SENSE: dict[str, tuple[float, float]] = {
-    "barb_angle": (3.0, 45.0),
-    "expansion": (0.01, 1.0),
-    "taper": (0.01, 0.2),
-    "side_ports": (0.0, 1.0),
-    "arms": (0.0, 2.0),
-}
-_FORCED_LENGTH = (0.1, 200.0)
-_WHOLE = {"barb_count"}
-
 
 @dataclass(frozen=True)
 class Settings:
@@ -151,7 +140,7 @@ def _read_judgement(text: str, key: str, number: Judgement) -> float:
                 do=f"it means: {number.meaning}",
             )
         )
-    if key in _WHOLE and figure != int(figure):
+    if number.whole and figure != int(figure):
         raise InputError(
             Fault(f"--set {key} is no whole number", given=quoted(text), do="give a whole number")
         )
@@ -160,14 +149,13 @@ def _read_judgement(text: str, key: str, number: Judgement) -> float:
 
 def _read_forced(text: str, key: str) -> float:
     """Return a forced size within sense."""
-    unit = FORCED_SIZES[key]
-    size = _read_set(text, unit, f"--set {key}")
-    least, most = _FORCED_SENSE.get(key, _FORCED_LENGTH)
-    if not least <= size <= most or (key == "side_ports" and size not in (0.0, 1.0)):
-        shown = "0 or 1" if key == "side_ports" else f"{least:g} to {most:g} {unit}".strip(" -")
-        raise InputError(
-            Fault(f"--set {key} is outside sense", given=quoted(text), limit=shown, do="check it")
+    one = FORCED_SIZES[key]
+    size = _read_set(text, one.unit, f"--set {key}")
+    if not one.least <= size <= one.most or (one.whole and not size.is_integer()):
+        fault = Fault(
+            f"--set {key} is outside sense", given=quoted(text), limit=one.sense, do="check it"
         )
+        raise InputError(fault)
     return size
 
 

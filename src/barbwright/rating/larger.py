@@ -9,7 +9,7 @@ import numpy as np
 
 from barbwright import catalog
 from barbwright.catalog import Tube
-from barbwright.design.part import Design, Kind
+from barbwright.design.part import FORCED_SIZES, Design, Kind
 from barbwright.equations import Number
 from barbwright.job import numbers
 from barbwright.job.record import Job
@@ -19,10 +19,6 @@ from barbwright.rating.search import designed, grade
 
 _STEP_MM = 0.1
 _STEPS_TRIED = 40
-# Tubes nearer than this in bore are the same size, off by their own scatter.
-_SAME_BORE_MM = 0.05
-# Sizes forced for the present tube's barb, which would not fit another.
-_OF_ONE_TUBE = ("bore", "root", "crest", "nose", "neck", "relief_ball", "hub_ball")
 
 
 def widest_bore(kind: Kind, job: Job, name: str, now_mm: float) -> float:
@@ -91,7 +87,8 @@ def next_larger_tube(kinds: Sequence[Kind], job: Job) -> LargerTube:
     if not larger:
         return LargerTube(None)
     made = tube_axis(job, larger)
-    forced = {name: size for name, size in job.forced.items() if name not in _OF_ONE_TUBE}
+    # A size forced for the present tube's barb would not fit another.
+    forced = {name: size for name, size in job.forced.items() if not FORCED_SIZES[name].of_one_tube}
     rating = np.broadcast_to(made.stacked.tubes[0].rating_mpa, len(larger))
     holds = rating >= made.stacked.highest_mpa
     takes: BoolArray = holds.copy()
@@ -110,12 +107,13 @@ def _larger_rated(job: Job) -> list[Tube]:
     """Return the rated tubes of the job's own kind with a larger bore, the smallest first."""
     tube = job.tubes[0]
     kind = tube.row.kind if tube.row else (tube.material.kind if tube.material else None)
+    # Nearer in bore than a measured tube is told apart is the same size.
     found = [
         row
         for row in catalog.tubes().values()
         if row.od_mm is not None
         and row.rating_mpa is not None
-        and row.id_mm > tube.inner_mm + _SAME_BORE_MM
+        and row.id_mm > tube.inner_mm + job.rules["tube_match_mm"]
         and (kind is None or row.kind.name == kind.name)
     ]
     return sorted(found, key=lambda row: (row.id_mm, row.id))

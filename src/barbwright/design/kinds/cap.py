@@ -10,6 +10,7 @@ import numpy as np
 from barbwright.design.barb import size_arms
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import MINUS_Z, ORIGIN, OVERSHOOT_MM, assembled, face_mark, measure_barb
+from barbwright.design.forced import ForcedSize, by_name
 from barbwright.design.half_section import barb_sizes, half_section, left_out
 from barbwright.design.kind import Design, Impossible, Kind, Own
 from barbwright.design.mark import Mark, fit_mark
@@ -246,5 +247,5 @@ CAP = Kind(
     views=views_of_cap,
     single=CapPart,
     needs=frozenset({"cap"}),
-    sizes={"end_wall": "mm", "head": "mm"},
+    sizes=by_name((ForcedSize(name="end_wall"), ForcedSize(name="head"))),
 )

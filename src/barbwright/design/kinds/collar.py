@@ -9,6 +9,7 @@ import numpy as np
 
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, rim_letters
+from barbwright.design.forced import ForcedSize, by_name
 from barbwright.design.half_section import half_section
 from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
 from barbwright.design.kinds.inline import TIP
@@ -31,7 +32,14 @@ from barbwright.equations import N, Number
 from barbwright.say import bare, figure
 
 _EDGE_MM = 0.8
-_OWN_SIZES = {"collar": "mm", "collar_bore": "mm", "collar_length": "mm", "screw_hole": "mm"}
+_OWN_SIZES = by_name(
+    (
+        ForcedSize(name="collar"),
+        ForcedSize(name="collar_bore"),
+        ForcedSize(name="collar_length"),
+        ForcedSize(name="screw_hole"),
+    )
+)
 # ISO coarse threads by their pilot holes, nominal less pitch [mm].
 _SCREWS = (("M3", 2.5), ("M4", 3.3), ("M5", 4.2), ("M6", 5.0))
 

@@ -15,6 +15,7 @@ import numpy as np
 
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, rim_letters
+from barbwright.design.forced import ForcedSize, by_name
 from barbwright.design.half_section import HALF, Seen, half_section
 from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
 from barbwright.design.kinds.hub import TEE
@@ -38,7 +39,14 @@ from barbwright.equations import N, Number
 
 _FOOT_EDGE_MM = 0.3
 _TOP_EDGE_MM = 1.0
-_OWN_SIZES = {"socket": "mm", "sleeve": "mm", "driver_length": "mm", "arms": "-"}
+_OWN_SIZES = by_name(
+    (
+        ForcedSize(name="socket"),
+        ForcedSize(name="sleeve"),
+        ForcedSize(name="driver_length"),
+        ForcedSize(name="arms", unit="-", least=0.0, most=2.0, whole=True),
+    )
+)
 
 
 @dataclass(frozen=True, eq=False)

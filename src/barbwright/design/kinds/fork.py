@@ -15,6 +15,7 @@ import numpy as np
 
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, face_mark
+from barbwright.design.forced import ForcedSize, by_name
 from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
 from barbwright.design.kinds.inline import TIP
 from barbwright.design.mark import Mark, fit_mark
@@ -37,7 +38,15 @@ from barbwright.equations import N, Number
 _CORNER_MM = 3.0
 _HANDLE_CORNER_MM = 8.0
 _ENTRY_MM = 1.5
-_OWN_SIZES = {"slot": "mm", "tine": "mm", "tine_end": "mm", "lift": "mm", "handle": "mm"}
+_OWN_SIZES = by_name(
+    (
+        ForcedSize(name="slot"),
+        ForcedSize(name="tine"),
+        ForcedSize(name="tine_end"),
+        ForcedSize(name="lift"),
+        ForcedSize(name="handle"),
+    )
+)
 
 
 @dataclass(frozen=True, eq=False)
