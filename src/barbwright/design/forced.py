@@ -44,7 +44,7 @@ class ForcedSize:
 
 
 def by_name(sizes: Iterable[ForcedSize]) -> Mapping[str, ForcedSize]:
-    """Return sizes by name, in order."""
+    """Return sizes by name, in order [-]."""
     return {size.name: size for size in sizes}
 
 
