@@ -12,7 +12,14 @@ from barbwright.design.draw import shape_of
 from barbwright.design.kinds import CONNECTORS, KINDS, TOOLS
 from barbwright.design.part import FORCED_SIZES, design_part, dimensions
 from barbwright.design.refusals import refusals, refused
-from example_job import conditions_of, design_of, outcomes_of, with_conditions, with_material
+from example_job import (
+    conditions_of,
+    design_of,
+    job_of,
+    outcomes_of,
+    with_conditions,
+    with_material,
+)
 
 FOOTED = ("arms=2",)
 
@@ -64,6 +71,61 @@ def test_the_footed_driver_passes_the_arms_and_bears_on_the_pad():
     assert driver.slot_height_mm - arms_at == pytest.approx(driver.slot_mm / 2.0)
     # Its legs end above the bark even where the neck stands on it.
     assert arms_at < tee.seat_root_mm
+
+
+def test_the_footed_driver_turns_the_pad_by_a_hexagon_that_goes_over_it_and_cannot_slip():
+    tee, driver = design_of("tee"), design_of("driver", FOOTED).own
+    pad = tee.hub.pad_mm
+    assert driver.flats_mm >= pad + 0.6
+    # Lean pad, wide hexagon: the corners still stand in its way.
+    assert 2.0 / np.sqrt(3.0) * (pad - 0.3) > driver.flats_mm + 0.3
+    assert driver.flats_height_mm == pytest.approx(tee.hub.pad_thickness_mm)
+    # Over the pad's corners the sleeve goes as well.
+    assert driver.socket_mm > 2.0 / np.sqrt(3.0) * pad + 0.6
+
+
+@pytest.mark.parametrize("bit", ["7/32", "15/64", "1/4"])
+def test_the_wings_give_way_before_the_tip_feels_its_largest_safe_torque(bit):
+    """Own arithmetic: each neck a cantilever that yields right through, a finger on its paddle."""
+    outcomes = outcomes_of("driver", FOOTED, bit=bit)
+    own = design_of("driver", FOOTED, bit=bit).own
+    strength = conditions_of().material.handling_short_z_mpa
+    root, near, far, neck = own.grips_mm
+    fat = neck + 0.3
+    passed_on = [
+        # Moment at the neck's root, and the torque of two such pushes.
+        2.0 * r * (2.0 * strength * fat**3 / 6.0) / (r - root)
+        for r in np.linspace(near, far, 50)
+    ]
+    tee = outcomes_of("tee", bit=bit)["twist_out"]
+    safe = tee.capacity / 1.5
+    assert max(passed_on) <= 0.9 * safe + 1e-6
+    assert max(passed_on) > 0.7 * safe
+    one = outcomes["driver_wings"]
+    assert one.verdict == "pass"
+    assert one.demand == pytest.approx(max(passed_on))
+    # Two fingertips of 20 N at the very ends are no more than that torque.
+    assert own.span_mm * 20.0 <= safe + 1e-6
+    assert own.span_mm * 20.0 > safe - 0.5 * 20.0 or own.span_mm == 34.0
+
+
+def test_wings_with_stronger_necks_fail():
+    design = design_of("driver", FOOTED)
+    own = replace(design.own, neck_mm=design.own.neck_mm + 0.4)
+    judged = judge_all(replace(design, own=own))["driver_wings"]
+    assert float(np.ravel(judged.safety_factor)[0]) < 1.0
+
+
+@pytest.mark.parametrize("host", ["tip", "elbow", "tee"])
+def test_a_tool_is_made_for_the_part_that_was_made_its_searched_taper_too(host, tmp_path):
+    from barbwright.jobs.made_for import for_kind
+    from barbwright.jobs.plan import plan_part
+
+    job = job_of(host)
+    part = plan_part(KINDS[host], job).design
+    tool = plan_part(KINDS["driver"], for_kind(job, host)).design.own.made_for
+    assert tool.kind.name == host
+    assert dimensions(tool) == dimensions(part)
 
 
 def test_the_drivers_foot_presses_with_the_lean_ring_of_material():

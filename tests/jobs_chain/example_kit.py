@@ -33,7 +33,15 @@ def toml(value):
     return '"' + "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in text) + '"'
 
 
-def kit_text(name="test_kit", title="A kit", job=None, chain=None, parts=None, note=""):
+# A driver comes with every kit; the tests that look for one name it, the others go without.
+NO_TOOLS = {"driver": "{ quantity = 0 }"}
+
+
+def kit_text(
+    name="test_kit", title="A kit", job=None, chain=None, parts=None, note="", tools=False
+):
+    if not tools:
+        parts = {**NO_TOOLS, **(parts or {})}
     lines = [f"name = {toml(name)}", f"title = {toml(title)}", f"note = {toml(note)}", "[job]"]
     lines += [f"{key} = {toml(value)}" for key, value in (JOB if job is None else job).items()]
     if parts is not None:

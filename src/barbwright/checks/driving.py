@@ -315,8 +315,16 @@ def freeing_forces(case: WorstCase, name: str) -> tuple[Array, Array]:
     return np.asarray(torque), np.asarray(pull)
 
 
-def _torque_capacity(case: WorstCase) -> Array:
-    """Return the torque that breaks the tip at the wood's mouth [N mm]."""
+def torque_capacity(case: WorstCase) -> Array:
+    """Return the torque that breaks the tip at the wood's mouth [N mm].
+
+    Parameters
+    ----------
+    case : WorstCase
+        A part with a tip.
+
+    Source: shigley
+    """
     _, corner = _parts(case)
     shear = case.rules["shear_over_tension"] * case.conditions.material.handling_short_z_mpa
     sound = corner.mouth_mm > corner.bore_mm
@@ -352,7 +360,7 @@ def twist_out(case: WorstCase) -> Finding:
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
     expected, upper = freeing_forces(case, "expected")[0], freeing_forces(case, "upper")[0]
-    capacity = _torque_capacity(case)
+    capacity = torque_capacity(case)
     factor = case.rules["design_factor_twist_out"]
     safe = capacity / factor
     return Finding(
@@ -389,7 +397,7 @@ def pull_out(case: WorstCase) -> Finding:
     """
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
-    safe = _torque_capacity(case) / case.rules["design_factor_twist_out"]
+    safe = torque_capacity(case) / case.rules["design_factor_twist_out"]
     pull = case.rules["pull_force_n"]
     ratios = []
     for name in ("expected", "upper"):

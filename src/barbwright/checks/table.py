@@ -114,7 +114,7 @@ def wanted(kind: Kind, design: Design | None = None) -> list[CheckInfo]:
     kind : Kind
         The kind of part [-].
     design : Design, optional
-        Tells whether side ports were forced [-].
+        Tells whether side ports were forced, and what a tool has of its own [-].
 
     Source: judgement
     """
@@ -128,6 +128,8 @@ def wanted(kind: Kind, design: Design | None = None) -> list[CheckInfo]:
         or bool(design is not None and kind.tip and design.forced.get("side_ports")),
         **dict.fromkeys(kind.needs, True),
     }
+    if design is not None and design.own is not None:
+        has |= dict.fromkeys(design.own.needs, True)
     return [info for info in CHECKS.values() if has.get(info.needs)]
 
 

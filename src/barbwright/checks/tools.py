@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from barbwright.checks.corners import Array, WorstCase, worst_case
-from barbwright.checks.driving import drive_forces, freeing_forces
+from barbwright.checks.driving import drive_forces, freeing_forces, torque_capacity
 from barbwright.checks.result import CAUTION, Finding, check, not_checked, single, together
 from barbwright.checks.wood import NO_WOOD
 from barbwright.design.kind import Design
 from barbwright.design.kinds.cap import Cap
-from barbwright.design.kinds.driver import Driver, struck_area
+from barbwright.design.kinds.driver import Driver, struck_area, wing_torque
 from barbwright.design.kinds.fork import Fork
 from barbwright.equations import Number
 from barbwright.equations.column import beam_load, column_load, segment_area
@@ -149,7 +149,8 @@ def driver_bearing(case: WorstCase) -> Finding:
     stage="handling",
     unit="N",
     needs="driver",
-    equation="Johnson or Euler with K 2.0 over its whole length, section of the lean sleeve",
+    equation="Johnson or Euler with K 2.0 over its whole length, section of the lean sleeve or of "
+    "the lean head",
     sources=("euler_johnson", "wedge_friction"),
     basis="judgement",
     judgement=("column_free_factor", "drive_friction_upper"),
@@ -161,7 +162,8 @@ def driver_bearing(case: WorstCase) -> Finding:
 def driver_buckle(case: WorstCase) -> Finding:
     """Return the buckling load of the sleeve against the driving force.
 
-    Taken as hollow all the way up, its struck end free: the solid head only helps.
+    Taken as hollow all the way up, then as slim as its head all the way down; its
+    struck end free.
 
     Source: euler_johnson, wedge_friction
     """
@@ -170,15 +172,19 @@ def driver_buckle(case: WorstCase) -> Finding:
     own, material = case.design.own, case.conditions.material
     assert isinstance(own, Driver)
     expected, upper = _driving(own.host)
-    capacity = np.asarray(
+    none = np.zeros_like(_ends(case, own.socket_mm)[1])
+    sections = [(_ends(case, own.socket_mm)[1], own.sleeve_mm), (none, own.head_mm)]
+    hollow, solid = (
         column_load(
             material.handling_modulus_mpa,
             material.handling_short_xy_mpa,
-            _ends(case, own.socket_mm)[1],
-            _ends(case, own.sleeve_mm)[0],
+            inner,
+            _ends(case, outer)[0],
             case.rules["column_free_factor"] * own.length_mm,
         )
+        for inner, outer in sections
     )
+    capacity = np.asarray(np.minimum(hollow, solid))
     return Finding(
         capacity,
         capacity,
@@ -188,6 +194,79 @@ def driver_buckle(case: WorstCase) -> Finding:
         single_capacity=True,
         advice={"column_n": capacity},
     )
+
+
+@check(
+    title="driver's wings before the tip",
+    meaning="Nine tenths of the torque a tip may feel, against the most that the wings of its "
+    "driver pass on before their necks bend off.",
+    stage="handling",
+    unit="N mm",
+    needs="wings",
+    equation="0.9 x torque that breaks the tip/1.5 >= 2 r s a3/6/(r - r0), a the fat neck, s its "
+    "most strength, r where fingers lie on the paddle",
+    sources=("beam_theory", "own_derivation", "shigley"),
+    basis="judgement",
+    judgement=("wing_gives_way", "wing_strength_upper", "wing_strength_expected"),
+    remedy="leave the wings to the rules, or free the tip with the fork",
+    rule="turn the driver with two fingertips on its wings, and with no tool: at about "
+    "{wings_nm:torque} the wings give way, so that the tip does not; if it does not turn, stop "
+    "and use the fork",
+    rule_value="wings_nm",
+    rule_unit="N m",
+)
+def driver_wings(case: WorstCase) -> Finding:
+    """Return the largest torque a tip may feel against what the wings of its driver pass on.
+
+    A finger near the neck turns hardest before the neck bends; both ends of the
+    paddle are tried. The tip's torque is that of its weakest corner.
+
+    Source: beam_theory, own_derivation, shigley
+    """
+    own, rules = case.design.own, case.rules
+    assert isinstance(own, Driver)
+    _, near, far, neck = own.grips_mm
+    strength = case.conditions.material.handling_short_z_mpa
+    host = worst_case(own.host)
+    safe = np.min(torque_capacity(host), axis=0) / rules["design_factor_twist_out"]
+    fat, most = _ends(case, neck)[1], strength * rules["wing_strength_upper"]
+    at_most = np.maximum(wing_torque(own, fat, near, most), wing_torque(own, fat, far, most))
+    likely = strength * rules["wing_strength_expected"]
+    expected = np.asarray(wing_torque(own, neck, (near + far) / 2.0, likely))[None, ...]
+    capacity = np.asarray(rules["wing_gives_way"] * safe)[None, ...]
+    return Finding(
+        capacity,
+        capacity,
+        np.asarray(at_most),
+        np.asarray(at_most),
+        rules["design_factor_driver_wings"],
+        single_capacity=True,
+        advice={"wings_nm": expected / 1000.0},
+    )
+
+
+@check(
+    title="driver's hexagon on a lean pad",
+    meaning="A lean pad over its corners, against the flats of a wide socket, which must not "
+    "slip round it.",
+    stage="making",
+    unit="mm",
+    needs="wings",
+    equation="lean pad over its corners >= 1.02 x wide hexagon over its flats",
+    sources=("own_derivation",),
+    basis="judgement",
+    remedy="leave the hexagon to the rules",
+)
+def driver_grip(case: WorstCase) -> Finding:
+    """Return a lean pad's corners against the flats of a wide socket, which must not slip by.
+
+    Source: own_derivation
+    """
+    own = case.design.own
+    assert isinstance(own, Driver)
+    assert own.host.hub is not None
+    corners = 2.0 / np.sqrt(3.0) * _ends(case, own.host.hub.pad_mm)[0]
+    return single(corners, _ends(case, own.flats_mm)[1], case.rules["design_factor_driver_grip"])
 
 
 def _pull(case: WorstCase, host: Design) -> tuple[Array, Array]:

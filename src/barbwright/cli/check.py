@@ -15,6 +15,7 @@ from barbwright.jobs.record import document, failure
 @shared.with_job_options
 def check(
     part: Annotated[str, typer.Argument(help=shared.PART_WORDS)],
+    for_part: Annotated[str | None, shared.FOR_PART] = None,
     json_: Annotated[bool, shared.JSON] = False,
     quiet: Annotated[bool, shared.QUIET] = False,
     debug: Annotated[bool, shared.DEBUG] = False,
@@ -24,8 +25,8 @@ def check(
     """Size and check a part without building it."""
     del debug
     kind = shared.read_kind(part)
-    job = shared.read_options(kind, options)
-    plan = plan_part(kind, job)
+    job, revision = shared.read_options_for(kind, options, for_part)
+    plan = plan_part(kind, job, revision)
     if not quiet:
         warn(job.warnings)
     if json_:

@@ -28,6 +28,7 @@ def make(
             show_default=False,
         ),
     ] = None,
+    for_part: Annotated[str | None, shared.FOR_PART] = None,
     output: Annotated[Path, shared.OUTPUT] = Path("out"),
     formats: Annotated[str | None, shared.FORMATS] = None,
     force: Annotated[bool, shared.FORCE] = False,
@@ -58,7 +59,8 @@ def make(
     """Size, check, build and write a part: STEP, STL, 3MF, verified.
 
     Three measurements make a part: --tube-id, --bit, --pressure. Name tube and wood as well and
-    all checks are made. With --prove the sheet shows the stress in the part as drawn.
+    all checks are made. With --prove the sheet shows the stress in the part as drawn. A driver,
+    fork or collar is made for its part: --for out/tee-...
     """
     del debug
     wanted = read_formats(formats, ALL_FORMATS, prove=prove)
@@ -67,12 +69,12 @@ def make(
             options,
             "--from remakes a part as its record says",
             "leave these out, or use `barbwright resize` to change the part",
-            *filter(None, [part]),
+            *filter(None, [part, "--for" if for_part else None]),
         )
         kind, job, revision, _ = load_record(from_file)
     else:
-        kind, revision = shared.read_kind(part or ""), "a"
-        job = shared.read_options(kind, options)
+        kind = shared.read_kind(part or "")
+        job, revision = shared.read_options_for(kind, options, for_part)
     if prove:
         require_provable(kind)
     if not quiet:

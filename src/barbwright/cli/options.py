@@ -13,6 +13,7 @@ from barbwright.design.part import KINDS, Kind
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.reading import read_job
 from barbwright.job.record import INPUTS, YES_OR_NO, Asked, Job
+from barbwright.jobs.made_for import for_kind, names_kind, require_tool, tool_for
 
 
 def _parameter(name: str, kind: Any, default: Any, option: Any) -> inspect.Parameter:
@@ -71,6 +72,13 @@ ANYWAY = typer.Option(
 )
 FORMATS = typer.Option(
     "--formats", help="Only these, comma-separated.", metavar="LIST", show_default=False
+)
+FOR_PART = typer.Option(
+    "--for",
+    help="The part a driver, fork or collar is made for: the folder or part.json of one that was "
+    "made, or tip, elbow or tee beside the same inputs.",
+    metavar="PART",
+    show_default=False,
 )
 DRY_RUN = typer.Option("-n", "--dry-run", help="Judge, but write nothing.")
 
@@ -132,6 +140,21 @@ def read_options(kind: Kind, options: dict[str, Any]) -> Job:
         two_ends=kind.two_ends,
         usable=kind.usable_sizes,
     )
+
+
+def read_options_for(kind: Kind, options: dict[str, Any], for_part: str | None) -> tuple[Job, str]:
+    """Return the job and the revision of a part, or of a tool for the part --for names."""
+    if for_part is None:
+        return read_options(kind, options), "a"
+    require_tool(kind)
+    if names_kind(for_part):
+        return for_kind(read_options(kind, options), for_part), "a"
+    refuse_inputs(
+        options,
+        "--for takes all inputs from the part's record",
+        "leave these out, or say --for tip, elbow or tee beside them",
+    )
+    return tool_for(Path(for_part))
 
 
 def refuse_inputs(options: dict[str, Any], what: str, do: str, *also: str) -> None:

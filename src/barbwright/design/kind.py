@@ -54,6 +54,8 @@ class Kind:
         Features of its own that checks ask for, beside those above.
     sizes : mapping of str to ForcedSize
         Sizes of its own that --set may force.
+    host : callable
+        From a tool's sizes to the kind of part it is made for; None for what is no tool.
     needs_bit : bool
         Whether the drill bit matters to it; always with a tip.
     """
@@ -75,6 +77,9 @@ class Kind:
     needs: frozenset[str] = frozenset()
     sizes: Mapping[str, ForcedSize] = field(default_factory=dict, compare=False)
     needs_bit: bool = False
+    host: Callable[[Mapping[str, Number]], Kind] | None = field(
+        default=None, compare=False, repr=False
+    )
 
     def __post_init__(self) -> None:
         """Make a tip need its bit."""
@@ -182,6 +187,11 @@ class Own(Generic[N]):
     def fits(self) -> tuple[Fit, ...]:
         """What must go through it."""
         return ()
+
+    @property
+    def needs(self) -> frozenset[str]:
+        """Features of this one that checks ask for, beside its kind's."""
+        return frozenset()
 
     @property
     def notes(self) -> tuple[str, ...]:

@@ -22,6 +22,7 @@ from barbwright.errors import BarbwrightError, CheckFailedError, Fault, InputErr
 from barbwright.job.reading import read_job
 from barbwright.jobs.chain import ChainJob, plan_chain
 from barbwright.jobs.kitfile import CHAIN_PARTS, KitFile, PartOrder
+from barbwright.jobs.made_for import for_kind, served
 from barbwright.jobs.make import ALL_FORMATS, folder_name, make_part
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import document, failure, part_record
@@ -29,6 +30,9 @@ from barbwright.jobs.record import document, failure, part_record
 PROCESSES = 2
 State = Literal["made", "remade", "kept"]
 _TICK_S = 0.2
+
+# One comes with every kit that has a tip, unless the kit says another number.
+KIT_TOOLS = ("driver",)
 
 
 @dataclass(frozen=True)
@@ -163,6 +167,8 @@ def plan_kit(
             faults += error.faults
             kinds.add(type(error))
     orders, warnings = _orders(kit_file, chain)
+    host = served(order.kind for order in orders)
+    ours = {order.kind for order in kit_file.parts}
     parts: list[tuple[PartOrder, Plan]] = []
     for order in orders:
         kind = KINDS[order.kind]
@@ -175,8 +181,18 @@ def plan_kit(
                 two_ends=kind.two_ends,
                 usable=kind.usable_sizes,
             )
-            parts.append((order, plan_part(kind, job)))
+            if kind.host is not None and host is not None:
+                job = for_kind(job, host)
+            plan = plan_part(kind, job)
+            if not plan.passed and order.kind not in ours:
+                warnings.append(_without(order.kind, "it does not pass its checks"))
+                continue
+            parts.append((order, plan))
         except NoSizeError as error:
+            if order.kind not in ours and kind.host is not None:
+                # The part it is for says why; alone it must not stop the kit.
+                warnings.append(_without(order.kind, "no size of it works"))
+                continue
             faults += [
                 Fault(f"{order.kind}: {fault.what}", fault.given, fault.limit, fault.do)
                 for fault in error.faults
@@ -191,6 +207,11 @@ def plan_kit(
     if chain is not None:
         said |= dict.fromkeys(chain.warnings)
     return KitPlan(kit_file, tuple(parts), chain, (*said, *warnings))
+
+
+def _without(tool: str, why: str) -> str:
+    """Return the warning that a kit goes without a tool of its own."""
+    return f"no {tool} in this kit: {why}; `barbwright check {tool} --for PART` says more"
 
 
 def _worst(kinds: set[type[BarbwrightError]]) -> type[BarbwrightError]:
@@ -222,6 +243,9 @@ def _orders(kit_file: KitFile, chain: ChainJob | None) -> tuple[list[PartOrder],
             )
         if quantity + spares > 0:
             orders.append(replace(row, quantity=quantity, spares=spares))
+    if served(order.kind for order in orders) is not None:
+        # What is tapped in is tapped and freed with something.
+        orders += [PartOrder(tool, 1, 0, "") for tool in KIT_TOOLS if tool not in named]
     return orders, warnings
 
 

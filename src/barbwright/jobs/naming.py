@@ -118,6 +118,9 @@ def part_number(kind: Kind, job: Job, revision: str) -> str:
         Such as ``elbow-t0170in-b15_64-mjf_pa12-a-3f09c1``.
     """
     words = [kind.name, "t" + tube_word(job.tubes[0].inner_mm)]
+    if kind.host is not None and job.forced.get("arms"):
+        # A tool for an in-line tip needs no word more.
+        words.insert(1, kind.host(job.forced).name)
     if kind.needs_bit:
         words.append("b" + bit_word(job))
     words.append(re.sub(r"[^a-z0-9_]", "", job.material.id))

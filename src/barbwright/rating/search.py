@@ -264,6 +264,11 @@ def searched(
     shape : tuple of int
         Shape of the conditions, and of what is forced [-].
     """
+    if kind.host is not None:
+        # A tool follows the part it is made for, whose taper is searched.
+        host = kind.host(forced)
+        theirs = {name: size for name, size in forced.items() if name in host.usable_sizes}
+        return searched(host, conditions, theirs, shape)
     if not kind.tip or forced.keys() >= {"taper", "contact"}:
         return None
     # A forced taper leaves its contacts to be tried; a forced contact its tapers.

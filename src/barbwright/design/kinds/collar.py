@@ -12,7 +12,7 @@ from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, rim_letters
 from barbwright.design.forced import ForcedSize, by_name
 from barbwright.design.half_section import half_section
 from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
-from barbwright.design.kinds.inline import TIP
+from barbwright.design.kinds.hosts import host_kind, host_of
 from barbwright.design.mark import Mark, rim_mark
 from barbwright.design.outline import QUARTER, Vertex, outline, rectangle
 from barbwright.design.paths import backwards, joined
@@ -188,8 +188,7 @@ def size_collar(
     Source: judgement
     """
     rules, material = conditions.rules, conditions.material
-    theirs = {name: size for name, size in forced.items() if name not in _OWN_SIZES}
-    host = TIP.size(TIP, conditions, theirs, words)
+    host = host_of(kind, conditions, forced, words)
     tip = host.tip
     assert tip is not None
     bit = conditions.bit_mm
@@ -347,5 +346,6 @@ COLLAR = Kind(
     carries=False,
     needs=frozenset({"tool"}),
     sizes=_OWN_SIZES,
+    host=host_kind,
     needs_bit=True,
 )

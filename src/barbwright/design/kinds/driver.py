@@ -2,7 +2,8 @@
 
 It bears on the shoulder ring of an in-line tip; with arms it bears on the strike
 pad, and slots let it pass them. Its bearing face is struck nowhere else, so a
-blow never bends an arm.
+blow never bends an arm. Over a pad it also turns the part: a hexagon under its
+roof, and two wings for two fingertips, whose necks give way before the tip does.
 """
 
 from __future__ import annotations
@@ -18,11 +19,11 @@ from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, rim_letters
 from barbwright.design.forced import ForcedSize, by_name
 from barbwright.design.half_section import HALF, Seen, half_section
 from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
-from barbwright.design.kinds.hub import TEE
-from barbwright.design.kinds.inline import TIP
+from barbwright.design.kinds.hosts import host_kind, host_of
 from barbwright.design.mark import Mark, rim_mark
-from barbwright.design.outline import QUARTER, Vertex, outline
-from barbwright.design.rounding import round_up
+from barbwright.design.outline import QUARTER, Vertex, hexagon, outline
+from barbwright.design.paths import closed
+from barbwright.design.rounding import round_down, round_up
 from barbwright.design.shape import (
     X_AXIS,
     Y_AXIS,
@@ -36,9 +37,19 @@ from barbwright.design.shape import (
 from barbwright.design.sizes import Size
 from barbwright.design.view import Across, Along, Line, Stack, Tier, View
 from barbwright.equations import N, Number
+from barbwright.equations.column import torsion_capacity
 
 _FOOT_EDGE_MM = 0.3
 _TOP_EDGE_MM = 1.0
+# Over what both may print off, so that no flat has to be pressed on.
+FLATS_OVER_MM = 0.1
+# A wing's paddle: as long as a fingertip finds, thick and tall enough never to be what breaks.
+WING_LONG_MM = 5.0
+WING_THICK_MM = 4.0
+WING_TALL_MM = 8.0
+WING_NECK_LEAST_MM = 1.0
+_WING_ENTERS_MM = 1.5
+_WINGS_TAKE_MM = WING_TALL_MM + 14.0
 _OWN_SIZES = by_name(
     (
         ForcedSize(name="socket"),
@@ -61,6 +72,13 @@ class Driver(Own[N]):
         Arms it has slots for; none for an in-line tip [-].
     socket_mm, sleeve_mm : float or array
         Inner and outer diameter of the sleeve [mm].
+    flats_mm, flats_height_mm : float or array
+        Hexagon under the roof, over its flats, and how far down it reaches; zero
+        without [mm].
+    head_mm : float or array
+        Diameter of the head over the roof [mm].
+    span_mm, neck_mm : float or array
+        Wings from tip to tip, and the side of their square necks; zero without [mm].
     depth_mm, length_mm : float or array
         From the foot to the socket's roof, and to the struck face [mm].
     slot_mm, slot_height_mm : float or array
@@ -77,6 +95,11 @@ class Driver(Own[N]):
     arms: int
     socket_mm: N
     sleeve_mm: N
+    flats_mm: N
+    flats_height_mm: N
+    head_mm: N
+    span_mm: N
+    neck_mm: N
     depth_mm: N
     length_mm: N
     slot_mm: N
@@ -89,20 +112,57 @@ class Driver(Own[N]):
     @property
     def envelope_mm(self) -> tuple[N, N, N]:
         """Bounding box of the drawn part [mm]."""
-        return self.sleeve_mm, self.sleeve_mm, self.length_mm
+        return self.sleeve_mm, np.maximum(self.sleeve_mm, self.span_mm), self.length_mm
 
     @property
     def walls_mm(self) -> tuple[Number, ...]:
-        """The sleeve's wall [mm]."""
-        return ((self.sleeve_mm - self.socket_mm) / 2.0,)
+        """The sleeve's wall, and the necks of wings [mm]."""
+        sleeve = (self.sleeve_mm - self.socket_mm) / 2.0
+        return (sleeve, self.neck_mm) if self.arms else (sleeve,)
 
     @property
     def fits(self) -> tuple[Fit, ...]:
         """The socket passes the barb or the hub, the slots the arms with their tube."""
-        inside = Fit("pad and ball" if self.arms else "barb", self.socket_mm, self.passes_mm)
         if not self.arms:
-            return (inside,)
-        return inside, Fit("arm with its tube", self.slot_mm, self.arm_mm)
+            return (Fit("barb", self.socket_mm, self.passes_mm),)
+        assert self.host.hub is not None
+        return (
+            Fit("ball and the pad's corners", self.socket_mm, self.passes_mm),
+            Fit("pad over its flats", self.flats_mm, self.host.hub.pad_mm),
+            Fit("arm with its tube", self.slot_mm, self.arm_mm),
+        )
+
+    @property
+    def shoulder_mm(self) -> N:
+        """Where the sleeve ends and its cone to the head begins, from the foot [mm]."""
+        return self.depth_mm + self.roof_mm
+
+    @property
+    def roof_mm(self) -> N:
+        """From the socket's roof to where the cone begins: as thick as the wall [mm]."""
+        return (self.sleeve_mm - self.socket_mm) / 2.0
+
+    @property
+    def wings_at_mm(self) -> N:
+        """Height of the wings' middle over the foot, clear of tubes and hammer [mm]."""
+        return self.shoulder_mm + (self.sleeve_mm - self.head_mm + WING_TALL_MM) / 2.0 + 1.0
+
+    @property
+    def paddle_mm(self) -> tuple[float, float, float]:
+        """A wing's paddle: out from its neck, along the pull, and up [mm]."""
+        return WING_LONG_MM, WING_THICK_MM, WING_TALL_MM
+
+    @property
+    def grips_mm(self) -> tuple[N, N, N, N]:
+        """From the axis: the wings' necks begin, fingers press from and to; a neck's side [mm]."""
+        root: N = self.head_mm / 2.0
+        far: N = self.span_mm / 2.0
+        return root, far - WING_LONG_MM, far, self.neck_mm
+
+    @property
+    def needs(self) -> frozenset[str]:
+        """Only over a pad has it wings and a hexagon."""
+        return frozenset({"wings"} if self.arms else ())
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -111,6 +171,8 @@ class Driver(Own[N]):
             return (
                 "set its roof on the strike pad with the arms in the slots, and tap its crowned "
                 "face: it never touches an arm",
+                "to free a tip: line vented, tubes off; turn the wings to and fro with two "
+                "fingertips, no spanner on it; if it does not turn, stop and use the fork",
             )
         return (
             "slip it over the bare barb down to the shoulder ring before the tube is on, and tap "
@@ -139,6 +201,13 @@ class Driver(Own[N]):
                 {"length": self.length_mm, "depth": self.depth_mm},
             ),
             Impossible(
+                "wings",
+                np.logical_and(self.arms > 0, np.logical_not(self.neck_mm > WING_NECK_LEAST_MM)),
+                "this tip takes so little torque that wings' necks of {neck:.2f} mm cannot be "
+                "printed",
+                {"neck": self.neck_mm},
+            ),
+            Impossible(
                 "arms",
                 np.asarray(self.arms not in (0, 1, 2)),
                 "a part with {arms:.0f} arms is none of ours: 0, 1 or 2",
@@ -152,6 +221,9 @@ class Driver(Own[N]):
             self,
             socket_mm=self.socket_mm - bore_mm,
             sleeve_mm=self.sleeve_mm - outside_mm,
+            flats_mm=self.flats_mm - bore_mm if self.arms else self.flats_mm,
+            head_mm=self.head_mm - outside_mm,
+            neck_mm=self.neck_mm - outside_mm if self.arms else self.neck_mm,
             slot_mm=self.slot_mm - bore_mm if self.arms else self.slot_mm,
         )
 
@@ -195,6 +267,50 @@ class Driver(Own[N]):
             rows = (
                 *rows,
                 Size(
+                    name="socket_flats_mm",
+                    title="hexagon under its roof, over its flats",
+                    reads="flats_mm",
+                    feature="bore",
+                    where="between two flats, inside jaws",
+                ),
+                Size(
+                    name="socket_flats_height_mm",
+                    title="height of that hexagon",
+                    reads="flats_height_mm",
+                    feature="length",
+                ),
+                Size(
+                    name="head_diameter_mm",
+                    title="driver's head",
+                    reads="head_mm",
+                    feature="outside",
+                ),
+                Size(
+                    name="wing_span_mm",
+                    title="wings from tip to tip",
+                    reads="span_mm",
+                    feature="length",
+                ),
+                Size(
+                    name="wing_neck_mm",
+                    title="side of the wings' square necks, which give way first",
+                    reads="neck_mm",
+                    feature="outside",
+                    where="over each neck, both ways",
+                ),
+                Size(
+                    name="wings_from_foot_mm",
+                    title="middle of the wings over the foot",
+                    reads="wings_at_mm",
+                    feature="length",
+                ),
+                Size(
+                    name="roof_thickness_mm",
+                    title="roof of the socket, up to its cone",
+                    reads="roof_mm",
+                    feature="length",
+                ),
+                Size(
                     name="arm_slot_mm",
                     title="slot for an arm",
                     reads="slot_mm",
@@ -237,9 +353,15 @@ def fit_driver(host: Design, arms: int, forced: Mapping[str, Number]) -> Driver:
     slot: Number = 0.0
     slot_height: Number = 0.0
     arm: Number = 0.0
+    flats: Number = 0.0
+    flats_height: Number = 0.0
     if arms:
         assert host.hub is not None
-        passes = np.maximum(host.hub.ball_mm, host.hub.pad_mm)
+        pad = host.hub.pad_mm
+        flats = round_up(pad + 2.0 * material.tolerance_at(pad) + FLATS_OVER_MM, 0.05)
+        flats_height = host.hub.pad_thickness_mm
+        # The sleeve below goes over the pad's corners, and its own hexagon ends in it.
+        passes = np.maximum(host.hub.ball_mm, 2.0 / sqrt(3.0) * pad)
         widest = np.maximum(host.neck_mm, barb.shoulder_mm)
         arm = np.maximum(widest, barb.tube_on_crest_mm)
         slot = round_up(arm + 2.0 * material.tolerance_at(arm) + gap, 0.1)
@@ -247,7 +369,13 @@ def fit_driver(host: Design, arms: int, forced: Mapping[str, Number]) -> Driver:
         depth = round_up(host.hub.pad_height_mm + host.neck_mm / 2.0, 0.1)
         slot_height = depth - host.hub.pad_height_mm + slot / 2.0
         bearing = host.hub.stem_mm
-        socket = round_up(passes + 2.0 * material.tolerance_at(passes) + gap, 0.1)
+        socket = round_up(
+            np.maximum(
+                passes + 2.0 * material.tolerance_at(passes) + gap,
+                2.0 / sqrt(3.0) * flats + FLATS_OVER_MM,
+            ),
+            0.1,
+        )
     else:
         assert host.ring is not None
         passes, bearing = barb.crest_mm, host.ring.ring_mm
@@ -263,11 +391,23 @@ def fit_driver(host: Design, arms: int, forced: Mapping[str, Number]) -> Driver:
         sleeve = np.maximum(sleeve, bearing)
     sleeve = forced.get("sleeve", sleeve)
     length = np.maximum(rules["driver_length_mm"], depth + rules["driver_head_least_mm"])
+    head, span, neck = sleeve, 0.0 * sleeve, 0.0 * sleeve
+    if arms:
+        head = np.minimum(rules["driver_head_mm"], sleeve)
+        # Room for the cone from sleeve to head, for wings, and for fingers off the hammer.
+        least = depth + (sleeve - head) / 2.0 + rules["driver_head_least_mm"] + _WINGS_TAKE_MM
+        length = np.maximum(length, least)
+        span, neck = size_wings(host, head)
     return Driver(
         host=host,
         arms=arms,
         socket_mm=socket,
         sleeve_mm=sleeve,
+        flats_mm=flats,
+        flats_height_mm=flats_height,
+        head_mm=head,
+        span_mm=span,
+        neck_mm=neck,
         depth_mm=depth,
         length_mm=forced.get("driver_length", length),
         slot_mm=slot,
@@ -277,6 +417,68 @@ def fit_driver(host: Design, arms: int, forced: Mapping[str, Number]) -> Driver:
         arm_mm=arm,
         crown_mm=rules["driver_crown_mm"],
     )
+
+
+def size_wings(host: Design, head_mm: Number) -> tuple[Number, Number]:
+    """Return a driver's wings: their span, and the side of the square necks that give way first.
+
+    Two fingertips press with a push each; so far apart that this is the largest safe
+    torque, and no farther. A fat neck as strong as it may be then bends off at 0.9 of
+    that torque, wherever on the paddle a finger lies: pressed nearest it holds most.
+
+    Parameters
+    ----------
+    host : Design
+        The part that is turned, with its tip [mm].
+    head_mm : float or array
+        Diameter of the head the wings stand on [mm].
+
+    Returns
+    -------
+    tuple of float or array
+        Span and side [mm].
+
+    Source: beam_theory, own_derivation, judgement
+    """
+    conditions, tip = host.conditions, host.tip
+    rules, material = conditions.rules, conditions.material
+    assert tip is not None
+    bore = tip.bore_mm + material.tolerance_at(tip.bore_mm)
+    mouth = conditions.hole_low_mm + tip.taper * tip.contact_mm
+    strength = material.handling_short_z_mpa
+    broken = torsion_capacity(rules["shear_over_tension"] * strength, bore, mouth)
+    safe = np.where(mouth > bore, broken, 0.0) / rules["design_factor_twist_out"]
+    span = round_down(np.minimum(rules["wing_span_mm"], safe / rules["fingertip_push_n"]), 0.5)
+    root, near = head_mm / 2.0, span / 2.0 - WING_LONG_MM
+    moment = rules["wing_gives_way"] * safe * np.maximum(near - root, 0.0) / (2.0 * near)
+    fat = np.cbrt(6.0 * moment / (rules["wing_strength_upper"] * strength))
+    side = round_down(np.maximum(fat - material.tolerance_at(fat), 0.0), 0.05)
+    return span, side
+
+
+def wing_torque(own: Driver, side_mm: Number, finger_mm: Number, strength_mpa: Number) -> Number:
+    """Return the torque at which a driver's wings give way.
+
+    Parameters
+    ----------
+    own : Driver
+        Its sizes [mm].
+    side_mm : float or array
+        Side of the square necks, as printed [mm].
+    finger_mm : float or array
+        Where fingers press, from the axis [mm].
+    strength_mpa : float or array
+        Bending strength [MPa].
+
+    Returns
+    -------
+    float or array
+        2 r s a3/6/(r - root) [N mm].
+
+    Source: beam_theory
+    """
+    root = own.grips_mm[0]
+    return 2.0 * finger_mm * strength_mpa * side_mm**3 / 6.0 / (finger_mm - root)
 
 
 def reach_beyond(own: Driver) -> Number:
@@ -309,7 +511,7 @@ def solid_volume(own: Driver) -> Number:
     """
     ring = pi / 4.0 * (own.sleeve_mm**2 - own.socket_mm**2)
     lost = own.arms * own.slot_mm * (own.sleeve_mm - own.socket_mm) / 2.0
-    head = pi / 4.0 * own.sleeve_mm**2 * (own.length_mm - own.depth_mm)
+    head = pi / 4.0 * own.head_mm**2 * (own.length_mm - own.depth_mm)
     return np.maximum(ring - lost, 0.0) * own.depth_mm + head
 
 
@@ -322,16 +524,14 @@ def size_driver(
     """
     rules, material = conditions.rules, conditions.material
     arms = int(np.max(forced.get("arms", 0)))
-    theirs = {name: size for name, size in forced.items() if name not in _OWN_SIZES}
-    host_kind = TEE if arms else TIP
-    own = fit_driver(host_kind.size(host_kind, conditions, theirs, words), arms, forced)
+    own = fit_driver(host_of(kind, conditions, forced, words), arms, forced)
     mark = Mark.none(words)
     if words and np.ndim(own.sleeve_mm) == 0:
         mark = rim_mark(
             words,
             min_text_line_mm=float(np.max(np.asarray(material.min_text_line_mm))),
             ring_mm=float(own.sleeve_mm),
-            height_mm=float(own.length_mm - own.depth_mm - 2.0 * _TOP_EDGE_MM),
+            height_mm=float(_mark_room(own)[1] - _mark_room(own)[0]),
             depth_mm=rules["mark_depth_mm"],
             gap_mm=rules["mark_gap_mm"],
         )
@@ -351,28 +551,41 @@ def draw_driver(design: DriverPart, name: str) -> Shape:
     own = design.own
     radius, length, crown = own.sleeve_mm / 2.0, own.length_mm, own.crown_mm
     socket, depth = own.socket_mm, own.depth_mm
-    top = radius - _TOP_EDGE_MM
+    head = own.head_mm / 2.0
+    top = head - _TOP_EDGE_MM
     dome = (top**2 + crown**2) / (2.0 * crown)
     turn = float(np.arctan2(top, dome - crown))
     body: list[Vertex] = [
         (0.0, 0.0, 0.0),
         (0.0, radius - _FOOT_EDGE_MM, -QUARTER),
         (_FOOT_EDGE_MM, radius, 0.0),
-        (length - crown - _TOP_EDGE_MM, radius, -QUARTER),
+        # Down to the head under 45 degrees, over a roof that stays as thick as the wall.
+        *(
+            [(own.shoulder_mm, radius, 0.0), (own.shoulder_mm + radius - head, head, 0.0)]
+            if own.arms
+            else []
+        ),
+        (length - crown - _TOP_EDGE_MM, head, -QUARTER),
         (length - crown, top, -float(np.tan(turn / 4.0))),
         (length, 0.0, 0.0),
     ]
     # The roof's corner is round where nothing bears on it, so that it is no notch.
     corner = 0.2 if own.arms else min(1.0, socket / 4.0)
+    end = depth - own.flats_height_mm
     hollow: list[Vertex] = [
         (-OVERSHOOT_MM, 0.0, 0.0),
         (-OVERSHOOT_MM, socket / 2.0, 0.0),
-        (depth - corner, socket / 2.0, -QUARTER),
-        (depth, socket / 2.0 - corner, 0.0),
-        (depth, 0.0, 0.0),
+        (end - corner, socket / 2.0, -QUARTER),
+        (end, socket / 2.0 - corner, 0.0),
+        (end, 0.0, 0.0),
     ]
     cuts: list[Revolved | Extruded] = [Revolved("bore", outline(hollow), axis=Z_AXIS)]
+    adds: list[Revolved | Extruded] = [Revolved("body", outline(body), axis=Z_AXIS)]
     if own.arms:
+        adds += _wings(own)
+        low = end - OVERSHOOT_MM
+        # Its flats stand to the arms as the pad's do.
+        cuts.append(Extruded("hexagon", hexagon(own.flats_mm), depth - low, origin=(0.0, 0.0, low)))
         half, high = own.slot_mm / 2.0, own.slot_height_mm
         # Seen along X: across to Y, up to Z, with a round end.
         profile: list[Vertex] = [
@@ -414,16 +627,43 @@ def draw_driver(design: DriverPart, name: str) -> Shape:
         # From inside the socket up through the head, off the crown's middle by nothing.
         WallProbe("driver_head_mm", (0.0, 0.0, at), Y_AXIS, 0.0, length - depth, 0.0, Z_AXIS, 0.2),
     ]
-    middle = (depth + length - crown) / 2.0
+    low, high = _mark_room(own)
+    middle = (low + high) / 2.0
     return assembled(
         name,
-        [Revolved("body", outline(body), axis=Z_AXIS)],
+        adds,
         cuts,
         rim_letters(design, radius, middle),
         probes,
         walls,
         design,
     )
+
+
+def _mark_room(own: Driver[N]) -> tuple[N, N]:
+    """Return between which heights the rim is free for the mark [mm]."""
+    if own.arms:
+        return own.slot_height_mm + _TOP_EDGE_MM / 2.0, own.shoulder_mm
+    return own.depth_mm + _TOP_EDGE_MM, own.length_mm - own.crown_mm - _TOP_EDGE_MM
+
+
+def _wings(own: Driver[float]) -> list[Revolved | Extruded]:
+    """Return two necks and two paddles beside the arms, where fingers have room."""
+    root, near, far, side = own.grips_mm
+    middle, inside = own.wings_at_mm, min(_WING_ENTERS_MM, root / 2.0)
+    out: list[Revolved | Extruded] = []
+    for number, way in enumerate((1.0, -1.0), 1):
+        for name, low, high, thick, tall in (
+            (f"wing neck {number}", root - inside, near + _WING_ENTERS_MM, side, side),
+            (f"wing {number}", near, far, WING_THICK_MM, WING_TALL_MM),
+        ):
+            ends = sorted((way * low, way * high))
+            plan = np.array([
+                (-thick / 2.0, ends[0], 0.0), (thick / 2.0, ends[0], 0.0),
+                (thick / 2.0, ends[1], 0.0), (-thick / 2.0, ends[1], 0.0),
+            ])  # fmt: skip
+            out.append(Extruded(name, plan, tall, origin=(0.0, 0.0, middle - tall / 2.0)))
+    return out
 
 
 def struck_area(own: Driver, sleeve_mm: Number, socket_mm: Number, bearing_mm: Number) -> Number:
@@ -453,11 +693,13 @@ def struck_area(own: Driver, sleeve_mm: Number, socket_mm: Number, bearing_mm: N
 def views_of_driver(part: DriverPart) -> tuple[View, ...]:
     """Return the view: the foot to the left, the struck face to the right."""
     own, slotted = part.own, part.own.arms > 0
-    seen = half_section(draw_driver(part, "drawing"))
+    shape = draw_driver(part, "drawing")
+    seen = half_section(_through_corners(own, shape) if slotted else shape)
     if slotted:
         _slots(own, seen)
+        _wing_edges(own, seen)
     edge, length, at = own.sleeve_mm / 2.0, own.length_mm, (own.depth_mm + own.length_mm) / 2.0
-    across = (
+    across: tuple[Across, ...] = (
         # The slots are narrower than the socket, so their width stands nearer to the foot.
         Across(name="socket_diameter_mm", at_mm=0.0, size_mm=own.socket_mm,
                beyond=-2 if slotted else -1),
@@ -467,12 +709,27 @@ def views_of_driver(part: DriverPart) -> tuple[View, ...]:
     def above(name: str, low: float, high: float) -> Along:
         return Along(name=name, start=(low, edge), end=(high, edge if high < length else 0.0))
 
-    lengths = (
+    lengths: list[Tier] = [
         (above("socket_depth_mm", 0.0, own.depth_mm),
          above("driver_crown_mm", length - own.crown_mm, length)),
         (above("driver_length_mm", 0.0, length),),
-    )  # fmt: skip
-    stacks = [Stack(side=1, clear_mm=edge, tiers=lengths)]
+    ]  # fmt: skip
+    highest = edge
+    if slotted:
+        end, far, side = own.depth_mm - own.flats_height_mm, own.span_mm / 2.0, own.neck_mm / 2.0
+        highest, at = max(edge, far), length - own.crown_mm - 3.0
+        across = (across[0], replace(across[1], at_mm=own.shoulder_mm),
+                  Across(name="head_diameter_mm", at_mm=at, size_mm=own.head_mm))  # fmt: skip
+        neck_low, neck_high = own.wings_at_mm - side, own.wings_at_mm + side
+        lengths = [
+            (above("socket_flats_height_mm", end, own.depth_mm),
+             above("roof_thickness_mm", own.depth_mm, own.shoulder_mm),
+             Along(name="wing_neck_mm", start=(neck_low, far - WING_LONG_MM),
+                   end=(neck_high, far - WING_LONG_MM))),
+            (Along(name="wings_from_foot_mm", start=(0.0, edge), end=(own.wings_at_mm, far)),),
+            *lengths,
+        ]  # fmt: skip
+    stacks = [Stack(side=1, clear_mm=highest, tiers=tuple(lengths))]
     below: list[Tier] = [across]
     if slotted:
         half, high = own.slot_mm / 2.0, own.slot_height_mm
@@ -480,15 +737,77 @@ def views_of_driver(part: DriverPart) -> tuple[View, ...]:
         wide = Along(name="arm_slot_mm", start=(0.0, -half), end=(0.0, half))
         stacks.append(Stack(axis="v", side=-1, clear_mm=0.0, tiers=((wide,),)))
     note = ("", "; one arm slot", "; two arm slots, opposite")[own.arms]
-    return (
+    main = (
         View(
-            title=f"half section{note}" if slotted else HALF,
-            left_out="rounded edges",
+            title=f"half section through the hexagon's corners{note}" if slotted else HALF,
+            left_out="rounded edges, cone of 45 degrees, paddles 5 x 4 x 8"
+            if slotted
+            else "rounded edges",
             sections=tuple(seen.sections),
             visible=tuple(seen.visible),
             edges=tuple(seen.edges),
             axes=tuple(seen.axes),
-            stacks=(Stack(clear_mm=edge, tiers=tuple(below)), *stacks),
+            stacks=(Stack(clear_mm=highest, tiers=tuple(below)), *stacks),
+        ),
+    )
+    return (*main, _from_the_foot(own)) if slotted else main
+
+
+def _through_corners(own: Driver[float], shape: Shape) -> Shape:
+    """Return a driver's shape whose bore is cut as the section through two corners shows it."""
+    reach, end = own.flats_mm / sqrt(3.0), own.depth_mm - own.flats_height_mm
+    bore = shape.cuts[0]
+    assert isinstance(bore, Revolved)
+    profile = np.vstack([
+        bore.outline[bore.outline[:, 1] > 1e-9],
+        [(end, reach, 0.0), (own.depth_mm, reach, 0.0), (own.depth_mm, 0.0, 0.0)],
+    ])  # fmt: skip
+    return replace(shape, cuts=(replace(bore, outline=profile),))
+
+
+def _wing_edges(own: Driver[float], seen: Seen) -> None:
+    """Draw both wings: the upper one cut, the lower one as it is seen."""
+    root, near, far, side = own.grips_mm
+    at, tall = own.wings_at_mm, WING_TALL_MM / 2.0
+    wing = np.array([
+        (at - side / 2.0, root, 0.0), (at - side / 2.0, near, 0.0), (at - tall, near, 0.0),
+        (at - tall, far, 0.0), (at + tall, far, 0.0), (at + tall, near, 0.0),
+        (at + side / 2.0, near, 0.0), (at + side / 2.0, root, 0.0),
+    ])  # fmt: skip
+    seen.cut(wing)
+    seen.visible.append(wing * np.array([1.0, -1.0, 1.0]))
+
+
+def _from_the_foot(own: Driver[float]) -> View:
+    """Return the view into the socket: wings to the sides, arms up and down."""
+    sleeve, socket, far = own.sleeve_mm / 2.0, own.socket_mm / 2.0, own.span_mm / 2.0
+    half, near, wide = WING_THICK_MM / 2.0, far - WING_LONG_MM, max(far, own.sleeve_mm / 2.0)
+    # As far to the right as it reaches, so that it stands under the other view.
+    at = np.array([wide, 0.0, 0.0])
+    flats = hexagon(own.flats_mm)[:, [1, 0, 2]] + at
+    circles = [
+        np.array([(-r, 0.0, 1.0), (r, 0.0, 1.0), (-r, 0.0, 0.0)]) + at for r in (sleeve, socket)
+    ]
+    visible, hidden = [*circles, closed(flats)], []
+    for way in (1.0, -1.0):
+        out = [(max(near, sleeve), -half), (far, -half), (far, half), (max(near, sleeve), half)]
+        if far > sleeve:
+            visible.append(closed(np.array([(way * u, v, 0.0) for u, v in out]) + at))
+        else:
+            end = wide + way * far
+            hidden.append((end, -half, end, half))
+    across = Along(
+        name="socket_flats_mm", start=(wide, -own.flats_mm / 2.0), end=(wide, own.flats_mm / 2.0)
+    )
+    span = Along(name="wing_span_mm", start=(wide - far, 0.0), end=(wide + far, 0.0))
+    return View(
+        title="from the foot",
+        visible=tuple(visible),
+        hidden=tuple(hidden),
+        axes=((0.0, 0.0, 2.0 * wide, 0.0), (wide, -sleeve, wide, sleeve)),
+        stacks=(
+            Stack(axis="v", side=-1, clear_mm=0.0, tiers=((across,),)),
+            Stack(clear_mm=sleeve, tiers=((span,),)),
         ),
     )
 
@@ -530,4 +849,5 @@ DRIVER = Kind(
     needs=frozenset({"tool", "driver"}),
     sizes=_OWN_SIZES,
     needs_bit=True,
+    host=host_kind,
 )

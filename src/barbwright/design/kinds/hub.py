@@ -253,7 +253,7 @@ def views_of_hub(part: HubPart) -> tuple[View, ...]:
     angle = barb_sizes(barb, part.arm_start_mm, 1, upright=True).angle
     return (
         View(
-            title=HALF + both,
+            title=f"{HALF}{both}; pad a hexagon",
             left_out=left_out(part),
             sections=tuple(seen.sections),
             visible=tuple(seen.visible),
@@ -299,14 +299,20 @@ def _below(part: HubPart) -> tuple[Stack, ...]:
             lowest_mm=_arm_half(part) if two_arms else -inf,
             lowest_lines=1.0,
         ),
+        # A hexagon, so no diameter: over the two flats that face the arms.
         Stack(
-            name="pad",
-            clear_mm=pad,
+            axis="v",
+            side=-1,
+            clear_mm=face,
             tiers=((
-                Across(name="strike_pad_flats_mm", at_mm=-face, size_mm=hub.pad_mm, beyond=-1),
+                Along(
+                    name="strike_pad_flats_mm",
+                    start=(-face + hub.chamfer_mm, -pad),
+                    end=(-face + hub.chamfer_mm, pad),
+                ),
             ),),
         ),
-        Stack(clear_mm=low, after=("lead end", "tip", "pad"), tiers=((height,), (whole,))),
+        Stack(clear_mm=low, after=("lead end", "tip"), tiers=((height,), (whole,))),
     )  # fmt: skip
 
 
