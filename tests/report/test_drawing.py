@@ -102,8 +102,11 @@ def test_dimensions_measured_in_the_dxf_are_the_designs(case):
 def test_every_drawn_diameter_and_length_has_its_dimension(case):
     report, document, _ = case
     wanted = {name for name, (size, _) in sizes_of(report.design).items() if size.printed}
-    # Both ends of a barb share one neck; a note tells how deep ticks are; a tip has its ring.
-    wanted -= {"second_neck_diameter_mm", "tick_depth_mm"}
+    # Both ends of a barb share one neck; a tip has its ring. Notes tell how deep ticks are, and the
+    # barb's step, which is a difference.
+    wanted -= {
+        "second_neck_diameter_mm", "tick_depth_mm", "barb_step_mm", "second_barb_step_mm",
+    }  # fmt: skip
     if report.design.ring is not None:
         wanted -= {"neck_diameter_mm", "neck_length_mm"}
     if report.design.kind.name == "cap":
@@ -114,6 +117,8 @@ def test_every_drawn_diameter_and_length_has_its_dimension(case):
     if report.design.barbs:
         # Radii stand in one line of the title block instead.
         words = " ".join(text.dxf.text for text in document.modelspace().query("TEXT"))
+        for barb in report.design.barbs:
+            assert f"{barb.step_mm:.2f}".rstrip("0").rstrip(".") + "±0.2 on one piece" in words
         assert f"shoulder R{float(report.design.barbs[0].shoulder_radius_mm):g}" in words
 
 

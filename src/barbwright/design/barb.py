@@ -54,6 +54,12 @@ class Barb(Generic[N]):
     friction_length_mm: N
     tube_on_crest_mm: N
 
+    @property
+    def step_mm(self) -> N:
+        """Step of crest over root, on the diameter [mm]."""
+        step: N = self.crest_mm - self.root_mm
+        return step
+
 
 def run_bore(
     tube: TubeConditions,

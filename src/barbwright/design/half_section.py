@@ -14,6 +14,7 @@ from barbwright.design.kind import Design
 from barbwright.design.outline import back_faces
 from barbwright.design.paths import DOWN, RIGHT, UP, backwards, closed, joined, placed, sharp
 from barbwright.design.shape import Shape
+from barbwright.design.sizes import SECOND
 from barbwright.design.tip import Tip
 from barbwright.design.view import Across, Along, Angle, Line, Note, Path, Spot, two
 
@@ -284,6 +285,21 @@ def tip_notes(tip: Tip[float], seat_root_mm: float) -> tuple[Note, ...]:
         Note(words=words, at=at),
         # Ticks face whoever looks, so that no view shows how deep they are.
         Note(words="ticks {size} deep", at=at, name="tick_depth_mm", size_mm=tip.tick_depth_mm),
+    )
+
+
+def step_notes(part: Design[float], at: Spot) -> tuple[Note, ...]:
+    """Return what is said of each barb's step: it is a difference, which no dimension shows."""
+    loss = part.conditions.rules["step_loss_mm"]
+    return tuple(
+        Note(
+            words="barb step, crest less root, {size} on one piece",
+            at=at,
+            name=f"{'' if index == 0 else SECOND}barb_step_mm",
+            size_mm=barb.step_mm,
+            spread_mm=loss,
+        )
+        for index, barb in enumerate(part.barbs)
     )
 
 

@@ -118,6 +118,31 @@ def sizes_of(design: Design) -> dict[str, tuple[Size, Number]]:
     }
 
 
+def tolerance_of(design: Design, size: Size, drawn_mm: float) -> float:
+    """Return how far a drawn size of a part may come out off, either way.
+
+    Parameters
+    ----------
+    design : Design
+        A single part [mm].
+    size : Size
+        Its row of the table [-].
+    drawn_mm : float
+        The size [mm].
+
+    Returns
+    -------
+    float
+        The process tolerance, unless its row names a rule of its own [mm].
+
+    Source: judgement
+    """
+    conditions = design.conditions
+    if size.spread:
+        return conditions.rules[size.spread]
+    return float(conditions.material.tolerance_at(drawn_mm))
+
+
 def dimensions(design: Design) -> dict[str, float]:
     """Return every drawn size by name, each name ending in its unit.
 

@@ -35,6 +35,9 @@ class Size:
         Where the tool goes, for a size that a fit or a seal hangs on; empty for the rest.
     tool : str
         With what the buyer measures it when parts arrive; empty where nobody needs to.
+    spread : str
+        Judgement number that says how far it may come out off, where that is not the
+        process tolerance of its size.
     """
 
     name: str
@@ -44,6 +47,7 @@ class Size:
     shell: bool = False
     where: str = ""
     tool: str = ""
+    spread: str = ""
 
     @property
     def unit(self) -> str:
@@ -85,6 +89,10 @@ BARB = (
     Size(name="crest_diameter_mm", title="barb crest", reads="crest_mm", feature="outside",
          where="over each crest, twice at a right angle",
          tool="calipers, across the widest barb"),
+    # One shell moves together: the difference holds closer than either diameter.
+    Size(name="barb_step_mm", title="barb step, crest less root", reads="step_mm",
+         feature="length", where="crest less root of one and the same barb",
+         tool="calipers: crest less root, both of one piece", spread="step_loss_mm"),
     Size(name="nose_diameter_mm", title="barb nose", reads="nose_mm", feature="outside",
          shell=True),
     Size(name="neck_diameter_mm", title="neck", reads="neck_mm", feature="outside"),

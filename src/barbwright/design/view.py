@@ -162,12 +162,15 @@ class Note:
         Name of that size; empty for none.
     size_mm : float
         The size [mm].
+    spread_mm : float
+        How far it may be off, where that is not the tolerance of its size; else 0 [mm].
     """
 
     words: str
     at: Spot
     name: str = ""
     size_mm: float = 0.0
+    spread_mm: float = 0.0
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

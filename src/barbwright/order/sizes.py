@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from barbwright import catalog
 from barbwright.catalog import Bit
-from barbwright.design.part import Design, sizes_of
+from barbwright.design.part import Design, sizes_of, tolerance_of
 from barbwright.design.sizes import Feature, in_words
 
 _SAME_MM = 0.1
@@ -77,7 +77,7 @@ def critical_sizes(design: Design) -> tuple[CriticalSize, ...]:
         if not size.critical:
             continue
         drawn = round(float(value), 9)
-        spread = float(design.conditions.material.tolerance_at(drawn))
+        spread = tolerance_of(design, size, drawn)
         title = in_words(name, size)
         sizes.append(
             CriticalSize(

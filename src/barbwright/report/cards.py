@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from barbwright.checks.proof import ProofTest, largest_twist
-from barbwright.design.part import Design, sizes_of
+from barbwright.design.part import Design, sizes_of, tolerance_of
 from barbwright.design.sizes import in_words
 from barbwright.design.tapping import tap_window
 from barbwright.report.notices import NOT_RATED as NOT_RATED
@@ -177,11 +177,11 @@ def arrival(design: Design) -> tuple[Measured, ...]:
     tuple of Measured
         In the order of work [mm].
     """
-    material, rows = design.conditions.material, []
+    rows = []
     for name, (size, value) in sizes_of(design).items():
         if size.tool:
             drawn = float(value)
-            spread = float(material.tolerance_at(drawn))
+            spread = tolerance_of(design, size, drawn)
             title = in_words(name, size)
             rows.append(Measured(title, size.tool, drawn, drawn - spread, drawn + spread))
     return tuple(rows)

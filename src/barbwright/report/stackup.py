@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from barbwright.design.conditions import Conditions
-from barbwright.design.part import Design, design_part, sizes_of
+from barbwright.design.part import Design, design_part, sizes_of, tolerance_of
 from barbwright.design.sizes import in_words
 from barbwright.design.tip import spread
 
@@ -100,7 +100,7 @@ def _dimensions(design: Design) -> tuple[Stacked, ...]:
         if not size.printed:
             continue
         drawn = float(value)
-        tolerance = _tolerance(design, drawn)
+        tolerance = tolerance_of(design, size, drawn)
         lean: float | None = None
         fat: float | None = None
         if size.feature != "length":

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from barbwright.design.barb import size_arms
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import MINUS_X, ORIGIN, OVERSHOOT_MM, assembled, measure_barb
-from barbwright.design.half_section import HALF, barb_sizes, half_section, left_out
+from barbwright.design.half_section import HALF, barb_sizes, half_section, left_out, step_notes
 from barbwright.design.kind import Design, Kind
 from barbwright.design.mark import Mark
 from barbwright.design.outline import barb_run, mirrored, outline, rectangle
@@ -104,6 +104,7 @@ def views_of_barb(part: Design[float]) -> tuple[View, ...]:
                 Stack(side=1, clear_mm=widest, tiers=lengths),
             ),
             angles=(sizes[0].angle,),
+            notes=step_notes(part, (part.arm_length_mm, widest)),
         ),
     )
 

@@ -11,7 +11,7 @@ from barbwright.design.barb import size_arms
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import MINUS_Z, ORIGIN, OVERSHOOT_MM, assembled, face_mark, measure_barb
 from barbwright.design.forced import ForcedSize, by_name
-from barbwright.design.half_section import barb_sizes, half_section, left_out
+from barbwright.design.half_section import barb_sizes, half_section, left_out, step_notes
 from barbwright.design.kind import Design, Impossible, Kind, Own
 from barbwright.design.mark import Mark, fit_mark
 from barbwright.design.outline import QUARTER, Vertex, barb_run, outline
@@ -231,6 +231,7 @@ def views_of_cap(part: CapPart) -> tuple[View, ...]:
                 ),
             ),
             angles=(sizes.angle,),
+            notes=step_notes(part, (part.barbs[0].insertion_mm, widest)),
         ),
     )
 

@@ -35,6 +35,7 @@ from barbwright.design.half_section import (
     port_edges,
     port_hidden,
     port_sizes,
+    step_notes,
     taper_radius,
     tick_edges,
     tip_ends,
@@ -267,7 +268,10 @@ def views_of_hub(part: HubPart) -> tuple[View, ...]:
                 Ball(name="relief_ball_diameter_mm", size_mm=hub.relief_mm, towards_deg=155.0),
                 Ball(name="hub_ball_diameter_mm", size_mm=hub.ball_mm, towards_deg=205.0),
             ),
-            notes=tip_notes(tip, seat_root),
+            notes=(
+                *tip_notes(tip, seat_root),
+                *step_notes(part, (seat_root + tip.seat_mm * 0.97, tip.root_mm / 2.0)),
+            ),
         ),
     )
 

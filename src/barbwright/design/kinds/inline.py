@@ -29,6 +29,7 @@ from barbwright.design.half_section import (
     left_out,
     port_hidden,
     port_sizes,
+    step_notes,
     tick_edges,
     tip_ends,
     tip_lengths,
@@ -187,7 +188,10 @@ def views_of_inline(part: InlinePart) -> tuple[View, ...]:
             axes=tuple(seen.axes),
             stacks=(*_below(part, sizes), *_above(part, sizes)),
             angles=(sizes.angle,),
-            notes=tip_notes(tip, seat_root),
+            notes=(
+                *tip_notes(tip, seat_root),
+                *step_notes(part, (seat_root + tip.seat_mm * 0.97, tip.root_mm / 2.0)),
+            ),
         ),
     )
 

@@ -366,6 +366,8 @@ class Placing:
     def _place_note(self, note: Note) -> None:
         p = self.p
         size = self._shown(note.size_mm, round_=False) if note.name else ""
+        if note.spread_mm:
+            size = f"{two(note.size_mm)}±{two(note.spread_mm)}"
         text = note.words.format(size=size)
         wide, tall = self._wide(text), _TALL_MM * p
 
