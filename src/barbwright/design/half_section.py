@@ -289,7 +289,17 @@ def tip_notes(tip: Tip[float], seat_root_mm: float) -> tuple[Note, ...]:
 
 
 def step_notes(part: Design[float], at: Spot) -> tuple[Note, ...]:
-    """Return what is said of each barb's step: it is a difference, which no dimension shows."""
+    """Return what is said of each barb's step: it is a difference, which no dimension shows.
+
+    Parameters
+    ----------
+    part : Design
+        A single part [mm].
+    at : (float, float)
+        Where the words end, above the part [mm].
+
+    Source: judgement
+    """
     loss = part.conditions.rules["step_loss_mm"]
     return tuple(
         Note(
