@@ -487,3 +487,13 @@ def test_the_command_says_what_it_wrote(user, capsys):
     calibrate(service="Third", barb="4", bore=["3mm:2.8mm"], not_default=True)
     assert "no longer" not in capsys.readouterr().out
     assert default_service("mjf_pa12").name == "Town"
+
+
+@pytest.mark.parametrize("name", [n for n in catalog.judgements() if n.startswith("calibration_")])
+def test_each_judgement_number_of_a_calibration_moves_the_tolerance_it_finds(name, monkeypatch):
+    coupon = {"posts": ("6mm:6.1mm", "9mm:9.1mm"), "bores": ("3mm:2.8mm", "4mm:3.8mm")}
+    plain = calibrated("Shop", "mjf_pa12", **coupon)[0]
+    number = catalog.judgements()[name]
+    other = {**catalog.judgements(), name: number._replace(value=number.most)}
+    monkeypatch.setattr(catalog, "judgements", lambda: other)
+    assert calibrated("Shop", "mjf_pa12", **coupon)[0].tolerance_mm > plain.tolerance_mm

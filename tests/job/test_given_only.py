@@ -17,22 +17,13 @@ from barbwright.jobs.naming import part_number
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import decode, encode, inputs, load_record, part_record
 from barbwright.jobs.resize import changed_job
+from other_figures import others
 
 BARE = {"tube_id": "4.3mm", "bit": "15/64", "pressure": "45psi"}
 # Near a row of the table, and a little off it: how near is a judgement.
 MEASURED = {**BARE, "tube_od": "6.3mm", "tube_material": "LLDPE", "wood": "hardwood 0.55"}
 PLACED = {**MEASURED, "hole": "6.1mm", "bark": "9mm", "temperature": "35C"}
 JOBS = {"bare": BARE, "measured": MEASURED, "placed": PLACED}
-
-
-def other_figure(number: catalog.Judgement) -> str:
-    """Another figure in sense, as a user would write it."""
-    low, high = number.least, number.most
-    middle = low + 0.4 * (high - low)
-    figure = middle if abs(middle - number.value) > 1e-9 else low + 0.6 * (high - low)
-    if number.unit == "-" and float(number.value).is_integer() and number.most <= 10:
-        figure = number.least if number.value != number.least else number.most
-    return f"{figure:.9g}{number.unit if number.unit in {'mm', 'MPa', 'N', 'C'} else ''}"
 
 
 def as_recorded(job: Job) -> Job:
@@ -43,7 +34,7 @@ def as_recorded(job: Job) -> Job:
 @pytest.mark.parametrize("name", catalog.judgements())
 @pytest.mark.parametrize("given", JOBS)
 def test_a_figure_set_on_resizing_is_used_as_one_set_on_making(given: str, name: str) -> None:
-    setting = f"{name}={other_figure(catalog.judgements()[name])}"
+    setting = f"{name}={others(name)[-1]}"
     kind = KINDS["elbow"]
     old = as_recorded(read_job(JOBS[given]))
     resized = changed_job(kind, old, {}, (setting,))
