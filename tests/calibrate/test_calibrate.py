@@ -38,7 +38,16 @@ def user(tmp_path, monkeypatch):
     return tmp_path
 
 
-SHOP = Service("shop", "Shop", "mjf_pa12", -0.1, -0.2, 0.15, True, ("barb 5 fits",))
+SHOP = Service(
+    id="shop",
+    name="Shop",
+    material="mjf_pa12",
+    outside_offset_mm=-0.1,
+    bore_offset_mm=-0.2,
+    tolerance_mm=0.15,
+    use_by_default=True,
+    answers=("barb 5 fits",),
+)
 
 
 def design_with(service, kind="elbow", **more):

@@ -81,7 +81,7 @@ def test_a_bit_has_many_spellings(text: str, designation: str) -> None:
 
 
 def test_a_size_between_the_series_is_custom() -> None:
-    assert parse_bit("6.03 mm") == Bit("6.03 mm", "custom", 6.03)
+    assert parse_bit("6.03 mm") == Bit(designation="6.03 mm", series="custom", diameter_mm=6.03)
     assert parse_bit("0.236in").designation == "0.236 in"
 
 

@@ -20,7 +20,7 @@ def example_plan(**changes):
         conductance_low_ml_min_kpa=0.1,
         conductance_high_ml_min_kpa=0.9,
         dose_ml=3000.0,
-        vessel=VesselPlan(12000.0, 6000.0, relief_mpa=0.379),
+        vessel=VesselPlan(volume_ml=12000.0, liquid_ml=6000.0, relief_mpa=0.379),
         ratings=(Rated(name="tube", mpa=1.034), Rated(name="elbow", mpa=0.450)),
     )
     return replace(plan, **changes)

@@ -36,7 +36,7 @@ def test_all_faults_at_once():
         tube_id_mm=-1.0,
         viscosity_mpa_s=float("nan"),
         heights_mm=(1.0, 2.0),
-        vessel=VesselPlan(1000.0, 1000.0),
+        vessel=VesselPlan(volume_ml=1000.0, liquid_ml=1000.0),
     )
     with pytest.raises(InputError) as caught:
         check_plan(bad)
@@ -54,8 +54,11 @@ def test_all_faults_at_once():
         ({"conductance_low_ml_min_kpa": 0.5}, "in order"),
         ({"port_factors": (1.0, 1.0)}, "one a port"),
         ({"dose_ml": -3.0}, "volume to deliver"),
-        ({"vessel": VesselPlan(12000.0, 500.0)}, "must stay in"),
-        ({"vessel": VesselPlan(12000.0, 6000.0, recharge_at_mpa=0.32)}, "recharge"),
+        ({"vessel": VesselPlan(volume_ml=12000.0, liquid_ml=500.0)}, "must stay in"),
+        (
+            {"vessel": VesselPlan(volume_ml=12000.0, liquid_ml=6000.0, recharge_at_mpa=0.32)},
+            "recharge",
+        ),
     ],
 )
 def test_each_fault_says_what_is_wrong(changes, word):

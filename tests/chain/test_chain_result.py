@@ -59,7 +59,9 @@ def test_times_lie_in_order_and_are_not_shorter_than_at_full_pressure(result):
     minutes = result.dose_minutes
     assert minutes["low"] < minutes["expected"] < minutes["high"]
     assert minutes["expected"] > 3000.0 / result.total_flow_ml_min
-    held = solve_chain(example_plan(vessel=VesselPlan(12000.0, 6000.0, regulated=True)))
+    held = solve_chain(
+        example_plan(vessel=VesselPlan(volume_ml=12000.0, liquid_ml=6000.0, regulated=True))
+    )
     assert held.dose_minutes["expected"] == pytest.approx(3000.0 / result.total_flow_ml_min)
 
 

@@ -25,7 +25,7 @@ def lossless_plan(**changes):
 
 
 def test_a_chain_of_wide_bores_is_the_linear_vessel():
-    tank = VesselPlan(12000.0, 6000.0, recharge_at_mpa=0.1)
+    tank = VesselPlan(volume_ml=12000.0, liquid_ml=6000.0, recharge_at_mpa=0.1)
     plan = lossless_plan(vessel=tank, dose_ml=3000.0)
     way = deliver(plan, build_network(plan), "expected", 1.0)
     seconds = linear_run_down_seconds(
@@ -36,7 +36,7 @@ def test_a_chain_of_wide_bores_is_the_linear_vessel():
 
 
 def test_pumping_up_again_is_counted_and_shortens_the_time():
-    tank = VesselPlan(12000.0, 9000.0, recharge_at_mpa=0.25)
+    tank = VesselPlan(volume_ml=12000.0, liquid_ml=9000.0, recharge_at_mpa=0.25)
     plan = lossless_plan(vessel=tank, dose_ml=2600.0)
     way = deliver(plan, build_network(plan), "expected", 1.0)
     start, end = 0.31 + ATMOSPHERE_MPA, 0.25 + ATMOSPHERE_MPA
@@ -50,7 +50,9 @@ def test_pumping_up_again_is_counted_and_shortens_the_time():
 
 
 def test_interpolated_flows_change_the_time_by_less_than_1_in_10_000():
-    plan = example_plan(vessel=VesselPlan(12000.0, 6000.0, recharge_at_mpa=0.06))
+    plan = example_plan(
+        vessel=VesselPlan(volume_ml=12000.0, liquid_ml=6000.0, recharge_at_mpa=0.06)
+    )
     network = build_network(plan)
     for case in ("low", "high"):
         way = deliver(plan, network, case, 1.2)
@@ -73,7 +75,7 @@ def test_ports_share_the_whole_volume():
 
 
 def test_a_regulator_holds_the_flow():
-    tank = VesselPlan(12000.0, 6000.0, regulated=True)
+    tank = VesselPlan(volume_ml=12000.0, liquid_ml=6000.0, regulated=True)
     plan = example_plan(vessel=tank, dose_ml=12000.0)
     way = deliver(plan, build_network(plan), "expected", 1.1)
     total = solve_plan(plan).flow_mm3_s.sum() * 60 / 1000
@@ -87,7 +89,7 @@ def test_a_regulator_holds_the_flow():
 
 
 def test_a_tree_that_takes_nothing_never_finishes():
-    for tank in (None, VesselPlan(12000.0, 6000.0)):
+    for tank in (None, VesselPlan(volume_ml=12000.0, liquid_ml=6000.0)):
         plan = example_plan(port_factors=(0.0,) * 8, vessel=tank)
         assert deliver(plan, build_network(plan), "expected", 1.1).minutes == float("inf")
 
@@ -113,13 +115,13 @@ def test_description_of_the_vessel():
 
 
 def test_pressure_never_reads_below_ambient():
-    plan = example_plan(vessel=VesselPlan(12000.0, 11500.0))
+    plan = example_plan(vessel=VesselPlan(volume_ml=12000.0, liquid_ml=11500.0))
     rows = describe_vessel(plan, {})["run_down"]
     assert rows[-1]["low_mpa"] == 0.0
     assert all(a["low_mpa"] >= b["low_mpa"] for a, b in pairwise(rows))
 
 
 def test_a_regulated_vessel_has_no_run_down_and_no_vessel_nothing():
-    regulated = example_plan(vessel=VesselPlan(12000.0, 6000.0, regulated=True))
+    regulated = example_plan(vessel=VesselPlan(volume_ml=12000.0, liquid_ml=6000.0, regulated=True))
     assert "run_down" not in describe_vessel(regulated, {})
     assert describe_vessel(example_plan(vessel=None), {}) is None

@@ -28,7 +28,22 @@ def finding(lower, expected, demand, upper, factor=1.0, **more):
     lower, expected, demand, upper = (
         np.array([v], float) for v in (lower, expected, demand, upper)
     )
-    return Finding(lower, expected, demand, upper, factor, **more)
+    return Finding(
+        capacity=lower,
+        capacity_expected=expected,
+        demand=demand,
+        demand_upper=upper,
+        design_factor=factor,
+        **more,
+    )
+
+
+def of(capacities, demands):
+    """Cases whose lower and expected numbers are the same."""
+    capacity, demand = np.array(capacities), np.array(demands)
+    return Finding(
+        capacity=capacity, capacity_expected=capacity, demand=demand, demand_upper=demand
+    )
 
 
 @pytest.mark.parametrize(
@@ -63,7 +78,7 @@ def test_limits_have_a_slack_of_a_millionth_and_no_more():
 
 
 def test_the_worst_case_governs_and_its_numbers_are_shown():
-    three = Finding(*(np.array([3.0, 1.2, 0.5]),) * 2, *(np.array([1.0, 1.0, 0.4]),) * 2)
+    three = of([3.0, 1.2, 0.5], [1.0, 1.0, 0.4])
     judged = judge(three)
     assert (judged.verdict, judged.case, judged.safety_factor) == (PASS, 1, pytest.approx(1.2))
     worse = judge(replace(three, design_factor=np.array([1.0, 1.0, 2.0])))
@@ -71,10 +86,8 @@ def test_the_worst_case_governs_and_its_numbers_are_shown():
 
 
 def test_an_unknown_case_hides_a_pass_but_no_fail():
-    assert (
-        judge(Finding(*(np.array([np.nan, 9.0]),) * 2, *(np.ones(2),) * 2)).verdict == NOT_CHECKED
-    )
-    assert judge(Finding(*(np.array([np.nan, 0.5]),) * 2, *(np.ones(2),) * 2)).verdict == FAIL
+    assert judge(of([np.nan, 9.0], [1.0, 1.0])).verdict == NOT_CHECKED
+    assert judge(of([np.nan, 0.5], [1.0, 1.0])).verdict == FAIL
 
 
 def test_safety_factor_is_lower_capacity_over_expected_demand():

@@ -78,7 +78,16 @@ def test_labels_name_what_stands_behind_them(coupon):
 
 def test_a_gauge_is_never_compensated():
     job = job_of("elbow")
-    service = Service("x", "x", job.material.id, -0.2, -0.2, 0.1, True, ())
+    service = Service(
+        id="x",
+        name="x",
+        material=job.material.id,
+        outside_offset_mm=-0.2,
+        bore_offset_mm=-0.2,
+        tolerance_mm=0.1,
+        use_by_default=True,
+        answers=(),
+    )
     bare, calibrated = plan_coupon(job), plan_coupon(replace(job, service=service))
     assert bare[0] == calibrated[0]
     assert coupon_sizes(bare[1]) == coupon_sizes(calibrated[1])

@@ -309,8 +309,11 @@ def test_figures_of_judgement_stand_in_the_profile_and_agree_with_the_defaults()
     assert rules["chain_relief_margin"] == plan["relief_margin"]
     assert rules["chain_recharge_share"] == DEFAULT_RECHARGE_SHARE
     assert rules["chain_expected_exponent"] == vessel["expected_exponent"]
-    assert VesselPlan(10000.0, 5000.0).kept_ml == rules["chain_reserve_share"] * 10000.0
-    assert VesselPlan(500.0, 300.0).kept_ml == rules["chain_reserve_least_ml"]
+    assert (
+        VesselPlan(volume_ml=10000.0, liquid_ml=5000.0).kept_ml
+        == rules["chain_reserve_share"] * 10000.0
+    )
+    assert VesselPlan(volume_ml=500.0, liquid_ml=300.0).kept_ml == rules["chain_reserve_least_ml"]
     assert what_if.LEAST_GAIN > 0.0
 
 

@@ -126,8 +126,8 @@ class Judgement:
 
         verdicts = np.minimum(np.broadcast_to(self.code, full(real.verdicts).shape), FAIL)
         return type(real)(
-            real.ids, self.code, verdicts, full(real.use), real.because,
-            self.code == NO_SIZE, self.proved,
+            ids=real.ids, code=self.code, verdicts=verdicts, use=full(real.use),
+            because=real.because, unsized=self.code == NO_SIZE, proved=self.proved,
         )  # fmt: skip
 
     def taken(self, outright_mm):

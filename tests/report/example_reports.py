@@ -27,7 +27,13 @@ def make_report(kind="elbow", settings=(), *, passed=True, notes=(), **options):
     )
     found = tuple(outcomes(judge_all(design)))
     return PartReport(
-        job, design, found, f"{kind}-t0170in-b15_64-mjf_pa12-a", "A", passed, notes=notes
+        job=job,
+        design=design,
+        outcomes=found,
+        part_number=f"{kind}-t0170in-b15_64-mjf_pa12-a",
+        revision="A",
+        passed=passed,
+        notes=notes,
     )
 
 

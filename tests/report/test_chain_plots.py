@@ -22,7 +22,7 @@ PLAN = ChainPlan(
     conductance_ml_min_kpa=0.9,
     conductance_low_ml_min_kpa=0.3,
     conductance_high_ml_min_kpa=1.5,
-    vessel=VesselPlan(12000.0, 6000.0, relief_mpa=0.379),
+    vessel=VesselPlan(volume_ml=12000.0, liquid_ml=6000.0, relief_mpa=0.379),
 )
 
 
@@ -51,7 +51,7 @@ def test_another_chain_is_another_picture(result):
 
 def test_no_run_down_no_vessel_plot():
     assert vessel_pressure_svg(solve_chain(replace(PLAN, vessel=None))) is None
-    held = replace(PLAN, vessel=VesselPlan(12000.0, 6000.0, regulated=True))
+    held = replace(PLAN, vessel=VesselPlan(volume_ml=12000.0, liquid_ml=6000.0, regulated=True))
     assert vessel_pressure_svg(solve_chain(held)) is None
 
 

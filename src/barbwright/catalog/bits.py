@@ -18,7 +18,7 @@ from barbwright.units import parse_length
 NAMED_WITHIN_MM = 0.005
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Bit:
     """A drill bit: the designation on its shank, its series, its diameter [mm].
 
@@ -39,7 +39,16 @@ class Bit:
 
 def _make(data: dict[str, Any], _path: str) -> list[tuple[str, Bit]]:
     return [
-        (designation, Bit(designation, series, float(mm), table["status"], table["source"]))
+        (
+            designation,
+            Bit(
+                designation=designation,
+                series=series,
+                diameter_mm=float(mm),
+                status=table["status"],
+                source=table["source"],
+            ),
+        )
         for series, table in data.items()
         for designation, mm in table["diameter_mm"].items()
     ]
@@ -215,4 +224,4 @@ def _sized(diameter_mm: float, text: str, name: str) -> Bit:
         return own[0]
     size, unit = (diameter_mm, "mm") if is_metric else (diameter_mm / one_of("length", "in"), "in")
     shown = f"{size:.4f}".rstrip("0").rstrip(".")
-    return Bit(f"{shown} {unit}", "custom", diameter_mm)
+    return Bit(designation=f"{shown} {unit}", series="custom", diameter_mm=diameter_mm)

@@ -51,7 +51,7 @@ class Published:
     status: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Material:
     """A print material and process: strengths [MPa], process limits [mm], heat [C], fluids.
 

@@ -19,7 +19,7 @@ from barbwright.errors import BuildError, Fault, InputError, quoted
 _TABLE = "services"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Service:
     """A print service with one material, as its coupon came out.
 

@@ -11,7 +11,7 @@ from barbwright.catalog.folders import load_table, profile_folders, shipped_fold
 from barbwright.errors import Fault, InputError
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Uptake:
     """Water taken up by one hole of a species: flows [mL/min], conductance [mL/min/kPa]."""
 
@@ -29,7 +29,7 @@ class Uptake:
     source: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CrossingBores:
     """Stress ratios at crossing bores, one entry a ratio of outer to inner diameter [-]."""
 
@@ -43,7 +43,7 @@ class CrossingBores:
     source: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HubCrossing:
     """Peak stress over pressure where bores open into a ball in a ball hub [-].
 
@@ -130,7 +130,14 @@ def _make_hub(data: dict[str, Any], path: str) -> list[tuple[str, HubCrossing]]:
     mises, principal = (
         tuple(tuple(map(float, row[name])) for row in rows) for name in ("von_mises", "principal")
     )
-    table = HubCrossing(reliefs, hubs, mises, principal, data["status"], data["source"])
+    table = HubCrossing(
+        relief_over_bore=reliefs,
+        hub_over_relief=hubs,
+        von_mises=mises,
+        principal=principal,
+        status=data["status"],
+        source=data["source"],
+    )
     return [("hub_crossing", table)]
 
 

@@ -21,7 +21,7 @@ from barbwright.units import parse_pressure
 RATING_TEMPERATURE_C = 23.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TubeKind:
     """A kind of tube material: density, softening with heat, scatter of its sizes.
 
@@ -92,7 +92,7 @@ class TubeKind:
         return self.temperature_factor[-1][0]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Tube:
     """One tube of a table: sizes [mm], stiffness, yield, hardening [MPa], rating [MPa].
 
@@ -134,7 +134,7 @@ class Tube:
         return od_mm is None or (self.od_mm is not None and abs(self.od_mm - od_mm) <= slack)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TubeMaterial:
     """What a material word alone says: the kind, and the widest range of the rows it names.
 

@@ -12,7 +12,7 @@ from barbwright.catalog.lookup import find, find_all
 from barbwright.errors import Fault, InputError, quoted
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Wood:
     """Green values of a wood [MPa, N, -]; None where the table has none.
 

@@ -51,7 +51,7 @@ def ports_for_girth(girth_mm: float, spacing_mm: float = DEFAULT_SPACING_MM) -> 
     return max(1, math.ceil(girth_mm / spacing_mm - 1e-9))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class VesselPlan:
     """The vessel that drives the chain.
 
@@ -139,7 +139,7 @@ class Rated:
         return f"not known, at most {voice.limit(self.at_most_mpa)} by what could be judged"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ChainPlan:
     """All inputs of one chain.
 

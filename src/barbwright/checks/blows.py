@@ -30,7 +30,7 @@ PARTS_BETWEEN = 4
 _KG_PER_MM3_AT_1_G_CM3 = 1e-6
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Column:
     """A tip as the hammer meets it, travel and corners on the first two axes.
 

@@ -39,7 +39,7 @@ NO_TUBE = "the tube's outer diameter and material are not given: --tube-od and -
 _PEAK_SECTION = 3.9215536345675033
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class BarbCorner:
     """One barb with its tube at the corners.
 
@@ -137,7 +137,7 @@ class BarbCorner:
         return np.where(crest == fat, bound, np.minimum(elastic, cap) * crest)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class TipCorner:
     """The tip in its hole at the corners.
 
@@ -190,7 +190,7 @@ class BeforeSizing:
     rules: Mapping[str, float]
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class WorstCase(BeforeSizing):
     """A design at all its corners; what every check works on.
 
@@ -229,7 +229,7 @@ class WorstCase(BeforeSizing):
     at_corners: bool = False
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Offsets:
     """How far sizes are off, as shares of their tolerances.
 
@@ -309,7 +309,7 @@ def _off(design: Design, sides: ArrayLike, large: ArrayLike) -> Offsets:
         for one in (np.reshape(row, (-1,) + (1,) * len(shape)) for row in (sides, large))
     )
     wide = np.ones(side.shape)
-    return Offsets(side, -side, wide, -wide, hole)
+    return Offsets(outside=side, bore=-side, tube_wide=wide, tube_narrow=-wide, hole=hole)
 
 
 def case_at(design: Design, offsets: Offsets) -> WorstCase:

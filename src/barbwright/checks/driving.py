@@ -129,7 +129,14 @@ def drive_squash(case: WorstCase) -> Finding:
         pressed.append((bearing, factor))
     found = together(
         *(
-            Finding(strength * one, strength * one, expected, upper, asked, single_capacity=True)
+            Finding(
+                capacity=strength * one,
+                capacity_expected=strength * one,
+                demand=expected,
+                demand_upper=upper,
+                design_factor=asked,
+                single_capacity=True,
+            )
             for one, asked in pressed
         )
     )
@@ -221,11 +228,11 @@ def drive_buckle(case: WorstCase) -> Finding:
     }
     capacity, demand, demand_upper = (_flat(row) for row in (capacity, demand, demand_upper))
     return Finding(
-        capacity,
-        capacity,
-        demand,
-        demand_upper,
-        factor,
+        capacity=capacity,
+        capacity_expected=capacity,
+        demand=demand,
+        demand_upper=demand_upper,
+        design_factor=factor,
         single_capacity=True,
         advice={name: np.broadcast_to(value, demand.shape) for name, value in advice.items()},
     )
@@ -281,11 +288,11 @@ def drive_offset(case: WorstCase) -> Finding:
     )
     capacity = case.conditions.material.handling_short_z_mpa * np.ones_like(demand)
     return Finding(
-        capacity,
-        capacity,
-        demand,
-        upper,
-        rules["design_factor_drive_offset"],
+        capacity=capacity,
+        capacity_expected=capacity,
+        demand=demand,
+        demand_upper=upper,
+        design_factor=rules["design_factor_drive_offset"],
         at_worst=CAUTION,
         single_capacity=True,
         advice={"upper_offset_mm": worst * np.ones_like(demand)},
@@ -364,11 +371,11 @@ def twist_out(case: WorstCase) -> Finding:
     factor = case.rules["design_factor_twist_out"]
     safe = capacity / factor
     return Finding(
-        capacity,
-        capacity,
-        expected,
-        upper,
-        factor,
+        capacity=capacity,
+        capacity_expected=capacity,
+        demand=expected,
+        demand_upper=upper,
+        design_factor=factor,
         single_capacity=True,
         advice={"safe_torque_nm": safe / 1000.0},
     )
@@ -407,11 +414,11 @@ def pull_out(case: WorstCase) -> Finding:
     expected, upper = ratios
     # As a ratio the demand is one; the upper demand is how much less the upper case leaves.
     return Finding(
-        expected,
-        expected,
-        np.ones_like(expected),
-        expected / upper,
-        case.rules["design_factor_pull_out"],
+        capacity=expected,
+        capacity_expected=expected,
+        demand=np.ones_like(expected),
+        demand_upper=expected / upper,
+        design_factor=case.rules["design_factor_pull_out"],
         single_capacity=True,
         advice={"pull_n": pull * np.ones_like(expected)},
     )
@@ -493,11 +500,11 @@ def side_turn(case: WorstCase) -> Finding:
     capacity = np.asarray(freeing_torque(lower, area, mean, rules["wood_friction_hold"]))
     arm = case.design.arm_length_mm * np.ones_like(capacity)
     return Finding(
-        capacity,
-        capacity,
-        rules["side_force_expected_n"] * arm,
-        rules["side_force_upper_n"] * arm,
-        rules["design_factor_side_turn"],
+        capacity=capacity,
+        capacity_expected=capacity,
+        demand=rules["side_force_expected_n"] * arm,
+        demand_upper=rules["side_force_upper_n"] * arm,
+        design_factor=rules["design_factor_side_turn"],
         at_worst=CAUTION,
         single_capacity=True,
         advice={"turn_n": capacity / arm},

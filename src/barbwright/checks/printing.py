@@ -265,7 +265,14 @@ def heat(case: BeforeSizing) -> Finding:
         )
     known = np.where(temperature < case.rules["temperature_least_c"], np.nan, limit)
     verdict = np.where(temperature <= limit + 1e-9, PASS, FAIL)
-    return Finding(known, known, temperature, temperature, verdict=verdict, single_capacity=True)
+    return Finding(
+        capacity=known,
+        capacity_expected=known,
+        demand=temperature,
+        demand_upper=temperature,
+        verdict=verdict,
+        single_capacity=True,
+    )
 
 
 @check(
@@ -291,7 +298,13 @@ def fluid(case: BeforeSizing) -> Finding:
         return not_checked("the liquid's class is unknown: --fluid with a class of the record")
     verdict = np.where(answer == 2, FAIL, np.where(answer == 1, CAUTION, PASS))
     allowed = np.where(answer == 3, np.nan, np.where(answer == 2, 0.0, 1.0))
-    return Finding(allowed, allowed, np.ones(answer.shape), np.ones(answer.shape), verdict=verdict)
+    return Finding(
+        capacity=allowed,
+        capacity_expected=allowed,
+        demand=np.ones(answer.shape),
+        demand_upper=np.ones(answer.shape),
+        verdict=verdict,
+    )
 
 
 @check(
@@ -322,9 +335,9 @@ def use(case: BeforeSizing) -> Finding:
     allowed = np.atleast_1d(allowed)[None, ...]
     number = allowed.astype(float)
     return Finding(
-        number,
-        number,
-        np.ones(number.shape),
-        np.ones(number.shape),
+        capacity=number,
+        capacity_expected=number,
+        demand=np.ones(number.shape),
+        demand_upper=np.ones(number.shape),
         verdict=np.where(allowed, PASS, FAIL),
     )

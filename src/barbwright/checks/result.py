@@ -23,7 +23,7 @@ PASS, CAUTION, FAIL, NOT_CHECKED, NO_SIZE = range(5)
 _SLACK = 1e-6
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Finding:
     """The numbers of one check, before they are judged.
 
@@ -76,7 +76,9 @@ def not_checked(because: str) -> Finding:
     Source: judgement
     """
     nan = np.array([np.nan])
-    return Finding(nan, nan, nan, nan, because=because)
+    return Finding(
+        capacity=nan, capacity_expected=nan, demand=nan, demand_upper=nan, because=because
+    )
 
 
 def single(
@@ -95,7 +97,15 @@ def single(
 
     Source: judgement
     """
-    return Finding(capacity, capacity, demand, demand, design_factor, single_capacity=True, **rest)  # type: ignore[arg-type]
+    return Finding(
+        capacity=capacity,
+        capacity_expected=capacity,
+        demand=demand,
+        demand_upper=demand,
+        design_factor=design_factor,
+        single_capacity=True,
+        **rest,  # type: ignore[arg-type]
+    )
 
 
 def outright_or_proved(
@@ -175,11 +185,11 @@ def together(*findings: Finding) -> Finding:
             [_cases(leans_on_field(finding), finding, shape) for finding in made]
         )
     return Finding(
-        stack("capacity"),
-        stack("capacity_expected"),
-        stack("demand"),
-        stack("demand_upper"),
-        stack("design_factor"),
+        capacity=stack("capacity"),
+        capacity_expected=stack("capacity_expected"),
+        demand=stack("demand"),
+        demand_upper=stack("demand_upper"),
+        design_factor=stack("design_factor"),
         verdict=verdict,
         proved=proved,
         at_worst=max(finding.at_worst for finding in made),
@@ -235,7 +245,7 @@ def verdicts(finding: Finding) -> NDArray[np.int64]:
     return np.minimum(found, finding.at_worst)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CheckInfo:
     """A check's declaration: what `explain` prints and the registry holds.
 
@@ -346,7 +356,7 @@ def check(**info: object) -> Callable[[Callable[[WorstCase], Finding]], Callable
     return register
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Judged:
     """A check's outcome for each design: the case that governs it.
 

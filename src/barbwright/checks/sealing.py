@@ -72,7 +72,16 @@ def tube_rating(case: WorstCase) -> Finding:
                 "the tube states no rating and no strength: --tube-rating with its temperature"
             )
         demand = pressure * ones
-        findings.append(Finding(capacity, capacity, demand, demand, factor, single_capacity=True))
+        findings.append(
+            Finding(
+                capacity=capacity,
+                capacity_expected=capacity,
+                demand=demand,
+                demand_upper=demand,
+                design_factor=factor,
+                single_capacity=True,
+            )
+        )
     return together(*findings)
 
 
@@ -106,11 +115,11 @@ def barb_seal(case: WorstCase) -> Finding:
         pressure = conditions.highest_mpa * np.ones_like(low)
         findings.append(
             Finding(
-                low + clamp,
-                mean + clamp,
-                pressure,
-                pressure,
-                case.rules["design_factor_barb_seal"],
+                capacity=low + clamp,
+                capacity_expected=mean + clamp,
+                demand=pressure,
+                demand_upper=pressure,
+                design_factor=case.rules["design_factor_barb_seal"],
             )
         )
     return together(*findings)
@@ -151,7 +160,15 @@ def barb_grip(case: WorstCase) -> Finding:
             return not_checked(unknown)
         lower, mean = grip(case, barb)
         asked = rules["grip_thrust_factor"] * end_thrust(case.conditions.highest_mpa, barb.crest_mm)
-        findings.append(Finding(lower, mean, asked, asked, rules["design_factor_barb_grip"]))
+        findings.append(
+            Finding(
+                capacity=lower,
+                capacity_expected=mean,
+                demand=asked,
+                demand_upper=asked,
+                design_factor=rules["design_factor_barb_grip"],
+            )
+        )
     return together(*findings)
 
 
@@ -189,11 +206,11 @@ def barb_tug(case: WorstCase) -> Finding:
     lower, mean = (np.concatenate([row[i] for row in findings]) for i in range(2))
     factor = rules["design_factor_barb_tug"]
     return Finding(
-        lower,
-        mean,
-        rules["tug_expected_n"] * np.ones_like(lower),
-        rules["tug_upper_n"] * np.ones_like(lower),
-        factor,
+        capacity=lower,
+        capacity_expected=mean,
+        demand=rules["tug_expected_n"] * np.ones_like(lower),
+        demand_upper=rules["tug_upper_n"] * np.ones_like(lower),
+        design_factor=factor,
         at_worst=CAUTION,
         advice={"tug_n": lower / factor},
     )
@@ -298,10 +315,10 @@ def push_on(case: WorstCase) -> Finding:
     upper = np.concatenate([row[1] for row in findings])
     verdict = np.where(upper <= by_hand, PASS, np.where(expected <= limit, CAUTION, FAIL))
     return Finding(
-        by_hand * np.ones_like(expected),
-        limit * np.ones_like(expected),
-        expected,
-        upper,
+        capacity=by_hand * np.ones_like(expected),
+        capacity_expected=limit * np.ones_like(expected),
+        demand=expected,
+        demand_upper=upper,
         verdict=verdict,
         advice={"push_on_warm_n": expected, "push_on_cold_n": upper},
     )

@@ -253,11 +253,11 @@ def side_load(case: WorstCase) -> Finding:
     stacked = [np.concatenate([row[i] for row in findings]) for i in range(4)]
     capacity, demand, upper, breaking = stacked
     return Finding(
-        capacity,
-        capacity,
-        demand,
-        upper,
-        factor,
+        capacity=capacity,
+        capacity_expected=capacity,
+        demand=demand,
+        demand_upper=upper,
+        design_factor=factor,
         single_capacity=True,
         advice={
             "side_force_n": breaking / factor,
@@ -307,11 +307,11 @@ def line_pull(case: WorstCase) -> Finding:
     lower, expected = (np.concatenate([row[i] for row in held]) for i in range(2))
     ones = np.ones_like(lower)
     return Finding(
-        lower,
-        expected,
-        rules["tug_expected_n"] * ones,
-        rules["tug_upper_n"] * ones,
-        factor,
+        capacity=lower,
+        capacity_expected=expected,
+        demand=rules["tug_expected_n"] * ones,
+        demand_upper=rules["tug_upper_n"] * ones,
+        design_factor=factor,
         at_worst=CAUTION,
         advice={"tug_n": lower / factor},
     )
@@ -385,11 +385,11 @@ def root_crush(case: WorstCase) -> Finding:
         capacity = strength * np.ones_like(demand)
         findings.append(
             Finding(
-                capacity,
-                capacity,
-                demand,
-                upper,
-                case.rules["design_factor_root_crush"],
+                capacity=capacity,
+                capacity_expected=capacity,
+                demand=demand,
+                demand_upper=upper,
+                design_factor=case.rules["design_factor_root_crush"],
                 single_capacity=True,
             )
         )

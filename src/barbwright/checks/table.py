@@ -38,7 +38,7 @@ for _info in sorted(CHECKS.values(), key=lambda info: _PLACE[info.function.__mod
 N_MM_PER_N_M = 1000.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Outcome:
     """One check's outcome on one design, as numbers and words.
 

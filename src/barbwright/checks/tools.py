@@ -132,11 +132,11 @@ def driver_bearing(case: WorstCase) -> Finding:
     area = struck_area(own, sleeve, wide, _ends(case, own.bearing_mm)[0])
     capacity = case.conditions.material.handling_short_xy_mpa * area
     return Finding(
-        capacity,
-        capacity,
-        expected,
-        upper,
-        case.rules["design_factor_driver_bearing"],
+        capacity=capacity,
+        capacity_expected=capacity,
+        demand=expected,
+        demand_upper=upper,
+        design_factor=case.rules["design_factor_driver_bearing"],
         single_capacity=True,
         advice={"foot_n": capacity},
     )
@@ -186,11 +186,11 @@ def driver_buckle(case: WorstCase) -> Finding:
     )
     capacity = np.asarray(np.minimum(hollow, solid))
     return Finding(
-        capacity,
-        capacity,
-        expected,
-        upper,
-        case.rules["design_factor_driver_buckle"],
+        capacity=capacity,
+        capacity_expected=capacity,
+        demand=expected,
+        demand_upper=upper,
+        design_factor=case.rules["design_factor_driver_buckle"],
         single_capacity=True,
         advice={"column_n": capacity},
     )
@@ -235,11 +235,11 @@ def driver_wings(case: WorstCase) -> Finding:
     expected = np.asarray(wing_torque(own, neck, (near + far) / 2.0, likely))[None, ...]
     capacity = np.asarray(rules["wing_gives_way"] * safe)[None, ...]
     return Finding(
-        capacity,
-        capacity,
-        np.asarray(at_most),
-        np.asarray(at_most),
-        rules["design_factor_driver_wings"],
+        capacity=capacity,
+        capacity_expected=capacity,
+        demand=np.asarray(at_most),
+        demand_upper=np.asarray(at_most),
+        design_factor=rules["design_factor_driver_wings"],
         single_capacity=True,
         advice={"wings_nm": expected / 1000.0},
     )
@@ -314,11 +314,11 @@ def fork_bearing(case: WorstCase) -> Finding:
     factor = case.rules["design_factor_fork_bearing"]
     capacity = np.asarray(case.conditions.material.handling_short_xy_mpa * area)
     return Finding(
-        capacity,
-        capacity,
-        expected,
-        upper,
-        factor,
+        capacity=capacity,
+        capacity_expected=capacity,
+        demand=expected,
+        demand_upper=upper,
+        design_factor=factor,
         single_capacity=True,
         advice={"face_n": capacity / factor},
     )
@@ -368,11 +368,11 @@ def fork_bend(case: WorstCase) -> Finding:
     factor = case.rules["design_factor_fork_bend"]
     allowed = capacity / factor
     return Finding(
-        capacity,
-        capacity,
-        expected,
-        upper,
-        factor,
+        capacity=capacity,
+        capacity_expected=capacity,
+        demand=expected,
+        demand_upper=upper,
+        design_factor=factor,
         at_worst=CAUTION,
         single_capacity=True,
         advice={"tine_n": allowed},

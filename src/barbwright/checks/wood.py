@@ -73,7 +73,14 @@ def wood_seal(case: WorstCase) -> Finding:
     pressure = case.conditions.highest_mpa * np.ones_like(lower)
     factor = case.rules["design_factor_wood_seal"]
     return outright_or_proved(
-        Finding(lower, expected, pressure, pressure, factor, advice=_watched(case)),
+        Finding(
+            capacity=lower,
+            capacity_expected=expected,
+            demand=pressure,
+            demand_upper=pressure,
+            design_factor=factor,
+            advice=_watched(case),
+        ),
         expected,
         factor,
     )
@@ -132,11 +139,11 @@ def wood_hold(case: WorstCase) -> Finding:
     pull = proving_pull(case) * np.ones_like(thrust)
     return outright_or_proved(
         Finding(
-            lower,
-            expected,
-            thrust,
-            thrust,
-            rules["design_factor_wood_hold"],
+            capacity=lower,
+            capacity_expected=expected,
+            demand=thrust,
+            demand_upper=thrust,
+            design_factor=rules["design_factor_wood_hold"],
             advice={"pull_n": pull, "proved_factor": rules["proved_factor_wood_hold"]},
         ),
         np.where(deeper, expected, 0.0),
@@ -211,11 +218,11 @@ def wood_split(case: WorstCase) -> Finding:
     ones = np.ones_like(case.hole_mm)
     return outright_or_proved(
         Finding(
-            wood.splitting_mpa * ones,
-            wood.splitting_mpa * ones,
-            case.rules["split_crush_expected"] * wood.crush_mpa * ones,
-            case.rules["split_crush_upper"] * wood.crush_mpa * ones,
-            case.rules["design_factor_wood_split"],
+            capacity=wood.splitting_mpa * ones,
+            capacity_expected=wood.splitting_mpa * ones,
+            demand=case.rules["split_crush_expected"] * wood.crush_mpa * ones,
+            demand_upper=case.rules["split_crush_upper"] * wood.crush_mpa * ones,
+            design_factor=case.rules["design_factor_wood_split"],
             single_capacity=True,
         ),
         np.full_like(ones, np.inf),
@@ -317,11 +324,11 @@ def tip_crush(case: WorstCase) -> Finding:
     staying = squeeze(rules["staying_crush"])
     return together(
         Finding(
-            short,
-            short,
-            driving,
-            squeeze(rules["drive_crush_upper"]),
-            factor,
+            capacity=short,
+            capacity_expected=short,
+            demand=driving,
+            demand_upper=squeeze(rules["drive_crush_upper"]),
+            design_factor=factor,
             single_capacity=True,
         ),
         single(short * conditions.material.long_term_factor, staying, factor),

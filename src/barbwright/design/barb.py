@@ -14,7 +14,7 @@ from barbwright.equations import N, Number
 from barbwright.equations.grip import stretched_outer
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Barb(Generic[N]):
     """Drawn sizes of one barbed arm, from the nose to where the tube stops.
 

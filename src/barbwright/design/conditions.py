@@ -10,7 +10,7 @@ import numpy as np
 from barbwright.equations import Number
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class TubeConditions:
     """One tube as the checks see it.
 
@@ -80,7 +80,7 @@ class WoodConditions:
     known: bool
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class MaterialConditions:
     """Printed material as the sizing and the checks see it, at temperature.
 
@@ -172,7 +172,7 @@ class SeatChoice:
     contact_mm: Number
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Conditions:
     """All numbers behind a design.
 

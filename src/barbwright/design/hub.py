@@ -17,7 +17,7 @@ from barbwright.equations import N, Number
 PAD_OVER_STEM_MM = 2.0
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Hub(Generic[N]):
     """Drawn sizes of the hub ball, its relief ball and the strike pad.
 

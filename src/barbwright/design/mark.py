@@ -33,7 +33,7 @@ class MarkLine:
     at_mm: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Mark:
     """What is engraved, and what had to be left off.
 
@@ -63,7 +63,13 @@ class Mark:
         cls, words: tuple[str, ...], letters: Letters | None = None, depth_mm: float = 0.0
     ) -> Mark:
         """Return no mark, all words left off, at the size that was tried."""
-        return cls((), letters or Letters(0.0, LETTER_GAP_MM), depth_mm, 0.0, words)
+        return cls(
+            lines=(),
+            letters=letters or Letters(0.0, LETTER_GAP_MM),
+            depth_mm=depth_mm,
+            span_mm=0.0,
+            left_off=words,
+        )
 
     @property
     def text(self) -> str:
@@ -150,7 +156,13 @@ def fit_mark(
             for line in lines
         )
         if span <= largest_mm:
-            return Mark(lines, letters, depth_mm, span, words[count:])
+            return Mark(
+                lines=lines,
+                letters=letters,
+                depth_mm=depth_mm,
+                span_mm=span,
+                left_off=words[count:],
+            )
     return Mark.none(words, letters, depth_mm)
 
 
@@ -194,5 +206,11 @@ def rim_mark(
     for count in range(len(words), 0, -1):
         text = " ".join(words[:count])
         if letters.width(text) <= room:
-            return Mark((MarkLine(text, 0.0),), letters, depth_mm, 0.0, words[count:])
+            return Mark(
+                lines=(MarkLine(text, 0.0),),
+                letters=letters,
+                depth_mm=depth_mm,
+                span_mm=0.0,
+                left_off=words[count:],
+            )
     return none

@@ -24,7 +24,7 @@ CONTACTS = 3
 CONTACT_STEP_MM = 1.0
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Tip(Generic[N]):
     """Drawn sizes of a tap-in tip, from its lead end to the plain neck.
 

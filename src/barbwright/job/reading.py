@@ -128,7 +128,9 @@ def _read_bit(texts: Texts, *, needed: bool) -> Bit | None:
         return bit
     if needed:
         texts.refuse("--bit is missing", do="give the drill bit, such as --bit 15/64 or --bit 6mm")
-    return Bit("none", "custom", 6.0, "own", "user_profile")
+    return Bit(
+        designation="none", series="custom", diameter_mm=6.0, status="own", source="user_profile"
+    )
 
 
 def _read_pressure(texts: Texts) -> Any:

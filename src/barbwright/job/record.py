@@ -108,7 +108,7 @@ class Input:
     origin: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TubeInput:
     """What is known of one tube.
 
@@ -162,7 +162,7 @@ class WoodInput:
     record: Wood | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Job:
     """All that was given for a part; what was not is None, and `numbers` says what stands in.
 

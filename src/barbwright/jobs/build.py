@@ -62,7 +62,7 @@ class KitPlan:
         return all(part.passed for _, part in self.parts)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BuiltPart:
     """One part of a kit on disk.
 
@@ -108,7 +108,7 @@ class BuiltPage:
         }  # fmt: skip
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BuiltKit:
     """A kit on disk.
 
@@ -353,15 +353,24 @@ def build_kit(
         place, body = found[index]
         more = {"quantity": order.quantity, "spares": order.spares, "state": state(index)}
         because = reasons[index] if state(index) == "remade" else ""
-        parts.append(BuiltPart(order, part, place, {**body, **more}, state(index), because))
+        parts.append(
+            BuiltPart(
+                order=order,
+                plan=part,
+                folder=place,
+                body={**body, **more},
+                state=state(index),
+                because=because,
+            )
+        )
     ours = {part.folder.name for part in parts}
     left_over = sorted({path.parent for path in folder.glob("[!.]*/part*.json")})
     return BuiltKit(
-        folder,
-        tuple(parts),
-        written,
-        pages.document,
-        tuple(path for path in left_over if path.name not in ours),
+        folder=folder,
+        parts=tuple(parts),
+        pages=written,
+        chain=pages.document,
+        left_over=tuple(path for path in left_over if path.name not in ours),
     )
 
 

@@ -39,7 +39,7 @@ from barbwright.units import FaultCollector
 _PARTS = ("tee", "elbow")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ChainJob:
     """A chain ready to be solved, with the parts it is made of.
 

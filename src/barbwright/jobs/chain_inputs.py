@@ -62,7 +62,7 @@ _EXCLUSIVE = (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ChainInputs:
     """What was said of a chain, as numbers; None where nothing was.
 

@@ -38,7 +38,7 @@ class PartOrder:
     note: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class KitFile:
     """A kit as its file says.
 

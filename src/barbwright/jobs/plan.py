@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from barbwright.rating.search import Tried
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Plan:
     """A part in numbers, with its verdict.
 
@@ -148,9 +148,26 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
         if not unsuitable:
             raise NoSizeError(faults)
         results = tuple(outcomes(before))
-        return Plan(job, kind, None, results, revision, number, faults, tapers)
+        return Plan(
+            job=job,
+            kind=kind,
+            design=None,
+            results=results,
+            revision=revision,
+            number=number,
+            refusals=faults,
+            tapers=tapers,
+        )
     results = tuple(outcomes(judge_all(design)))
-    plan = Plan(job, kind, design, results, revision, number, tapers=tapers)
+    plan = Plan(
+        job=job,
+        kind=kind,
+        design=design,
+        results=results,
+        revision=revision,
+        number=number,
+        tapers=tapers,
+    )
     if plan.passed:
         return plan
     # Marked as not passed wherever it goes: an X in place of the words.

@@ -20,7 +20,7 @@ FloatArray = NDArray[np.float64]
 CHUNK = 4096
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Graded:
     """Designs with their verdicts.
 
@@ -111,7 +111,15 @@ def _graded(judged: dict[str, Judged], no_size: BoolArray, least: tuple[int, ...
     unsuited = np.any((verdicts == FAIL) & _early(ids, verdicts.ndim), axis=0)
     code = np.where(unsized, np.where(unsuited, FAIL, NO_SIZE), _fit(code, shape))
     because = tuple(one.because for one in judged.values())
-    return Graded(ids, code, verdicts, use, because, unsized, proved)
+    return Graded(
+        ids=ids,
+        code=code,
+        verdicts=verdicts,
+        use=use,
+        because=because,
+        unsized=unsized,
+        proved=proved,
+    )
 
 
 def _fit(values: object, shape: tuple[int, ...]) -> NDArray[np.float64]:

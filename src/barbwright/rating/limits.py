@@ -33,7 +33,7 @@ OVERALL = "all"
 _STEP_MM = 0.1
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Limits:
     """The first range of passing pressures, for each check and each condition.
 
@@ -157,7 +157,15 @@ def highest_pressures(
     above = np.where(any_pass, above, np.nan)
     again = any_pass & (passes_left & (order > at[:, None, :])).any(axis=1) & breaks
     governing = _governing(kind, conditions, forced, above[-1], rows, bad=bad)
-    return Limits(ids, start, highest, above, again, checked, governing)
+    return Limits(
+        ids=ids,
+        start_mpa=start,
+        highest_mpa=highest,
+        above_mpa=above,
+        again=again,
+        checked=checked,
+        governing=governing,
+    )
 
 
 def contact_at(kind: Kind, conditions: Conditions, pressure_mpa: Number,

@@ -107,7 +107,7 @@ class Drawn:
     limit: TemperatureLimit
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Rating:
     """A part rated.
 

@@ -157,7 +157,7 @@ class Influence:
     share_fail_without: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Scatter:
     """Samples of one part, judged.
 
@@ -369,7 +369,12 @@ def _judged_chunk(
         _normal(draws[name])[None] / _SPREADS_A_TOLERANCE
         for name in ("print_outside", "print_bore", "tube_bore")
     )
-    case = case_at(sampled, Offsets(outside, bore, tube, tube, draws["hole"][None]))
+    case = case_at(
+        sampled,
+        Offsets(
+            outside=outside, bore=bore, tube_wide=tube, tube_narrow=tube, hole=draws["hole"][None]
+        ),
+    )
     infos = wanted(design.kind, design)
     count = len(draws["hole"])
     verdicts = np.empty((len(infos), count), dtype=np.int64)

@@ -23,7 +23,7 @@ from barbwright.rating.search import grade
 MOST_POINTS = 5_000_000
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Sweep:
     """A grid of designs and loads with their verdicts.
 
@@ -141,4 +141,4 @@ def sweep(
         if progress is not None:
             progress((rows[-1] + 1) / count)
     use[(governing < 0)] = np.nan
-    return Sweep(kind, tuple(axes), code, governing, use, ids)
+    return Sweep(kind=kind, axes=tuple(axes), code=code, governing=governing, use=use, ids=ids)

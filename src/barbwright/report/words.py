@@ -32,7 +32,7 @@ BASIS_WORDS = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PartReport:
     """Everything a part's sheet and drawing say, as the objects that know it.
 
