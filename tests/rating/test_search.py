@@ -82,6 +82,19 @@ def test_a_forced_taper_is_drawn_and_a_part_without_a_tip_is_not_searched():
     assert len(found.tried()) == len(TAPERS)
 
 
+@pytest.mark.parametrize("tool", ["driver", "fork"])
+def test_a_tool_is_made_for_the_seat_that_its_part_takes(tool):
+    """In soft wood that is a slimmer taper than the one drawn without a search."""
+    job = job_of("elbow", wood="pine eastern white")
+    plan = plan_part(KINDS[tool], job)
+    host = plan.design.own.made_for
+    alone = plan_part(host.kind, job).design
+    assert alone.tip.taper < 1.0 / 15.0
+    assert host.tip.taper == alone.tip.taper
+    assert host.tip.seat_mm == alone.tip.seat_mm
+    assert plan.tapers == ()
+
+
 def test_the_table_says_what_each_taper_would_have_given_and_why_it_lost():
     plan = plan_part(KINDS["elbow"], job_of("elbow"))
     assert [row.taper for row in plan.tapers] == list(TAPERS)

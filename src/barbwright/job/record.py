@@ -33,7 +33,7 @@ _TUBES = ("tubes", "warnings")
 # Every input, in the order in which they are printed.
 INPUTS = (
     Asked("tube", _TUBES, "A tube of the table, by name (`barbwright list tubes`).", ""),
-    Asked("tube_id", _TUBES, "Tube's inner diameter, such as 0.170in or 4.3mm.", ""),
+    Asked("tube_id", _TUBES, "Tube's inner diameter, such as 0.170in, 1/4in or 4mm.", ""),
     Asked("tube_od", _TUBES, "Tube's outer diameter.", ""),
     Asked("tube_material", _TUBES, "Tube's material, such as LLDPE, nylon, PU, PVC.", ""),
     Asked("tube_rating", _TUBES, "Tube's stated rating, such as 150psi, or 150psi@70F.", ""),
@@ -45,7 +45,7 @@ INPUTS = (
     Asked("tube2_rating", _TUBES, "The other end of a `barb`: stated rating.", "2"),
     Asked("shore2", _TUBES, "The other end of a `barb`: hardness, Shore A.", "2"),
     # A measured hole belongs to its bit.
-    Asked("bit", ("bit", "hole_mm"), 'Drill bit: 15/64, no7 or "#7", F, 6mm.'),
+    Asked("bit", ("bit", "hole_mm"), 'Drill bit: 15/64, 5/16, no7 or "#7", F, 6mm.'),
     Asked("hole", ("hole_mm",), "Measured hole diameter; shortens the tip."),
     Asked("pressure", ("pressure_mpa",), "Working pressure, gauge, such as 45psi, 3bar, 310kPa."),
     Asked(
@@ -61,7 +61,8 @@ INPUTS = (
     Asked(
         "wood",
         ("wood",),
-        "Species (`barbwright list woods`) or `hardwood 0.55` (green specific gravity).",
+        "Species (`barbwright list woods`), a common name (its weakest counts), `hardwood 0.55` "
+        "(green specific gravity) or `unknown`.",
     ),
     Asked(
         "bark",

@@ -142,7 +142,7 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
         found = searched(kind, conditions, job.forced)
         design = drawn_as(kind, conditions, job.forced, found, words=words)
         refused_for = refusals(design)
-    tapers = found.tried() if found is not None else ()
+    tapers = found.tried() if found is not None and kind.tip else ()
     if refused_for:
         faults = _explained(refused_for, kind, job, unsuitable=unsuitable)
         if not unsuitable:
