@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from barbwright.checks.corners import CORNERS, worst_case
-from barbwright.checks.result import NOT_CHECKED
+from barbwright.checks.result import CHECKS, NOT_CHECKED
 from barbwright.checks.table import judge_all, overall_code
 from barbwright.design.kinds import CONNECTORS
 from barbwright.design.part import KINDS, design_part
@@ -188,12 +188,15 @@ def test_arrays_of_designs_give_the_same_as_one_by_one(kind):
             material=replace(base.material, tolerance_mm=pick(tolerance)),
         )
 
+    def verdict_of(judged):
+        return overall_code((CHECKS[name], result.verdict) for name, result in judged.items())
+
     many = judge_all(design_part(KINDS[kind], conditions(lambda values: values)))
-    code = overall_code(many)
+    code = verdict_of(many)
     verdicts = set()
     for index in range(len(pressure)):
         one = judge_all(design_part(KINDS[kind], conditions(lambda v, i=index: float(v[i]))))
-        assert overall_code(one) == np.broadcast_to(code, pressure.shape)[index]
+        assert verdict_of(one) == np.broadcast_to(code, pressure.shape)[index]
         for name, result in one.items():
             for field in ("verdict", "capacity", "demand", "demand_upper", "safety_factor"):
                 got = np.broadcast_to(getattr(many[name], field), pressure.shape)[index]

@@ -70,11 +70,17 @@ def test_a_tug_is_handling_a_caution_at_worst_and_told_as_a_rule():
     assert tug.capacity == pytest.approx(grip.capacity - thrust, rel=1e-6)
     assert (tug.demand, tug.demand_upper, tug.design_factor) == (20.0, 50.0, 1.25)
     assert tug.info.stage == "handling"
-    soft = outcomes_of(**SOFT_PVC)["barb_tug"]
-    assert soft.capacity < 20.0
-    assert soft.verdict == "caution"
-    assert f"{int(soft.capacity / 1.25)} N" in soft.rule
-    assert "tie the line" in soft.rule
+    # A part without a tip says it itself; with one, the tug on the seated tip says the least of
+    # both.
+    for kind, speaker in (("barb", "barb_tug"), ("elbow", "line_pull")):
+        found = outcomes_of(kind, **SOFT_PVC)
+        soft, said = found["barb_tug"], found[speaker]
+        assert soft.capacity < 20.0
+        assert soft.verdict == "caution"
+        least = min(soft.capacity, said.capacity)
+        assert f"{int(least / 1.25)} N" in said.rule
+        assert "tie the line" in said.rule
+        assert bool(soft.rule) == (kind == "barb")
 
 
 def test_push_on_of_the_demo():

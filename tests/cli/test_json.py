@@ -21,7 +21,10 @@ PROMISED_OF_A_CHECK = {
 CASES = {
     "demo": (DEMO, 0),
     "three measurements": (THREE, 0),
-    "warm": ((*DEMO, "--temperature", "40C"), 0),
+    "warm": ((*DEMO, "--temperature", "38C"), 0),
+    # The spot at the relief ball's lip, 2.2 F/A, is held against the strength at 40 C since
+    # finite elements found it: 0 before.
+    "warmer": ((*DEMO, "--temperature", "40C"), 3),
     "bare soft tube": (
         ("--tube-id", "6mm", "--tube-od", "9mm", "--tube-material", "PVC", "--shore", "65",
          "--bit", "15/64", "--pressure", "30psi", "--wood", "oak northern red"), 3,
@@ -60,7 +63,11 @@ def test_the_document_holds_to_the_schema(kind, case, command):
         for check in body["checks"]
         if (check["stage"], check["verdict"]) == ("handling", "caution")
     }
-    assert {rule["check"] for rule in body["handling_rules"]} == cautions
+    ruled = {rule["check"] for rule in body["handling_rules"]}
+    assert ruled <= cautions
+    # Every caution has its rule, but one force only one: the check that says both numbers.
+    said_by = {name: CHECKS[name].said_by for name in cautions}
+    assert ruled == {name for name in cautions if said_by[name] not in ruled}
     verdicts = {check["verdict"] for check in body["checks"] if check["stage"] != "handling"}
     fails = any(check["verdict"] == "fail" for check in body["checks"])
     expected = "fail" if fails else "caution" if verdicts - {"pass"} else "pass"

@@ -6,7 +6,7 @@ import pytest
 from barbwright.design.draw import shape_of
 from barbwright.design.kinds import CONNECTORS
 from barbwright.design.part import dimensions
-from barbwright.design.shape import Revolved
+from barbwright.design.shape import Extruded, Revolved
 from example_job import NYLON_68, design_of
 
 
@@ -62,6 +62,18 @@ def test_volume_bounds_enclose_something(kind):
     assert 0.0 <= low < high
 
 
+def test_a_mark_takes_from_the_least_volume_what_its_letters_rectangle_holds():
+    shape = shape_of(design_of("cap"), "cap")
+    (low, high), (marked, same) = shape.volume_bounds_mm3, shape.marked_bounds_mm3
+    assert shape.engravings
+    box = sum(
+        one.letters.width(one.text) * one.letters.cap_mm * one.depth_mm for one in shape.engravings
+    )
+    assert same == high
+    assert low - marked == pytest.approx(box)
+    assert 0.0 < box < 0.2 * low
+
+
 def test_the_in_line_tip_is_one_outline_and_its_volume_is_the_sum_of_its_pieces():
     design = design_of("tip")
     low, high = shape_of(design, "tip").volume_bounds_mm3
@@ -93,9 +105,12 @@ def test_an_envelope_holds_every_outline():
         shape = shape_of(design, kind)
         spans = {}
         for body in shape.adds:
-            axis = int(np.argmax(np.abs(body.axis)))
-            sign = body.axis[axis]
-            ends = sorted((sign * body.outline[:, 0].min(), sign * body.outline[:, 0].max()))
+            prism = isinstance(body, Extruded)
+            way = body.normal if prism else body.axis
+            along = np.array([0.0, body.depth_mm]) if prism else body.outline[:, 0]
+            axis = int(np.argmax(np.abs(way)))
+            places = body.origin[axis] + way[axis] * along
+            ends = (float(places.min()), float(places.max()))
             low, high = spans.get(axis, (0.0, 0.0))
             spans[axis] = (min(low, ends[0]), max(high, ends[1]))
         long = max(high - low for low, high in spans.values())

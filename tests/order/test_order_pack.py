@@ -202,8 +202,12 @@ def test_pages_render_in_a_browser_and_run_nothing(unpacked, tmp_path, name):
 def test_the_inspection_page_has_pins_limits_sample_and_room_to_write(unpacked):
     page = (unpacked / "inspection.html").read_text(encoding="utf-8")
     assert "2.00 to 2.60" in page
+    # Arms of 2.3 and a tip of 2.0 mm, each 0.3 mm either way.
     assert "2.00 mm or #47 (1.99 mm)" in page
     assert "2.65 mm or #37 (2.64 mm)" in page
+    assert "1.70 to 2.30" in page
+    assert "1.70 mm or #52 (1.61 mm)" in page
+    assert "2.35 mm or #42 (2.37 mm)" in page
     assert "ISO 2859-1" in page
     assert "judgement" in page
     assert "3 of 8 pieces" in page

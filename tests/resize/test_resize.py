@@ -61,7 +61,8 @@ def test_the_old_folder_is_untouched_and_the_new_one_is_a_revision_on(
     assert folder != copy
     assert body["revision"] == "b"
     assert "-b-" in folder.name
-    assert body["mark"]["text"].split()[:2] == ["1/4", "B"]
+    # From top to bottom: the longest word stands where the pad is widest.
+    assert body["mark"]["text"].split() == ["1/4", "T.170", "E-B"]
     assert {path.name: path.read_bytes() for path in copy.iterdir()} == before
 
 

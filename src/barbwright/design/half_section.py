@@ -16,7 +16,7 @@ from barbwright.design.paths import DOWN, RIGHT, UP, backwards, closed, joined, 
 from barbwright.design.shape import Shape
 from barbwright.design.sizes import SECOND
 from barbwright.design.tip import Tip
-from barbwright.design.view import Across, Along, Angle, Line, Note, Path, Spot, two
+from barbwright.design.view import DIAMETER, Across, Along, Angle, Line, Note, Path, Spot, two
 
 
 def body_of(shape: Shape, name: str) -> Path:
@@ -319,7 +319,7 @@ def port_sizes(tip: Tip[float], seat_root_mm: float) -> tuple[tuple[Along, ...],
     middle, end = (near + far) / 2.0, seat_root_mm + tip.seat_mm
     high = taper_radius(tip, middle - seat_root_mm)
     return (
-        (Along(name="side_port_diameter_mm", start=(near, high), end=(far, high), round_=True),),
+        (Along(name="side_port_diameter_mm", start=(near, high), end=(far, high), sign=DIAMETER),),
         (Along(name="side_port_from_lead_mm", start=(middle, high), end=(end, high)),),
     )
 

@@ -189,7 +189,7 @@ class Shape:
         Openings of the bores to the outside; the surface's Euler number is
         4 - 2 x openings.
     volume_bounds_mm3 : (float, float)
-        Least and largest volume that can be right [mm3].
+        Least and largest volume that can be right before the mark is cut [mm3].
     """
 
     name: str
@@ -205,3 +205,13 @@ class Shape:
     def euler_number(self) -> int:
         """Vertices - edges + faces of a sound closed mesh of this part [-]."""
         return 4 - 2 * self.openings
+
+    @property
+    def marked_bounds_mm3(self) -> tuple[float, float]:
+        """Least and largest volume that can be right with the mark cut in [mm3]."""
+        low, high = self.volume_bounds_mm3
+        cut = sum(
+            one.letters.width(one.text) * one.letters.cap_mm * one.depth_mm
+            for one in self.engravings
+        )
+        return max(low - cut, 0.0), high

@@ -19,6 +19,10 @@ Spot = tuple[float, float]
 Line = tuple[float, float, float, float]
 # (n, 3): u and v of each vertex [mm], and the bulge of the segment to the next one.
 Path = NDArray[np.float64]
+# What stands before a figure: round things, and prisms by the distance between two faces.
+DIAMETER = "⌀"
+# Without a space, at which a drawing library may break the line.
+ACROSS_FLATS = "AF"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,8 +64,9 @@ class Along:
         Whether the text stands level beside an upright line.
     before : bool
         Whether a text that is too wide for its line stands at the low end.
-    round_ : bool
-        Whether it is the diameter of something round that is seen from its side.
+    sign : str
+        What stands before its figure: ``DIAMETER`` for something round that is seen from its
+        side, ``ACROSS_FLATS`` for a hexagon.
     """
 
     name: str
@@ -69,7 +74,7 @@ class Along:
     end: Spot
     level: bool = False
     before: bool = False
-    round_: bool = False
+    sign: str = ""
 
 
 Tier = tuple[Across, ...] | tuple[Along, ...]

@@ -288,6 +288,8 @@ def load_record(path: Path) -> tuple[Kind, Job, str, dict[str, Any]]:
         kind = KINDS[body["part"]]
         job = decode(Job, _only_given(body["job"]))
         revision = str(body["revision"])
+        if not job.user_rules.keys() <= job.rules.keys():
+            raise KeyError
     except FileNotFoundError:
         fault = Fault("no part.json there", given=str(path), do="name a part.json that make wrote")
         raise InputError(fault) from None

@@ -211,7 +211,7 @@ def _reread(
         for kind, path in paths.items():
             path.write_bytes(files[kind])
         volume = read_step(paths["step"]).volume_mm3
-        low, high = shape.volume_bounds_mm3
+        low, high = shape.marked_bounds_mm3
         if not low <= volume <= high:
             raise BuildError(
                 Fault("STEP: volume", f"{volume:.1f} mm3", f"{low:.1f} to {high:.1f} mm3")

@@ -27,7 +27,7 @@ from barbwright.design.shape import (
     WallProbe,
 )
 from barbwright.design.sizes import Size
-from barbwright.design.view import Across, Along, Path, Stack, View
+from barbwright.design.view import DIAMETER, Across, Along, Path, Stack, View
 from barbwright.equations import N, Number
 from barbwright.say import bare, figure
 
@@ -309,11 +309,11 @@ def views_of_collar(part: CollarPart) -> tuple[View, ...]:
         Across(name="collar_diameter_mm", at_mm=length * 0.8, size_mm=own.collar_mm),
     )
 
-    def above(name: str, low: float, high: float, *, round_: bool = False) -> tuple[Along, ...]:
-        return (Along(name=name, start=(low, outside), end=(high, outside), round_=round_),)
+    def above(name: str, low: float, high: float, sign: str = "") -> tuple[Along, ...]:
+        return (Along(name=name, start=(low, outside), end=(high, outside), sign=sign),)
 
     lengths = (
-        above("screw_hole_diameter_mm", near, far, round_=True),
+        above("screw_hole_diameter_mm", near, far, DIAMETER),
         above("screw_from_face_mm", 0.0, middle),
         above("collar_length_mm", 0.0, length),
     )

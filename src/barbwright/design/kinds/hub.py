@@ -76,7 +76,7 @@ from barbwright.design.shape import (
     WallProbe,
 )
 from barbwright.design.tip import Tip, size_tip
-from barbwright.design.view import Across, Along, Ball, Path, Stack, View
+from barbwright.design.view import ACROSS_FLATS, Across, Along, Ball, Path, Stack, View
 from barbwright.equations import Number
 
 
@@ -313,6 +313,7 @@ def _below(part: HubPart) -> tuple[Stack, ...]:
                     name="strike_pad_flats_mm",
                     start=(-face + hub.chamfer_mm, -pad),
                     end=(-face + hub.chamfer_mm, pad),
+                    sign=ACROSS_FLATS,
                 ),
             ),),
         ),

@@ -8,7 +8,19 @@ from math import atan2, cos, degrees, hypot, radians, sin
 
 import numpy as np
 
-from barbwright.design.view import Across, Along, Angle, Ball, Note, Path, Spot, Stack, View, two
+from barbwright.design.view import (
+    DIAMETER,
+    Across,
+    Along,
+    Angle,
+    Ball,
+    Note,
+    Path,
+    Spot,
+    Stack,
+    View,
+    two,
+)
 from barbwright.report.drawing.placed import (
     DIMS,
     Angular,
@@ -131,8 +143,7 @@ class Placing:
     def _wide(self, text: str) -> float:
         return text_width(text) * TEXT_MM * self.p
 
-    def _shown(self, size_mm: float, *, round_: bool) -> str:
-        sign = "⌀" if round_ else ""
+    def _shown(self, size_mm: float, sign: str = "") -> str:
         return f"{sign}{two(size_mm)}±{two(self._tolerance(size_mm))}"
 
     def _box(self, centre: Spot, wide: float, tall: float) -> Box:
@@ -212,7 +223,7 @@ class Placing:
                     self._stroke(frame.line((one.at_mm, edge), (over, edge)))
         start = clear + 2.0 * p
         for line, one in lines:
-            half, wide = one.size_mm / 2.0, self._wide(self._shown(one.size_mm, round_=True))
+            half, wide = one.size_mm / 2.0, self._wide(self._shown(one.size_mm, DIAMETER))
             middle = start + GAP_MM * p + wide / 2.0
             sides = (_TALL_MM * p, wide) if frame.axis == "u" else (wide, _TALL_MM * p)
             steps = sorted(np.arange(-40.0, 80.5, 0.5) * p, key=abs)
@@ -231,7 +242,7 @@ class Placing:
                     centre=centre,
                     angle_deg=90.0 if frame.axis == "u" else 0.0,
                     upright=frame.axis == "u",
-                    round_=True,
+                    sign=DIAMETER,
                     tolerance_mm=self._tolerance(one.size_mm),
                     extended=one.beyond != 0,
                 )
@@ -254,7 +265,7 @@ class Placing:
         far = line + EXTENSION_MM * p
         for one in items:
             low, high = sorted(frame.seen(spot)[0] for spot in (one.start, one.end))
-            wide = self._wide(self._shown(high - low, round_=one.round_))
+            wide = self._wide(self._shown(high - low, one.sign))
             along = TEXT_MM * p if one.level else wide
             if high - low < along + 5.0 * p:
                 # Its arrows point inward from outside.
@@ -274,7 +285,7 @@ class Placing:
                     centre=centre,
                     angle_deg=0.0 if frame.axis == "u" else 90.0,
                     upright=not flat,
-                    round_=one.round_,
+                    sign=one.sign,
                     tolerance_mm=self._tolerance(high - low),
                 )
             )
@@ -325,7 +336,7 @@ class Placing:
 
     def _place_ball(self, ball: Ball) -> None:
         p, half = self.p, ball.size_mm / 2.0
-        wide, tall = self._wide(self._shown(ball.size_mm, round_=True)), _TALL_MM * p
+        wide, tall = self._wide(self._shown(ball.size_mm, DIAMETER)), _TALL_MM * p
         best: tuple[Spot, Spot, float] | None = None
         runs = self._runs()
         for far in half + np.arange(6.0, 80.0, 2.0) * p:
@@ -356,7 +367,7 @@ class Placing:
                 base=(0.0, 0.0),
                 centre=centre,
                 angle_deg=degrees(way),
-                round_=True,
+                sign=DIAMETER,
                 tolerance_mm=self._tolerance(ball.size_mm),
                 extended=False,
             )
@@ -365,7 +376,7 @@ class Placing:
 
     def _place_note(self, note: Note) -> None:
         p = self.p
-        size = self._shown(note.size_mm, round_=False) if note.name else ""
+        size = self._shown(note.size_mm) if note.name else ""
         if note.spread_mm:
             size = f"{two(note.size_mm)}±{two(note.spread_mm)}"
         text = note.words.format(size=size)

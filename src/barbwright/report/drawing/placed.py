@@ -96,8 +96,8 @@ class Linear:
         Direction in which it measures [degree].
     upright : bool
         Whether the text runs up.
-    round_ : bool
-        Whether it carries the diameter sign.
+    sign : str
+        What stands before the figure, as the diameter sign does.
     tolerance_mm : float
         Either way [mm].
     extended : bool
@@ -110,7 +110,7 @@ class Linear:
     centre: Spot
     angle_deg: float = 0.0
     upright: bool = False
-    round_: bool = False
+    sign: str = ""
     tolerance_mm: float
     extended: bool = True
 

@@ -174,7 +174,11 @@ def _(item: Linear, space: Any, p: float) -> None:
         angle=item.angle_deg,
         text_rotation=90.0 if item.upright else 0.0,
         dimstyle="BARB",
-        override={"dimpost": "⌀<>" if item.round_ else "", "dimse1": hidden, "dimse2": hidden},
+        override={
+            "dimpost": f"{item.sign}<>" if item.sign else "",
+            "dimse1": hidden,
+            "dimse2": hidden,
+        },
         dxfattribs={"layer": DIMS},
     )
     made.set_tolerance(item.tolerance_mm, hfactor=1.0, dec=2)
