@@ -17,6 +17,7 @@ from barbwright.design.tapping import TapWindow, tap_window
 from barbwright.job import numbers
 from barbwright.report import cards
 from barbwright.report.chain_plots import pressure_and_flow_svg, vessel_pressure_svg
+from barbwright.report.in_use import in_use
 from barbwright.report.notices import NOT_RATED
 from barbwright.report.pages import Filters, page
 from barbwright.report.words import PartReport, hammer
@@ -457,6 +458,7 @@ def field_card_page(report: KitReport) -> bytes:
         steps=order_of_work(report),
         ring=ring_svg(report),
         ruler=spacing_svg(report),
+        in_use=in_use(report.parts[0].design),
         ratings=rating_warnings(report.plan),
         mind=(*cards.IN_USE, *cards.STORING),
     )

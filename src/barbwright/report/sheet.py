@@ -23,6 +23,7 @@ from barbwright.design.tapping import tap_window
 from barbwright.errors import BuildError, Fault
 from barbwright.job.numbers import printed_inputs
 from barbwright.report import cards, words
+from barbwright.report.in_use import in_use
 from barbwright.report.pages import Filters, page
 from barbwright.report.stackup import stack_up
 from barbwright.report.words import PartReport
@@ -284,6 +285,7 @@ def sheet_html(
         twist=largest_twist(report.outcomes),
         stack=stack_up(design),
         arrival=cards.arrival(design),
+        in_use=in_use(design),
         field_card=cards.field_card(report),
         proof=cards.proof_steps(
             proof_test(float(conditions.highest_mpa), conditions.rules),

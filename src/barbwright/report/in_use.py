@@ -1,0 +1,76 @@
+"""Simple line drawings of a part in use, as SVG for sheet and field card."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from barbwright.design.in_use import TEXT_MM, Panel, panels_in_use
+from barbwright.design.kind import Design
+
+_MARGIN_MM = 3.0
+_LINE_MM = 0.35
+_EDGE = f'fill="none" stroke="#000" stroke-width="{2.0 * _LINE_MM}" stroke-linejoin="round"'
+_INSIDE = 'fill="#fff" stroke="none"'
+
+
+def in_use(design: Design) -> str:
+    """Return an SVG: a part in its hole as it is tapped, and the same under its driver.
+
+    Parameters
+    ----------
+    design : Design
+        A single part with a tip, or the driver made for one [mm].
+
+    Returns
+    -------
+    str
+        Empty for a part that is neither.
+    """
+    panels = panels_in_use(design)
+    return _svg(panels) if panels else ""
+
+
+def _polygon(points: Iterable[Sequence[float]], how: str) -> str:
+    corners = " ".join(f"{point[0]:.2f},{-point[1]:.2f}" for point in points)
+    return f'<polygon points="{corners}" {how}/>'
+
+
+def _drawn(panel: Panel) -> str:
+    """Return a panel's marks; of a joined body all edges first, then all insides over them."""
+    marks = [_polygon(points, f'fill="{fill}" stroke="none"') for points, fill in panel.blocks]
+    for body in panel.bodies:
+        marks += [_polygon(points, _EDGE) for points in body]
+        marks += [_polygon(points, _INSIDE) for points in body]
+    marks += [
+        f'<line x1="{x0:.2f}" y1="{-y0:.2f}" x2="{x1:.2f}" y2="{-y1:.2f}" stroke="#000" '
+        f'stroke-width="{_LINE_MM}"/>'
+        for x0, y0, x1, y1 in panel.lines
+    ]
+    marks += [
+        f'<text x="{x:.2f}" y="{-y + 0.35 * TEXT_MM:.2f}" font-size="{TEXT_MM}">{escape(text)}'
+        "</text>"
+        for x, y, text in panel.words
+    ]
+    return "".join(marks)
+
+
+def _svg(panels: Sequence[Panel]) -> str:
+    """Stand panels side by side, their lowest points level."""
+    at, parts = _MARGIN_MM, []
+    tall = max(float(panel.most[1] - panel.least[1]) for panel in panels)
+    base = _MARGIN_MM + 2.0 * TEXT_MM + tall
+    for panel in panels:
+        shift = f"translate({at - panel.least[0]:.2f} {base + panel.least[1]:.2f})"
+        parts.append(
+            f'<text x="{at:.2f}" y="{_MARGIN_MM + TEXT_MM:.2f}" font-size="{TEXT_MM}" '
+            f'font-weight="bold">{escape(panel.title)}</text>'
+            f'<g transform="{shift}">{_drawn(panel)}</g>'
+        )
+        at += float(panel.most[0] - panel.least[0]) + 2.0 * _MARGIN_MM
+    wide, high = at, base + _MARGIN_MM
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.2f} {high:.2f}" '
+        f'width="{wide:.0f}mm" font-family="sans-serif" role="img" '
+        f'aria-label="The part in its hole, and under its driver">{"".join(parts)}</svg>'
+    )
