@@ -14,7 +14,15 @@ import cadquery as cq
 import numpy as np
 
 
+def prism(part):
+    """A straight prism; those of a part are all of straight edges."""
+    plane = cq.Workplane(cq.Plane(part.origin, part.x_direction, part.normal))
+    return plane.polyline([p[:2] for p in part.outline]).close().extrude(part.depth_mm).val()
+
+
 def body(part):
+    if not hasattr(part, "axis"):
+        return prism(part)
     axis, origin = np.array(part.axis), np.array(part.origin)
     back = 0.0 if part.sweep_deg >= 360 else -math.radians(part.sweep_deg) / 2
     towards = np.array(part.towards)
