@@ -13,7 +13,7 @@ FROM_OUTSIDE = {
 }
 
 # Written first and tested, to be called by a check or a job that is on its way.
-JOINING = {"halved", "bending_length", "yielding_contact"}
+JOINING = {"halved"}
 
 
 def defined_and_named():

@@ -19,7 +19,8 @@ from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.errors import InputError
 
 TABLES = [
-    "materials", "tubing", "woods", "bits", "uptake", "crossing_bores", "hub_crossing", "judgement",
+    "materials", "tubing", "woods", "bits", "uptake", "crossing_bores", "hub_crossing",
+    "tube_contact", "judgement",
 ]  # fmt: skip
 
 

@@ -21,6 +21,7 @@ JUDGEMENT = {
     "wood_relaxation": 0.5,
     "wood_friction_hold": 0.20,
 }
+NO_MEASURED_TUBE = {"tube_id": None, "tube_od": None, "tube_material": None}
 MATERIAL_JUDGEMENT = {"min_wall_mm": 0.6, "min_wall_covered_mm": 1.0}
 
 
@@ -89,10 +90,30 @@ def test_demo_elbow_in_yellow_poplar_passes_once_its_seats_are_pulled():
     assert outcomes["wood_hold"].proved
 
 
-def test_bare_soft_pvc_at_30_psi_fails_its_seal():
+def test_bare_soft_pvc_at_30_psi_fails_its_seal_and_its_grip():
+    """As the model finds it: 65A stays under 30 psi once relaxed and hot, and slides off."""
     outcomes = outcomes_of(**SOFT_PVC, pressure="30psi")
     assert outcomes["barb_seal"].verdict == "fail"
+    assert outcomes["barb_grip"].verdict == "fail"
     assert overall(outcomes.values()) == "fail"
+
+
+@pytest.mark.parametrize(
+    ("pressure", "seal", "least", "most"),
+    [("30psi", "caution", 1.2, 1.3), ("45psi", "fail", 0.8, 0.9)],
+)
+def test_bare_quarter_inch_vinyl_stands_near_its_seals_line_and_slides_off(
+    pressure, seal, least, most
+):
+    """First generation: 0.27 of the asked seal at 45 psi. Elements: 0.84 where 1.5 is asked; what
+    a pull finds over square backs is a sixth of two thrusts, so a clamp it is either way.
+    """
+    vinyl = {"tube": "clear PVC 0.250 x 0.375 in", **NO_MEASURED_TUBE}
+    outcomes = outcomes_of(**vinyl, pressure=pressure)
+    assert outcomes["barb_seal"].verdict == seal
+    assert least < outcomes["barb_seal"].safety_factor < most
+    assert outcomes["barb_grip"].verdict == "fail"
+    assert outcomes["barb_grip"].safety_factor < 0.4
 
 
 def test_drip_tubing_at_55_psi_fails_its_rating_though_the_barb_fits():
@@ -131,15 +152,13 @@ def test_nylon_at_55_psi_does_not_fail(kind):
 
 
 @pytest.mark.parametrize("kind", CONNECTORS)
-def test_polyurethane_at_55_psi_fails_its_seal_alone(kind):
-    """First generation: not a fail, because a bore of 2.5 mm stretched the tube by 28 %.
-
-    An arm stretches no tube beyond 20 % any more. The closed form's seal is then short by a
-    fifth; elements find the lands two to three times as well pressed as it does.
+def test_polyurethane_at_55_psi_does_not_fail(kind):
+    """Second generation's closed form failed its seal by a fifth, since an arm stretches no tube
+    beyond 20 % any more; elements find the lands two to three times as well pressed as it does.
     """
     outcomes = outcomes_of(kind, **PU_95, pressure="55psi")
-    assert verdicts(outcomes, "fail") == {"barb_seal"}
-    assert outcomes["barb_seal"].safety_factor > 1.0
+    assert not verdicts(outcomes, "fail")
+    assert outcomes["barb_seal"].safety_factor > 1.5
 
 
 # --- the other way: each refused by the right check with the right remedy (issue 4, item 6) ---

@@ -92,7 +92,7 @@ def test_no_page_of_explain_shows_a_raw_template(check: str) -> None:
     assert "{" not in str([page["rule"], page["asks"], page["equation"], page["remedy"]])
 
 
-def test_pushing_on_speaks_of_contact_not_of_pressure() -> None:
-    symbols = {row["symbol"]: row["meaning"] for row in explain_check("push_on")["symbols"]}
+def test_the_squeeze_on_the_root_speaks_of_contact_not_of_pressure() -> None:
+    symbols = {row["symbol"]: row["meaning"] for row in explain_check("root_crush")["symbols"]}
     assert "contact" in symbols["po"]
     assert "p" not in symbols

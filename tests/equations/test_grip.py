@@ -5,11 +5,8 @@ import pytest
 from scipy.integrate import quad
 
 from barbwright.equations.grip import (
-    friction_grip,
     gent_modulus,
     neo_hookean_contact,
-    plastic_contact_cap,
-    push_on_force,
     stretched_outer,
 )
 from printed import printed
@@ -87,27 +84,6 @@ def test_no_expansion_no_contact_and_more_expansion_more_elastic_contact():
     assert np.all(np.diff(contact) > 0.0)
 
 
-def test_a_bigger_crest_can_grip_less_where_the_tube_yields():
-    expansion = np.array([0.1, 0.2, 0.3])
-    outer = stretched_outer(4.0, 6.0, expansion)
-    cap = plastic_contact_cap(9.0, 4.0 * (1.0 + expansion), outer)
-    assert np.all(np.diff(cap) < 0.0)
-
-
-def test_the_cap_on_a_tubes_contact_is_its_von_mises_collapse():
-    """2/sqrt 3 sy ln k at k 2 (own arithmetic)."""
-    assert printed(plastic_contact_cap(30.0, 5.0, 10.0), "24.01")
-
-
 def test_section_area_of_the_tube_is_kept():
     outer = stretched_outer(4.0, 6.0, 0.2)
     assert outer**2 - (4.0 * 1.2) ** 2 == pytest.approx(6.0**2 - 4.0**2)
-
-
-def test_push_on_is_grip_plus_the_ramps_slope():
-    flat = push_on_force(1.0, 5.0, 4.0, 0.5, 0.0)
-    assert flat == pytest.approx(friction_grip(1.0, 5.0, 4.0, 0.5))
-    slope = np.radians(13.5)
-    assert push_on_force(1.0, 5.0, 4.0, 0.5, 13.5) == pytest.approx(
-        np.pi * 20.0 * (0.5 * np.cos(slope) + np.sin(slope))
-    )

@@ -22,7 +22,12 @@ VARIABLES = 11
 COARSE = Fineness()
 # Numbers from here on are pushed dry or warm, and held wet: the frictions the checks ask for.
 HOLD_FROM, PUSH_FROM = 1024, 2048
-FRICTION = {0: (0.15, 1.05), HOLD_FROM: (0.15, 0.30), PUSH_FROM: (0.40, 1.05)}
+# And from here on with the yield strains and hardenings that tube records have.
+HOLD_KNOWN_FROM, PUSH_KNOWN_FROM = 3072, 4096
+FRICTION = {
+    0: (0.15, 1.05), HOLD_FROM: (0.15, 0.30), PUSH_FROM: (0.40, 1.05),
+    HOLD_KNOWN_FROM: (0.17, 0.24), PUSH_KNOWN_FROM: (0.45, 1.05),
+}  # fmt: skip
 
 
 def case_of(kind: str, number: int) -> dict[str, float | str | int]:
@@ -45,6 +50,7 @@ def case_of(kind: str, number: int) -> dict[str, float | str | int]:
     pitch *= 0.95 + 0.15 * share[6]
     pitch = max(pitch, (crest - nose) / 2.0 / slope + land)
     least, most = FRICTION[max(first for first in FRICTION if first <= number)]
+    known = number >= HOLD_KNOWN_FROM
     return {
         "kind": kind,
         "number": number,
@@ -57,8 +63,8 @@ def case_of(kind: str, number: int) -> dict[str, float | str | int]:
         "pitch": pitch,
         "insertion": max(2.5 * inner, 9.0, 3.5 * pitch),
         "friction": least * (most / least) ** share[7],
-        "yield": 0.02 * 5.0 ** share[8],
-        "hardening": 0.3 * 10.0 ** share[9],
+        "yield": 0.03 + 0.04 * share[8] if known else 0.02 * 5.0 ** share[8],
+        "hardening": 0.6 * 3.0 ** share[9] if known else 0.3 * 10.0 ** share[9],
     }
 
 
@@ -109,15 +115,15 @@ def done(path) -> dict[tuple[str, int], dict]:
     return {(row["kind"], row["number"]): row for row in rows}
 
 
-# Cases of each kind: over the whole range of friction, held, and pushed.
-WANTED = {"rubber": (68, 64, 32), "plastic": (88, 112, 48)}
+# Cases of each kind: over all frictions, held, pushed, and with known yields held and pushed.
+WANTED = {"rubber": (51, 54, 40, 0, 0), "plastic": (70, 70, 30, 64, 44)}
 
 
 def wanted() -> list[tuple[str, int]]:
     """Return which cases to run, all kinds and uses side by side."""
     found = []
     for kind, counts in WANTED.items():
-        for first, count in zip((0, HOLD_FROM, PUSH_FROM), counts, strict=True):
+        for first, count in zip(FRICTION, counts, strict=True):
             found += [(place / count, kind, first + place) for place in range(count)]
     return [(kind, number) for _, kind, number in sorted(found)]
 

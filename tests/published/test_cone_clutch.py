@@ -8,7 +8,7 @@ friction there, since the cones turn on each other while they come together.
 import numpy as np
 import pytest
 
-from barbwright.equations.grip import friction_grip, push_on_force
+from barbwright.equations.grip import friction_grip
 from barbwright.equations.seat import driving_force, freeing_torque, holding_force
 
 ANGLE_DEG, MEAN, FRICTION, PRESSURE = 12.5, 500.0, 0.2, 0.1
@@ -25,12 +25,10 @@ def test_torque_of_friction_on_the_face():
 
 
 def test_force_that_engages_it():
-    """N (sin a + mu cos a): what drives a tip, and what pushes a tube up a ramp."""
+    """N (sin a + mu cos a): what drives a tip."""
     face = np.pi * MEAN * 55.0
     slipping = FRICTION / 4.0
     assert driving_force(PRESSURE, face, TAPER, slipping) == pytest.approx(ENGAGE, abs=TENS)
-    pushed = push_on_force(PRESSURE, MEAN, 55.0, slipping, ANGLE_DEG)
-    assert pushed == pytest.approx(ENGAGE, abs=TENS)
 
 
 def test_it_frees_itself_as_the_book_says_of_an_angle_over_that_of_friction():

@@ -31,6 +31,7 @@ from barbwright.catalog.tables import (
     hub_crossing,
     judgements,
     shipped_judgements,
+    tube_contact,
     uptakes,
 )
 from barbwright.catalog.tubes import (
@@ -83,6 +84,7 @@ __all__ = [
     "services",
     "shipped_folder",
     "shipped_judgements",
+    "tube_contact",
     "tube_kinds",
     "tubes",
     "uptakes",

@@ -19,7 +19,7 @@ USER_FOLDER_VARIABLE = "BARBWRIGHT_PROFILES"
 
 # One place says which files make a table; a single file stands for a table that has no folder.
 TABLES = ("materials", "tubing", "woods", "bits", "uptake", "crossing_bores", "hub_crossing",
-          "judgement", "kits", "services")  # fmt: skip
+          "tube_contact", "judgement", "kits", "services")  # fmt: skip
 
 
 def shipped_folder() -> Path:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import functools
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from barbwright.catalog.folders import load_table, profile_folders, shipped_folder
+from barbwright.equations.contact import Surface
 from barbwright.errors import Fault, InputError
 
 
@@ -64,6 +66,29 @@ class HubCrossing:
         return tuple(
             tuple(map(max, *rows)) for rows in zip(self.von_mises, self.principal, strict=True)
         )
+
+
+@dataclass(frozen=True)
+class TubeContact:
+    """Contact of a tube on a row of barbs, by kind of wall and reading.
+
+    Attributes
+    ----------
+    surfaces : mapping
+        (``rubber`` or ``plastic``, ``push``, ``normal`` or ``land``) to its surface.
+    pull_off_by_expansion, pull_off_by_pressure : float
+        What a pull under pressure finds less than friction's own: a share of it times the
+        expansion, and the pressure on a bending length of crest times the pressure over the
+        land's [-].
+    status, source : str
+        How far it is known.
+    """
+
+    surfaces: Mapping[tuple[str, str], Surface]
+    pull_off_by_expansion: float
+    pull_off_by_pressure: float
+    status: str
+    source: str
 
 
 class Judgement(NamedTuple):
@@ -141,6 +166,25 @@ def _make_hub(data: dict[str, Any], path: str) -> list[tuple[str, HubCrossing]]:
     return [("hub_crossing", table)]
 
 
+def _make_contact(data: dict[str, Any], path: str) -> list[tuple[str, TubeContact]]:
+    surfaces, faults = {}, []
+    for number, row in enumerate(data["surface"], 1):
+        count = len(row["names"])
+        asked = {"terms": 1 + count + count * (count + 1) // 2}
+        asked |= dict.fromkeys(("middle", "spread", "least", "most"), count)
+        faults += [
+            Fault(f"{path}: surface[{number}].{name}: has the wrong length",
+                  given=str(len(row[name])), limit=str(length))
+            for name, length in asked.items() if len(row[name]) != length
+        ]  # fmt: skip
+        values = {name: tuple(row[name]) for name in ("names", *asked)}
+        surfaces[row["kind"], row["reading"]] = Surface(**values, error=float(row["error"]))
+    if faults:
+        raise InputError(faults)
+    shares = float(data["pull_off_by_expansion"]), float(data["pull_off_by_pressure"])
+    return [("tube_contact", TubeContact(surfaces, *shares, data["status"], data["source"]))]
+
+
 def _make_judgement(data: dict[str, Any], path: str) -> list[tuple[str, Judgement]]:
     found = [(name, Judgement(name=name, **entry)) for name, entry in data.items()]
     faults = [
@@ -169,6 +213,11 @@ def _load_hub(folders: tuple[Path, ...]) -> HubCrossing:
 
 
 @functools.cache
+def _load_contact(folders: tuple[Path, ...]) -> TubeContact:
+    return load_table("tube_contact", folders, _make_contact)["tube_contact"]
+
+
+@functools.cache
 def _load_judgement(folders: tuple[Path, ...]) -> dict[str, Judgement]:
     return load_table("judgement", folders, _make_judgement)
 
@@ -186,6 +235,11 @@ def crossing_bores() -> CrossingBores:
 def hub_crossing() -> HubCrossing:
     """Return the table of stress at the crossing in a ball hub [-]."""
     return _load_hub(profile_folders())
+
+
+def tube_contact() -> TubeContact:
+    """Return the table of a tube's contact on its barbs [-]."""
+    return _load_contact(profile_folders())
 
 
 def judgements() -> dict[str, Judgement]:

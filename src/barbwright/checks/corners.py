@@ -19,7 +19,6 @@ from barbwright.design.conditions import Conditions, TubeConditions
 from barbwright.design.part import Design, Kind
 from barbwright.design.tip import hand_travel
 from barbwright.equations import Number
-from barbwright.equations.grip import neo_hookean_contact, plastic_contact_cap, stretched_outer
 
 Array = NDArray[np.float64]
 
@@ -35,8 +34,6 @@ _LARGE_HOLE = (0.0, 1.0, 0.0, 1.0)
 
 TOO_HOT = "nothing is known of this kind of tube at the service temperature"
 NO_TUBE = "the tube's outer diameter and material are not given: --tube-od and --tube-material"
-# Root of ln(1 + u)/2 = u/(1 + u): where c ln(sqrt(c2 + S)/c) is largest, u = S/c2.
-_PEAK_SECTION = 3.9215536345675033
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -71,70 +68,6 @@ class BarbCorner:
         if np.all(np.isnan(tube.outer_mm)) or np.all(np.isnan(tube.modulus_low_mpa)):
             return NO_TUBE
         return TOO_HOT if np.all(np.isnan(tube.temperature_factor)) else ""
-
-    def _limits(
-        self, modulus_mpa: Number, yield_mpa: Number, inner_mm: Array
-    ) -> tuple[Array, Array]:
-        """Return the elastic contact and the fully plastic one that caps it [MPa]."""
-        outer = self.tube.outer_mm
-        expansion = np.maximum(self.crest_mm / inner_mm - 1.0, 0.0)
-        elastic = neo_hookean_contact(modulus_mpa, inner_mm, outer, expansion)
-        stretched = stretched_outer(inner_mm, outer, expansion)
-        cap = plastic_contact_cap(yield_mpa, inner_mm * (1.0 + expansion), stretched)
-        # An elastomer has no yield to cap it; a modulus that is not known stays unknown.
-        return np.asarray(elastic), np.where(np.isnan(cap), np.inf, cap)
-
-    def least_contact(self, modulus_mpa: Number, yield_mpa: Number) -> Array:
-        """Return the least contact of a tube just pushed on, for seal and grip [MPa].
-
-        Elastic and plastic contact both fall as the tube's bore grows, so the widest
-        bore is the worst at every corner of the part.
-
-        Parameters
-        ----------
-        modulus_mpa, yield_mpa : float or array
-            The tube's modulus and yield; a NaN yield caps nothing [MPa].
-        """
-        return np.minimum(*self._limits(modulus_mpa, yield_mpa, self.tube_wide_mm))
-
-    def most_contact(self, modulus_mpa: Number, yield_mpa: Number) -> Array:
-        """Return the most contact of a tube just pushed on, for push-on and squeeze [MPa].
-
-        Elastic contact grows with the crest and the plastic cap falls, so the most
-        may lie at a crest between lean and fat, where the two are equal: then their
-        larger ends bound it. Without that a worse tolerance would look better.
-
-        Parameters
-        ----------
-        modulus_mpa, yield_mpa : float or array
-            The tube's modulus and yield; a NaN yield caps nothing [MPa].
-        """
-        elastic, cap = self._limits(modulus_mpa, yield_mpa, self.tube_narrow_mm)
-        at_fat, at_lean = np.max(elastic, axis=0), np.max(cap, axis=0)
-        governs = np.where(at_fat < at_lean, elastic == at_fat, cap == at_lean)
-        return np.where(governs, np.minimum(at_fat, at_lean), np.minimum(elastic, cap))
-
-    def most_line_load(self, modulus_mpa: Number, yield_mpa: Number) -> Array:
-        """Return the most of contact times crest, which pushing on grows with [N/mm].
-
-        Bounded between the corners for the same reason as `most_contact`. The
-        capped product c ln(b/c), its section unchanged, has its one maximum where
-        c2 is the tube's section over 3.92155.
-
-        Parameters
-        ----------
-        modulus_mpa, yield_mpa : float or array
-            The tube's modulus and yield; a NaN yield caps nothing [MPa].
-        """
-        elastic, cap = self._limits(modulus_mpa, yield_mpa, self.tube_narrow_mm)
-        crest = self.crest_mm
-        lean, fat = np.min(crest, axis=0), np.max(crest, axis=0)
-        section = self.tube.outer_mm**2 - np.min(self.tube_narrow_mm, axis=0) ** 2
-        peak = np.clip(np.sqrt(section / _PEAK_SECTION), lean, fat)
-        cap_peak = plastic_contact_cap(yield_mpa, peak, np.sqrt(peak**2 + section)) * peak
-        cap_peak = np.where(np.isnan(cap_peak), np.inf, cap_peak)
-        bound = np.minimum(np.max(elastic * crest, axis=0), cap_peak)
-        return np.where(crest == fat, bound, np.minimum(elastic, cap) * crest)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

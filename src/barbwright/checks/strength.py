@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from barbwright.checks.contact import high_wall, mean_wall, squeeze_mpa, unknown_contact
 from barbwright.checks.corners import Array, WorstCase
 from barbwright.checks.result import CAUTION, Finding, check, not_checked, single, together
 from barbwright.checks.wood import NO_WOOD, wood_hold
@@ -351,37 +352,39 @@ def _held_in_line(case: WorstCase) -> list[tuple[Array, Array]]:
     stage="service",
     unit="MPa",
     needs="barb",
-    equation="2 po b2/(b2 - a2) at the lean root, po the fresh contact",
-    sources=("lame", "design_record"),
+    equation="2 po b2/(b2 - a2) at the root, po = N/(pi Dr pitches), N the fresh normal force of "
+    "the contact table",
+    sources=("lame", "barb_contact_fe", "design_record"),
     basis="judgement",
+    judgement=("grip_friction",),
     remedy="a smaller bore, or a softer tube",
 )
 def root_crush(case: WorstCase) -> Finding:
     """Return the hoop compression of the root under a fresh tube against strength.
 
-    Source: lame
+    What the lands take is meant over the pitch, about the length over which the
+    barb's own wall bends.
+
+    Source: lame, barb_contact_fe
     """
     conditions = case.conditions
     strength = conditions.material.short_xy_mpa
     findings = []
     for barb in case.barbs:
-        if unknown := barb.unknown:
+        if unknown := unknown_contact(case, barb):
             return not_checked(unknown)
-        tube = barb.tube
-        heat = tube.temperature_factor
-        mean = barb.most_contact(
-            (tube.modulus_low_mpa + tube.modulus_high_mpa) / 2.0 * heat,
-            (tube.yield_low_mpa + tube.yield_high_mpa) / 2.0 * heat,
-        )
-        high = barb.most_contact(tube.modulus_high_mpa * heat, tube.yield_high_mpa * heat)
+        heat, mu = barb.tube.temperature_factor, case.rules["grip_friction"]
         demand, upper = (
             _sound(
-                -external_hoop_at_bore(contact, case.bore_mm, barb.root_mm),
+                -external_hoop_at_bore(
+                    squeeze_mpa(case, barb, wall, mu), case.bore_mm, barb.root_mm
+                ),
                 case.bore_mm,
                 barb.root_mm,
             )
-            for contact in (mean, high)
+            for wall in (mean_wall(barb.tube, heat), high_wall(barb.tube, heat))
         )
+        upper = np.maximum(demand, upper)
         capacity = strength * np.ones_like(demand)
         findings.append(
             Finding(

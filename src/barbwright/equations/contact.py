@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import NamedTuple
+
 import numpy as np
+from numpy.typing import NDArray
 
 from barbwright.equations import Number
 from barbwright.equations.grip import neo_hookean_contact
@@ -79,3 +83,179 @@ def yielding_contact(
         total = total + weight * slope * np.minimum(elastic, plastic)
     rubber = neo_hookean_contact(modulus_mpa, inner_mm, outer_mm, expansion)
     return np.where(np.isnan(yield_mpa), rubber, 2.0 / np.sqrt(3.0) * total)
+
+
+class Groups(dict[str, NDArray[np.float64]]):
+    """The groups a barb's table is read at, by name, and what they were made of.
+
+    All are logarithms but ``root``: ``expansion`` crest over bore less one, ``wall`` outer over
+    inner diameter, ``span`` free length between lands over the bending length, ``land`` its
+    length over the same, ``friction``, ``yield`` strain and ``hardening`` over yield; ``root`` is
+    the share of the expansion that the root keeps.
+    """
+
+    pressure_mpa: Number
+    crest_mm: Number
+    bending_mm: Number
+    land_mm: Number
+
+    @property
+    def shape(self) -> tuple[int, ...]:
+        """The shape all groups share."""
+        return np.broadcast_shapes(*(value.shape for value in self.values()))
+
+    def names(self, *, elastomer: bool) -> tuple[str, ...]:
+        """Return the groups that count for a rubber, or for a tube that yields."""
+        return RUBBER_GROUPS if elastomer else RUBBER_GROUPS + YIELD_GROUPS
+
+
+RUBBER_GROUPS = ("expansion", "wall", "span", "land", "root", "friction")
+YIELD_GROUPS = ("yield", "hardening")
+# Below this expansion the ratios to a full cylinder stay, and its own pressure falls to nothing.
+LEAST_EXPANSION = 0.02
+BARBS = 3
+
+
+def tube_groups(
+    *,
+    inner_mm: Number,
+    outer_mm: Number,
+    crest_mm: Number,
+    root_mm: Number,
+    land_mm: Number,
+    pitch_mm: Number,
+    modulus_mpa: Number,
+    yield_mpa: Number,
+    hardening_over_yield: Number,
+    friction: Number,
+) -> Groups:
+    """Return the dimensionless groups of a tube on a row of barbs.
+
+    Parameters
+    ----------
+    inner_mm, outer_mm : float or array
+        Free diameters of the tube [mm].
+    crest_mm, root_mm : float or array
+        Diameters of the barb [mm].
+    land_mm, pitch_mm : float or array
+        Lengths [mm].
+    modulus_mpa, yield_mpa : float or array
+        Young's modulus, and yield, NaN for a rubber [MPa].
+    hardening_over_yield, friction : float or array
+        Hardening over yield, and Coulomb's coefficient [-].
+
+    Returns
+    -------
+    Groups
+        By name [-].
+
+    Source: own_derivation
+    """
+    bending = bending_length(inner_mm, outer_mm)
+    expansion = np.maximum(np.asarray(crest_mm) / inner_mm - 1.0, 0.0)
+    counted = np.maximum(expansion, LEAST_EXPANSION)
+    root = np.maximum(np.asarray(root_mm) / inner_mm - 1.0, 0.0) / counted
+    groups = Groups(
+        expansion=np.log(counted),
+        wall=np.log(np.asarray(outer_mm / inner_mm)),
+        span=np.log((pitch_mm - land_mm) / bending),
+        land=np.log(land_mm / bending),
+        root=np.asarray(root),
+        friction=np.log(np.asarray(friction, dtype=float)),
+    )
+    groups["yield"] = np.log(np.asarray(yield_mpa / modulus_mpa, dtype=float))
+    groups["hardening"] = np.log(np.asarray(hardening_over_yield, dtype=float))
+    groups.pressure_mpa = yielding_contact(
+        modulus_mpa, yield_mpa, hardening_over_yield, inner_mm, outer_mm, expansion
+    )
+    groups.crest_mm, groups.bending_mm, groups.land_mm = crest_mm, bending, land_mm
+    return groups
+
+
+def cylinder_force(groups: Groups) -> Number:
+    """Return a full cylinder's normal force over a bending length a barb [N].
+
+    Source: own_derivation
+    """
+    return groups.pressure_mpa * np.pi * groups.crest_mm * groups.bending_mm * BARBS
+
+
+def land_scale(groups: Groups) -> Number:
+    """Return a full cylinder's pressure, gathered from a bending length onto a land [MPa].
+
+    Source: own_derivation
+    """
+    return groups.pressure_mpa * groups.bending_mm / groups.land_mm
+
+
+class Surface(NamedTuple):
+    """A reading over its scale, quadratic in the groups, with the range it was computed for.
+
+    Attributes
+    ----------
+    names : tuple of str
+        Groups, in order.
+    middle, spread, least, most : tuple of float
+        How each group is moved and scaled, and between what it is known [-].
+    terms : tuple of float
+        1, each group, and each product of two, first with first, first with second ... [-].
+    error : float
+        What nine of ten cases left out of the fit stay within [-].
+    """
+
+    names: tuple[str, ...]
+    middle: tuple[float, ...]
+    spread: tuple[float, ...]
+    least: tuple[float, ...]
+    most: tuple[float, ...]
+    terms: tuple[float, ...]
+    error: float
+
+
+def read_surface(surface: Surface, groups: Groups) -> Number:
+    """Return a reading over its scale.
+
+    Parameters
+    ----------
+    surface : Surface
+        One of the table [-].
+    groups : Groups
+        Where it is read [-].
+
+    Returns
+    -------
+    float or array
+        NaN outside the range the table was computed for. A smaller expansion takes the
+        smallest one's ratio, since the cylinder's own pressure falls to nothing there; a root
+        far under the bore is as good as one that just does not touch [-].
+
+    Source: barb_contact_fe
+    """
+    outside: NDArray[np.bool_] = np.zeros((), dtype=bool)
+    places = []
+    for name, middle, spread, least, most in zip(*surface[:5], strict=True):
+        at = groups[name]
+        slack = RANGE_SLACK * (most - least)
+        over = np.asarray(at > most + slack)
+        # Not a number is outside as well.
+        under = np.isnan(at) if name in {"expansion", "root"} else ~(at >= least - slack)
+        outside = np.asarray(outside | over | np.asarray(under))
+        places.append((np.clip(at, least, most) - middle) / spread)
+    return np.where(outside, np.nan, np.exp(_quadratic(places, surface.terms)))
+
+
+RANGE_SLACK = 0.02
+
+
+def _quadratic(places: Sequence[Number], terms: Sequence[float]) -> Number:
+    """Return the quadratic without making its terms: a hundred thousand designs fit in memory."""
+    count = len(places)
+    total: Number = terms[0]
+    at = 1 + count
+    for first, place in enumerate(places):
+        inner: Number = terms[1 + first]
+        for second in range(first, count):
+            inner = inner + terms[at] * places[second]
+            at += 1
+        total = total + place * inner
+    return total

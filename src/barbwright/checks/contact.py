@@ -1,0 +1,279 @@
+"""A tube on its barb at the corners, as finite elements found it: pushed on, sealing, held.
+
+What the table was not computed for is not a number, and so not checked.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from barbwright.checks.corners import Array, BarbCorner, WorstCase
+from barbwright.design.conditions import TubeConditions
+from barbwright.equations import Number
+from barbwright.equations.contact import (
+    BARBS,
+    bending_length,
+    cylinder_force,
+    land_scale,
+    read_surface,
+    tube_groups,
+)
+
+# The table's ramps rise at 13.5 degrees; force over normal force moves by 2 % to either end.
+ANGLES_DEG = (12.0, 15.0)
+OTHER_BARB = (
+    f"the contact table knows {BARBS} barbs of {ANGLES_DEG[0]:g} to {ANGLES_DEG[1]:g} degrees"
+)
+OUTSIDE = "its sizes lie outside what the contact table was computed for: prove solves them"
+
+
+class Wall(NamedTuple):
+    """What the tube is made of, at one end of its range.
+
+    Attributes
+    ----------
+    modulus_mpa, yield_mpa : float or array
+        A NaN yield is a rubber's [MPa].
+    """
+
+    modulus_mpa: Number
+    yield_mpa: Number
+
+
+class Reading(NamedTuple):
+    """A reading at the corners, and what nine of ten cases of the table stay within.
+
+    Attributes
+    ----------
+    value : (n, ...) ndarray
+        The reading.
+    error : (n, ...) ndarray
+        Of it [-].
+    """
+
+    value: Array
+    error: Array
+
+    @property
+    def lower(self) -> Array:
+        """The reading less its error."""
+        return self.value * (1.0 - self.error)
+
+    @property
+    def upper(self) -> Array:
+        """The reading and its error."""
+        return self.value * (1.0 + self.error)
+
+
+def low_wall(tube: TubeConditions, softening: Number = 1.0) -> Wall:
+    """Return the low end of a tube's range times a softening [MPa].
+
+    Parameters
+    ----------
+    tube : TubeConditions
+        The tube [MPa].
+    softening : float or array
+        By heat, or hot water [-].
+
+    Source: judgement
+    """
+    return Wall(tube.modulus_low_mpa * softening, tube.yield_low_mpa * softening)
+
+
+def mean_wall(tube: TubeConditions, softening: Number = 1.0) -> Wall:
+    """Return the middle of a tube's range times a softening [MPa].
+
+    Parameters
+    ----------
+    tube : TubeConditions
+        The tube [MPa].
+    softening : float or array
+        By heat, or hot water [-].
+
+    Source: judgement
+    """
+    return Wall(
+        (tube.modulus_low_mpa + tube.modulus_high_mpa) / 2.0 * softening,
+        (tube.yield_low_mpa + tube.yield_high_mpa) / 2.0 * softening,
+    )
+
+
+def high_wall(tube: TubeConditions, softening: Number = 1.0) -> Wall:
+    """Return the high end of a tube's range times a softening [MPa].
+
+    Parameters
+    ----------
+    tube : TubeConditions
+        The tube [MPa].
+    softening : float or array
+        By heat, or hot water [-].
+
+    Source: judgement
+    """
+    return Wall(tube.modulus_high_mpa * softening, tube.yield_high_mpa * softening)
+
+
+def unknown_contact(case: WorstCase, barb: BarbCorner) -> str:
+    """Return why nothing can be said of a tube on its barb; empty when something can.
+
+    Parameters
+    ----------
+    case : WorstCase
+        For sizes that a user forced.
+    barb : BarbCorner
+        The barb with its tube [mm].
+
+    Source: judgement
+    """
+    if barb.unknown:
+        return barb.unknown
+    angle = case.design.forced.get("barb_angle", case.rules["barb_angle_deg"])
+    known = (ANGLES_DEG[0] <= np.asarray(angle)) & (np.asarray(angle) <= ANGLES_DEG[1])
+    if barb.drawn.barb_count != BARBS or not np.all(known):
+        return OTHER_BARB
+    return ""
+
+
+def push_n(barb: BarbCorner, wall: Wall, friction: float) -> Reading:
+    """Return the largest force of pushing the narrowest tube on [N].
+
+    Parameters
+    ----------
+    barb : BarbCorner
+        The barb with its tube [mm].
+    wall : Wall
+        The tube's stiffness and yield [MPa].
+    friction : float
+        Coulomb's coefficient [-].
+
+    Source: barb_contact_fe
+    """
+    return _read("push", barb, wall, friction, barb.tube_narrow_mm)
+
+
+def normal_n(barb: BarbCorner, wall: Wall, friction: float) -> Reading:
+    """Return the normal force of the widest tube, let go and fresh [N].
+
+    Parameters
+    ----------
+    barb : BarbCorner
+        The barb with its tube [mm].
+    wall : Wall
+        The tube's stiffness and yield [MPa].
+    friction : float
+        Coulomb's coefficient [-].
+
+    Source: barb_contact_fe
+    """
+    return _read("normal", barb, wall, friction, barb.tube_wide_mm)
+
+
+def land_mpa(barb: BarbCorner, wall: Wall, friction: float) -> Reading:
+    """Return the widest tube's mean pressure on the best land behind the first, fresh [MPa].
+
+    Parameters
+    ----------
+    barb : BarbCorner
+        The barb with its tube [mm].
+    wall : Wall
+        The tube's stiffness and yield [MPa].
+    friction : float
+        Coulomb's coefficient [-].
+
+    Source: barb_contact_fe
+    """
+    return _read("land", barb, wall, friction, barb.tube_wide_mm)
+
+
+def pull_off_n(barb: BarbCorner, wall: Wall, friction: float, pressure_mpa: Number) -> Array:
+    """Return the most that holds the widest tube, fresh, against a pull under pressure [N].
+
+    Found over square backs, so no bite comes on top. Less than friction times the normal force:
+    a stretched tube lets go one barb after the other, and water lifts a soft one.
+
+    Parameters
+    ----------
+    barb : BarbCorner
+        The barb with its tube [mm].
+    wall : Wall
+        The tube's stiffness and yield [MPa].
+    friction : float
+        Coulomb's coefficient [-].
+    pressure_mpa : float or array
+        Of the water, gauge [MPa].
+
+    Source: barb_contact_fe
+    """
+    from barbwright.catalog import tube_contact
+
+    table = tube_contact()
+    normal, land = normal_n(barb, wall, friction), land_mpa(barb, wall, friction)
+    inner, crest = barb.tube_wide_mm, barb.crest_mm
+    expansion = np.maximum(crest / inner - 1.0, 0.0)
+    keep = np.maximum(1.0 - table.pull_off_by_expansion * expansion, 0.0)
+    lifted = pressure_mpa * np.pi * crest * bending_length(inner, barb.tube.outer_mm)
+    share = pressure_mpa / np.maximum(land.lower, 1e-9)
+    lost = table.pull_off_by_pressure * lifted * share
+    return np.asarray(np.maximum(friction * (keep * normal.lower - lost), 0.0))
+
+
+def squeeze_mpa(case: WorstCase, barb: BarbCorner, wall: Wall, friction: float) -> Array:
+    """Return the narrowest tube's pressure on the root, meant over a pitch, fresh [MPa].
+
+    A barb's own wall bends over about a pitch, so what its lands take is spread on it.
+
+    Parameters
+    ----------
+    case : WorstCase
+        Whether its cases are corners of one part [-].
+    barb : BarbCorner
+        The barb with its tube [mm].
+    wall : Wall
+        The tube's stiffness and yield [MPa].
+    friction : float
+        Coulomb's coefficient [-].
+
+    Source: barb_contact_fe
+    """
+    normal = _read("normal", barb, wall, friction, barb.tube_narrow_mm).value
+    if case.at_corners:
+        # The fat part's force on the lean part's root bounds every part between.
+        normal = np.max(normal, axis=0)
+    length = barb.drawn.barb_count * barb.drawn.pitch_mm
+    return np.asarray(normal / (np.pi * barb.root_mm * length))
+
+
+def _read(name: str, barb: BarbCorner, wall: Wall, friction: float, inner_mm: Array) -> Reading:
+    from barbwright.catalog import tube_contact
+
+    drawn, tube = barb.drawn, barb.tube
+    groups = tube_groups(
+        inner_mm=inner_mm,
+        outer_mm=tube.outer_mm,
+        crest_mm=barb.crest_mm,
+        root_mm=barb.root_mm,
+        land_mm=drawn.land_mm,
+        pitch_mm=drawn.pitch_mm,
+        modulus_mpa=wall.modulus_mpa,
+        yield_mpa=wall.yield_mpa,
+        hardening_over_yield=tube.hardening_over_yield,
+        friction=friction,
+    )
+    scale = land_scale(groups) if name == "land" else cylinder_force(groups)
+    rubber = np.isnan(wall.yield_mpa)
+    surfaces = tube_contact().surfaces
+    parts = {
+        kind: surfaces[kind, name]
+        for kind, wanted in (("rubber", np.any(rubber)), ("plastic", not np.all(rubber)))
+        if wanted
+    }
+    ratios = {kind: read_surface(surface, groups) for kind, surface in parts.items()}
+    errors = {kind: surface.error for kind, surface in parts.items()}
+    ratio, error = (
+        np.where(rubber, found.get("rubber", np.nan), found.get("plastic", np.nan))
+        for found in (ratios, errors)
+    )
+    value = np.asarray(scale * ratio)
+    return Reading(value, np.broadcast_to(error, value.shape))

@@ -1,0 +1,108 @@
+"""A full cylinder that yields, and the surfaces read over it."""
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+
+from barbwright.equations.contact import (
+    Surface,
+    bending_length,
+    cylinder_force,
+    land_scale,
+    read_surface,
+    tube_groups,
+    yielding_contact,
+)
+from barbwright.equations.grip import neo_hookean_contact
+
+
+def by_quadrature(modulus, stress, hardening, inner, outer, expansion):
+    """Written out anew: 2/sqrt 3 times true stress over the radius, in the radius as it is."""
+    a0, a = inner / 2.0, inner / 2.0 * (1.0 + expansion)
+    b = np.sqrt(a * a + (outer**2 - inner**2) / 4.0)
+
+    def slope(r):
+        strain = 2.0 / np.sqrt(3.0) * np.log(r / np.sqrt(r * r - a * a + a0 * a0))
+        plastic = max(strain - stress / modulus, 0.0) / (1.0 + hardening * stress / modulus)
+        return 2.0 / np.sqrt(3.0) * min(modulus * strain, stress * (1 + hardening * plastic)) / r
+
+    return quad(slope, a, b, limit=200)[0]
+
+
+@pytest.mark.parametrize("expansion", [0.03, 0.1, 0.2, 0.3])
+@pytest.mark.parametrize("hardening", [0.3, 1.0, 3.0])
+def test_a_yielding_cylinder_is_the_integral_over_its_wall(expansion, hardening):
+    ours = yielding_contact(250.0, 9.5, hardening, 4.318, 6.35, expansion)
+    assert ours == pytest.approx(
+        by_quadrature(250.0, 9.5, hardening, 4.318, 6.35, expansion), rel=5e-3
+    )
+
+
+def test_without_a_yield_it_is_the_neo_hookean_closed_form():
+    assert yielding_contact(5.5, np.nan, 1.0, 6.35, 9.525, 0.2) == neo_hookean_contact(
+        5.5, 6.35, 9.525, 0.2
+    )
+
+
+def test_a_yield_out_of_reach_is_the_elastic_cylinder_at_small_strain():
+    """The neo-Hookean and the log-strain wall have one modulus."""
+    assert yielding_contact(5.5, 1e9, 1.0, 6.35, 9.525, 1e-4) == pytest.approx(
+        neo_hookean_contact(5.5, 6.35, 9.525, 1e-4), rel=1e-3
+    )
+
+
+def groups(**more):
+    given = {
+        "inner_mm": 4.318, "outer_mm": 6.35, "crest_mm": 5.12, "root_mm": 4.32, "land_mm": 0.8,
+        "pitch_mm": 3.09, "modulus_mpa": 250.0, "yield_mpa": 9.5, "hardening_over_yield": 1.0,
+        "friction": 0.2,
+    }  # fmt: skip
+    return tube_groups(**{**given, **more})
+
+
+def test_groups_have_no_unit():
+    """A barb, a tube and a stiffness twice as large are the same point of the table."""
+    small = groups()
+    lengths = {
+        "inner_mm": 8.636, "outer_mm": 12.7, "crest_mm": 10.24, "root_mm": 8.64, "land_mm": 1.6,
+        "pitch_mm": 6.18,
+    }  # fmt: skip
+    large = groups(**lengths, modulus_mpa=500.0, yield_mpa=19.0)
+    for name, value in small.items():
+        assert large[name] == pytest.approx(value, abs=1e-12), name
+    assert large.pressure_mpa == pytest.approx(2.0 * small.pressure_mpa)
+    assert cylinder_force(large) == pytest.approx(8.0 * cylinder_force(small))
+    assert land_scale(large) == pytest.approx(2.0 * land_scale(small))
+
+
+def test_bending_length_is_of_mean_radius_and_wall():
+    assert bending_length(4.0, 6.0) == pytest.approx(np.sqrt(2.5 * 1.0))
+
+
+def flat_surface(**more):
+    names = ("expansion", "friction")
+    given = {
+        "names": names, "middle": (0.0, 0.0), "spread": (1.0, 1.0), "least": (-3.0, -2.0),
+        "most": (-1.0, 0.0), "terms": (0.5, 1.0, 2.0, 0.1, 0.2, 0.3), "error": 0.1,
+    }  # fmt: skip
+    return Surface(**{**given, **more})
+
+
+def test_a_surface_is_its_quadratic():
+    at = groups()
+    x, y = float(at["expansion"]), float(at["friction"])
+    asked = 0.5 + x + 2.0 * y + 0.1 * x * x + 0.2 * x * y + 0.3 * y * y
+    assert read_surface(flat_surface(), at) == pytest.approx(np.exp(asked))
+
+
+def test_outside_its_range_a_surface_is_not_a_number():
+    assert np.isnan(read_surface(flat_surface(), groups(friction=0.1)))
+    assert np.isnan(read_surface(flat_surface(), groups(crest_mm=6.5)))
+    assert np.isnan(read_surface(flat_surface(), groups(inner_mm=np.nan)))
+
+
+def test_a_tube_that_is_hardly_stretched_takes_the_least_ratio_and_no_pressure():
+    at = groups(crest_mm=np.array([4.318, 4.33, 4.40, 4.6]))
+    found = read_surface(flat_surface(), at) * at.pressure_mpa
+    assert found[0] == 0.0
+    assert np.all(np.diff(found) > 0.0)
