@@ -101,8 +101,9 @@ def test_grip_of_the_demo():
 def test_a_tug_is_handling_a_caution_at_worst_and_told_as_a_rule():
     """What holds beyond the thrust, over 1.25: the tug that the rule names."""
     grip, tug = (outcomes_of()[name] for name in ("barb_grip", "barb_tug"))
-    thrust = 45.0 * PSI * pi / 4.0 * 5.42**2
-    assert tug.capacity == pytest.approx(grip.capacity - thrust, rel=1e-6)
+    # The least of either may stand at another corner: lean holds less, fat is pushed harder.
+    most, least = (45.0 * PSI * pi / 4.0 * crest**2 for crest in (5.42, 4.82))
+    assert grip.capacity - most - 1.0 < tug.capacity < grip.capacity - least + 1.0
     assert (tug.demand, tug.demand_upper, tug.design_factor) == (20.0, 50.0, 1.25)
     assert tug.info.stage == "handling"
     # A part without a tip says it itself; with one, the tug on the seated tip says the least of
@@ -119,7 +120,7 @@ def test_a_tug_is_handling_a_caution_at_worst_and_told_as_a_rule():
 
 
 def test_push_on_of_the_demo():
-    """Re-pinned: 86 and 355 N by the closed form, lean; elements have their most at the fat part."""
+    """Re-pinned: 86 and 355 N by the closed form, lean; elements' most is the fat part's."""
     t, narrow, crest = tube(), INNER - 0.05, 5.42
     push = outcomes_of()["push_on"]
     for modulus, strength, friction, found, over in (

@@ -1,0 +1,111 @@
+"""The contact table at the corners: never better by worse, refused outside, near `prove`."""
+
+import numpy as np
+import pytest
+
+from barbwright.checks.contact import (
+    high_wall,
+    land_mpa,
+    low_wall,
+    mean_wall,
+    normal_n,
+    pull_off_n,
+    push_n,
+    unknown_contact,
+)
+from barbwright.checks.corners import Offsets, case_at, worst_case
+from barbwright.checks.table import judge_all
+from barbwright.errors import InputError
+from example_job import DRIP, NYLON_68, PU_95, SOFT_PVC, design_of, with_material, with_tube
+
+VINYL = {"tube": "clear PVC 0.250 x 0.375 in", "tube_id": None, "tube_od": None,
+         "tube_material": None}  # fmt: skip
+TUBES = [{}, DRIP, PU_95, NYLON_68, SOFT_PVC, VINYL]
+WALLS = [low_wall, mean_wall, high_wall]
+
+
+def barb_at(design, side, tube):
+    """Parts off by shares of their tolerance, the tube's bore as well."""
+    side, tube = np.broadcast_arrays(np.asarray(side, dtype=float), np.asarray(tube, dtype=float))
+    return case_at(design, Offsets(side, -side, tube, tube, 0.0 * side)).barbs[0]
+
+
+@pytest.mark.parametrize("given", TUBES)
+@pytest.mark.parametrize("wall", WALLS)
+def test_a_wider_crest_never_presses_or_pushes_less(given, wall):
+    """By construction: the fit of the table is bound so."""
+    design = design_of("barb", **given)
+    barb = barb_at(design, np.linspace(-1.0, 1.0, 25), 1.0)
+    for reading, friction in ((normal_n, 0.2), (land_mpa, 0.2), (push_n, 0.5), (push_n, 1.0)):
+        found = reading(barb, wall(barb.tube), friction).value
+        assert np.all(np.isfinite(found))
+        assert np.all(np.diff(found) >= -1e-4 * found[:-1])
+
+
+@pytest.mark.parametrize("given", TUBES)
+@pytest.mark.parametrize("wall", WALLS)
+def test_a_wider_tube_never_holds_or_resists_more(given, wall):
+    design = design_of("barb", **given)
+    barb = barb_at(design, 0.0, np.linspace(-1.0, 1.0, 25))
+    for reading, friction in ((normal_n, 0.2), (land_mpa, 0.2), (push_n, 0.5), (push_n, 1.0)):
+        found = reading(barb, wall(barb.tube), friction).value
+        assert np.all(np.diff(found) <= 1e-4 * found[:-1])
+
+
+def test_forces_are_in_proportion_to_the_tubes_stiffness():
+    barb = worst_case(design_of("barb")).barbs[0]
+    for reading in (normal_n, land_mpa):
+        whole = reading(barb, low_wall(barb.tube), 0.2).value
+        assert reading(barb, low_wall(barb.tube, 0.5), 0.2).value == pytest.approx(0.5 * whole)
+
+
+def test_water_and_expansion_leave_less_to_pull_off_than_friction_alone():
+    barb = worst_case(design_of("barb", **VINYL)).barbs[0]
+    wall = low_wall(barb.tube)
+    alone = 0.2 * normal_n(barb, wall, 0.2).lower
+    dry, wet = (pull_off_n(barb, wall, 0.2, pressure) for pressure in (0.0, 0.31))
+    assert np.all(dry < alone)
+    assert np.all(wet < dry)
+
+
+@pytest.mark.parametrize("friction", [0.05, 0.9])
+def test_another_friction_than_was_computed_is_refused(friction):
+    barb = worst_case(design_of("barb")).barbs[0]
+    assert np.all(np.isnan(normal_n(barb, low_wall(barb.tube), friction).value))
+
+
+@pytest.mark.parametrize("numbers", [{"outer_mm": 4.9}, {"outer_mm": 12.0}, {"yield_low_mpa": 0.5}])
+def test_a_tube_far_from_those_computed_is_refused(numbers):
+    design = with_tube(design_of("barb"), **numbers)
+    judged = judge_all(design)
+    assert judged["barb_seal"].verdict == judged["barb_grip"].verdict == 3
+
+
+def test_a_tolerance_that_makes_the_crest_too_wide_for_the_table_is_refused():
+    judged = judge_all(with_material(design_of("barb"), tolerance_mm=0.9))
+    assert judged["push_on"].verdict == 3
+
+
+def test_the_demos_barb_is_one_the_table_knows():
+    case = worst_case(design_of("barb"))
+    assert unknown_contact(case, case.barbs[0]) == ""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("given", [{}, PU_95, NYLON_68, VINYL])
+def test_the_table_and_the_elements_say_the_same_of_a_drawn_barb(given):
+    """Not a validation: the table is of the same elements. Pushing on within 15 %."""
+    from barbwright.prove.contact.part import contact_of
+
+    design = design_of("barb", **given)
+    try:
+        found = contact_of(design)[0]
+    except InputError as error:
+        pytest.fail(str(error))
+    demand = float(judge_all(design)["push_on"].demand)
+    assert found.push.peak_n == pytest.approx(demand, rel=0.15)
+    barb = worst_case(design).barbs[0]
+    wall = low_wall(barb.tube, barb.tube.temperature_factor)
+    assert found.hold.released.normal_n == pytest.approx(
+        float(normal_n(barb, wall, 0.2).value[0]), rel=0.15
+    )
