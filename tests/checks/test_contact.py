@@ -27,7 +27,8 @@ WALLS = [low_wall, mean_wall, high_wall]
 def barb_at(design, side, tube):
     """Parts off by shares of their tolerance, the tube's bore as well."""
     side, tube = np.broadcast_arrays(np.asarray(side, dtype=float), np.asarray(tube, dtype=float))
-    return case_at(design, Offsets(side, -side, tube, tube, 0.0 * side)).barbs[0]
+    offsets = Offsets(outside=side, bore=-side, tube_wide=tube, tube_narrow=tube, hole=0.0 * side)
+    return case_at(design, offsets).barbs[0]
 
 
 @pytest.mark.parametrize("given", TUBES)

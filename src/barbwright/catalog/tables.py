@@ -68,7 +68,7 @@ class HubCrossing:
         )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TubeContact:
     """Contact of a tube on a row of barbs, by kind of wall and reading.
 
@@ -182,7 +182,14 @@ def _make_contact(data: dict[str, Any], path: str) -> list[tuple[str, TubeContac
     if faults:
         raise InputError(faults)
     shares = float(data["pull_off_by_expansion"]), float(data["pull_off_by_pressure"])
-    return [("tube_contact", TubeContact(surfaces, *shares, data["status"], data["source"]))]
+    table = TubeContact(
+        surfaces=surfaces,
+        pull_off_by_expansion=shares[0],
+        pull_off_by_pressure=shares[1],
+        status=data["status"],
+        source=data["source"],
+    )
+    return [("tube_contact", table)]
 
 
 def _make_judgement(data: dict[str, Any], path: str) -> list[tuple[str, Judgement]]:
