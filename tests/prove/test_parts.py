@@ -90,12 +90,18 @@ def test_only_ticks_and_shoulder_faces_stay_sharp(kind):
     part = meshed_part(kind)
     found = sharp_edges(part.mesh, part.planes, design, shape).edges
     names = {edge.name.split(" ")[0] for edge in found}
-    assert names <= {"tick", "shoulder", "back", "letters"}, names
+    assert names <= {"tick", "shoulder", "back", "letters", "cone"}, names
+    # An in-line tip's bore narrows from the arm's 2.3 mm to the tip's 2.0 mm, at 45 degrees.
+    assert ("cone" in names) == (kind == "tip")
     assert ("tick" in names) == (design.tip is not None)
     assert ("letters" in names) == bool(design.mark.lines)
     for edge in found:
         assert edge.angle_deg > 20.0
-        assert edge.from_wetted_mm > 1.0
+        if edge.name.startswith("cone"):
+            assert edge.angle_deg == pytest.approx(45.0, abs=1.0)
+            assert edge.from_wetted_mm < 1e-4
+        else:
+            assert edge.from_wetted_mm > 1.0
 
 
 def test_letters_stand_in_the_list_with_their_distance_though_the_model_has_none():
@@ -123,7 +129,7 @@ def test_a_collar_s_back_is_found_and_named():
     collar = [edge for edge in found if "collar" in edge.name]
     assert len(collar) == 1
     assert collar[0].angle_deg == pytest.approx(90.0, abs=5.0)
-    assert collar[0].from_wetted_mm == pytest.approx((4.7 - 2.5) / 2.0, abs=0.01)
+    assert collar[0].from_wetted_mm == pytest.approx((4.7 - 2.3) / 2.0, abs=0.01)
 
 
 def model_of(kind):

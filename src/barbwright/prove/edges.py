@@ -247,6 +247,8 @@ def _name(point: Array, pair: tuple[str, str], design: Design) -> str:
         return "shoulder face, where the tube stops"
     if "ring" in pair:
         return "shoulder ring's face"
+    if set(pair) == {"wetted"}:
+        return "cone between the two bores"
     for _, axis, start, _ in arms_of(design):
         if start - 1.5 < abs(float(point[axis])) < start + 1e-3:
             return "back of the shoulder's collar"
