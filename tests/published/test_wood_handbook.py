@@ -11,6 +11,7 @@ from barbwright import catalog
 from barbwright.equations.seat import (
     crush_from_gravity,
     hole_edge_factor,
+    modulus_from_gravity,
     splitting_pressure,
     tension_from_gravity,
 )
@@ -140,3 +141,13 @@ def test_every_species_with_a_row_of_its_own_carries_its_ratios():
         "aspen quaking", "hickory shagbark", "pecan", "sycamore American", "hemlock eastern",
         "fir balsam", "pine eastern white",
     }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("gravity", "hardwood", "gpa"),
+    [(0.56, True, 9.3), (0.55, True, 9.9), (0.60, True, 8.6), (0.47, False, 9.7)],
+)
+def test_green_modulus_lies_near_the_species_own_row(gravity, hardwood, gpa):
+    # Table 5-3 (from memory): northern red oak, white ash, white oak, loblolly pine, green.
+    found = modulus_from_gravity(gravity, hardwood=hardwood)
+    assert found / 1000.0 == pytest.approx(gpa, rel=0.15)

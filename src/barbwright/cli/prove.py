@@ -19,9 +19,12 @@ from barbwright.jobs.prove import (
     prove_contact,
     prove_document,
     prove_part,
+    prove_seated,
     require_contact_picture,
     require_picture,
     require_provable,
+    seated_document,
+    seated_lines,
     write_contact_picture,
     write_picture,
 )
@@ -32,7 +35,7 @@ if TYPE_CHECKING:
     from barbwright.jobs.plan import Plan
     from barbwright.prove import ContactResult, ProveResult
 
-SEAL = "seal"
+SEAL, SEATED = "seal", "seat_in_wood"
 
 
 @shared.with_job_options
@@ -53,7 +56,8 @@ def prove(
         typer.Option(
             "--case",
             help="Load case that --png draws: working, proof, let_go, side, driving or twist; or "
-            "seal, which solves the tube on its barb alone.",
+            "seal, which solves the tube on its barb alone; or seat_in_wood, which solves a "
+            "hub's tip in its hole alone.",
             metavar="CASE",
             show_default=False,
         ),
@@ -68,10 +72,10 @@ def prove(
 
     With --png it also draws the part coloured by stress, whole and cut open. A barb is also
     solved with its tube on it; `--case seal` does that alone, on any part with a barb, and
-    needs no extra.
+    needs no extra. `--case seat_in_wood` solves a hub's tip in a block of wood.
     """
     del debug
-    if case is not None and png is None and case != SEAL:
+    if case is not None and png is None and case not in (SEAL, SEATED):
         raise InputError(
             Fault("--case chooses what --png draws", given=quoted(case), do="add --png FILE")
         )
@@ -93,6 +97,9 @@ def prove(
     say = None if quiet else lambda words: typer.echo(words, err=True)
     if case == SEAL:
         _prove_seal(plan, png, say, json_=json_)
+        return
+    if case == SEATED:
+        _prove_seated(plan, png, say, json_=json_)
         return
     shown = case or "working"
     require_provable(plan.kind)
@@ -127,6 +134,23 @@ def _prove_seal(
     _print_contacts(plan, contacts)
     if png is not None:
         typer.echo(f"\nwritten and verified: {png}")
+
+
+def _prove_seated(
+    plan: Plan, png: Path | None, say: Callable[[str], None] | None, *, json_: bool
+) -> None:
+    """Solve the tip in its hole alone, and tell it."""
+    if png is not None:
+        raise InputError(
+            Fault("--case seat_in_wood has no picture", given=str(png), do="leave --png out")
+        )
+    found = prove_seated(plan, progress=say)
+    if json_:
+        print_json(seated_document(plan, found))
+        return
+    typer.echo(f"{plan.number}: {plan.kind.title}, its tip in its hole")
+    for line in seated_lines(found):
+        typer.echo(paragraph(line))
 
 
 def _print_contacts(plan: Plan, contacts: Sequence[ContactResult]) -> None:

@@ -18,7 +18,7 @@ from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, failure, file_row, in
 
 if TYPE_CHECKING:
     from barbwright.export.door import WrittenFile
-    from barbwright.prove import CaseResult, ContactResult, Pictured, ProveResult
+    from barbwright.prove import CaseResult, ContactResult, Pictured, ProveResult, SeatedResult
 
 
 def made_part(folder: Path) -> tuple[Plan, Path | None]:
@@ -170,6 +170,85 @@ def contact_document(
         **_contact_rows(plan, contacts),
         "files": [file_row(file, str(file.path)) for file in files],
     }
+
+
+def prove_seated(plan: Plan, *, progress: Callable[[str], None] | None = None) -> SeatedResult:
+    """Return what loads do to a part's tip in its hole.
+
+    Parameters
+    ----------
+    plan : Plan
+        A designed part.
+    progress : callable, optional
+        Told in one line what is being done.
+
+    Raises
+    ------
+    InputError
+        When the part has no tip below a hub, no wood is named, or the engine is missing.
+    CheckFailedError
+        When no size exists because the material is refused.
+    """
+    from barbwright.prove import seated_of
+
+    if plan.design is None:
+        raise CheckFailedError(failure(plan).faults)
+    return seated_of(plan.design, plan.job.wood, progress=progress)
+
+
+def seated_document(plan: Plan, found: SeatedResult) -> dict[str, Any]:
+    """Return a tip in its hole as one JSON document.
+
+    Parameters
+    ----------
+    plan : Plan
+        The part.
+    found : SeatedResult
+        What was found.
+    """
+    from barbwright.prove import seated_json
+
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "command": "prove",
+        "part": plan.kind.name,
+        "part_number": plan.number,
+        "notice": NOTICE,
+        "inputs": inputs(plan.job),
+        "seat_contact": seated_json(found),
+        "files": [],
+    }
+
+
+def seated_lines(found: SeatedResult) -> list[str]:
+    """Return what elements find of a tip in its hole, in words.
+
+    Parameters
+    ----------
+    found : SeatedResult
+        What was found.
+    """
+    lines = [
+        f"Tip in its hole, {'converged' if found.converged else 'NOT converged'}: contact "
+        f"{found.seat.rest_mpa:.2f} MPa at rest, crush at {found.seat.cap_mpa:.2f} MPa, friction "
+        f"{found.seat.friction:g}."
+    ]
+    for load in found.loads:
+        answer = load.answer
+        if answer.solved:
+            lines.append(
+                f"{load.title}: peak {answer.peak_mpa:.1f} MPa (beam {load.beam_mpa:.1f}), tilt "
+                f"{answer.tilt_deg:.2f} degree, open by {answer.opening_mm:.3f} mm, "
+                f"{100.0 * answer.crushed_share:.0f} % of the seat crushes."
+            )
+        else:
+            lines.append(f"{load.title}: no balance found, the tip tilts in its hole.")
+    lines.append(
+        f"Drawn out at {found.pull_out_n:.0f} N (closed form {found.pull_closed_n:.0f}, proving "
+        f"pull {found.field_proof_n:.0f} N); tipped at {found.tilting_n:.0f} N along the line "
+        f"(closed form {found.tilting_closed_n:.0f}, without friction)."
+    )
+    return [*lines, *found.notes]
 
 
 def _contact_rows(plan: Plan, contacts: Sequence[ContactResult]) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from barbwright.prove.result import (
     contact_json,
     to_json,
 )
+from barbwright.prove.seated import SeatedResult, seated_json, seated_of
 
 __all__ = [
     "CASE_IDS",
@@ -17,10 +18,13 @@ __all__ = [
     "ContactResult",
     "Pictured",
     "ProveResult",
+    "SeatedResult",
     "SharpEdge",
     "contact_json",
     "contact_of",
     "require_engine",
     "run",
+    "seated_json",
+    "seated_of",
     "to_json",
 ]
