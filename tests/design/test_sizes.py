@@ -20,8 +20,8 @@ def test_each_size_stands_once_and_its_name_ends_in_its_unit():
     for size in TABLE:
         assert size.unit == "mm" or size.feature == "number", size.name
         assert re.fullmatch(r"[a-z_]+", size.name)
-        # A bore or an outside is round; a length is not.
-        round_ = size.name.endswith("diameter_mm")
+        # A bore or an outside is round, or lies over flats as a hexagon's does; a length does not.
+        round_ = size.name.endswith(("diameter_mm", "flats_mm"))
         assert round_ or size.feature not in {"bore", "outside"}, size.name
 
 
