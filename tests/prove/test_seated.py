@@ -36,4 +36,4 @@ def test_what_a_seated_tip_does_is_told_and_a_load_that_tips_it_has_no_peak():
     assert body["converged"] is found.converged
     text = " ".join(seated_lines(found))
     assert ("NOT converged" in text) is not found.converged
-    assert "tilts in its hole" in text
+    assert "more than the seat holds" in text

@@ -242,7 +242,9 @@ def seated_lines(found: SeatedResult) -> list[str]:
                 f"{100.0 * answer.crushed_share:.0f} % of the seat crushes."
             )
         else:
-            lines.append(f"{load.title}: no balance found, the tip tilts in its hole.")
+            lines.append(
+                f"{load.title}: no balance found: more than the seat holds, or not solved."
+            )
     lines.append(
         f"Drawn out at {found.pull_out_n:.0f} N (closed form {found.pull_closed_n:.0f}, proving "
         f"pull {found.field_proof_n:.0f} N); tipped at {found.tilting_n:.0f} N along the line "
