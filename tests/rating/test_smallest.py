@@ -8,6 +8,7 @@ import pytest
 from barbwright import catalog
 from barbwright.design.part import KINDS
 from barbwright.job import numbers
+from barbwright.jobs.plan import plan_part
 from barbwright.rating import smallest as subject
 from barbwright.rating.choices import with_bit, with_tube, with_wood
 from example_job import NYLON_68, job_of
@@ -64,8 +65,10 @@ def test_the_softest_tube_of_the_table_passes_and_every_softer_one_fails_or_cann
     for tube in catalog.tubes().values():
         changed = with_tube(job, tube)
         modulus = numbers.conditions(changed).tubes[0].modulus_low_mpa
-        if modulus < found.number - 1e-9:
-            assert not passes("elbow", changed), tube.name
+        if modulus < found.number - 1e-9 and passes("elbow", changed):
+            # It may pass what is checked where the contact table does not reach its seal.
+            results = {one.info.id: one for one in plan_part(KINDS["elbow"], changed).results}
+            assert results["barb_seal"].verdict == "not_checked", tube.name
 
 
 def test_the_softest_rubber_of_this_size_passes_and_one_shore_softer_does_not():
