@@ -180,7 +180,7 @@ def test_a_few_random_parts_are_verified_or_refused(tmp_path):
     seen = []
     with Rereader() as rereader:
 
-        @settings(max_examples=2, database=None, **CALM)
+        @settings(max_examples=5, database=None, **CALM)
         @given(BUILDABLE)
         def some(job):
             seen.append(files_or_a_refusal(job, tmp_path, rereader))

@@ -107,7 +107,7 @@ def test_a_dry_run_writes_nothing(tmp_path):
 def test_a_fail_writes_nothing(tmp_path):
     done = run("make", "barb", *PVC, *MODELS, "-o", tmp_path)
     assert done.code == 3
-    assert "FAIL barb_seal" in done.err
+    assert "FAIL barb_grip" in done.err
     assert list(tmp_path.iterdir()) == []
 
 

@@ -168,12 +168,13 @@ def test_a_title_with_control_characters_is_refused_and_a_note_may_have_lines(tm
 
 def test_a_kit_needs_parts_or_a_chain_and_a_quantity_where_no_chain_says_it(tmp_path):
     with pytest.raises(InputError, match="neither parts nor chain"):
-        load_kit(write_kit(tmp_path, chain={}))
+        load_kit(write_kit(tmp_path, chain={}, tools=True))
     with pytest.raises(InputError, match="quantity is missing"):
         load_kit(write_kit(tmp_path, parts={"barb": "{}"}))
     with pytest.raises(InputError, match="quantity is missing"):
         load_kit(write_kit(tmp_path, parts={"tee": "{}"}, chain={}))
-    assert load_kit(write_kit(tmp_path, parts={"tee": "{}"})).parts[0].quantity is None
+    (tee,) = load_kit(write_kit(tmp_path, parts={"tee": "{}"}, tools=True)).parts
+    assert tee.quantity is None
 
 
 def test_what_is_not_known_is_asked_for_all_at_once():

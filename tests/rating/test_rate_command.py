@@ -144,7 +144,8 @@ def test_the_softest_wood_shows_its_strength_across_the_grain():
     body = rated("elbow", *DEMO)
     wood = catalog.find_wood(body["softest_wood"])
     assert body["softest_wood_c90_mpa"] == pytest.approx(wood.compression_perpendicular_mpa)
-    assert f"C90 {wood.compression_perpendicular_mpa:.2f} MPa" in rate("elbow", *DEMO).out
+    said = " ".join(rate("elbow", *DEMO).out.split())
+    assert f"C90 {wood.compression_perpendicular_mpa:.2f} MPa" in said
 
 
 def test_a_refused_material_is_a_fail_in_every_row_of_a_sweep():
@@ -156,8 +157,8 @@ def test_a_refused_material_is_a_fail_in_every_row_of_a_sweep():
 
 
 def test_a_caution_is_drawn_in_amber_and_not_in_green(tmp_path):
-    options = ("--pressures", "45psi, 80psi, 200psi", "--formats", "svg", "-o", tmp_path)
-    assert run("rate", "elbow", *DEMO, *options).code == 0
+    options = ("--pressures", "67.8psi, 200psi", "--formats", "svg", "-o", tmp_path)
+    assert run("rate", "elbow", *CAUTIOUS, "--pressure", "67.8psi", *options).code == 0
     drawn = (tmp_path / "sweep.svg").read_text().lower()
     assert "#e69f00" in drawn
     assert "#009e73" not in drawn
@@ -167,7 +168,9 @@ def test_what_is_not_known_leaves_no_limit_and_is_said():
     body = rated("elbow", *THREE)
     for row in (body, *body["by_temperature"]):
         assert row["max_pressure_kpa"] is None
-        assert "cannot be judged" in row["because"]
+        # Too hot for the print itself is a fail, whatever the tube.
+        hot = row is not body and row["because"] == "side_load fails at every pressure"
+        assert "cannot be judged" in row["because"] or (hot and row["temperature_c"] > 40.0)
         assert row["pass_max_pressure_kpa"] is None
     assert body["drawn_max_pressure_kpa"] is None
     assert body["drawn_because"]
