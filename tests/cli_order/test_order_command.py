@@ -1,4 +1,5 @@
 import json
+import shutil
 import subprocess
 import sys
 import zipfile
@@ -10,6 +11,7 @@ from barbwright.cli import main
 from barbwright.design.part import KINDS
 from barbwright.jobs.make import make_part
 from barbwright.jobs.plan import plan_part
+from barbwright.order.choose import choose_parts
 from example_job import job_of
 
 MODELS = ("step", "stl", "3mf")
@@ -47,6 +49,9 @@ def test_a_kits_folder_gives_the_newest_revision_of_each_part(run, parts, tmp_pa
     assert code == 0
     body = json.loads(out)
     assert [(p["revision"], p["quantity"], p["spares"]) for p in body["parts"]] == [("B", 3, 1)]
+    (left,) = body["left_out"]
+    assert Path(left["path"]).parent == parts
+    assert left["because"] == "revision A, older than revision B"
     zipped, page = (Path(row["path"]) for row in body["files"])
     assert page.is_file()
     with zipfile.ZipFile(zipped) as found:
@@ -54,6 +59,18 @@ def test_a_kits_folder_gives_the_newest_revision_of_each_part(run, parts, tmp_pa
     assert listed["pieces"] == 4
     # Made without a drawing: the sheet does not speak of one.
     assert not [row for row in listed["files"] if row["path"].startswith("drawings/")]
+
+
+def test_what_is_left_out_is_named_with_its_reason(parts, tmp_path):
+    old = next(path for path in parts.iterdir() if "-a-" in path.name)
+    chosen = choose_parts([str(parts)], tmp_path)
+    assert any(str(old) in line and "older than revision B" in line for line in chosen.said)
+    none = choose_parts([str(parts)], tmp_path, quantities=["0"])
+    assert any("no pieces of it are asked for" in line for line in none.said)
+    deeper = shutil.copytree(old, tmp_path / "part")
+    shutil.copytree(old, deeper / "inner")
+    (said, *_) = choose_parts([str(deeper)], tmp_path).said
+    assert str(deeper / "inner") in said
 
 
 def test_a_dry_run_verifies_and_writes_nothing(run, parts, tmp_path):

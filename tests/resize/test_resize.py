@@ -15,7 +15,7 @@ from barbwright.jobs.make import make_part
 from barbwright.jobs.naming import next_revision
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import load_record
-from barbwright.jobs.resize import changed_job, kit_parts, resize_part, side_by_side
+from barbwright.jobs.resize import changed_job, parts_in, resize_part, side_by_side
 from run_cli import run
 
 DEMO = {
@@ -137,7 +137,25 @@ def test_a_kits_folder_gives_each_kind_in_its_highest_revision(elbow: Path, tmp_
     resized = resize_part(elbow, {"bit": "1/4in"})
     newer, _ = make_part(resized.plan, tmp_path, ("stl",))
     tip, _ = make_part(plan_part(KINDS["tip"], read_job(DEMO)), tmp_path, ("stl",))
-    assert set(kit_parts(tmp_path)) == {newer, tip}
+    (tmp_path / "notes").mkdir()
+    held = parts_in(tmp_path)
+    assert set(held.taken) == {newer, tip}
+    assert dict(held.left_out) == {
+        tmp_path / elbow.name: "revision A, older than revision B",
+        tmp_path / "notes": "no part of ours in it",
+    }
+
+
+def test_two_parts_of_one_kind_and_revision_are_both_taken_and_both_named(
+    elbow: Path, tmp_path: Path
+) -> None:
+    shutil.copytree(elbow, tmp_path / elbow.name)
+    shutil.copytree(elbow, tmp_path / "another")
+    held = parts_in(tmp_path)
+    assert set(held.taken) == {tmp_path / elbow.name, tmp_path / "another"}
+    (said,) = held.said
+    assert elbow.name in said
+    assert "another" in said
 
 
 def test_the_command_remakes_every_tip_of_a_kit_and_leaves_the_barb(tmp_path: Path) -> None:
@@ -150,6 +168,7 @@ def test_the_command_remakes_every_tip_of_a_kit_and_leaves_the_barb(tmp_path: Pa
     done = run("resize", tmp_path, "--bit", "1/4in", "--formats", "step,stl,3mf")
     assert done.code == 0, done.err
     assert "lead_diameter_mm" in done.out
+    assert "barb" in done.err
     assert "not concerned" in done.err
     assert "barb-" in done.err
     revisions = sorted(load_record(path)[2] for path in tmp_path.iterdir())

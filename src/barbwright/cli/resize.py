@@ -12,7 +12,7 @@ from barbwright.cli.output import WORDS, print_json, verdict_line, warn
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import ALL_FORMATS, make_part, read_formats
 from barbwright.jobs.record import document, failure, load_record
-from barbwright.jobs.resize import Resized, concerns, kit_parts, resize_part, side_by_side
+from barbwright.jobs.resize import Held, Resized, concerns, parts_in, resize_part, side_by_side
 
 
 @shared.with_job_options
@@ -50,14 +50,20 @@ def resize(
         )
     settings = tuple(options.pop("settings") or ())
     # A whole kit's folder holds parts; every one that the change concerns is remade.
-    folders = kit_parts(part) if part.is_dir() and not list(part.glob("part*.json")) else [part]
+    whole = part.is_dir() and not list(part.glob("part*.json"))
+    held = parts_in(part) if whole else Held((part,), ())
+    folders = held.taken
     if not folders:
         raise InputError(
             Fault("no part there", given=str(part), do="name a part.json, or a kit's folder")
         )
     chosen = [
-        folder for folder in folders if concerns(load_record(folder)[0], options, settings)
-    ] if len(folders) > 1 else folders  # fmt: skip
+        folder
+        for folder in folders
+        if len(folders) == 1 or concerns(load_record(folder)[0], options, settings)
+    ]
+    untouched = "not concerned by the change; it stays as it is"
+    held += Held((), tuple((folder, untouched) for folder in folders if folder not in chosen))
     resized = [resize_part(folder, options, settings) for folder in chosen]
     bodies = []
     for one in resized:
@@ -75,18 +81,18 @@ def resize(
             _print(one)
             if folder is not None:
                 typer.echo(f"\nwritten and verified: {folder}")
-    left = [folder.name for folder in folders if folder not in chosen]
     if len(folders) > 1 and not dry_run and not quiet:
         typer.echo(
             "\ncards, chain and order in the kit's folder are still for the old parts: put the "
             "change into the kit file and build again",
             err=True,
         )
-    if left and not quiet:
-        typer.echo(f"\nnot concerned, left as they are: {', '.join(left)}", err=True)
+    if not quiet:
+        warn(held.words())
     if json_:
-        single = bodies[0] if len(folders) == 1 else None
-        print_json(single or {"schema_version": 1, "command": "resize", "parts": bodies})
+        left = [{"path": str(path), "because": because} for path, because in held.left_out]
+        several = {"schema_version": 1, "command": "resize", "parts": bodies}
+        print_json({**(bodies[0] if len(folders) == 1 else several), "left_out": left})
     failed = [one.plan for one in resized if not one.plan.passed]
     if failed:
         raise CheckFailedError([fault for plan in failed for fault in failure(plan).faults])

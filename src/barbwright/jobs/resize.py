@@ -176,26 +176,87 @@ def side_by_side(resized: Resized) -> dict[str, Any]:
     }
 
 
-def kit_parts(folder: Path) -> list[Path]:
-    """Return the folders of a kit's folder that hold a part, newest revision of each kind first.
+@dataclass(frozen=True)
+class Held:
+    """What a folder of parts gives, and what it holds besides.
+
+    Attributes
+    ----------
+    taken : tuple of Path
+        Folders of parts: of each kind and grade the highest revision.
+    left_out : tuple of (Path, str)
+        What else is there, and why it is not taken.
+    said : tuple of str
+        What the user should read of those taken.
+    """
+
+    taken: tuple[Path, ...]
+    left_out: tuple[tuple[Path, str], ...]
+    said: tuple[str, ...] = ()
+
+    def __add__(self, other: Held) -> Held:
+        """Return both together."""
+        return Held(
+            self.taken + other.taken, self.left_out + other.left_out, self.said + other.said
+        )
+
+    def words(self) -> tuple[str, ...]:
+        """Return all that the user should read, a line a folder left out."""
+        left = (f"left out: {path}: {because}" for path, because in self.left_out)
+        return (*self.said, *left)
+
+
+_Found = tuple[tuple[int, str], str, Path]
+
+
+def parts_in(folder: Path) -> Held:
+    """Return the parts that stand in a folder, each in a folder of its own.
 
     Parameters
     ----------
     folder : Path
-        A kit's folder.
+        A kit's folder, or any other that make wrote parts into.
 
     Returns
     -------
-    list of Path
-        One a kind: the highest revision; empty when the folder holds no parts.
+    Held
+        Every part of the highest revision of its kind and grade; older ones, and folders
+        that hold no part, are named as left out. Nothing is taken where no part is there.
     """
-    latest: dict[str, tuple[tuple[int, str], Path]] = {}
-    for path in sorted(folder.glob("*/part*.json")):
-        kind, _, revision, _ = load_record(path)
+    found: dict[tuple[str, int], list[_Found]] = {}
+    left: list[tuple[Path, str]] = []
+    for place in sorted(path for path in folder.glob("[!.]*/") if path.is_dir()):
+        records = sorted(place.glob("part*.json"))
+        if not records:
+            left.append((place, _no_part(place)))
+            continue
+        kind, job, revision, _ = load_record(records[0])
         rank = (len(revision), revision)
-        if kind.name not in latest or rank > latest[kind.name][0]:
-            latest[kind.name] = (rank, path.parent)
-    return [path for _, path in latest.values()]
+        found.setdefault((kind.name, job.grade), []).append((rank, revision, place))
+    taken: list[Path] = []
+    said: list[str] = []
+    for (name, _), parts in found.items():
+        highest = max(rank for rank, _, _ in parts)
+        newest = [place for rank, _, place in parts if rank == highest]
+        taken += newest
+        if len(newest) > 1:
+            names = " and ".join(place.name for place in newest)
+            said.append(f"{name}: {names} are all taken; name one folder where you mean one")
+        newer = highest[1].upper()
+        left += [
+            (place, f"revision {revision.upper()}, older than revision {newer}")
+            for rank, revision, place in parts
+            if rank != highest
+        ]
+    return Held(tuple(taken), tuple(left), tuple(said))
+
+
+def _no_part(place: Path) -> str:
+    if (place / "coupon.json").is_file():
+        return "a fit gauge; name its folder"
+    if any(place.glob("*/part*.json")):
+        return "holds parts in folders of its own; name it"
+    return "no part of ours in it"
 
 
 def concerns(kind: Kind, options: Mapping[str, Any], settings: tuple[str, ...]) -> bool:

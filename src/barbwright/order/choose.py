@@ -11,7 +11,7 @@ from barbwright.jobs.build import plan_kit
 from barbwright.jobs.kitfile import kit_files, load_kit
 from barbwright.jobs.make import folder_name
 from barbwright.jobs.record import load_record
-from barbwright.jobs.resize import kit_parts
+from barbwright.jobs.resize import Held, parts_in
 from barbwright.order.record import PartLine
 
 
@@ -27,11 +27,14 @@ class Chosen:
         A kit's title; else empty.
     said : tuple of str
         What the user should read.
+    left_out : tuple of (Path, str)
+        Folders that were named, or stand in one that was, and are not ordered; and why.
     """
 
     lines: tuple[PartLine, ...]
     title: str
     said: tuple[str, ...]
+    left_out: tuple[tuple[Path, str], ...] = ()
 
 
 def choose_parts(
@@ -63,18 +66,20 @@ def choose_parts(
         When something named holds no part, or a quantity cannot be read.
     """
     lines: list[PartLine] = []
-    said: list[str] = []
+    held = Held((), ())
     title = ""
     faults: list[Fault] = []
     for name in named:
         path = Path(name)
         try:
             if path.is_dir() or path.suffix == ".json":
-                lines += [(folder, 1, 0, "") for folder in _folders(path)]
+                found = _folders(path)
+                lines += [(folder, 1, 0, "") for folder in found.taken]
+                held += found
             elif path.suffix == ".toml" or name in kit_files():
-                found, title, told = _kit_lines(name, made)
-                lines += found
-                said += told
+                of_kit, title, told = _kit_lines(name, made)
+                lines += of_kit
+                held += told
             else:
                 do = "name a part's folder, a kit's folder or a kit file"
                 faults.append(Fault("no such folder", given=name, do=do))
@@ -96,33 +101,45 @@ def choose_parts(
                 words.get(index, note),
             )
         )
+    none = tuple((line[0], "no pieces of it are asked for") for line in chosen if not _any(line))
+    held += Held((), none)
+    said = list(held.words())
     if not title and not quantities:
         said.append("one piece of each part: --quantity tee=7 for more, or name the kit file")
-    return Chosen(tuple(chosen), title, tuple(said))
+    return Chosen(tuple(chosen), title, tuple(said), held.left_out)
 
 
-def _folders(path: Path) -> list[Path]:
+def _any(line: PartLine) -> bool:
+    return line[1] + line[2] != 0
+
+
+def _folders(path: Path) -> Held:
     folder = path.parent if path.suffix == ".json" else path
     if (folder / "coupon.json").is_file():
         do = "send part.step, or part_mm.stl or part.3mf, from it to the print service by hand"
         raise InputError(Fault("a fit gauge is no part of an order", given=str(path), do=do))
-    if path.suffix == ".json" or any(path.glob("part*.json")):
-        return [path if path.is_dir() else path.parent]
-    folders = kit_parts(path)
-    if not folders:
+    if path.suffix == ".json":
+        return Held((path.parent,), ())
+    held = parts_in(path)
+    if any(path.glob("part*.json")):
+        # The part's own folder was named: what stands deeper is none of it.
+        deeper = tuple((place, "stands in a part's own folder; name it") for place in held.taken)
+        return Held((path,), deeper)
+    if not held.taken:
         do = "name a folder that make or build wrote"
         raise InputError(Fault("no part in this folder", given=str(path), do=do))
-    return folders
+    return held
 
 
-def _kit_lines(name: str, made: Path) -> tuple[list[PartLine], str, list[str]]:
+def _kit_lines(name: str, made: Path) -> tuple[list[PartLine], str, Held]:
     """Return a kit's parts as made: its own revision, or a later one that resize made of it.
 
     A later one is not what the kit file says: that is said with each of them.
     """
     kit = load_kit(name)
     folder = made / kit.name
-    newest = {load_record(path)[0].name: path for path in kit_parts(folder)}
+    there = parts_in(folder)
+    newest = {load_record(path)[0].name: path for path in there.taken}
     lines: list[PartLine] = []
     said: list[str] = []
     faults: list[Fault] = []
@@ -133,8 +150,6 @@ def _kit_lines(name: str, made: Path) -> tuple[list[PartLine], str, list[str]]:
             faults.append(Fault(f"{order.kind}: the kit says no quantity", kit.name, do=do))
             continue
         quantity, spares = order.quantity, order.spares or 0
-        if quantity + spares == 0:
-            continue
         own = folder / folder_name(plan)
         found = newest.get(order.kind)
         later = found is not None and load_record(found)[2] != plan.revision
@@ -153,7 +168,13 @@ def _kit_lines(name: str, made: Path) -> tuple[list[PartLine], str, list[str]]:
             )  # fmt: skip
     if faults:
         raise InputError(faults)
-    return lines, kit.title, said
+    ordered = {line[0] for line in lines}
+    others = tuple(
+        (place, "not a part of this kit as its file says now")
+        for place in there.taken
+        if place not in ordered
+    )
+    return lines, kit.title, Held((), (*there.left_out, *others), tuple(said))
 
 
 def _values(texts: Sequence[str], option: str, names: Sequence[tuple[str, str]]) -> dict[int, str]:
