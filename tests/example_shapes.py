@@ -97,13 +97,13 @@ def barbs(start: float, sizes: Sizes) -> tuple[list, list[float], float]:
 def cylinder(name, start, end, diameter, axis, towards=X_AXIS) -> Revolved:
     radius = diameter / 2
     outline = [(start, 0, 0), (start, radius, 0), (end, radius, 0), (end, 0, 0)]
-    return Revolved(name, np.array(outline, float), axis=axis, towards=towards)
+    return Revolved(name=name, outline=np.array(outline, float), axis=axis, towards=towards)
 
 
 def ball(name, diameter, axis=Z_AXIS, towards=X_AXIS) -> Revolved:
     radius = diameter / 2
     outline = [(-radius, 0, -1.0), (radius, 0, 0)]
-    return Revolved(name, np.array(outline, float), axis=axis, towards=towards)
+    return Revolved(name=name, outline=np.array(outline, float), axis=axis, towards=towards)
 
 
 def arm(name, sizes: Sizes, axis) -> tuple[Revolved, list[Probe], list[WallProbe], float]:
@@ -115,16 +115,54 @@ def arm(name, sizes: Sizes, axis) -> tuple[Revolved, list[Probe], list[WallProbe
     origin = (0.0, 0.0, 0.0)
     probes = [
         Probe(
-            f"{name}_crest_diameter_mm", origin, axis, crests[1], sizes.crest, "outer", 8, Z_AXIS
+            name=f"{name}_crest_diameter_mm",
+            origin=origin,
+            axis=axis,
+            at_mm=crests[1],
+            diameter_mm=sizes.crest,
+            side="outer",
+            reach_mm=8,
+            towards=Z_AXIS,
         ),
         Probe(
-            f"{name}_root_diameter_mm", origin, axis, shoulder + 0.6, sizes.root, "outer", 8, Z_AXIS
+            name=f"{name}_root_diameter_mm",
+            origin=origin,
+            axis=axis,
+            at_mm=shoulder + 0.6,
+            diameter_mm=sizes.root,
+            side="outer",
+            reach_mm=8,
+            towards=Z_AXIS,
         ),
-        Probe(f"{name}_bore_diameter_mm", origin, axis, crests[1], sizes.bore, "inner", 8, Z_AXIS),
+        Probe(
+            name=f"{name}_bore_diameter_mm",
+            origin=origin,
+            axis=axis,
+            at_mm=crests[1],
+            diameter_mm=sizes.bore,
+            side="inner",
+            reach_mm=8,
+            towards=Z_AXIS,
+        ),
     ]
     wall = (sizes.root - sizes.bore) / 2
-    walls = [WallProbe(f"{name}_wall_mm", origin, axis, shoulder + 0.6, wall, 0.0, Z_AXIS)]
-    return Revolved(name, np.array(points), axis=axis, towards=Z_AXIS), probes, walls, end
+    walls = [
+        WallProbe(
+            name=f"{name}_wall_mm",
+            origin=origin,
+            axis=axis,
+            at_mm=shoulder + 0.6,
+            wall_mm=wall,
+            slope=0.0,
+            towards=Z_AXIS,
+        )
+    ]
+    return (
+        Revolved(name=name, outline=np.array(points), axis=axis, towards=Z_AXIS),
+        probes,
+        walls,
+        end,
+    )
 
 
 def tip(
@@ -153,12 +191,47 @@ def tip(
     near_lead = lead_end - 1.0
     probes = [
         Probe(
-            "tip_middle_diameter_mm", origin, DOWN, at, diameter_at(at), "outer", 8, (0, 1, 0), 120
+            name="tip_middle_diameter_mm",
+            origin=origin,
+            axis=DOWN,
+            at_mm=at,
+            diameter_mm=diameter_at(at),
+            side="outer",
+            reach_mm=8,
+            towards=(0, 1, 0),
+            fan_deg=120,
         ),
-        Probe("lead_diameter_mm", origin, DOWN, near_lead, diameter_at(near_lead), "outer", 8),
-        Probe("tip_bore_diameter_mm", origin, DOWN, at, sizes.tip_bore, "inner", 8),
+        Probe(
+            name="lead_diameter_mm",
+            origin=origin,
+            axis=DOWN,
+            at_mm=near_lead,
+            diameter_mm=diameter_at(near_lead),
+            side="outer",
+            reach_mm=8,
+        ),
+        Probe(
+            name="tip_bore_diameter_mm",
+            origin=origin,
+            axis=DOWN,
+            at_mm=at,
+            diameter_mm=sizes.tip_bore,
+            side="inner",
+            reach_mm=8,
+        ),
     ]
-    walls = [WallProbe("tip_wall_mm", origin, DOWN, at, wall, slope, (0, 1, 0), 120)]
+    walls = [
+        WallProbe(
+            name="tip_wall_mm",
+            origin=origin,
+            axis=DOWN,
+            at_mm=at,
+            wall_mm=wall,
+            slope=slope,
+            towards=(0, 1, 0),
+            fan_deg=120,
+        )
+    ]
     ticks = []
     for number in range(3):
         position = seat_end + 2.0 * number + 1.0
@@ -173,14 +246,14 @@ def tip(
             ]
             ticks.append(
                 Revolved(
-                    f"tick {number}",
-                    np.array(outline, float),
+                    name=f"tick {number}",
+                    outline=np.array(outline, float),
                     axis=DOWN,
                     towards=side,
                     sweep_deg=math.degrees(2.0 / surface),
                 )
             )
-    body = Revolved("tip", np.array(points), axis=DOWN, towards=X_AXIS)
+    body = Revolved(name="tip", outline=np.array(points), axis=DOWN, towards=X_AXIS)
     return body, probes, walls, lead_end, ticks
 
 
@@ -199,11 +272,20 @@ def strike_pad(sizes: Sizes) -> tuple[Revolved, list[Engraving]]:
         (rim, half, -math.tan(math.atan2(crown, half) / 2)),
         (rim + crown, 0.0, 0.0),
     ]
-    pad = Revolved("strike pad", np.array(outline), axis=Z_AXIS, towards=X_AXIS)
+    pad = Revolved(name="strike pad", outline=np.array(outline), axis=Z_AXIS, towards=X_AXIS)
     marks = []
     if sizes.mark:
         floor = (0.0, 0.0, rim + crown - 0.5)
-        marks = [Engraving(sizes.mark, LETTERS, floor, Z_AXIS, X_AXIS, 2.0)]
+        marks = [
+            Engraving(
+                text=sizes.mark,
+                letters=LETTERS,
+                origin=floor,
+                normal=Z_AXIS,
+                x_direction=X_AXIS,
+                depth_mm=2.0,
+            )
+        ]
     return pad, marks
 
 
@@ -223,7 +305,18 @@ def elbow(sizes: Sizes | None = None, *, tee: bool = False) -> Shape:
         probes += arm_probes
         walls += arm_walls
     hub_wall = (sizes.hub - sizes.relief) / 2
-    walls.append(WallProbe("hub_wall_mm", (0, 0, 0), Z_AXIS, 0.0, hub_wall, 0.0, (0, 1, 0), 40))
+    walls.append(
+        WallProbe(
+            name="hub_wall_mm",
+            origin=(0, 0, 0),
+            axis=Z_AXIS,
+            at_mm=0.0,
+            wall_mm=hub_wall,
+            slope=0.0,
+            towards=(0, 1, 0),
+            fan_deg=40,
+        )
+    )
     volume = sum(revolved_volume(add) for add in adds)
     return Shape(
         name="tee" if tee else "elbow",
@@ -252,16 +345,59 @@ def barb(sizes: Sizes | None = None) -> Shape:
     adds, probes, walls = [], [], []
     wall = (sizes.root - sizes.bore) / 2
     for name, axis in (("right", X_AXIS), ("left", LEFT)):
-        adds.append(Revolved(name, outline, axis=axis, towards=Z_AXIS))
+        adds.append(Revolved(name=name, outline=outline, axis=axis, towards=Z_AXIS))
         probes.append(
-            Probe(f"{name}_crest_diameter_mm", (0, 0, 0), axis, crests[0], sizes.crest, "outer")
+            Probe(
+                name=f"{name}_crest_diameter_mm",
+                origin=(0, 0, 0),
+                axis=axis,
+                at_mm=crests[0],
+                diameter_mm=sizes.crest,
+                side="outer",
+            )
         )
-        walls.append(WallProbe(f"{name}_wall_mm", (0, 0, 0), axis, half + 0.6, wall))
+        walls.append(
+            WallProbe(
+                name=f"{name}_wall_mm", origin=(0, 0, 0), axis=axis, at_mm=half + 0.6, wall_mm=wall
+            )
+        )
     probes = [
-        Probe(p.name, p.origin, p.axis, p.at_mm, p.diameter_mm, p.side, 8, Z_AXIS) for p in probes
+        Probe(
+            name=p.name,
+            origin=p.origin,
+            axis=p.axis,
+            at_mm=p.at_mm,
+            diameter_mm=p.diameter_mm,
+            side=p.side,
+            reach_mm=8,
+            towards=Z_AXIS,
+        )
+        for p in probes
     ]
-    walls = [WallProbe(w.name, w.origin, w.axis, w.at_mm, w.wall_mm, 0, Z_AXIS) for w in walls]
-    probes.append(Probe("bore_diameter_mm", (0, 0, 0), X_AXIS, 0.3, sizes.bore, "inner", 8, Z_AXIS))
+    walls = [
+        WallProbe(
+            name=w.name,
+            origin=w.origin,
+            axis=w.axis,
+            at_mm=w.at_mm,
+            wall_mm=w.wall_mm,
+            slope=0,
+            towards=Z_AXIS,
+        )
+        for w in walls
+    ]
+    probes.append(
+        Probe(
+            name="bore_diameter_mm",
+            origin=(0, 0, 0),
+            axis=X_AXIS,
+            at_mm=0.3,
+            diameter_mm=sizes.bore,
+            side="inner",
+            reach_mm=8,
+            towards=Z_AXIS,
+        )
+    )
     volume = 2 * revolved_volume(adds[0])
     return Shape(
         name="barb",
@@ -283,7 +419,7 @@ def inline_tip(sizes: Sizes | None = None) -> Shape:
     tip_body, probes, walls, lead_end, ticks = tip(sizes, start, 3.0)
     more, crests, end = barbs(0.0, sizes)
     points = [(-1.0, 0.0, 0.0), (-1.0, sizes.root / 2, 0.0), *more, (end, 0.0, 0.0)]
-    upper = Revolved("barb", np.array(points), axis=Z_AXIS, towards=X_AXIS)
+    upper = Revolved(name="barb", outline=np.array(points), axis=Z_AXIS, towards=X_AXIS)
     step = (sizes.bore - sizes.tip_bore) / 2
     bore = [
         (-lead_end - 1, 0, 0),
@@ -293,13 +429,30 @@ def inline_tip(sizes: Sizes | None = None) -> Shape:
         (end + 1, sizes.bore / 2, 0),
         (end + 1, 0, 0),
     ]
-    probes.append(Probe("crest_diameter_mm", (0, 0, 0), Z_AXIS, crests[1], sizes.crest, "outer", 8))
+    probes.append(
+        Probe(
+            name="crest_diameter_mm",
+            origin=(0, 0, 0),
+            axis=Z_AXIS,
+            at_mm=crests[1],
+            diameter_mm=sizes.crest,
+            side="outer",
+            reach_mm=8,
+        )
+    )
     volume = revolved_volume(tip_body) + revolved_volume(upper)
-    mark = Engraving(sizes.mark, LETTERS, (0, ring - 0.4, -1.5), (0, 1, 0), (-1, 0, 0), 2.0)
+    mark = Engraving(
+        text=sizes.mark,
+        letters=LETTERS,
+        origin=(0, ring - 0.4, -1.5),
+        normal=(0, 1, 0),
+        x_direction=(-1, 0, 0),
+        depth_mm=2.0,
+    )
     return Shape(
         name="tip",
         adds=(tip_body, upper),
-        cuts=(Revolved("bore", np.array(bore, float)), *ticks),
+        cuts=(Revolved(name="bore", outline=np.array(bore, float)), *ticks),
         engravings=(mark,) if sizes.mark else (),
         probes=tuple(probes),
         walls=tuple(walls),

@@ -74,7 +74,7 @@ gallon_per_minute = gallon / minute
 _DEFINITIONS = {line.partition(" =")[0]: line for line in _TEXT.strip().splitlines()}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Kind:
     """A kind of quantity: its inside unit, the spellings we read, and what a bare one may mean.
 
@@ -113,109 +113,109 @@ def _spell(**units: str) -> dict[str, str]:
 
 KINDS: dict[str, Kind] = {
     "length": Kind(
-        "length",
-        "millimeter",
-        _spell(
+        name="length",
+        inside="millimeter",
+        spellings=_spell(
             millimeter="mm millimeter millimetre millimeters millimetres",
             centimeter="cm centimeter centimetre",
             meter="m meter metre meters metres",
             inch='in in. inch inches "',
             foot="ft ft. foot feet",
         ),
-        ("mm", "in"),
-        "4.3 mm or 0.170in",
+        readings=("mm", "in"),
+        example="4.3 mm or 0.170in",
     ),
     "pressure": Kind(
-        "pressure",
-        "megapascal",
-        _spell(
+        name="pressure",
+        inside="megapascal",
+        spellings=_spell(
             psi="psi psig psi_g lbf/in2 lb/in2",
             bar="bar barg bar_g bar(g)",
             pascal="Pa",
             kilopascal="kPa kPag kPa_g",
             megapascal="MPa",
         ),
-        ("psi", "bar"),
-        "45psi or 3.1 bar",
+        readings=("psi", "bar"),
+        example="45psi or 3.1 bar",
     ),
     "temperature": Kind(
-        "temperature",
-        "degC",
-        _spell(
+        name="temperature",
+        inside="degC",
+        spellings=_spell(
             degC="C °C degC deg_C degreeC celsius degrees_C degree_C",
             degF="F °F degF deg_F degreeF fahrenheit degrees_F degree_F",
         ),
-        ("C", "F"),
-        "35C or 95F",
+        readings=("C", "F"),
+        example="35C or 95F",
         signed=True,
     ),
     "force": Kind(
-        "force",
-        "newton",
-        _spell(newton="N newton newtons", kilonewton="kN", pound_force="lbf lb_f"),
-        ("N", "lbf"),
-        "10 N or 2.2 lbf",
+        name="force",
+        inside="newton",
+        spellings=_spell(newton="N newton newtons", kilonewton="kN", pound_force="lbf lb_f"),
+        readings=("N", "lbf"),
+        example="10 N or 2.2 lbf",
     ),
     "torque": Kind(
-        "torque",
-        "newton_millimeter",
-        _spell(
+        name="torque",
+        inside="newton_millimeter",
+        spellings=_spell(
             newton_meter="N_m Nm N*m N.m N-m",
             newton_millimeter="N_mm Nmm N*mm N.mm N-mm",
             inch_pound_force="in_lbf in-lbf in*lbf in_lb in-lb lbf_in lbf-in",
             foot_pound_force="ft_lbf ft-lbf ft*lbf ft_lb ft-lb lbf_ft lbf-ft",
         ),
-        ("N m", "in lbf"),
-        "1 N m or 9 in lbf",
+        readings=("N m", "in lbf"),
+        example="1 N m or 9 in lbf",
     ),
     "volume": Kind(
-        "volume",
-        "milliliter",
-        _spell(
+        name="volume",
+        inside="milliliter",
+        spellings=_spell(
             milliliter="mL ml cm3 cc milliliter millilitre milliliters millilitres",
             liter="L l liter litre liters litres",
             gallon="gal gallon gallons US_gal",
             fluid_ounce="fl_oz fl._oz. floz US_fl_oz",
         ),
-        ("mL", "fl oz"),
-        "500 mL, 4 L or 1 gal (US)",
+        readings=("mL", "fl oz"),
+        example="500 mL, 4 L or 1 gal (US)",
     ),
     "time": Kind(
-        "time",
-        "second",
-        _spell(
+        name="time",
+        inside="second",
+        spellings=_spell(
             second="s sec second seconds",
             minute="min mins minute minutes",
             hour="h hr hrs hour hours",
             day="d day days",
         ),
-        ("min", "s"),
-        "10 min or 600 s",
+        readings=("min", "s"),
+        example="10 min or 600 s",
     ),
     "viscosity": Kind(
-        "viscosity",
-        "millipascal_second",
-        _spell(
+        name="viscosity",
+        inside="millipascal_second",
+        spellings=_spell(
             millipascal_second="mPa_s mPas mPa*s mPa-s mPa.s cP cp centipoise",
             pascal_second="Pa_s Pas Pa*s Pa-s Pa.s",
         ),
-        ("mPa s", "Pa s"),
-        "1.0 mPa s or 1.0 cP",
+        readings=("mPa s", "Pa s"),
+        example="1.0 mPa s or 1.0 cP",
     ),
     "density": Kind(
-        "density",
-        "kilogram_per_cubic_meter",
-        _spell(
+        name="density",
+        inside="kilogram_per_cubic_meter",
+        spellings=_spell(
             kilogram_per_cubic_meter="kg/m3 kg/m^3 kg/m**3",
             gram_per_milliliter="g/cm3 g/cm^3 g/cc g/mL g/ml kg/L kg/l",
         ),
-        ("kg/m3", "g/cm3"),
-        "998 kg/m3 or 0.998 g/cm3",
+        readings=("kg/m3", "g/cm3"),
+        example="998 kg/m3 or 0.998 g/cm3",
     ),
     "flow": Kind(
-        "flow",
-        "milliliter_per_minute",
-        _spell(
+        name="flow",
+        inside="milliliter_per_minute",
+        spellings=_spell(
             milliliter_per_minute="mL/min ml/min cm3/min cc/min",
             milliliter_per_second="mL/s ml/s",
             liter_per_minute="L/min l/min",
@@ -223,15 +223,15 @@ KINDS: dict[str, Kind] = {
             gallon_per_hour="gal/h gal/hr gph",
             gallon_per_minute="gal/min gpm",
         ),
-        ("mL/min", "L/h"),
-        "80 mL/min or 4.8 L/h",
+        readings=("mL/min", "L/h"),
+        example="80 mL/min or 4.8 L/h",
     ),
     "mass": Kind(
-        "mass",
-        "gram",
-        _spell(gram="g gram grams", kilogram="kg", ounce="oz", pound="lb lbs"),
-        ("g", "oz"),
-        "200 g or 7 oz",
+        name="mass",
+        inside="gram",
+        spellings=_spell(gram="g gram grams", kilogram="kg", ounce="oz", pound="lb lbs"),
+        readings=("g", "oz"),
+        example="200 g or 7 oz",
     ),
 }
 

@@ -503,6 +503,6 @@ def test_each_judgement_number_of_a_calibration_moves_the_tolerance_it_finds(nam
     coupon = {"posts": ("6mm:6.1mm", "9mm:9.1mm"), "bores": ("3mm:2.8mm", "4mm:3.8mm")}
     plain = calibrated("Shop", "mjf_pa12", **coupon)[0]
     number = catalog.judgements()[name]
-    other = {**catalog.judgements(), name: number._replace(value=number.most)}
+    other = {**catalog.judgements(), name: replace(number, value=number.most)}
     monkeypatch.setattr(catalog, "judgements", lambda: other)
     assert calibrated("Shop", "mjf_pa12", **coupon)[0].tolerance_mm > plain.tolerance_mm

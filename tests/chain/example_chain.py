@@ -5,8 +5,24 @@ from dataclasses import replace
 from barbwright.chain.plan import ChainPlan, Rated, VesselPlan
 from barbwright.equations.fittings import FittingGeometry
 
-TEE = FittingGeometry("tee", 2.5, 2.5, 40.0, 30.0, 4.0, 8.0)
-ELBOW = FittingGeometry("elbow", 2.5, 2.5, 20.0, 30.0, 4.0, 8.0)
+TEE = FittingGeometry(
+    kind="tee",
+    run_bore_mm=2.5,
+    tip_bore_mm=2.5,
+    run_length_mm=40.0,
+    tip_length_mm=30.0,
+    relief_mm=4.0,
+    stop_mm=8.0,
+)
+ELBOW = FittingGeometry(
+    kind="elbow",
+    run_bore_mm=2.5,
+    tip_bore_mm=2.5,
+    run_length_mm=20.0,
+    tip_length_mm=30.0,
+    relief_mm=4.0,
+    stop_mm=8.0,
+)
 
 
 def example_plan(**changes):

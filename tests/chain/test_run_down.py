@@ -12,8 +12,12 @@ from barbwright.equations.fittings import FittingGeometry
 from oracles import linear_run_down_seconds
 
 ATMOSPHERE_MPA = 0.101325
-WIDE_TEE = FittingGeometry("tee", 20.0, 20.0, 2.0, 1.0)
-WIDE_ELBOW = FittingGeometry("elbow", 20.0, 20.0, 1.0, 1.0)
+WIDE_TEE = FittingGeometry(
+    kind="tee", run_bore_mm=20.0, tip_bore_mm=20.0, run_length_mm=2.0, tip_length_mm=1.0
+)
+WIDE_ELBOW = FittingGeometry(
+    kind="elbow", run_bore_mm=20.0, tip_bore_mm=20.0, run_length_mm=1.0, tip_length_mm=1.0
+)
 
 
 def lossless_plan(**changes):

@@ -8,6 +8,7 @@ error at 40 cases held out, and holds the shipped one to it.
 import os
 import sys
 import tempfile
+from dataclasses import fields
 from pathlib import Path
 
 import numpy as np
@@ -119,7 +120,10 @@ def test_table():
     shipped = tube_contact()
     worst = 0.0
     for key, table in found.items():
-        ours = Surface(*(tuple(table[name]) for name in Surface._fields[:-1]), table["error"])
+        ours = Surface(
+            **{one.name: tuple(table[one.name]) for one in fields(Surface)[:-1]},
+            error=table["error"],
+        )
         theirs = shipped.surfaces[key]
         worst = max(worst, *(abs(a - b) for a, b in zip(ours.terms, theirs.terms, strict=True)))
     say(f"furthest term from the shipped table: {worst:.4f}")

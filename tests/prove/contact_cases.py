@@ -76,7 +76,12 @@ def fit_of(case: dict) -> Fit:
         modulus, stress, case["hardening"] * stress
     )  # fmt: skip
     barb = DrawnBarb(
-        case["nose"], case["root"], case["crest"], case["land"], case["pitch"], case["insertion"]
+        nose_mm=case["nose"],
+        root_mm=case["root"],
+        crest_mm=case["crest"],
+        land_mm=case["land"],
+        pitch_mm=case["pitch"],
+        insertion_mm=case["insertion"],
     )
     return Fit(
         inner_mm=case["inner"], outer_mm=case["outer"], barb=barb, wall=wall,

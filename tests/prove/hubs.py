@@ -78,21 +78,41 @@ def shape_of_hub(hub: Hub) -> tuple[Shape, float, float]:
     def neck(name: str, end: float, width: float, axis, towards) -> Revolved:
         run = [*ball_to_neck(hub.ball, width, hub.blend)]
         run += [(end + 1.0, width / 2.0, 0.0), (end + 1.0, 0.0, 0.0)]
-        return Revolved(name, outline(run), axis=axis, towards=towards)
+        return Revolved(name=name, outline=outline(run), axis=axis, towards=towards)
 
     arms = (X_AXIS, MINUS_X) if hub.kind == "tee" else (X_AXIS,)
     adds = [
-        Revolved("hub ball", half_ball(hub.ball), axis=Z_AXIS),
+        Revolved(name="hub ball", outline=half_ball(hub.ball), axis=Z_AXIS),
         neck("tip", down, hub.tip_neck, MINUS_Z, X_AXIS),
         *(neck(f"arm {i + 1}", across, hub.arm_neck, axis, Y_AXIS) for i, axis in enumerate(arms)),
     ]
     low = -across - 2.0 if hub.kind == "tee" else 0.0
     cuts = [
-        Revolved("relief ball", half_ball(hub.relief), axis=X_AXIS, towards=Y_AXIS),
-        Revolved("run bore", rectangle(low, across + 2.0, 0.0, 1.0), axis=X_AXIS, towards=Y_AXIS),
-        Revolved("tip bore", rectangle(0.0, down + 2.0, 0.0, hub.tip_bore), axis=MINUS_Z),
+        Revolved(name="relief ball", outline=half_ball(hub.relief), axis=X_AXIS, towards=Y_AXIS),
+        Revolved(
+            name="run bore",
+            outline=rectangle(low, across + 2.0, 0.0, 1.0),
+            axis=X_AXIS,
+            towards=Y_AXIS,
+        ),
+        Revolved(
+            name="tip bore", outline=rectangle(0.0, down + 2.0, 0.0, hub.tip_bore), axis=MINUS_Z
+        ),
     ]
-    return Shape("hub", tuple(adds), tuple(cuts), (), (), (), 3, (0.0, 1e9)), across, down
+    return (
+        Shape(
+            name="hub",
+            adds=tuple(adds),
+            cuts=tuple(cuts),
+            engravings=(),
+            probes=(),
+            walls=(),
+            openings=3,
+            volume_bounds_mm3=(0.0, 1e9),
+        ),
+        across,
+        down,
+    )
 
 
 def lips(hub: Hub, fine: float) -> list[Size]:
@@ -147,11 +167,13 @@ def peaks_of(hub: Hub, *, poisson: float = 0.4, fine: float = TABLE_FINE, order:
             break
     else:
         raise AssertionError(hub)
-    loads = [Traction("wetted", pressure_mpa=1.0)]
-    loads.append(Traction("cut_x", vector_mpa=(1.0 / (hub.arm_neck**2 - 1.0), 0.0, 0.0)))
+    loads = [Traction(boundary="wetted", pressure_mpa=1.0)]
+    loads.append(Traction(boundary="cut_x", vector_mpa=(1.0 / (hub.arm_neck**2 - 1.0), 0.0, 0.0)))
     tip2 = hub.tip_bore**2
-    loads.append(Traction("cut_z", vector_mpa=(0.0, 0.0, -tip2 / (hub.tip_neck**2 - tip2))))
-    model = Elastic(mesh, order, 1000.0, poisson, [Support("outer", BED)])
+    loads.append(
+        Traction(boundary="cut_z", vector_mpa=(0.0, 0.0, -tip2 / (hub.tip_neck**2 - tip2)))
+    )
+    model = Elastic(mesh, order, 1000.0, poisson, [Support(boundary="outer", stiffness_n_mm3=BED)])
     stress = model.stresses(model.solve((1,) * len(planes), loads))
     place = model.points().position_mm
     read = wetted(place, hub)

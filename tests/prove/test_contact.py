@@ -47,7 +47,7 @@ def tube_on_rod(material, inner, outer, rows, *, plane):
         np.arange(columns) * wall.rows, wall.rest, cylinder(inner / 2.0), 1e4 * modulus, 0.0, 1e-7
     )
     # A small scale of forces: strains of a ten-thousandth must still be in balance.
-    tube = Insertion(wall, bore, 1e-5 * modulus, barb_mm=50.0)
+    tube = Insertion(wall=wall, bore=bore, modulus_mpa=1e-5 * modulus, barb_mm=50.0)
     if plane:
         tube._held = 2 * np.arange(len(wall.rest))
     return tube
@@ -108,7 +108,7 @@ def test_one_pitch_without_friction_is_the_independent_linear_one(
     # Half a land at the slice's end, its corner all but sharp.
     points = np.array([[0.0, 0.0], [0.0, crest], [100.0, crest]])
     bore = Bore(np.arange(65) * 21, wall.rest, Surface(points, 0.01), 1e4 * modulus, 0.0, 1e-6)
-    tube = Insertion(wall, bore, modulus, barb_mm=0.4)
+    tube = Insertion(wall=wall, bore=bore, modulus_mpa=modulus, barb_mm=0.4)
     ends = (wall.rest[:, 0] < 1e-9) | (wall.rest[:, 0] > pitch / 2.0 - 1e-9)
     tube._held = 2 * np.flatnonzero(ends)
     tube.balance(1.0, 0.0)

@@ -51,11 +51,11 @@ def crossing(ratio, kind, size):
     mesh = meshed(solid, names, 0.8, 2, edge)
     axial = 1.0 / (ratio**2 - 1.0)
     loads = [
-        Traction("wetted", pressure_mpa=1.0),
-        Traction("end_x", vector_mpa=(axial, 0.0, 0.0)),
-        Traction("end_z", vector_mpa=(0.0, 0.0, -axial)),
+        Traction(boundary="wetted", pressure_mpa=1.0),
+        Traction(boundary="end_x", vector_mpa=(axial, 0.0, 0.0)),
+        Traction(boundary="end_z", vector_mpa=(0.0, 0.0, -axial)),
     ]
-    model, moved = solve(mesh, 2, loads, supports=[Support("outer", 1e-4)])
+    model, moved = solve(mesh, 2, loads, supports=[Support(boundary="outer", stiffness_n_mm3=1e-4)])
     assert model.degrees_of_freedom < 150_000
     principal, mises = peak_over_wetted(model, moved, on_a_bore)
     return (

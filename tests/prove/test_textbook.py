@@ -27,8 +27,8 @@ def thick_cylinder(order, size):
     mesh = meshed(solid * piece((0, 1, 2)), names, size, order)
     axial = PRESSURE * INNER**2 / (OUTER**2 - INNER**2)
     loads = [
-        Traction("wetted", pressure_mpa=PRESSURE),
-        Traction("end", vector_mpa=(0.0, 0.0, axial)),
+        Traction(boundary="wetted", pressure_mpa=PRESSURE),
+        Traction(boundary="end", vector_mpa=(0.0, 0.0, axial)),
     ]
     model, moved = solve(mesh, order, loads)
     points, stress = model.points(), model.stresses(moved)
@@ -68,8 +68,8 @@ def test_cantilever_bends_as_the_textbook_says():
     names = {"held": [flat(2, 0.0)], "end": [flat(2, length)]}
     mesh = bar(radius, length, 0.7, names, order=3, planes=(1,))
     area = np.pi * radius**2 / 2.0
-    stiff = Support("held", 1e6)
-    load = [Traction("end", vector_mpa=(force / 2.0 / area, 0.0, 0.0))]
+    stiff = Support(boundary="held", stiffness_n_mm3=1e6)
+    load = [Traction(boundary="end", vector_mpa=(force / 2.0 / area, 0.0, 0.0))]
     model, moved = solve(mesh, 3, load, supports=[stiff], poisson=poisson, modulus=modulus)
     place, stress = model.points().position_mm, model.stresses(moved)
     inertia = np.pi * radius**4 / 4.0
@@ -94,9 +94,14 @@ def test_torsion_bar_twists_as_the_textbook_says():
     names = {"held": [flat(2, 0.0)], "end": [flat(2, length)]}
     mesh = bar(radius, length, 0.6, names, order=3, planes=(0, 1))
     polar = np.pi * radius**4 / 2.0
-    load = [Traction("end", torsion_mpa_mm=torque / polar)]
+    load = [Traction(boundary="end", torsion_mpa_mm=torque / polar)]
     model, moved = solve(
-        mesh, 3, load, supports=[Support("held", 1e6)], modulus=modulus, parity=(-1, -1)
+        mesh,
+        3,
+        load,
+        supports=[Support(boundary="held", stiffness_n_mm3=1e6)],
+        modulus=modulus,
+        parity=(-1, -1),
     )
     place, stress = model.points().position_mm, model.stresses(moved)
     middle = np.abs(place[:, 2] - length / 2.0) < 1.0
@@ -136,8 +141,8 @@ def test_a_shoulder_s_radius_concentrates_bending_as_peterson_says():
     ]
     mesh = meshed(solid, names, 0.3, 2, near)
     area = np.pi * radius**2 / 2.0
-    load = [Traction("end", vector_mpa=(force / 2.0 / area, 0.0, 0.0))]
-    model, moved = solve(mesh, 2, load, supports=[Support("held", 1e6)])
+    load = [Traction(boundary="end", vector_mpa=(force / 2.0 / area, 0.0, 0.0))]
+    model, moved = solve(mesh, 2, load, supports=[Support(boundary="held", stiffness_n_mm3=1e6)])
     points = model.points()
     stress = largest_principal(model.stresses(moved))
     at = points.position_mm[:, 2]

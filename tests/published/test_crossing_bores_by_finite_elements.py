@@ -45,7 +45,10 @@ def cross_bored(ratio, cross, fine):
     model, moved = solve(
         mesh,
         2,
-        [Traction("wetted", pressure_mpa=1.0), Traction("end", vector_mpa=(0.0, 0.0, axial))],
+        [
+            Traction(boundary="wetted", pressure_mpa=1.0),
+            Traction(boundary="end", vector_mpa=(0.0, 0.0, axial)),
+        ],
     )
     assert model.degrees_of_freedom < 150_000
 

@@ -29,8 +29,12 @@ ROWS = [
     ("Pinus strobus", 0, 1),
 ]
 # One 11 mm hole with a wide spile, as in the trial: the line takes next to nothing.
-SPILE_TEE = FittingGeometry("tee", 8.0, 8.0, 40.0, 40.0)
-SPILE = FittingGeometry("elbow", 8.0, 8.0, 20.0, 40.0)
+SPILE_TEE = FittingGeometry(
+    kind="tee", run_bore_mm=8.0, tip_bore_mm=8.0, run_length_mm=40.0, tip_length_mm=40.0
+)
+SPILE = FittingGeometry(
+    kind="elbow", run_bore_mm=8.0, tip_bore_mm=8.0, run_length_mm=20.0, tip_length_mm=40.0
+)
 
 
 @pytest.mark.parametrize(("species", "september", "june"), ROWS)

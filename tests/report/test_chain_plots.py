@@ -16,8 +16,12 @@ from barbwright.report.chain_plots import pressure_and_flow_svg, vessel_pressure
 PLAN = ChainPlan(
     ports=8,
     tube_id_mm=4.318,
-    tee=FittingGeometry("tee", 2.5, 2.5, 40.0, 30.0),
-    elbow=FittingGeometry("elbow", 2.5, 2.5, 20.0, 30.0),
+    tee=FittingGeometry(
+        kind="tee", run_bore_mm=2.5, tip_bore_mm=2.5, run_length_mm=40.0, tip_length_mm=30.0
+    ),
+    elbow=FittingGeometry(
+        kind="elbow", run_bore_mm=2.5, tip_bore_mm=2.5, run_length_mm=20.0, tip_length_mm=30.0
+    ),
     supply_mpa=0.31,
     conductance_ml_min_kpa=0.9,
     conductance_low_ml_min_kpa=0.3,

@@ -40,18 +40,43 @@ def tube_result():
     cut = np.array([[0, 1, 2], [0, 2, 3], [4, 5, 6], [4, 6, 7]]) + first
     everything = np.concatenate([points, wall])
     surface = Surface(
-        everything,
-        index.reshape(-1, 3),
-        cut,
-        {"working": np.concatenate([values, wall[:, 2] / 20.0 * 0.5 * TOP_MPA])},
-        {"working": everything[:, 2] < 19.0},
+        points_mm=everything,
+        triangles=index.reshape(-1, 3),
+        cut=cut,
+        stress_mpa={"working": np.concatenate([values, wall[:, 2] / 20.0 * 0.5 * TOP_MPA])},
+        reported={"working": everything[:, 2] < 19.0},
     )
     return ProveResult(
-        "barb", (case("working", TOP_MPA, 4.0), case("side", 5.0, 2.0, converged=False)),
-        0.777, (SharpEdge("tick 1 of 2", 80.0, 2.0, 1.25, (0, 0, 0)),
-                SharpEdge("tick 2 of 2", 80.0, 2.0, 1.5, (0, 0, 0))),
-        0.31, 1256.0, 0.4, "y", 2, 100.0, 50.0, 98.7, ("Own note.",), surface,
-    )  # fmt: skip
+        kind="barb",
+        cases=(case("working", TOP_MPA, 4.0), case("side", 5.0, 2.0, converged=False)),
+        lame_von_mises_mpa=0.777,
+        sharp_edges=(
+            SharpEdge(
+                name="tick 1 of 2",
+                angle_deg=80.0,
+                length_mm=2.0,
+                from_wetted_mm=1.25,
+                position_mm=(0, 0, 0),
+            ),
+            SharpEdge(
+                name="tick 2 of 2",
+                angle_deg=80.0,
+                length_mm=2.0,
+                from_wetted_mm=1.5,
+                position_mm=(0, 0, 0),
+            ),
+        ),
+        pressure_mpa=0.31,
+        modulus_mpa=1256.0,
+        poisson=0.4,
+        planes="y",
+        order=2,
+        volume_mm3=100.0,
+        wetted_mm2=50.0,
+        seconds=98.7,
+        notes=("Own note.",),
+        surface=surface,
+    )
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,16 @@ from oracles import measure_mesh
 
 
 def simple(*adds, cuts=(), bounds=(0.0, 1e6)) -> Shape:
-    return Shape("plain", adds, tuple(cuts), (), (), (), 2, bounds)
+    return Shape(
+        name="plain",
+        adds=adds,
+        cuts=tuple(cuts),
+        engravings=(),
+        probes=(),
+        walls=(),
+        openings=2,
+        volume_bounds_mm3=bounds,
+    )
 
 
 @pytest.mark.parametrize("kind", ex.ALL)
@@ -42,7 +51,14 @@ def test_a_revolved_ring_has_the_volume_of_a_ring_and_stands_towards_its_directi
 ):
     inner = radius * inner_share
     outline = np.array([(0, inner, 0), (length, inner, 0), (length, radius, 0), (0, radius, 0)])
-    ring = Revolved("ring", outline, (1.0, 2.0, 3.0), *axis, sweep)
+    ring = Revolved(
+        name="ring",
+        outline=outline,
+        origin=(1.0, 2.0, 3.0),
+        axis=axis[0],
+        towards=axis[1],
+        sweep_deg=sweep,
+    )
     solid = body(ring)
     expected = math.pi * (radius**2 - inner**2) * length * sweep / 360
     assert volume(solid) == pytest.approx(expected, rel=1e-6)
@@ -65,7 +81,7 @@ def test_bulges_are_true_arcs_a_ball_cut_at_any_height_has_the_volume_of_a_cap(r
     outline = np.array([(-radius, 0, -math.tan(angle / 4)), (cut, edge, 0), (cut, 0, 0)])
     height = cut + radius
     expected = math.pi * height**2 * (3 * radius - height) / 3
-    assert volume(body(Revolved("cap", outline))) == pytest.approx(expected, rel=1e-6)
+    assert volume(body(Revolved(name="cap", outline=outline))) == pytest.approx(expected, rel=1e-6)
 
 
 @given(angle=st.floats(-6, 6).filter(lambda a: abs(a) > 0.01), turn=st.floats(0, 6))
@@ -80,7 +96,14 @@ def test_the_middle_of_an_arc_lies_on_its_circle(angle, turn):
 
 def test_a_prism_stands_on_its_plane_along_its_normal():
     outline = np.array([(0, 0, 0), (4, 0, 0), (4, 2, 1.0), (0, 2, 0)])
-    prism = Extruded("slot", outline, 3.0, (1.0, 1.0, 1.0), Y_AXIS, X_AXIS)
+    prism = Extruded(
+        name="slot",
+        outline=outline,
+        depth_mm=3.0,
+        origin=(1.0, 1.0, 1.0),
+        normal=Y_AXIS,
+        x_direction=X_AXIS,
+    )
     solid = body(prism)
     # The bulge of 1 from (4, 2) to (0, 2) adds half a disc of radius 2.
     assert volume(solid) == pytest.approx((8 + 2 * math.pi) * 3, rel=1e-6)
@@ -122,7 +145,14 @@ def test_an_open_or_empty_result_is_refused():
 
 def test_a_mark_that_misses_the_part_is_refused():
     shape = ex.barb()
-    mark = Engraving("A", ex.LETTERS, (0, 0, 20), Z_AXIS, X_AXIS, 1.0)
+    mark = Engraving(
+        text="A",
+        letters=ex.LETTERS,
+        origin=(0, 0, 20),
+        normal=Z_AXIS,
+        x_direction=X_AXIS,
+        depth_mm=1.0,
+    )
     with pytest.raises(BuildError, match="does not reach"):
         build(replace(shape, engravings=(mark,)))
 

@@ -25,11 +25,29 @@ def cut_rows():
     """Return where the engraving of all letters is, at half its depth, row by row."""
     wide, tall = 26.0, 5.0
     corners = [(-wide, -tall), (wide, -tall), (wide, tall), (-wide, tall)]
-    block = Extruded("block", np.array([(x, y, 0.0) for x, y in corners]), 3.0)
+    block = Extruded(
+        name="block", outline=np.array([(x, y, 0.0) for x, y in corners]), depth_mm=3.0
+    )
     found = []
     for row in ROWS:
-        mark = Engraving(row, LETTERS, (0.0, 0.0, 2.6), Z_AXIS, (1.0, 0.0, 0.0), 0.9)
-        shape = Shape(row, (block,), (), (mark,), (), (), 1, (1.0, 1e6))
+        mark = Engraving(
+            text=row,
+            letters=LETTERS,
+            origin=(0.0, 0.0, 2.6),
+            normal=Z_AXIS,
+            x_direction=(1.0, 0.0, 0.0),
+            depth_mm=0.9,
+        )
+        shape = Shape(
+            name=row,
+            adds=(block,),
+            cuts=(),
+            engravings=(mark,),
+            probes=(),
+            walls=(),
+            openings=1,
+            volume_bounds_mm3=(1.0, 1e6),
+        )
         mesh = mesh_solid("block", build(shape).marked)
         solid = filled_section(mesh.vertices, mesh.triangles, 2.8, 13.0, 2.0, PIXEL_MM)
         found.append(~solid)
@@ -95,9 +113,33 @@ def test_letters_stand_on_any_plane():
     corners = [(-9.0, -3.0, 0.0), (9.0, -3.0, 0.0), (9.0, 3.0, 0.0), (-9.0, 3.0, 0.0)]
     lost = []
     for normal, x_direction in ((Z_AXIS, (1.0, 0.0, 0.0)), (Y_AXIS, (0.0, 0.0, 1.0))):
-        block = Extruded("block", np.array(corners), 3.0, normal=normal, x_direction=x_direction)
+        block = Extruded(
+            name="block",
+            outline=np.array(corners),
+            depth_mm=3.0,
+            normal=normal,
+            x_direction=x_direction,
+        )
         at = tuple(2.6 * axis for axis in normal)
-        mark = Engraving("15/64", LETTERS, at, normal, x_direction, 0.9)
-        built = build(Shape("block", (block,), (), (mark,), (), (), 1, (1.0, 1e6)))
+        mark = Engraving(
+            text="15/64",
+            letters=LETTERS,
+            origin=at,
+            normal=normal,
+            x_direction=x_direction,
+            depth_mm=0.9,
+        )
+        built = build(
+            Shape(
+                name="block",
+                adds=(block,),
+                cuts=(),
+                engravings=(mark,),
+                probes=(),
+                walls=(),
+                openings=1,
+                volume_bounds_mm3=(1.0, 1e6),
+            )
+        )
         lost.append(built.unmarked_volume_mm3 - built.volume_mm3)
     assert lost[0] == pytest.approx(lost[1], rel=1e-9)

@@ -28,9 +28,27 @@ def ticked_cone(lead: float, taper: float, length: float, ticks: int, width: flo
         ]
         for side in (X_AXIS, ex.LEFT):
             sweep = math.degrees(width / radius)
-            cuts.append(Revolved("tick", np.array(cut, float), (0, 0, 0), ex.DOWN, side, sweep))
-    body = Revolved("cone", np.array(outline, float), axis=ex.DOWN)
-    return Shape("cone", (body,), tuple(cuts), (), (), (), 2, (0.0, 1e5))
+            cuts.append(
+                Revolved(
+                    name="tick",
+                    outline=np.array(cut, float),
+                    origin=(0, 0, 0),
+                    axis=ex.DOWN,
+                    towards=side,
+                    sweep_deg=sweep,
+                )
+            )
+    body = Revolved(name="cone", outline=np.array(outline, float), axis=ex.DOWN)
+    return Shape(
+        name="cone",
+        adds=(body,),
+        cuts=tuple(cuts),
+        engravings=(),
+        probes=(),
+        walls=(),
+        openings=2,
+        volume_bounds_mm3=(0.0, 1e5),
+    )
 
 
 def deepest_edge(mesh, lead: float, taper: float, length: float) -> float:

@@ -6,7 +6,7 @@ import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 from barbwright.catalog.folders import load_table, profile_folders, shipped_folder
 from barbwright.equations.contact import Surface
@@ -91,7 +91,8 @@ class TubeContact:
     source: str
 
 
-class Judgement(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class Judgement:
     """A number no standard hands us: its value, unit, sensible range, meaning and status."""
 
     name: str

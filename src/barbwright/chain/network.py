@@ -103,7 +103,7 @@ def step(from_bore_mm: float, to_bore_mm: float) -> list[Element]:
     return []
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Solution:
     """Flows and pressures of one solved chain.
 
@@ -302,4 +302,10 @@ class Network:
         # Read the hole pressure from the tree's side, exact for a port that flows.
         hole = node.copy()
         hole[is_open] = flow[is_open] * resistance
-        return Solution(flow, node, hole, iterations, float(np.max(np.abs(left), initial=0.0)))
+        return Solution(
+            flow_mm3_s=flow,
+            node_mpa=node,
+            hole_mpa=hole,
+            iterations=iterations,
+            residual_mpa=float(np.max(np.abs(left), initial=0.0)),
+        )

@@ -38,7 +38,7 @@ from barbwright.say import number
 UPTAKE_PRESSURE_MPA = 0.06865
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PortResult:
     """One port, counted from the supply.
 
@@ -65,7 +65,7 @@ class PortResult:
     dose_ml: float | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ChainResult:
     """All results of one chain.
 
@@ -245,13 +245,13 @@ def solve_chain(plan: ChainPlan) -> ChainResult:
         plan=plan,
         ports=tuple(
             PortResult(
-                index + 1,
-                float(solution.node_mpa[index]),
-                float(solution.hole_mpa[index]),
-                float(flow[index]),
-                float(low[index]),
-                float(high[index]),
-                None if expected is None else expected.port_ml[index],
+                index=index + 1,
+                node_pressure_mpa=float(solution.node_mpa[index]),
+                hole_pressure_mpa=float(solution.hole_mpa[index]),
+                flow_ml_min=float(flow[index]),
+                flow_low_ml_min=float(low[index]),
+                flow_high_ml_min=float(high[index]),
+                dose_ml=None if expected is None else expected.port_ml[index],
             )
             for index in range(plan.ports)
         ),

@@ -17,7 +17,7 @@ from barbwright.say import one_of
 LEAST_GAIN = 0.02
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Improvement:
     """One change to the chain and what it brings, found by solving the changed chain.
 
@@ -42,7 +42,7 @@ class Improvement:
     on_the_line: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CaseResult:
     """An ordinary mishap, at the port where it hurts the others most.
 
@@ -304,7 +304,13 @@ def find_improvements(plan: ChainPlan, solution: Solution) -> tuple[Improvement,
         flow = flow_ml_min(solve_plan(changed, start=solution))
         after = float(flow[last])
         found.append(
-            Improvement(change, after, after / before - 1.0, evenness(plan, flow), on_the_line)
+            Improvement(
+                change=change,
+                last_flow_ml_min=after,
+                gain=after / before - 1.0,
+                last_to_first=evenness(plan, flow),
+                on_the_line=on_the_line,
+            )
         )
     return tuple(sorted(found, key=lambda item: -item.gain))
 
@@ -384,14 +390,14 @@ def find_cases(plan: ChainPlan, network: Network, solution: Solution) -> tuple[C
             else f"{words}: {_amount(flow.sum())} mL/min in all."
         )
         return CaseResult(
-            case,
-            None if port is None else int(port) + 1,
-            float(flow.sum()),
-            float(flow[is_open[-1]]),
-            evenness(plan, flow),
-            int(worst) + 1,
-            moved,
-            sentence,
+            case=case,
+            port=None if port is None else int(port) + 1,
+            total_flow_ml_min=float(flow.sum()),
+            last_flow_ml_min=float(flow[is_open[-1]]),
+            last_to_first=evenness(plan, flow),
+            worst_port=int(worst) + 1,
+            worst_change=moved,
+            sentence=sentence,
         )
 
     found = []

@@ -51,7 +51,7 @@ _FIN_LONG_MM = 7.0
 _MARK_DEPTH_MM = 0.4
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Coupon:
     """A fit gauge in numbers.
 
@@ -143,7 +143,16 @@ class _Plate:
         """Engrave a text into the plate about a point."""
         origin = (x_mm, y_mm, -_MARK_DEPTH_MM)
         depth = _MARK_DEPTH_MM + 0.5
-        self.marks.append(Engraving(text, letters or self.letters, origin, Z_AXIS, X_AXIS, depth))
+        self.marks.append(
+            Engraving(
+                text=text,
+                letters=letters or self.letters,
+                origin=origin,
+                normal=Z_AXIS,
+                x_direction=X_AXIS,
+                depth_mm=depth,
+            )
+        )
 
     def row(
         self, letter: str, labels: list[str], pitch_mm: float, deep_mm: float
@@ -166,7 +175,11 @@ class _Plate:
         """Stand a body of revolution on the plate, its foot sunk into it."""
         foot: list[Vertex] = [(-_SUNK_MM, 0.0, 0.0), (-_SUNK_MM, vertices[0][1], 0.0)]
         profile = outline([*foot, *vertices])
-        self.adds.append(Revolved(name, profile, (x_mm, y_mm, 0.0), Z_AXIS, X_AXIS))
+        self.adds.append(
+            Revolved(
+                name=name, outline=profile, origin=(x_mm, y_mm, 0.0), axis=Z_AXIS, towards=X_AXIS
+            )
+        )
 
     def box(self, name: str, x_mm: float, y_mm: float, wide_mm: float, deep_mm: float,
             tall_mm: float, *, low_mm: float = -_SUNK_MM) -> Extruded:  # fmt: skip
@@ -174,7 +187,9 @@ class _Plate:
         half, deep = wide_mm / 2.0, deep_mm / 2.0
         plan = outline([(-half, -deep, 0.0), (half, -deep, 0.0), (half, deep, 0.0),
                         (-half, deep, 0.0)], turned=False)  # fmt: skip
-        return Extruded(name, plan, tall_mm - low_mm, origin=(x_mm, y_mm, low_mm))
+        return Extruded(
+            name=name, outline=plan, depth_mm=tall_mm - low_mm, origin=(x_mm, y_mm, low_mm)
+        )
 
 
 def coupon_shape(coupon: Coupon, name: str) -> Shape:
@@ -204,7 +219,7 @@ def coupon_shape(coupon: Coupon, name: str) -> Shape:
     depth = round(float(round_up(plate.y_mm + _MARGIN_MM - 2.0, 0.5)), 6)
     corners = [(0.0, 0.0, 0.0), (width, 0.0, 0.0), (width, depth, 0.0), (0.0, depth, 0.0)]
     plan = outline(corners, turned=False)
-    base = Extruded("plate", plan, _PLATE_MM, origin=(0.0, 0.0, -_PLATE_MM))
+    base = Extruded(name="plate", outline=plan, depth_mm=_PLATE_MM, origin=(0.0, 0.0, -_PLATE_MM))
     adds = (base, *plate.adds)
     volumes = [swept_volume(body) for body in adds]
     away = sum(swept_volume(body) for body in plate.cuts)
@@ -223,7 +238,16 @@ def coupon_shape(coupon: Coupon, name: str) -> Shape:
 
 def _probe(plate: _Plate, name: str, x: float, y: float, at: float, size: float) -> None:
     plate.probes.append(
-        Probe(name, (x, y, 0.0), Z_AXIS, at, size, "outer", size / 2.0 + 1.5, Y_AXIS)
+        Probe(
+            name=name,
+            origin=(x, y, 0.0),
+            axis=Z_AXIS,
+            at_mm=at,
+            diameter_mm=size,
+            side="outer",
+            reach_mm=size / 2.0 + 1.5,
+            towards=Y_AXIS,
+        )
     )
 
 
@@ -247,7 +271,11 @@ def _tips(plate: _Plate, coupon: Coupon) -> None:
         )
         # The ring's lower edge is where the hole's mouth is to stop.
         ring = rectangle(middle, middle + 0.5, size - 0.8, size + 2.0)
-        plate.cuts.append(Revolved(f"ring {number}", ring, (x, y, 0.0), Z_AXIS, X_AXIS))
+        plate.cuts.append(
+            Revolved(
+                name=f"ring {number}", outline=ring, origin=(x, y, 0.0), axis=Z_AXIS, towards=X_AXIS
+            )
+        )
         at = middle - 1.0
         _probe(plate, f"tip_{number}_diameter_mm", x, y, at, size + coupon.taper * 1.0)
 
@@ -307,9 +335,22 @@ def _bores(plate: _Plate) -> None:
     )  # fmt: skip
     for (x, y), size in zip(places, BORES_MM, strict=True):
         hole = rectangle(-_PLATE_MM - 1.0, _BLOCK_TALL_MM + 1.0, 0.0, size)
-        plate.cuts.append(Revolved(f"bore {size:g}", hole, (x, y, 0.0), Z_AXIS, X_AXIS))
+        plate.cuts.append(
+            Revolved(
+                name=f"bore {size:g}", outline=hole, origin=(x, y, 0.0), axis=Z_AXIS, towards=X_AXIS
+            )
+        )
         name = f"bore_{size:g}_diameter_mm".replace(".", "_")
-        plate.probes.append(Probe(name, (x, y, 0.0), Z_AXIS, 3.0, size, "inner"))
+        plate.probes.append(
+            Probe(
+                name=name,
+                origin=(x, y, 0.0),
+                axis=Z_AXIS,
+                at_mm=3.0,
+                diameter_mm=size,
+                side="inner",
+            )
+        )
 
 
 def _fins(plate: _Plate) -> None:
@@ -318,7 +359,17 @@ def _fins(plate: _Plate) -> None:
         plate.adds.append(plate.box(f"wall {size:g}", x, y, size, _FIN_LONG_MM, _FIN_TALL_MM))
         name = f"wall_{size:g}_mm".replace(".", "_")
         start = (x - size / 2.0 - 1.0, y, 3.0)
-        plate.walls.append(WallProbe(name, start, Z_AXIS, 0.0, size, towards=X_AXIS, fan_deg=0.2))
+        plate.walls.append(
+            WallProbe(
+                name=name,
+                origin=start,
+                axis=Z_AXIS,
+                at_mm=0.0,
+                wall_mm=size,
+                towards=X_AXIS,
+                fan_deg=0.2,
+            )
+        )
 
 
 def _slots(plate: _Plate) -> None:
@@ -336,7 +387,17 @@ def _slots(plate: _Plate) -> None:
         )
         name = f"gap_{size:g}_mm".replace(".", "_")
         start = (x - size / 2.0 - 1.0, y, 2.0)
-        plate.walls.append(WallProbe(name, start, Z_AXIS, 0.0, size, towards=X_AXIS, fan_deg=0.2))
+        plate.walls.append(
+            WallProbe(
+                name=name,
+                origin=start,
+                axis=Z_AXIS,
+                at_mm=0.0,
+                wall_mm=size,
+                towards=X_AXIS,
+                fan_deg=0.2,
+            )
+        )
 
 
 def _letters(plate: _Plate) -> None:

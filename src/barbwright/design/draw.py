@@ -90,7 +90,12 @@ def pad_section(hub: Hub[float]) -> Outline:
 def pad_hexagon(hub: Hub[float]) -> Extruded:
     """Return the strike pad, a prism whose flats face the arms, its corners beside them [mm]."""
     low = hub.pad_height_mm - hub.pad_thickness_mm
-    return Extruded("strike pad", hexagon(hub.pad_mm), hub.pad_thickness_mm, (0.0, 0.0, low))
+    return Extruded(
+        name="strike pad",
+        outline=hexagon(hub.pad_mm),
+        depth_mm=hub.pad_thickness_mm,
+        origin=(0.0, 0.0, low),
+    )
 
 
 def pad_chamfers(hub: Hub[float]) -> list[Extruded]:
@@ -109,7 +114,14 @@ def pad_chamfers(hub: Hub[float]) -> list[Extruded]:
         along: Point = (sin(turn), -cos(turn), 0.0)
         start: Point = (-hub.pad_mm * along[0], -hub.pad_mm * along[1], 0.0)
         cuts.append(
-            Extruded(f"pad chamfer {flat + 1}", profile, 2.0 * hub.pad_mm, start, along, out)
+            Extruded(
+                name=f"pad chamfer {flat + 1}",
+                outline=profile,
+                depth_mm=2.0 * hub.pad_mm,
+                origin=start,
+                normal=along,
+                x_direction=out,
+            )
         )
     return cuts
 
@@ -174,7 +186,7 @@ def ticks(
     # A tick's arc is its full length where the taper is thickest, a little less below.
     sweep = degrees(2.0 * tip.tick_arc_mm / tip.root_mm)
     return [
-        Revolved(f"ticks {side}", profile, axis=axis, towards=towards, sweep_deg=sweep)
+        Revolved(name=f"ticks {side}", outline=profile, axis=axis, towards=towards, sweep_deg=sweep)
         for side, towards in (("front", (0.0, -1.0, 0.0)), ("back", Y_AXIS))
     ]
 
@@ -188,7 +200,7 @@ def side_ports(design: Design[float], seat_end_mm: float) -> list[Revolved]:
     bore, across = tip.bore_mm, tip.lead_mm + 4.0
     at = (0.0, 0.0, -(seat_end_mm - side_port_from_lead_mm(tip)))
     profile = rectangle(-across, across, 0.0, bore)
-    return [Revolved("side ports", profile, origin=at, axis=X_AXIS, towards=Y_AXIS)]
+    return [Revolved(name="side ports", outline=profile, origin=at, axis=X_AXIS, towards=Y_AXIS)]
 
 
 def side_port_from_lead_mm(tip: Tip[N]) -> N:
@@ -213,7 +225,16 @@ def rim_letters(design: Design[float], radius_mm: float, middle_mm: float) -> tu
         out: Point = (cos(angle), sin(angle), 0.0)
         along: Point = (-sin(angle), cos(angle), 0.0)
         origin: Point = (floor * out[0], floor * out[1], middle_mm)
-        engravings.append(Engraving(letter, mark.letters, origin, out, along, mark.depth_mm + 0.5))
+        engravings.append(
+            Engraving(
+                text=letter,
+                letters=mark.letters,
+                origin=origin,
+                normal=out,
+                x_direction=along,
+                depth_mm=mark.depth_mm + 0.5,
+            )
+        )
     return tuple(engravings)
 
 
@@ -239,18 +260,44 @@ def measure_barb(
     nose = barb.nose_mm + slope * nose_back
     reach = crest / 2.0 + 1.0
     probes = [
-        Probe(f"{arm}_bore_diameter_mm", origin, axis, root_at, bore_mm, "inner", towards=towards),
-        Probe(f"{arm}_root_diameter_mm", origin, axis, root_at, root, "outer", reach, towards),
-        Probe(f"{arm}_crest_diameter_mm", origin, axis, crest_at, crest, "outer", reach, towards),
         Probe(
-            f"{arm}_nose_diameter_mm",
-            origin,
-            axis,
-            end_mm - nose_back,
-            nose,
-            "outer",
-            reach,
-            towards,
+            name=f"{arm}_bore_diameter_mm",
+            origin=origin,
+            axis=axis,
+            at_mm=root_at,
+            diameter_mm=bore_mm,
+            side="inner",
+            towards=towards,
+        ),
+        Probe(
+            name=f"{arm}_root_diameter_mm",
+            origin=origin,
+            axis=axis,
+            at_mm=root_at,
+            diameter_mm=root,
+            side="outer",
+            reach_mm=reach,
+            towards=towards,
+        ),
+        Probe(
+            name=f"{arm}_crest_diameter_mm",
+            origin=origin,
+            axis=axis,
+            at_mm=crest_at,
+            diameter_mm=crest,
+            side="outer",
+            reach_mm=reach,
+            towards=towards,
+        ),
+        Probe(
+            name=f"{arm}_nose_diameter_mm",
+            origin=origin,
+            axis=axis,
+            at_mm=end_mm - nose_back,
+            diameter_mm=nose,
+            side="outer",
+            reach_mm=reach,
+            towards=towards,
         ),
     ]
     if neck_mm is not None:
@@ -259,29 +306,34 @@ def measure_barb(
         neck_at = start_mm - (1.25 if collar else 0.5)
         probes.append(
             Probe(
-                f"{arm}_neck_diameter_mm",
-                origin,
-                axis,
-                neck_at,
-                neck_mm,
-                "outer",
-                neck_mm / 2.0 + 0.8,
-                towards,
+                name=f"{arm}_neck_diameter_mm",
+                origin=origin,
+                axis=axis,
+                at_mm=neck_at,
+                diameter_mm=neck_mm,
+                side="outer",
+                reach_mm=neck_mm / 2.0 + 0.8,
+                towards=towards,
             )
         )
     lean = (slope / 2.0) / float(np.hypot(1.0, slope / 2.0))
     walls = [
         WallProbe(
-            f"{arm}_root_wall_mm", origin, axis, root_at, (root - bore_mm) / 2.0, towards=towards
+            name=f"{arm}_root_wall_mm",
+            origin=origin,
+            axis=axis,
+            at_mm=root_at,
+            wall_mm=(root - bore_mm) / 2.0,
+            towards=towards,
         ),
         WallProbe(
-            f"{arm}_nose_wall_mm",
-            origin,
-            axis,
-            end_mm - nose_back,
-            (nose - bore_mm) / 2.0 * float(np.sqrt(1.0 - lean**2)),
-            slope / 2.0,
-            towards,
+            name=f"{arm}_nose_wall_mm",
+            origin=origin,
+            axis=axis,
+            at_mm=end_mm - nose_back,
+            wall_mm=(nose - bore_mm) / 2.0 * float(np.sqrt(1.0 - lean**2)),
+            slope=slope / 2.0,
+            towards=towards,
         ),
     ]
     return probes, walls
@@ -301,29 +353,50 @@ def measure_tip(
     port_clear = end - 4.0 * bore - 2.0
     bore_at = max(min(seat_root_mm + 4.0, port_clear), seat_root_mm + 1.0)
     probes = [
-        Probe("tip_bore_diameter_mm", origin, axis, bore_at, bore, "inner"),
-        Probe("tip_lead_diameter_mm", origin, axis, end - back, lead_drawn, "outer"),
-        # Between two ticks, where the taper's own surface stands.
-        Probe("tip_upper_diameter_mm", origin, axis, middle, upper, "outer"),
         Probe(
-            "tip_root_diameter_mm",
-            origin,
-            axis,
-            seat_root_mm - tip.neck_mm / 2.0,
-            tip.root_mm,
-            "outer",
-            tip.root_mm / 2.0 + 1.0,
+            name="tip_bore_diameter_mm",
+            origin=origin,
+            axis=axis,
+            at_mm=bore_at,
+            diameter_mm=bore,
+            side="inner",
+        ),
+        Probe(
+            name="tip_lead_diameter_mm",
+            origin=origin,
+            axis=axis,
+            at_mm=end - back,
+            diameter_mm=lead_drawn,
+            side="outer",
+        ),
+        # Between two ticks, where the taper's own surface stands.
+        Probe(
+            name="tip_upper_diameter_mm",
+            origin=origin,
+            axis=axis,
+            at_mm=middle,
+            diameter_mm=upper,
+            side="outer",
+        ),
+        Probe(
+            name="tip_root_diameter_mm",
+            origin=origin,
+            axis=axis,
+            at_mm=seat_root_mm - tip.neck_mm / 2.0,
+            diameter_mm=tip.root_mm,
+            side="outer",
+            reach_mm=tip.root_mm / 2.0 + 1.0,
         ),
     ]
     tilt = float(np.cos(np.arctan(taper / 2.0)))
     walls = [
         WallProbe(
-            "tip_lead_wall_mm",
-            origin,
-            axis,
-            end - back,
-            (lead_drawn - bore) / 2.0 * tilt,
-            taper / 2.0,
+            name="tip_lead_wall_mm",
+            origin=origin,
+            axis=axis,
+            at_mm=end - back,
+            wall_mm=(lead_drawn - bore) / 2.0 * tilt,
+            slope=taper / 2.0,
         )
     ]
     return probes, walls
@@ -370,12 +443,12 @@ def face_mark(
     up = np.cross(out, along)
     return tuple(
         Engraving(
-            line.text,
-            mark.letters,
-            _point(np.asarray(middle) + line.at_mm * up - mark.depth_mm * out),
-            normal,
-            x_direction,
-            mark.depth_mm + 0.5,
+            text=line.text,
+            letters=mark.letters,
+            origin=_point(np.asarray(middle) + line.at_mm * up - mark.depth_mm * out),
+            normal=normal,
+            x_direction=x_direction,
+            depth_mm=mark.depth_mm + 0.5,
         )
         for line in mark.lines
     )

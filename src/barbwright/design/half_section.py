@@ -31,7 +31,7 @@ def body_of(shape: Shape, name: str) -> Path:
 # --- the picture ----------------------------------------------------------------------------
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Seen:
     """What is seen of a part, while it is put together."""
 

@@ -26,7 +26,7 @@ _WOOD_MM = 13.0
 _WOOD, _BARK, _NONE = "#e9dcc3", "#c9b48f", "#fff"
 
 
-@dataclass(eq=False)
+@dataclass(kw_only=True, eq=False)
 class Panel:
     """One picture, up is up, while it is put together and when it is drawn.
 
@@ -127,7 +127,7 @@ def _in_its_hole(part: Design[float]) -> Panel:
     # From the origin down: the taper's root, then what of the taper stays outside sound wood.
     wood = -(part.seat_root_mm + tip.seat_mm - by_hand - tip.contact_mm)
     bark = float(conditions.bark_mm)
-    panel = Panel("In its hole")
+    panel = Panel(title="In its hole")
     wide, floor = max(_WOOD_MM, hole), wood + bark - tip.hole_depth_mm
     deep = floor - 4.0
     panel._block(-wide, deep, wide, wood, _WOOD)
@@ -148,7 +148,7 @@ def _under_its_driver(part: Design[float], driver: Design[float]) -> Panel:
     """Return part and driver seen along the arms, which stand in the driver's slots."""
     own = driver.own
     assert isinstance(own, Driver)
-    panel = Panel("Under its driver")
+    panel = Panel(title="Under its driver")
     panel._body(_silhouette(part.kind.draw(part, "part"), across_arms=True))
     if part.hub is not None:
         foot = part.hub.pad_height_mm - own.depth_mm

@@ -22,7 +22,7 @@ TAPER_RANGE = (0.01, 0.2)
 LEAST_RELIEF_OVER_BORE = 1.45
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Refusal:
     """A pair of limits that no size satisfies together.
 
@@ -130,13 +130,14 @@ def _collisions(design: Design) -> list[Refusal]:
         if not forced.keys() & {"bore", "root", "crest", "expansion"}:
             found.append(
                 Refusal(
-                    "expansion",
-                    ("print_bore", "print_wall"),
-                    np.asarray(barb.expansion > rules["expansion_limit"] + slack),
-                    "no barb fits this tube: a bore of {bore:.2f} mm and walls of {wall:.2f} mm "
+                    id="expansion",
+                    limits=("print_bore", "print_wall"),
+                    where=np.asarray(barb.expansion > rules["expansion_limit"] + slack),
+                    what="no barb fits this tube: a bore of {bore:.2f} mm and walls "
+                    "of {wall:.2f} mm "
                     "make a root of {root:.2f} mm and a crest of {crest:.2f} mm, which stretches "
                     "the tube's {inner:.2f} mm by {share:.0%}; the limit is {limit:.0%}",
-                    {
+                    numbers={
                         "bore": design.bore_mm,
                         "wall": covered,
                         "root": barb.root_mm,
@@ -145,7 +146,7 @@ def _collisions(design: Design) -> list[Refusal]:
                         "share": barb.expansion,
                         "limit": rules["expansion_limit"],
                     },
-                    "tube",
+                    change="tube",
                 )
             )
     tip = design.tip
@@ -154,19 +155,19 @@ def _collisions(design: Design) -> list[Refusal]:
     if not forced.keys() & {"lead", "tip_bore"}:
         found.append(
             Refusal(
-                "tip_bore",
-                ("print_wall", "print_bore"),
-                np.asarray(tip.lead_mm - 2.0 * covered < tip.bore_mm - slack),
-                "no tip fits this bit: its lead end may be {lead:.2f} mm, but a bore of "
+                id="tip_bore",
+                limits=("print_wall", "print_bore"),
+                where=np.asarray(tip.lead_mm - 2.0 * covered < tip.bore_mm - slack),
+                what="no tip fits this bit: its lead end may be {lead:.2f} mm, but a bore of "
                 "{bore:.2f} mm (print_bore) between walls of {wall:.2f} mm (print_wall) asks for "
                 "{need:.2f} mm",
-                {
+                numbers={
                     "lead": tip.lead_mm,
                     "bore": tip.bore_mm,
                     "wall": covered,
                     "need": tip.bore_mm + 2.0 * covered,
                 },
-                "bit",
+                change="bit",
             )
         )
     if not forced.keys() & {"lead", "tip_bore", "taper", "contact", "seat"}:
@@ -177,14 +178,15 @@ def _collisions(design: Design) -> list[Refusal]:
         tick_need = tip.bore_mm + 2.0 * (covered + tip.tick_depth_mm)
         found.append(
             Refusal(
-                "tick_wall",
-                ("print_wall", "print_bore"),
-                np.asarray(at_tick < tick_need - slack),
-                "no ticks fit this bit's tip: it is {at:.2f} mm wide at the lowest tick, but a "
+                id="tick_wall",
+                limits=("print_wall", "print_bore"),
+                where=np.asarray(at_tick < tick_need - slack),
+                what="no ticks fit this bit's tip: it is {at:.2f} mm wide at the "
+                "lowest tick, but a "
                 "bore of {bore:.2f} mm (print_bore), walls of {wall:.2f} mm (print_wall) and the "
                 "ticks ask for {need:.2f} mm",
-                {"at": at_tick, "bore": tip.bore_mm, "wall": covered, "need": tick_need},
-                "bit",
+                numbers={"at": at_tick, "bore": tip.bore_mm, "wall": covered, "need": tick_need},
+                change="bit",
             )
         )
         exposed = np.maximum(
@@ -196,14 +198,14 @@ def _collisions(design: Design) -> list[Refusal]:
         need = tip.bore_mm + 2.0 * exposed
         found.append(
             Refusal(
-                "proud_wall",
-                ("exposed_wall", "print_bore"),
-                np.asarray(at_bark < need - slack),
-                "no tip fits this bit: where it may stand proud of the bark it is {at:.2f} mm "
+                id="proud_wall",
+                limits=("exposed_wall", "print_bore"),
+                where=np.asarray(at_bark < need - slack),
+                what="no tip fits this bit: where it may stand proud of the bark it is {at:.2f} mm "
                 "wide, but a bore of {bore:.2f} mm (print_bore) between walls of {wall:.2f} mm "
                 "(exposed_wall) asks for {need:.2f} mm",
-                {"at": at_bark, "bore": tip.bore_mm, "wall": exposed, "need": need},
-                "bit",
+                numbers={"at": at_bark, "bore": tip.bore_mm, "wall": exposed, "need": need},
+                change="bit",
             )
         )
     if design.ring is not None and design.barbs:
@@ -211,26 +213,28 @@ def _collisions(design: Design) -> list[Refusal]:
         stop = barb.root_mm + 2.0 * rules["back_face_radius_mm"] + 1.0
         found.append(
             Refusal(
-                "ring_stop",
-                ("tip root", "barb root"),
-                np.asarray(design.ring.ring_mm < stop - slack),
-                "the shoulder ring of {ring:.2f} mm that this bit's tip allows gives the tube no "
+                id="ring_stop",
+                limits=("tip root", "barb root"),
+                where=np.asarray(design.ring.ring_mm < stop - slack),
+                what="the shoulder ring of {ring:.2f} mm that this bit's tip allows "
+                "gives the tube no "
                 "stop: its barb's root is {root:.2f} mm, which asks for {stop:.2f} mm",
-                {"ring": design.ring.ring_mm, "root": barb.root_mm, "stop": stop},
-                "bit",
+                numbers={"ring": design.ring.ring_mm, "root": barb.root_mm, "stop": stop},
+                change="bit",
             )
         )
     if not forced.keys() & {"contact", "seat"}:
         least = round_up(rules["contact_over_hole"] * conditions.hole_high_mm, 1.0)
         found.append(
             Refusal(
-                "window",
-                ("wood_hold", "interference"),
-                np.asarray(np.nan_to_num(tip.most_contact_mm, nan=0.0) + slack < least),
-                "no tap-depth window: a seat asks for {least:.0f} mm of contact (one hole) and one "
+                id="window",
+                limits=("wood_hold", "interference"),
+                where=np.asarray(np.nan_to_num(tip.most_contact_mm, nan=0.0) + slack < least),
+                what="no tap-depth window: a seat asks for {least:.0f} mm of contact "
+                "(one hole) and one "
                 "tick more to tap, but the wood is spread too far beyond {high:.0f} mm",
-                {"least": least, "high": tip.most_contact_mm},
-                "bit",
+                numbers={"least": least, "high": tip.most_contact_mm},
+                change="bit",
             )
         )
     return found
@@ -242,7 +246,17 @@ def _impossible(design: Design) -> list[Refusal]:
 
     def refuse(key: str, sound: Number, what: str, bound: str, **numbers: Number) -> None:
         where = np.logical_not(np.asarray(sound, dtype=bool))
-        found.append(Refusal(key, (key,), where, what, dict(numbers), "set", bound))
+        found.append(
+            Refusal(
+                id=key,
+                limits=(key,),
+                where=where,
+                what=what,
+                numbers=dict(numbers),
+                change="set",
+                bound=bound,
+            )
+        )
 
     for fault in design.own.impossible if design.own is not None else ():
         refuse(fault.id, np.logical_not(fault.where), fault.what, "", **fault.numbers)

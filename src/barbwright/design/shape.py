@@ -26,7 +26,7 @@ Y_AXIS: Point = (0.0, 1.0, 0.0)
 Z_AXIS: Point = (0.0, 0.0, 1.0)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Revolved:
     """A body of revolution about a line.
 
@@ -59,7 +59,7 @@ class Revolved:
     sweep_deg: float = 360.0
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Extruded:
     """A straight prism, for slots and forks.
 
@@ -81,7 +81,7 @@ class Extruded:
     x_direction: Point = X_AXIS
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Engraving:
     """One line of text cut into the part.
 
@@ -106,7 +106,7 @@ class Engraving:
     depth_mm: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Probe:
     """Where a written mesh is measured across an axis, and what was drawn.
 
@@ -144,7 +144,7 @@ class Probe:
     fan_deg: float = 360.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class WallProbe:
     """Where a wall is measured along a ray from an axis, and what was drawn.
 
@@ -167,7 +167,7 @@ class WallProbe:
     fan_deg: float = 360.0
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Shape:
     """All that is needed to build one part and to verify its files.
 

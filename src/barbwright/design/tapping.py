@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import ceil, floor, isfinite
-from typing import NamedTuple
 
 from barbwright.design.part import Design
 from barbwright.say import bare, millimetres
 
 
-class TapWindow(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class TapWindow:
     """The tap-depth window, in millimetres and in ticks.
 
     Attributes
@@ -73,4 +74,11 @@ def tap_window(design: Design) -> TapWindow | None:
         f"{deeper}. {leak}{most_mm} mm it may split the wood or crush the "
         "tip. The last tick is the end of the travel."
     )
-    return TapWindow(wanted, low, high, ticks, most, sentence)
+    return TapWindow(
+        wanted_mm=wanted,
+        low_mm=low,
+        high_mm=high,
+        ticks=ticks,
+        most_ticks=most,
+        sentence=sentence,
+    )

@@ -80,7 +80,7 @@ class Tip(Generic[N]):
     hole_depth_mm: N
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Asked:
     """What a taper is asked for: travels from hand-tight, before any is rounded.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -188,7 +188,8 @@ def land_scale(groups: Groups) -> Number:
     return groups.pressure_mpa * groups.bending_mm / groups.land_mm
 
 
-class Surface(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class Surface:
     """A reading over its scale, quadratic in the groups, with the range it was computed for.
 
     Attributes
@@ -233,7 +234,8 @@ def read_surface(surface: Surface, groups: Groups) -> Number:
     """
     outside: NDArray[np.bool_] = np.zeros((), dtype=bool)
     places = []
-    for name, middle, spread, least, most in zip(*surface[:5], strict=True):
+    columns = (surface.names, surface.middle, surface.spread, surface.least, surface.most)
+    for name, middle, spread, least, most in zip(*columns, strict=True):
         at = groups[name]
         slack = RANGE_SLACK * (most - least)
         over = np.asarray(at > most + slack)

@@ -45,7 +45,7 @@ TEE_BRANCH = ThreeConstants("tee, through-branch (as elbow), flanged", 800.0, 0.
 MITRED_ELBOW = ThreeConstants("elbow, 90 degrees, mitred, 1 weld", 1000.0, 0.27, 4.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FittingGeometry:
     """What the flow sees of one printed fitting; a design fills it in.
 

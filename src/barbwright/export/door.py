@@ -13,7 +13,7 @@ from pathlib import Path
 from barbwright.errors import BuildError, Fault
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class WrittenFile:
     """A file that was written and verified.
 
@@ -58,7 +58,13 @@ def record(path: Path, kind: str, unit: str = "mm", *, final: Path | None = None
         Path, format, unit, size and checksum.
     """
     content = path.read_bytes()
-    return WrittenFile(final or path, kind, unit, len(content), hashlib.sha256(content).hexdigest())
+    return WrittenFile(
+        path=final or path,
+        format=kind,
+        unit=unit,
+        bytes=len(content),
+        sha256=hashlib.sha256(content).hexdigest(),
+    )
 
 
 @contextmanager

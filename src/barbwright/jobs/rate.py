@@ -171,7 +171,9 @@ def _rating(rating: Rating) -> dict[str, Any]:
 
 def _drawn(drawn: Drawn | None) -> dict[str, Any]:
     if drawn is None:
-        nothing = TemperatureLimit(0.0, None, "", NO_PRESSURE, ())
+        nothing = TemperatureLimit(
+            temperature_c=0.0, max_mpa=None, governing="", because=NO_PRESSURE, not_checked=()
+        )
         drawn = Drawn(0.0, None, None, nothing)
     limit = drawn.limit
     return {
@@ -188,7 +190,15 @@ def _drawn(drawn: Drawn | None) -> dict[str, Any]:
 def _smallest(found: Smallest | None) -> dict[str, Any]:
     if found is None:
         nothing = Found(because=NO_PRESSURE)
-        found = Smallest(nothing, (), nothing, nothing, nothing, nothing, nothing)
+        found = Smallest(
+            bit=nothing,
+            walls=(),
+            tube=nothing,
+            shore=nothing,
+            wood=nothing,
+            hardwood=nothing,
+            softwood=nothing,
+        )
     wall = found.walls[0] if found.walls else None
     named = {
         "smallest_bit": found.bit,

@@ -46,7 +46,7 @@ _FOLDERS = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OrderedPart:
     """One line of an order.
 
@@ -364,7 +364,13 @@ def _line(part: VerifiedPart, line: PartLine, finish: str | None) -> OrderedPart
     default = next((text for name, text in FINISHES.items() if name in process), OTHER_FINISH)
     sizes = critical_sizes(part.plan.design)
     return OrderedPart(
-        part, line[1], line[2], clean(line[3]), clean(finish or "") or default, sizes, pins(sizes)
+        verified=part,
+        quantity=line[1],
+        spares=line[2],
+        note=clean(line[3]),
+        finish=clean(finish or "") or default,
+        sizes=sizes,
+        pins=pins(sizes),
     )
 
 

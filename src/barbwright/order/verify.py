@@ -37,7 +37,7 @@ _SAME_SIZE_MM = 1e-6
 _VOLUME_SHARE = 1e-3
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class VerifiedPart:
     """A part whose files are what its record says, and what its numbers say.
 
@@ -234,5 +234,13 @@ def _reread(
         given = f"{second.volume_mm3:.2f} mm3"
         raise BuildError(Fault("3MF and STL differ", given, f"{measured.volume_mm3:.2f} mm3"))
     return VerifiedPart(
-        folder, plan, body, sha256, files, volume, measured, model.vertices, model.triangles
+        folder=folder,
+        plan=plan,
+        body=body,
+        record_sha256=sha256,
+        files=files,
+        volume_mm3=volume,
+        measured=measured,
+        vertices=model.vertices,
+        triangles=model.triangles,
     )

@@ -95,7 +95,7 @@ def require_engine() -> None:
         ) from error
 
 
-@dataclass
+@dataclass(kw_only=True)
 class _Peak:
     """One case's largest stresses on one mesh."""
 
@@ -112,7 +112,7 @@ class _Peak:
         return max(self.von_mises, self.principal)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Solved:
     """Unit loads solved on one mesh.
 
@@ -448,7 +448,9 @@ def solve_units(
             worst = max(worst, out_of_balance(model, parity, tractions, moved))
         balance[name] = worst
         seconds[name] = time.perf_counter() - began
-    return Solved(model, model.points(), stress, balance, seconds)
+    return Solved(
+        model=model, points=model.points(), stress=stress, out_of_balance=balance, seconds=seconds
+    )
 
 
 def out_of_balance(
@@ -783,11 +785,11 @@ def surface_of(
             stresses[case.id].append(np.einsum("ij,ij->i", judged[corners], share))
             reported[case.id].append(np.asarray(good[corners].all(axis=1)))
     return Surface(
-        np.concatenate(all_points),
-        np.concatenate(all_skin),
-        np.concatenate([np.empty((0, 3), dtype=np.int64), *all_cut]),
-        {name: np.concatenate(rows) for name, rows in stresses.items()},
-        {name: np.concatenate(rows) for name, rows in reported.items()},
+        points_mm=np.concatenate(all_points),
+        triangles=np.concatenate(all_skin),
+        cut=np.concatenate([np.empty((0, 3), dtype=np.int64), *all_cut]),
+        stress_mpa={name: np.concatenate(rows) for name, rows in stresses.items()},
+        reported={name: np.concatenate(rows) for name, rows in reported.items()},
     )
 
 

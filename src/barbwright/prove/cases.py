@@ -27,7 +27,7 @@ BLOW_SHARE = 0.15
 Parity = tuple[int, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Case:
     """One load case: which unit loads it is made of, and what it is compared with.
 
@@ -60,7 +60,7 @@ class Case:
     closed_form: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class KeepOut:
     """Where stresses are not reported: next to supports and loaded patches.
 
@@ -137,12 +137,23 @@ def supports_of(design: Design) -> tuple[Support, ...]:
     Source: judgement
     """
     if design.tip is not None:
-        return (Support("seat", FOUNDATION_N_MM3, contact_range(design), 2),)
+        return (
+            Support(
+                boundary="seat",
+                stiffness_n_mm3=FOUNDATION_N_MM3,
+                along=contact_range(design),
+                axis=2,
+            ),
+        )
     if is_cap(design):
         # Bore and tube are in balance: this only keeps the body from drifting.
-        return (Support("outer|barb_1", HARDLY_N_MM3),)
+        return (Support(boundary="outer|barb_1", stiffness_n_mm3=HARDLY_N_MM3),)
     _, _, start, end = arms_of(design)[1]
-    return (Support("barb_2|ramp_2", FOUNDATION_N_MM3, (-end, -start), 0),)
+    return (
+        Support(
+            boundary="barb_2|ramp_2", stiffness_n_mm3=FOUNDATION_N_MM3, along=(-end, -start), axis=0
+        ),
+    )
 
 
 def keep_outs(design: Design) -> tuple[KeepOut, ...]:
@@ -163,28 +174,78 @@ def keep_outs(design: Design) -> tuple[KeepOut, ...]:
         mouth = float(design.conditions.hole_high_mm) + float(tip.taper) * float(tip.contact_mm)
         wall = (mouth - float(tip.bore_mm)) / 2.0
         out.append(
-            KeepOut("wood on the seat", 2, low - wall, high + wall, float(tip.root_mm) / 2.0 + 0.1)
+            KeepOut(
+                why="wood on the seat",
+                axis=2,
+                low_mm=low - wall,
+                high_mm=high + wall,
+                within_mm=float(tip.root_mm) / 2.0 + 0.1,
+            )
         )
     elif not is_cap(design):
         barb = design.barbs[-1]
         wall = (float(barb.root_mm) - float(design.bore_mm)) / 2.0
         _, _, start, _ = arms_of(design)[1]
-        out.append(KeepOut("tube on the other arm", 0, -far, -start + wall, far))
+        out.append(
+            KeepOut(
+                why="tube on the other arm",
+                axis=0,
+                low_mm=-far,
+                high_mm=-start + wall,
+                within_mm=far,
+            )
+        )
     for index, (sign, axis, _, end) in enumerate(arms_of(design)):
         barb = design.barbs[min(index, len(design.barbs) - 1)]
         wall = (float(barb.nose_mm) - float(design.bore_mm)) / 2.0
         span = sorted((sign * (end - wall), sign * far))
         words = f"side force on nose {index + 1}"
-        out.append(KeepOut(words, axis, span[0], span[1], far, ("side",)))
+        out.append(
+            KeepOut(
+                why=words,
+                axis=axis,
+                low_mm=span[0],
+                high_mm=span[1],
+                within_mm=far,
+                cases=("side",),
+            )
+        )
     if design.hub is not None:
         hub = design.hub
         reach = 2.0 * BLOW_SHARE * float(hub.pad_mm)
         face = float(hub.pad_height_mm)
-        out.append(KeepOut("blow on the pad", 2, face - reach, far, reach, ("driving",)))
+        out.append(
+            KeepOut(
+                why="blow on the pad",
+                axis=2,
+                low_mm=face - reach,
+                high_mm=far,
+                within_mm=reach,
+                cases=("driving",),
+            )
+        )
     if design.ring is not None:
         thick = float(design.ring.thickness_mm)
-        out.append(KeepOut("driver on the ring", 2, thick - 0.5, thick + 0.5, far, ("driving",)))
-        out.append(KeepOut("torque on the ring", 2, thick - 0.5, thick + 0.5, far, ("twist",)))
+        out.append(
+            KeepOut(
+                why="driver on the ring",
+                axis=2,
+                low_mm=thick - 0.5,
+                high_mm=thick + 0.5,
+                within_mm=far,
+                cases=("driving",),
+            )
+        )
+        out.append(
+            KeepOut(
+                why="torque on the ring",
+                axis=2,
+                low_mm=thick - 0.5,
+                high_mm=thick + 0.5,
+                within_mm=far,
+                cases=("twist",),
+            )
+        )
     return tuple(out)
 
 
@@ -218,7 +279,7 @@ def unit_loads(design: Design, model: Elastic) -> dict[str, dict[Parity, list[Tr
     even = (1,) * len(planes)
     arms = arms_of(design)
     names = set(model.mesh.GetBoundaries())
-    pressure = [Traction("wetted|lead", pressure_mpa=1.0)]
+    pressure = [Traction(boundary="wetted|lead", pressure_mpa=1.0)]
     for index in range(len(arms)):
         if f"nose_{index + 1}" in names:
             pressure += _tube(design, model, index, 1.0)
@@ -236,7 +297,7 @@ def unit_loads(design: Design, model: Elastic) -> dict[str, dict[Parity, list[Tr
 
         def push(share: float, vector: list[float] = unit) -> list[Traction]:
             x, y, z = (share * value for value in vector)
-            return [Traction("nose_1", vector_mpa=(x, y, z))]
+            return [Traction(boundary="nose_1", vector_mpa=(x, y, z))]
 
         loads[name] = _one_arm(planes, arms[0][1], axis, push)
     if design.tip is not None:
@@ -257,10 +318,10 @@ def _drive_patch(design: Design) -> tuple[Traction, Traction]:
     if design.hub is not None:
         reach = BLOW_SHARE * float(design.hub.pad_mm)
         # A hand turns the part by its ball, arms and pad together.
-        return Traction("pad", within_mm=reach), Traction("hub")
+        return Traction(boundary="pad", within_mm=reach), Traction(boundary="hub")
     assert design.ring is not None
     sleeve = float(design.ring.driver_bore_mm) / 2.0
-    return Traction("ring", beyond_mm=sleeve), Traction("ring", beyond_mm=sleeve)
+    return Traction(boundary="ring", beyond_mm=sleeve), Traction(boundary="ring", beyond_mm=sleeve)
 
 
 def _tube(design: Design, model: Elastic, index: int, factor: float) -> list[Traction]:
@@ -273,7 +334,7 @@ def _tube(design: Design, model: Elastic, index: int, factor: float) -> list[Tra
     sign, axis, _, _ = arms_of(design)[index]
     barb = design.barbs[min(index, len(design.barbs) - 1)]
     number = index + 1
-    grip = Traction(f"barb_{number}")
+    grip = Traction(boundary=f"barb_{number}")
     # A plane along the arm leaves half of it in the model, one across it the whole.
     share = 2.0 ** sum(plane != axis for plane in model.planes)
     area, _, _ = model.patch(grip)
@@ -282,7 +343,7 @@ def _tube(design: Design, model: Elastic, index: int, factor: float) -> list[Tra
     x, y, z = vector
     return [
         replace(grip, vector_mpa=(x, y, z)),
-        Traction(f"nose_{number}|ramp_{number}", pressure_mpa=factor),
+        Traction(boundary=f"nose_{number}|ramp_{number}", pressure_mpa=factor),
     ]
 
 
@@ -348,48 +409,48 @@ def cases_of(design: Design) -> tuple[Case, ...]:
     )
     cases = [
         Case(
-            "working",
-            "working pressure, tubes pulling in balance",
-            pressure,
-            pressure,
-            "MPa",
-            ({"pressure": pressure},),
-            float(material.allowable_mpa),
-            walls[service],
-            service,
+            id="working",
+            title="working pressure, tubes pulling in balance",
+            load=pressure,
+            load_upper=pressure,
+            load_unit="MPa",
+            variants=({"pressure": pressure},),
+            allowable_mpa=float(material.allowable_mpa),
+            closed_form_mpa=walls[service],
+            closed_form=service,
         ),
         Case(
-            "proof",
-            f"proof pressure, {proof:g} x working",
-            proof * pressure,
-            proof * pressure,
-            "MPa",
-            ({"pressure": proof * pressure},),
-            short,
-            proof * walls[service],
-            service,
+            id="proof",
+            title=f"proof pressure, {proof:g} x working",
+            load=proof * pressure,
+            load_upper=proof * pressure,
+            load_unit="MPa",
+            variants=({"pressure": proof * pressure},),
+            allowable_mpa=short,
+            closed_form_mpa=proof * walls[service],
+            closed_form=service,
         ),
         Case(
-            "let_go",
-            "working pressure, the tube of arm 1 let go",
-            pressure,
-            pressure,
-            "MPa",
-            ({"pressure": pressure, "release": pressure},),
-            short,
-            let_go[1],
-            let_go[0],
+            id="let_go",
+            title="working pressure, the tube of arm 1 let go",
+            load=pressure,
+            load_upper=pressure,
+            load_unit="MPa",
+            variants=({"pressure": pressure, "release": pressure},),
+            allowable_mpa=short,
+            closed_form_mpa=let_go[1],
+            closed_form=let_go[0],
         ),
         Case(
-            "side",
-            "side force at an arm's nose, under working pressure",
-            side,
-            float(rules["side_force_upper_n"]),
-            "N",
-            variants,
-            short,
-            _worst(side_load(drawn).demand),
-            "side_load",
+            id="side",
+            title="side force at an arm's nose, under working pressure",
+            load=side,
+            load_upper=float(rules["side_force_upper_n"]),
+            load_unit="N",
+            variants=variants,
+            allowable_mpa=short,
+            closed_form_mpa=_worst(side_load(drawn).demand),
+            closed_form="side_load",
         ),
     ]
     if is_cap(design):
@@ -403,26 +464,26 @@ def cases_of(design: Design) -> tuple[Case, ...]:
         shear = torque * mouth / 2.0 / (2.0 * float(ring_inertia(bore, mouth)))
         cases += [
             Case(
-                "driving",
-                "driving force on the strike pad or ring",
-                force,
-                force_upper,
-                "N",
-                ({"drive": force},),
-                handling,
-                squash,
-                "drive_squash",
+                id="driving",
+                title="driving force on the strike pad or ring",
+                load=force,
+                load_upper=force_upper,
+                load_unit="N",
+                variants=({"drive": force},),
+                allowable_mpa=handling,
+                closed_form_mpa=squash,
+                closed_form="drive_squash",
             ),
             Case(
-                "twist",
-                "freeing torque about the tip",
-                torque,
-                torque_upper,
-                "N mm",
-                ({"twist": torque},),
-                handling,
-                sqrt(3.0) * shear,
-                "twist_out",
+                id="twist",
+                title="freeing torque about the tip",
+                load=torque,
+                load_upper=torque_upper,
+                load_unit="N mm",
+                variants=({"twist": torque},),
+                allowable_mpa=handling,
+                closed_form_mpa=sqrt(3.0) * shear,
+                closed_form="twist_out",
             ),
         ]
     return tuple(cases)

@@ -25,7 +25,7 @@ SURFACE_ORDER = 12
 SOUND_JACOBIAN = 0.1
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Support:
     """An elastic foundation under a named boundary.
 
@@ -51,7 +51,7 @@ class Support:
     edge_mm: float = 2.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Traction:
     """A load on a named boundary; pieces of one load are summed.
 

@@ -53,7 +53,7 @@ class Size:
     size_mm: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PartMesh:
     """A meshed part, or the piece of it between its planes of symmetry.
 
@@ -506,7 +506,14 @@ def mesh_part(
     else:
         faults = [fault for fault in differs if fault is not None]
         raise BuildError(faults or Fault("the mesh has folded elements", given=str(bad)))
-    return PartMesh(mesh, kept, tuple(sorted(set(names))), volume, wetted, safety)
+    return PartMesh(
+        mesh=mesh,
+        planes=kept,
+        names=tuple(sorted(set(names))),
+        volume_mm3=volume,
+        wetted_mm2=wetted,
+        curvature_safety=safety,
+    )
 
 
 def _difference(what: str, found: float, drawn: float, share: float, unit: str) -> Fault | None:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 CASE_IDS = ("working", "proof", "let_go", "side", "driving", "twist")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CaseResult:
     """One load case.
 
@@ -90,7 +90,7 @@ class CaseResult:
         return max(self.peak_von_mises_mpa, self.peak_principal_mpa)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SharpEdge:
     """A re-entrant edge without a radius: its own stress is never reported.
 
@@ -115,7 +115,7 @@ class SharpEdge:
     position_mm: tuple[float, float, float]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Surface:
     """The part's surface as triangles, with the stress of some cases at the corners.
 
@@ -142,7 +142,7 @@ class Surface:
     reported: dict[str, NDArray[np.bool_]]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ProveResult:
     """All cases of one part.
 

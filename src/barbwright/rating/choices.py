@@ -79,7 +79,7 @@ def with_tube(job: Job, tube: Tube, end: int = 0) -> Job:
     return replace(job, tubes=tuple(tubes))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Axis:
     """One input's choices, as arrays.
 
@@ -135,7 +135,14 @@ def axis(
         A choice in words.
     """
     stacked = stack([numbers.conditions(change(job, choice)) for choice in choices])
-    return Axis(name, "", tuple(label(choice) for choice in choices), None, stacked, fields)
+    return Axis(
+        name=name,
+        unit="",
+        labels=tuple(label(choice) for choice in choices),
+        numbers=None,
+        stacked=stacked,
+        fields=fields,
+    )
 
 
 def bit_axis(job: Job, bits: Sequence[Bit]) -> Axis:
@@ -145,7 +152,14 @@ def bit_axis(job: Job, bits: Sequence[Bit]) -> Axis:
     low, high = numbers.hole_range(sizes, job.rules)
     stacked = replace(base, bit_mm=sizes, hole_low_mm=low, hole_high_mm=high)
     fields = ("bit_mm", "hole_low_mm", "hole_high_mm")
-    return Axis("bit", "mm", tuple(bit.name for bit in bits), sizes, stacked, fields)
+    return Axis(
+        name="bit",
+        unit="mm",
+        labels=tuple(bit.name for bit in bits),
+        numbers=sizes,
+        stacked=stacked,
+        fields=fields,
+    )
 
 
 def pressure_axis(job: Job, pressures_mpa: Sequence[float], labels: Sequence[str]) -> Axis:
@@ -189,7 +203,14 @@ def tube_axis(job: Job, tubes: Sequence[Tube], end: int = 0) -> Axis:
     ends[end] = stack(known)
     stacked = replace(base, tubes=tuple(ends))
     name = "tube2" if end else "tube"
-    return Axis(name, "", tuple(tube.name for tube in tubes), None, stacked, ("tubes",))
+    return Axis(
+        name=name,
+        unit="",
+        labels=tuple(tube.name for tube in tubes),
+        numbers=None,
+        stacked=stacked,
+        fields=("tubes",),
+    )
 
 
 def wood_axis(job: Job, woods: Sequence[Wood]) -> Axis:

@@ -49,7 +49,7 @@ class CheckLimit:
     because: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TemperatureLimit:
     """How far a part goes at one temperature.
 
@@ -242,7 +242,16 @@ def rate_drawn(kind: Kind, job: Job, *, full: bool = True) -> Drawn:
     if unsized:
         because = "no size satisfies the limits at the pressure asked, so no part is drawn for it"
         return Drawn(
-            asked, None, None, TemperatureLimit(numbers.temperature_c(job), None, "", because, ())
+            asked,
+            None,
+            None,
+            TemperatureLimit(
+                temperature_c=numbers.temperature_c(job),
+                max_mpa=None,
+                governing="",
+                because=because,
+                not_checked=(),
+            ),
         )
     forced: dict[str, Number] = dict(job.forced)
     contact, seat = None, None
@@ -303,10 +312,26 @@ def _at(
     if np.isnan(highest):
         if governing == VERDICTS[NO_SIZE]:
             because = "no size satisfies the limits: `check` says which collide"
-            return TemperatureLimit(temperature_c, None, "", because, missing, None, None, because)
+            return TemperatureLimit(
+                temperature_c=temperature_c,
+                max_mpa=None,
+                governing="",
+                because=because,
+                not_checked=missing,
+                judged_mpa=None,
+                pass_mpa=None,
+                pass_because=because,
+            )
         because = f"{governing} fails at every pressure"
         return TemperatureLimit(
-            temperature_c, None, governing, because, missing, None, None, because
+            temperature_c=temperature_c,
+            max_mpa=None,
+            governing=governing,
+            because=because,
+            not_checked=missing,
+            judged_mpa=None,
+            pass_mpa=None,
+            pass_because=because,
         )
     judged = None if np.isinf(highest) else float(highest)
     notes = [f"no check fails up to {voice.limit(MOST_MPA)}"] if judged is None else []
@@ -319,15 +344,15 @@ def _at(
         notes.insert(0, f"{', '.join(silent)} cannot be judged at {temperature_c:g} C")
     pass_mpa, pass_because = (None, "") if full is None else _full_pass(full, column, silent, voice)
     return TemperatureLimit(
-        temperature_c,
-        None if silent else judged,
-        governing,
-        "; ".join(notes),
-        missing,
-        judged,
-        pass_mpa,
-        pass_because,
-        silent,
+        temperature_c=temperature_c,
+        max_mpa=None if silent else judged,
+        governing=governing,
+        because="; ".join(notes),
+        not_checked=missing,
+        judged_mpa=judged,
+        pass_mpa=pass_mpa,
+        pass_because=pass_because,
+        silent=silent,
     )
 
 

@@ -243,7 +243,9 @@ def _all_choices(job: Job, kind: Kind) -> list[_Choices]:
         stacked = at_pressure(numbers.conditions(job), steps)
         labels = tuple(change.text for change in pressures)
         fields = ("highest_mpa",)
-        made = Axis("pressure", "", labels, None, stacked, fields)
+        made = Axis(
+            name="pressure", unit="", labels=labels, numbers=None, stacked=stacked, fields=fields
+        )
         spread = np.unique(np.linspace(0, len(pressures) - 1, _NEAR_PRESSURES).round().astype(int))
         add(made, pressures, [int(place) for place in spread])
     bits = _bits(job) if kind.tip else []

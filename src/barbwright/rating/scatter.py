@@ -35,7 +35,7 @@ _LEAST_SHARE = 0.15
 _BY_DESIGN = {"interference"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Spread:
     """One thing that scatters.
 
@@ -62,53 +62,53 @@ class Spread:
 _NORMAL = "normal, the stated tolerance two standard deviations, cut at three"
 SPREADS = (
     Spread(
-        "print_outside",
-        "printed outside sizes",
-        _NORMAL + "; all outsides of a part move together",
-        "judgement",
-        "judgement",
-        "calibrate the process with the coupon, or choose one with a closer tolerance",
+        id="print_outside",
+        title="printed outside sizes",
+        distribution=_NORMAL + "; all outsides of a part move together",
+        status="judgement",
+        source="judgement",
+        advice="calibrate the process with the coupon, or choose one with a closer tolerance",
     ),
     Spread(
-        "print_bore",
-        "printed bores",
-        _NORMAL + "; all bores of a part move together, apart from its outsides",
-        "judgement",
-        "judgement",
-        "calibrate the process with the coupon, and rod-test the bores",
+        id="print_bore",
+        title="printed bores",
+        distribution=_NORMAL + "; all bores of a part move together, apart from its outsides",
+        status="judgement",
+        source="judgement",
+        advice="calibrate the process with the coupon, and rod-test the bores",
     ),
     Spread(
-        "hole",
-        "hole that the bit leaves",
-        "uniform between the smallest and the largest hole",
-        "judgement",
-        "judgement",
-        "measure the hole (--hole), use a sharp bit and a steady drill",
+        id="hole",
+        title="hole that the bit leaves",
+        distribution="uniform between the smallest and the largest hole",
+        status="judgement",
+        source="judgement",
+        advice="measure the hole (--hole), use a sharp bit and a steady drill",
     ),
     Spread(
-        "tube_bore",
-        "tube's bore",
-        _NORMAL,
-        "judgement",
-        "judgement",
-        "measure each coil of tube, and refuse one that is off",
+        id="tube_bore",
+        title="tube's bore",
+        distribution=_NORMAL,
+        status="judgement",
+        source="judgement",
+        advice="measure each coil of tube, and refuse one that is off",
     ),
     Spread(
-        "tube_stiffness",
-        "tube's stiffness and yield",
-        "uniform between the low and the high figure of its record",
-        "judgement",
-        "judgement",
-        "name the tube (--tube) or its hardness (--shore), or use a clamp",
+        id="tube_stiffness",
+        title="tube's stiffness and yield",
+        distribution="uniform between the low and the high figure of its record",
+        status="judgement",
+        source="judgement",
+        advice="name the tube (--tube) or its hardness (--shore), or use a clamp",
     ),
     Spread(
-        "wood_strength",
-        "wood's strength across the grain",
-        "normal about the species' mean, coefficient of variation from its 5th percentile "
-        "(0.28), cut at 15 % of the mean",
-        "seen",
-        "astm_d2555",
-        "a tree cannot be chosen: less pressure, or more contact",
+        id="wood_strength",
+        title="wood's strength across the grain",
+        distribution="normal about the species' mean, coefficient of variation from its 5th "
+        "percentile (0.28), cut at 15 % of the mean",
+        status="seen",
+        source="astm_d2555",
+        advice="a tree cannot be chosen: less pressure, or more contact",
     ),
 )
 

@@ -47,7 +47,7 @@ class Found:
     crush_mpa: float | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LeastWall:
     """How thin a wall may be drawn before a check fails.
 
@@ -82,7 +82,7 @@ class LeastWall:
     because: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Smallest:
     """All that still passes at the asked pressure.
 
@@ -319,17 +319,28 @@ def least_walls(kind: Kind, job: Job) -> tuple[LeastWall, ...]:
     drawn = (root - bore) / 2.0
     if len(design.barbs) > 1:
         walls.append(
-            LeastWall("barb root", "bore", drawn, because="the two ends have roots of their own")
+            LeastWall(
+                where="barb root",
+                option="bore",
+                drawn_mm=drawn,
+                because="the two ends have roots of their own",
+            )
         )
     else:
         walls.append(
             _least_wall(
-                kind, job, LeastWall("barb root", "bore", drawn), root, {"root": root, **taper}
+                kind,
+                job,
+                LeastWall(where="barb root", option="bore", drawn_mm=drawn),
+                root,
+                {"root": root, **taper},
             )
         )
     if design.tip is not None:
         lead, tip_bore = float(design.tip.lead_mm), float(design.tip.bore_mm)
-        start = LeastWall("tip's lead end", "tip_bore", (lead - tip_bore) / 2.0)
+        start = LeastWall(
+            where="tip's lead end", option="tip_bore", drawn_mm=(lead - tip_bore) / 2.0
+        )
         walls.append(_least_wall(kind, job, start, lead, {"lead": lead, **taper}))
     return tuple(walls)
 

@@ -145,7 +145,7 @@ def proof_steps(test: ProofTest, temperature_c: float, voice: Voice = IMPERIAL) 
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Measured:
     """One thing to measure on arrival.
 
@@ -183,5 +183,13 @@ def arrival(design: Design) -> tuple[Measured, ...]:
             drawn = float(value)
             spread = tolerance_of(design, size, drawn)
             title = in_words(name, size)
-            rows.append(Measured(title, size.tool, drawn, drawn - spread, drawn + spread))
+            rows.append(
+                Measured(
+                    title=title,
+                    how=size.tool,
+                    drawn_mm=drawn,
+                    low_mm=drawn - spread,
+                    high_mm=drawn + spread,
+                )
+            )
     return tuple(rows)

@@ -36,7 +36,7 @@ CHAIN_SOURCES = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class KitReport:
     """Everything that a kit's pages say.
 

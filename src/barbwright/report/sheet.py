@@ -39,7 +39,7 @@ _OWN_SETUP = "var camera,"
 _REMARK = "https://github.com/mrdoob/three.js/pull/23228"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ViewerMesh:
     """A part's surface for the viewer, rounded to what an eye can see.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from barbwright.design.conditions import Conditions
@@ -14,7 +14,8 @@ from barbwright.design.tip import spread
 CALIBRATED_MM = 0.1
 
 
-class Stacked(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class Stacked:
     """One drawn dimension with the ends of its tolerance.
 
     Attributes
@@ -110,7 +111,17 @@ def _dimensions(design: Design) -> tuple[Stacked, ...]:
             sign = -1.0 if size.feature == "bore" else 1.0
             lean, fat = drawn - sign * shift, drawn + sign * shift
         title = in_words(name, size)
-        rows.append(Stacked(name, title, drawn, drawn - tolerance, drawn + tolerance, lean, fat))
+        rows.append(
+            Stacked(
+                name=name,
+                title=title,
+                drawn_mm=drawn,
+                low_mm=drawn - tolerance,
+                high_mm=drawn + tolerance,
+                lean_mm=lean,
+                fat_mm=fat,
+            )
+        )
     return tuple(rows)
 
 

@@ -33,7 +33,7 @@ SAME_HIT_MM = 1e-5
 Arrays = tuple[NDArray[Any], NDArray[Any]]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Measured:
     """One drawn size and what the mesh shows of it.
 
@@ -65,7 +65,7 @@ class Measured:
         return max(abs(self.least_mm - self.drawn_mm), abs(self.largest_mm - self.drawn_mm))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MeshReport:
     """All that was measured on one mesh.
 
@@ -109,7 +109,7 @@ class MeshReport:
         return cls(**{**values, "measured": sizes, "extents_mm": extents})
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Expected:
     """What a mesh must come up to: the part of a `Shape` that measuring needs.
 
@@ -134,7 +134,13 @@ class Expected:
     @classmethod
     def of(cls, shape: Shape, solid_volume_mm3: float) -> Expected:
         """Take what measuring needs out of a shape."""
-        return cls(shape.name, shape.euler_number, solid_volume_mm3, shape.probes, shape.walls)
+        return cls(
+            name=shape.name,
+            euler_number=shape.euler_number,
+            solid_volume_mm3=solid_volume_mm3,
+            probes=shape.probes,
+            walls=shape.walls,
+        )
 
     def as_dict(self) -> dict[str, Any]:
         """Return plain dictionaries, for JSON."""

@@ -27,7 +27,7 @@ VOLUME_SLACK = 1e-6
 SAME_POINT_MM = 1e-7
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Built:
     """One part as a solid of the CAD kernel.
 
@@ -81,12 +81,24 @@ def build(shape: Shape) -> Built:
         )
     _require_volume(name, unmarked_volume, *shape.volume_bounds_mm3)
     if not shape.engravings:
-        return Built(shape, unmarked, unmarked, unmarked_volume, unmarked_volume)
+        return Built(
+            shape=shape,
+            marked=unmarked,
+            unmarked=unmarked,
+            volume_mm3=unmarked_volume,
+            unmarked_volume_mm3=unmarked_volume,
+        )
     letters = [_letters(engraving) for engraving in shape.engravings]
     marked, marked_volume = _cut_away(f"{name} engraved", unmarked, unmarked_volume, letters)
     if marked_volume > unmarked_volume * (1 - VOLUME_SLACK):
         raise BuildError(Fault(f"{name}: the mark does not reach the part's surface"))
-    return Built(shape, marked, unmarked, marked_volume, unmarked_volume)
+    return Built(
+        shape=shape,
+        marked=marked,
+        unmarked=unmarked,
+        volume_mm3=marked_volume,
+        unmarked_volume_mm3=unmarked_volume,
+    )
 
 
 def body(part: Revolved | Extruded) -> TopoDS_Solid:

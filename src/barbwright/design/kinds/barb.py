@@ -51,14 +51,14 @@ def draw_barb(design: Design[float], name: str) -> Shape:
         second, "arm2", ORIGIN, MINUS_X, ends[1], bore, None, half
     )
     cut = Revolved(
-        "bore",
-        rectangle(-ends[1] - OVERSHOOT_MM, ends[0] + OVERSHOOT_MM, 0.0, bore),
+        name="bore",
+        outline=rectangle(-ends[1] - OVERSHOOT_MM, ends[0] + OVERSHOOT_MM, 0.0, bore),
         axis=X_AXIS,
         towards=Y_AXIS,
     )
     return assembled(
         name,
-        [Revolved("body", body, axis=X_AXIS, towards=Y_AXIS)],
+        [Revolved(name="body", outline=body, axis=X_AXIS, towards=Y_AXIS)],
         [cut],
         (),
         probes + more_probes,

@@ -24,7 +24,7 @@ from barbwright.equations import N, Number
 _EDGE_MM = 0.5
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Cap(Own[N]):
     """A cap's own sizes.
 
@@ -134,7 +134,13 @@ def size_cap(
     least = np.maximum(barbs[0].neck_mm, barbs[0].shoulder_mm)
     widest = np.maximum(least, np.maximum(mark.span_mm, rules["cap_head_least_mm"]))
     head = forced.get("head", round_up(widest, 0.1))
-    own = Cap(head, thick, thick - bore / 2.0 - sunk, thick + barbs[0].insertion_mm, least)
+    own = Cap(
+        head_mm=head,
+        head_thickness_mm=thick,
+        end_wall_mm=thick - bore / 2.0 - sunk,
+        length_mm=thick + barbs[0].insertion_mm,
+        least_head_mm=least,
+    )
     return Design(
         kind=kind,
         conditions=conditions,
@@ -178,13 +184,19 @@ def draw_cap(design: CapPart, name: str) -> Shape:
         wall = own.end_wall_mm + (design.mark.depth_mm if lines else 0.0)
         walls.append(
             WallProbe(
-                "end_wall_mm", (0.0, 0.0, half), Y_AXIS, 0.0, wall, towards=MINUS_Z, fan_deg=0.5
+                name="end_wall_mm",
+                origin=(0.0, 0.0, half),
+                axis=Y_AXIS,
+                at_mm=0.0,
+                wall_mm=wall,
+                towards=MINUS_Z,
+                fan_deg=0.5,
             )
         )
     return assembled(
         name,
-        [Revolved("body", body, axis=Z_AXIS)],
-        [Revolved("bore", blind, axis=Z_AXIS)],
+        [Revolved(name="body", outline=body, axis=Z_AXIS)],
+        [Revolved(name="bore", outline=blind, axis=Z_AXIS)],
         face_mark(design, (0.0, 0.0, -half), MINUS_Z, X_AXIS),
         probes,
         walls,

@@ -44,7 +44,7 @@ _OWN_SIZES = by_name(
 _SCREWS = (("M3", 2.5), ("M4", 3.3), ("M5", 4.2), ("M6", 5.0))
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Collar(Own[N]):
     """A collar's own sizes.
 
@@ -243,33 +243,56 @@ def draw_collar(design: CollarPart, name: str) -> Shape:
     ]
     screw = rectangle(0.0, radius + OVERSHOOT_MM, 0.0, hole)
     probes = [
-        Probe("bore_diameter_mm", ORIGIN, Z_AXIS, length / 5.0, bore, "inner"),
         Probe(
-            "screw_hole_diameter_mm",
-            (0.0, 0.0, middle),
-            Y_AXIS,
-            (bore / 2.0 + radius) / 2.0,
-            hole,
-            "inner",
+            name="bore_diameter_mm",
+            origin=ORIGIN,
+            axis=Z_AXIS,
+            at_mm=length / 5.0,
+            diameter_mm=bore,
+            side="inner",
+        ),
+        Probe(
+            name="screw_hole_diameter_mm",
+            origin=(0.0, 0.0, middle),
+            axis=Y_AXIS,
+            at_mm=(bore / 2.0 + radius) / 2.0,
+            diameter_mm=hole,
+            side="inner",
             towards=Z_AXIS,
         ),
         Probe(
-            "collar_diameter_mm",
-            ORIGIN,
-            Z_AXIS,
-            _EDGE_MM + 0.3,
-            2.0 * radius,
-            "outer",
-            radius + 2.0,
+            name="collar_diameter_mm",
+            origin=ORIGIN,
+            axis=Z_AXIS,
+            at_mm=_EDGE_MM + 0.3,
+            diameter_mm=2.0 * radius,
+            side="outer",
+            reach_mm=radius + 2.0,
         ),
     ]
-    walls = [WallProbe("collar_wall_mm", ORIGIN, Z_AXIS, _EDGE_MM + 0.3, radius - bore / 2.0)]
+    walls = [
+        WallProbe(
+            name="collar_wall_mm",
+            origin=ORIGIN,
+            axis=Z_AXIS,
+            at_mm=_EDGE_MM + 0.3,
+            wall_mm=radius - bore / 2.0,
+        )
+    ]
     return assembled(
         name,
-        [Revolved("body", outline(body), axis=Z_AXIS)],
+        [Revolved(name="body", outline=outline(body), axis=Z_AXIS)],
         [
-            Revolved("bore", rectangle(-OVERSHOOT_MM, length + OVERSHOOT_MM, 0.0, bore)),
-            Revolved("screw hole", screw, (0.0, 0.0, middle), Y_AXIS, X_AXIS),
+            Revolved(
+                name="bore", outline=rectangle(-OVERSHOOT_MM, length + OVERSHOOT_MM, 0.0, bore)
+            ),
+            Revolved(
+                name="screw hole",
+                outline=screw,
+                origin=(0.0, 0.0, middle),
+                axis=Y_AXIS,
+                towards=X_AXIS,
+            ),
         ],
         rim_letters(design, radius, middle),
         probes,

@@ -60,7 +60,7 @@ _OWN_SIZES = by_name(
 )
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Driver(Own[N]):
     """A driver's own sizes.
 
@@ -579,13 +579,20 @@ def draw_driver(design: DriverPart, name: str) -> Shape:
         (end, socket / 2.0 - corner, 0.0),
         (end, 0.0, 0.0),
     ]
-    cuts: list[Revolved | Extruded] = [Revolved("bore", outline(hollow), axis=Z_AXIS)]
-    adds: list[Revolved | Extruded] = [Revolved("body", outline(body), axis=Z_AXIS)]
+    cuts: list[Revolved | Extruded] = [Revolved(name="bore", outline=outline(hollow), axis=Z_AXIS)]
+    adds: list[Revolved | Extruded] = [Revolved(name="body", outline=outline(body), axis=Z_AXIS)]
     if own.arms:
         adds += _wings(own)
         low = end - OVERSHOOT_MM
         # Its flats stand to the arms as the pad's do.
-        cuts.append(Extruded("hexagon", hexagon(own.flats_mm), depth - low, origin=(0.0, 0.0, low)))
+        cuts.append(
+            Extruded(
+                name="hexagon",
+                outline=hexagon(own.flats_mm),
+                depth_mm=depth - low,
+                origin=(0.0, 0.0, low),
+            )
+        )
         half, high = own.slot_mm / 2.0, own.slot_height_mm
         # Seen along X: across to Y, up to Z, with a round end.
         profile: list[Vertex] = [
@@ -598,9 +605,9 @@ def draw_driver(design: DriverPart, name: str) -> Shape:
         start = -reach if own.arms > 1 else 0.0
         cuts.append(
             Extruded(
-                "arm slots",
-                outline(profile, turned=False),
-                reach - start,
+                name="arm slots",
+                outline=outline(profile, turned=False),
+                depth_mm=reach - start,
                 origin=(start, 0.0, 0.0),
                 normal=X_AXIS,
                 x_direction=Y_AXIS,
@@ -609,23 +616,51 @@ def draw_driver(design: DriverPart, name: str) -> Shape:
     fan = 60.0 if own.arms else 360.0
     at = depth / 2.0
     probes = [
-        Probe("socket_diameter_mm", ORIGIN, Z_AXIS, at, socket, "inner", 50.0, Y_AXIS, fan),
         Probe(
-            "sleeve_diameter_mm",
-            ORIGIN,
-            Z_AXIS,
-            at,
-            2.0 * radius,
-            "outer",
-            radius + 2.0,
-            Y_AXIS,
-            fan,
+            name="socket_diameter_mm",
+            origin=ORIGIN,
+            axis=Z_AXIS,
+            at_mm=at,
+            diameter_mm=socket,
+            side="inner",
+            reach_mm=50.0,
+            towards=Y_AXIS,
+            fan_deg=fan,
+        ),
+        Probe(
+            name="sleeve_diameter_mm",
+            origin=ORIGIN,
+            axis=Z_AXIS,
+            at_mm=at,
+            diameter_mm=2.0 * radius,
+            side="outer",
+            reach_mm=radius + 2.0,
+            towards=Y_AXIS,
+            fan_deg=fan,
         ),
     ]
     walls = [
-        WallProbe("sleeve_wall_mm", ORIGIN, Z_AXIS, at, radius - socket / 2.0, 0.0, Y_AXIS, fan),
+        WallProbe(
+            name="sleeve_wall_mm",
+            origin=ORIGIN,
+            axis=Z_AXIS,
+            at_mm=at,
+            wall_mm=radius - socket / 2.0,
+            slope=0.0,
+            towards=Y_AXIS,
+            fan_deg=fan,
+        ),
         # From inside the socket up through the head, off the crown's middle by nothing.
-        WallProbe("driver_head_mm", (0.0, 0.0, at), Y_AXIS, 0.0, length - depth, 0.0, Z_AXIS, 0.2),
+        WallProbe(
+            name="driver_head_mm",
+            origin=(0.0, 0.0, at),
+            axis=Y_AXIS,
+            at_mm=0.0,
+            wall_mm=length - depth,
+            slope=0.0,
+            towards=Z_AXIS,
+            fan_deg=0.2,
+        ),
     ]
     low, high = _mark_room(own)
     middle = (low + high) / 2.0
@@ -662,7 +697,11 @@ def _wings(own: Driver[float]) -> list[Revolved | Extruded]:
                 (-thick / 2.0, ends[0], 0.0), (thick / 2.0, ends[0], 0.0),
                 (thick / 2.0, ends[1], 0.0), (-thick / 2.0, ends[1], 0.0),
             ])  # fmt: skip
-            out.append(Extruded(name, plan, tall, origin=(0.0, 0.0, middle - tall / 2.0)))
+            out.append(
+                Extruded(
+                    name=name, outline=plan, depth_mm=tall, origin=(0.0, 0.0, middle - tall / 2.0)
+                )
+            )
     return out
 
 

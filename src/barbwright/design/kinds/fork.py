@@ -49,7 +49,7 @@ _OWN_SIZES = by_name(
 )
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Fork(Own[N]):
     """A fork's own sizes.
 
@@ -295,50 +295,60 @@ def draw_fork(design: ForkPart, name: str) -> Shape:
     wide = half + OVERSHOOT_MM
     probes = [
         # Only the slot's closed end is round: a fan of a third of a turn towards the handle.
-        Probe("fork_slot_mm", ORIGIN, Z_AXIS, thick / 4.0, 2.0 * slot, "inner", 50.0, X_AXIS, 120.0)
+        Probe(
+            name="fork_slot_mm",
+            origin=ORIGIN,
+            axis=Z_AXIS,
+            at_mm=thick / 4.0,
+            diameter_mm=2.0 * slot,
+            side="inner",
+            reach_mm=50.0,
+            towards=X_AXIS,
+            fan_deg=120.0,
+        )
     ]
     at = -tines / 2.0
     walls = [
         WallProbe(
-            "tine_thickness_mm",
-            (at, slot + tine / 2.0, -1.0),
-            Y_AXIS,
-            0.0,
-            thin + slope * (at + tines),
-            0.0,
-            Z_AXIS,
-            0.2,
+            name="tine_thickness_mm",
+            origin=(at, slot + tine / 2.0, -1.0),
+            axis=Y_AXIS,
+            at_mm=0.0,
+            wall_mm=thin + slope * (at + tines),
+            slope=0.0,
+            towards=Z_AXIS,
+            fan_deg=0.2,
         ),
         WallProbe(
-            "fork_thickness_mm",
-            (handle - 2.0, half - back - 1.0, -1.0),
-            Y_AXIS,
-            0.0,
-            thick,
-            0.0,
-            Z_AXIS,
-            0.2,
+            name="fork_thickness_mm",
+            origin=(handle - 2.0, half - back - 1.0, -1.0),
+            axis=Y_AXIS,
+            at_mm=0.0,
+            wall_mm=thick,
+            slope=0.0,
+            towards=Z_AXIS,
+            fan_deg=0.2,
         ),
         WallProbe(
-            "tine_width_mm",
-            (at, 0.0, thin / 2.0),
-            Z_AXIS,
-            0.0,
-            tine,
-            0.0,
-            Y_AXIS,
-            0.2,
+            name="tine_width_mm",
+            origin=(at, 0.0, thin / 2.0),
+            axis=Z_AXIS,
+            at_mm=0.0,
+            wall_mm=tine,
+            slope=0.0,
+            towards=Y_AXIS,
+            fan_deg=0.2,
         ),
     ]
     middle = (own.wedge_end_mm + handle) / 2.0
     return assembled(
         name,
-        [Extruded("plate", outline(plan, turned=False), thick)],
+        [Extruded(name="plate", outline=outline(plan, turned=False), depth_mm=thick)],
         [
             Extruded(
-                "wedge",
-                outline(above, turned=False),
-                2.0 * wide,
+                name="wedge",
+                outline=outline(above, turned=False),
+                depth_mm=2.0 * wide,
                 origin=(0.0, wide, 0.0),
                 normal=(0.0, -1.0, 0.0),
                 x_direction=X_AXIS,

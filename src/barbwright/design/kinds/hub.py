@@ -153,27 +153,27 @@ def draw_hub(design: HubPart, name: str) -> Shape:
     directions = [X_AXIS, MINUS_X][: design.kind.arms]
     adds: list[Revolved | Extruded] = [
         # Its poles lie inside the tip and the pad's stem, where no sliver can be left of them.
-        Revolved("hub ball", half_ball(ball), axis=Z_AXIS),
-        Revolved("tip", tip_arm, axis=MINUS_Z),
-        Revolved("pad stem", pad_stem_of(hub), axis=Z_AXIS),
+        Revolved(name="hub ball", outline=half_ball(ball), axis=Z_AXIS),
+        Revolved(name="tip", outline=tip_arm, axis=MINUS_Z),
+        Revolved(name="pad stem", outline=pad_stem_of(hub), axis=Z_AXIS),
         pad_hexagon(hub),
     ]
     adds += [
-        Revolved(f"arm {index + 1}", arm, axis=axis, towards=Y_AXIS)
+        Revolved(name=f"arm {index + 1}", outline=arm, axis=axis, towards=Y_AXIS)
         for index, axis in enumerate(directions)
     ]
     low = -end - OVERSHOOT_MM if design.kind.arms == 2 else 0.0
     cuts: list[Revolved | Extruded] = [
-        Revolved("relief ball", half_ball(hub.relief_mm), axis=X_AXIS, towards=Y_AXIS),
+        Revolved(name="relief ball", outline=half_ball(hub.relief_mm), axis=X_AXIS, towards=Y_AXIS),
         Revolved(
-            "run bore",
-            rectangle(low, end + OVERSHOOT_MM, 0.0, bore),
+            name="run bore",
+            outline=rectangle(low, end + OVERSHOOT_MM, 0.0, bore),
             axis=X_AXIS,
             towards=Y_AXIS,
         ),
         Revolved(
-            "tip bore",
-            rectangle(0.0, seat_end + OVERSHOOT_MM, 0.0, tip.bore_mm),
+            name="tip bore",
+            outline=rectangle(0.0, seat_end + OVERSHOOT_MM, 0.0, tip.bore_mm),
             axis=MINUS_Z,
         ),
         *ticks(tip, seat_root, MINUS_Z, design),
@@ -194,12 +194,12 @@ def draw_hub(design: HubPart, name: str) -> Shape:
     probes.append(
         # Across the ball, where neither arm, tip nor pad stands.
         Probe(
-            "hub_ball_diameter_mm",
-            ORIGIN,
-            Z_AXIS,
-            0.0,
-            ball,
-            "outer",
+            name="hub_ball_diameter_mm",
+            origin=ORIGIN,
+            axis=Z_AXIS,
+            at_mm=0.0,
+            diameter_mm=ball,
+            side="outer",
             reach_mm=ball / 2.0 + 2.0,
             towards=Y_AXIS,
             fan_deg=20.0,
@@ -207,12 +207,12 @@ def draw_hub(design: HubPart, name: str) -> Shape:
     )
     probes.append(
         Probe(
-            "relief_ball_diameter_mm",
-            ORIGIN,
-            Z_AXIS,
-            0.0,
-            hub.relief_mm,
-            "inner",
+            name="relief_ball_diameter_mm",
+            origin=ORIGIN,
+            axis=Z_AXIS,
+            at_mm=0.0,
+            diameter_mm=hub.relief_mm,
+            side="inner",
             towards=Y_AXIS,
             fan_deg=20.0,
         )
@@ -220,22 +220,22 @@ def draw_hub(design: HubPart, name: str) -> Shape:
     # Over the flats that face the arms: a fan so narrow that a flat is as good as round.
     probes.append(
         Probe(
-            "strike_pad_flats_mm",
-            ORIGIN,
-            Z_AXIS,
-            face - (hub.pad_thickness_mm + hub.chamfer_mm) / 2.0,
-            hub.pad_mm,
-            "outer",
+            name="strike_pad_flats_mm",
+            origin=ORIGIN,
+            axis=Z_AXIS,
+            at_mm=face - (hub.pad_thickness_mm + hub.chamfer_mm) / 2.0,
+            diameter_mm=hub.pad_mm,
+            side="outer",
             fan_deg=2.0,
         )
     )
     walls.append(
         WallProbe(
-            "hub_wall_mm",
-            ORIGIN,
-            Z_AXIS,
-            0.0,
-            (ball - hub.relief_mm) / 2.0,
+            name="hub_wall_mm",
+            origin=ORIGIN,
+            axis=Z_AXIS,
+            at_mm=0.0,
+            wall_mm=(ball - hub.relief_mm) / 2.0,
             towards=Y_AXIS,
             fan_deg=20.0,
         )

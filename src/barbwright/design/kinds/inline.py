@@ -145,16 +145,23 @@ def draw_inline(design: InlinePart, name: str) -> Shape:
     walls += tip_walls
     if not design.mark.lines:
         probes.append(
-            Probe("shoulder_ring_diameter_mm", ORIGIN, Z_AXIS, middle, 2.0 * wide, "outer")
+            Probe(
+                name="shoulder_ring_diameter_mm",
+                origin=ORIGIN,
+                axis=Z_AXIS,
+                at_mm=middle,
+                diameter_mm=2.0 * wide,
+                side="outer",
+            )
         )
     cuts: list[Revolved | Extruded] = [
-        Revolved("bore", bores, axis=Z_AXIS),
+        Revolved(name="bore", outline=bores, axis=Z_AXIS),
         *ticks(tip, neck, MINUS_Z, design),
         *side_ports(design, seat_end),
     ]
     return assembled(
         name,
-        [Revolved("body", body, axis=Z_AXIS)],
+        [Revolved(name="body", outline=body, axis=Z_AXIS)],
         cuts,
         rim_letters(design, wide, middle),
         probes,

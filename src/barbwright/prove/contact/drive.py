@@ -31,7 +31,7 @@ class NotConvergedError(Exception):
     """A step found no balance of forces."""
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Insertion:
     """A tube, a barb, and how far the one is on the other.
 

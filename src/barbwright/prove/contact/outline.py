@@ -13,7 +13,7 @@ import numpy as np
 from barbwright.prove.contact.materials import Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DrawnBarb:
     """The outline of one barbed arm, as plain numbers.
 

@@ -6,7 +6,7 @@ of the step, regularised in proportion to the step so that small steps keep thei
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,7 +18,8 @@ SMOOTH_MM = 0.004
 SLIP_SHARE = 0.07
 
 
-class Touch(NamedTuple):
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Touch:
     """The state at the Gauss points of the bore.
 
     Attributes
@@ -145,7 +146,14 @@ class Bore:
         edge = np.einsum("na,nk->nak", self.value, -force).reshape(-1, POINTS_AN_EDGE, 4).sum(1)
         tangent = -np.einsum("na,nkl,nb->nakbl", self.value, blocks, self.value)
         tangent = tangent.reshape(-1, POINTS_AN_EDGE, 4, 4).sum(1)
-        state = Touch(-local[:, 0], at[:, 1], -force, press, normal, self.area)
+        state = Touch(
+            place_mm=-local[:, 0],
+            radius_mm=at[:, 1],
+            force_n=-force,
+            normal_n=press,
+            normal=normal,
+            area_mm2=self.area,
+        )
         return edge, tangent, state
 
     def inflate(self, moved: Array, wet: Flags, pressure_mpa: float) -> tuple[Array, Array]:

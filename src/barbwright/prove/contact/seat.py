@@ -23,7 +23,7 @@ FREE_LENGTHS = 3.2
 EASY_SLIP_MM = 0.02
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Fineness:
     """How finely a case is worked.
 
@@ -202,7 +202,7 @@ def insertion_of(fit: Fit, fineness: Fineness) -> Insertion:
         fineness.penalty_per_mm * fit.modulus_mpa, fit.friction,
     )  # fmt: skip
     dry = float(fit.barb.lands_mm[0])
-    return Insertion(wall, bore, fit.modulus_mpa, dry_from_mm=dry)
+    return Insertion(wall=wall, bore=bore, modulus_mpa=fit.modulus_mpa, dry_from_mm=dry)
 
 
 def _stations(fit: Fit, element_mm: float) -> Array:

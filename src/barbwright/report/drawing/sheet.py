@@ -23,7 +23,7 @@ VIEW_GAP_MM = 8.0
 NOT_PRESSURE_RATED = "Not pressure rated: proof-test with water"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DrawingInfo:
     """What the title block says beyond the sizes.
 
