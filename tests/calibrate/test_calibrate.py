@@ -459,7 +459,14 @@ def test_a_long_name_is_not_cut_in_the_title_block():
     from barbwright.report.drawing import DrawingInfo, drawing
 
     long = replace(FAT, name="W" * 60)
-    info = DrawingInfo("n", "A", "t", "m", "p", compensation=long.models_sentence)
+    info = DrawingInfo(
+        part_number="n",
+        revision="A",
+        title="t",
+        material="m",
+        process="p",
+        compensation=long.models_sentence,
+    )
     document = drawing(design_with(long), info)
     texts = [text.dxf.text for text in document.modelspace().query("TEXT")]
     assert long.models_sentence in [f"{one} {two}" for one, two in pairwise(texts)]

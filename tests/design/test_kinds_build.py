@@ -57,7 +57,15 @@ def test_its_drawing_dimensions_are_its_sizes(kind, settings):
     from barbwright.report.drawing import APP_ID, DrawingInfo, drawing
 
     design = design_of(kind, settings)
-    info = DrawingInfo("number", "A", "title", "material", "process", "mark", True)
+    info = DrawingInfo(
+        part_number="number",
+        revision="A",
+        title="title",
+        material="material",
+        process="process",
+        mark="mark",
+        passed=True,
+    )
     document = drawing(design, info)
     sizes = dimensions(design)
     # Said by a rule, a ratio or half a length, and so under no name of their own.

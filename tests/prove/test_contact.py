@@ -19,8 +19,12 @@ from barbwright.prove.contact.rub import Bore
 from barbwright.prove.contact.seat import insertion_of
 from barbwright.prove.contact.wall import TubeWall
 
-HARD = DrawnBarb(4.01, 4.5, 5.1, 0.8, 3.09, 10.8)
-SOFT = DrawnBarb(6.05, 6.9, 7.62, 0.8, 4.54, 15.9)
+HARD = DrawnBarb(
+    nose_mm=4.01, root_mm=4.5, crest_mm=5.1, land_mm=0.8, pitch_mm=3.09, insertion_mm=10.8
+)
+SOFT = DrawnBarb(
+    nose_mm=6.05, root_mm=6.9, crest_mm=7.62, land_mm=0.8, pitch_mm=4.54, insertion_mm=15.9
+)
 LLDPE = Fit(
     inner_mm=4.318, outer_mm=6.35, barb=HARD, wall=Plastic(80.0, 5.0, 5.0),
     modulus_mpa=80.0, friction=0.5,

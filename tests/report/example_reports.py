@@ -40,9 +40,14 @@ def make_report(kind="elbow", settings=(), *, passed=True, notes=(), **options):
 def info_of(report):
     material = report.job.material
     return DrawingInfo(
-        report.part_number, report.revision, report.design.kind.title, material.name,
-        material.process_52900, report.design.mark.text, report.passed,
-    )  # fmt: skip
+        part_number=report.part_number,
+        revision=report.revision,
+        title=report.design.kind.title,
+        material=material.name,
+        process=material.process_52900,
+        mark=report.design.mark.text,
+        passed=report.passed,
+    )
 
 
 def tube_stl(outer_mm=8.0, inner_mm=4.0, length_mm=20.0, sides=48):
