@@ -8,7 +8,7 @@ import barbwright
 SRC = Path(barbwright.__file__).parent
 # Called from outside: by a library that finds them by name, or as a door a script may use.
 FROM_OUTSIDE = {
-    "draw_filled_paths": "ezdxf's backend calls it",
+    "draw_text": "ezdxf's pipeline calls it",
     "write_stl": "a door for scripts, beside write_step and write_3mf",
 }
 

@@ -1,19 +1,27 @@
 """The drawing: its numbers read back from the DXF, its texts apart, its bytes the same."""
 
+import html
 import io
 import math
 import os
 import re
 import subprocess
 import sys
+from itertools import pairwise
 
+import numpy as np
+import pypdf
 import pytest
 from example_reports import info_of, make_report
 
 from barbwright.design.part import dimensions, sizes_of
 from barbwright.report import drawing as drawn
-from barbwright.report.fonts import load_ezdxf
+from barbwright.report.drawing import pages
+from barbwright.report.drawing.placed import crossing
+from barbwright.report.fonts import load_ezdxf, text_width
 
+# As ezdxf turns %%c back into a letter, which searches find more easily than U+2300.
+SIGN = "Ø"
 SMALLEST = {"tube_id": "3mm", "tube_od": "5mm", "bit": "5mm", "bark": "2mm"}
 LARGEST = {"tube_id": "16mm", "tube_od": "20mm", "bit": "20mm", "bark": "30mm"}
 TOOLS = {
@@ -57,7 +65,7 @@ def case(request):
     document = drawn.drawing(report.design, info_of(report))
     data = drawn.dxf_bytes(document)
     ezdxf = load_ezdxf()
-    return report, ezdxf.read(io.StringIO(data.decode())), document
+    return report, ezdxf.read(io.StringIO(data.decode("ascii"))), document
 
 
 def named_dimensions(document):
@@ -116,7 +124,7 @@ def test_every_drawn_diameter_and_length_has_its_dimension(case):
     assert wanted <= set(named_dimensions(document))
     if report.design.barbs:
         # Radii stand in one line of the title block instead.
-        words = " ".join(text.dxf.text for text in document.modelspace().query("TEXT"))
+        words = " ".join(text.plain_text() for text in document.modelspace().query("TEXT"))
         for barb in report.design.barbs:
             assert f"{barb.step_mm:.2f}".rstrip("0").rstrip(".") + "±0.2 on one piece" in words
         assert f"shoulder R{float(report.design.barbs[0].shoulder_radius_mm):g}" in words
@@ -133,7 +141,9 @@ def test_each_dimension_shows_the_process_tolerance(case):
         shown = shown_text(dimension)
         assert f"{size:.2f}".rstrip("0").rstrip(".") in shown, name
         assert "±" in shown, name
-        assert ("⌀" in shown) == ("diameter" in name), name
+        assert shown.count("±") == 1, name
+        assert (SIGN in shown) == ("diameter" in name), name
+        assert shown.startswith("S") == ("ball" in name), name
 
 
 def text_boxes(document):
@@ -170,6 +180,67 @@ def test_no_text_lies_on_another_and_all_stand_inside_the_frame(case):
         assert box[3] < top
 
 
+class Strokes:
+    """Every straight piece that is drawn, and every text, in the page's millimetres."""
+
+    def __init__(self, document):
+        from ezdxf.addons.drawing.recorder import Recorder
+
+        recorder = Recorder()
+        self.words = pages.drawn_on(document, recorder, finalize=True)
+        left, _, right, _ = pages.page_box(document)
+        self.per_mm = pages.PAGE_MM[0] / (right - left)
+        pieces = []
+        for record, _ in recorder.player().recordings():
+            if hasattr(record, "start"):
+                pieces.append([(*record.start, *record.end)])
+            elif hasattr(record, "lines"):
+                points = record.lines.vertices()
+                pieces.append([(*a, *b) for a, b in zip(points[::2], points[1::2], strict=True)])
+            elif hasattr(record, "points"):
+                points = record.points.vertices()
+                pieces.append([(*a, *b) for a, b in pairwise([*points, points[0]])])
+            elif hasattr(record, "path"):
+                points = list(record.path.to_path().flattening(0.01))
+                pieces.append([(a.x, a.y, b.x, b.y) for a, b in pairwise(points)])
+            else:
+                for path in record.paths:
+                    points = list(path.to_path().flattening(0.01))
+                    pieces.append([(a.x, a.y, b.x, b.y) for a, b in pairwise(points)])
+        self.pieces = np.array([piece for some in pieces for piece in some])
+
+    def crossed(self):
+        """Return the texts that something drawn runs through."""
+        found = []
+        for one in self.words:
+            turn = -math.radians(one.turn_deg)
+            about = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
+            own = np.hstack([(self.pieces[:, two] - one.at) @ about for two in ([0, 1], [2, 3])])
+            wide = text_width(one.text) * one.capitals_mm
+            # Brackets and the diameter's stroke reach under the line.
+            box = (0.0, -0.1 * one.capitals_mm, wide, one.capitals_mm)
+            if len(crossing(box, own)):
+                found.append(one.text)
+        return found
+
+
+def test_nothing_that_is_drawn_runs_through_a_text(case):
+    assert Strokes(case[1]).crossed() == []
+
+
+def test_the_crossing_test_itself_finds_a_line_through_a_turned_text(case):
+    report, document, _ = case
+    if report.design.kind.name != "barb":
+        return
+    one = next(word for word in Strokes(document).words if abs(word.turn_deg - 90.0) < 1.0)
+    u, v = one.at
+    line = document.modelspace().add_line((u - 9.0, v + 0.5), (u + 9.0, v + 0.5))
+    try:
+        assert one.text in Strokes(document).crossed()
+    finally:
+        document.modelspace().delete_entity(line)
+
+
 def test_the_overlap_test_itself_finds_an_overlap():
     assert drawn.overlapping([(0, 0, 2, 1), (1.9, 0.5, 3, 2)])
     assert not drawn.overlapping([(0, 0, 2, 1), (2.1, 0.5, 3, 2)])
@@ -192,7 +263,7 @@ def test_the_outline_itself_is_as_long_as_the_part(case):
 
 def test_the_title_block_says_what_it_must(case):
     report, document, _ = case
-    said = " | ".join(text.dxf.text for text in document.modelspace().query("TEXT"))
+    said = " | ".join(text.plain_text() for text in document.modelspace().query("TEXT"))
     for words in (
         report.part_number, report.job.material.name, report.job.material.process_52900,
         "Not pressure rated: proof-test with water", " / mm",
@@ -220,7 +291,7 @@ def test_angles_are_dimensioned_as_drawn(case):
 
 def test_a_tips_ticks_say_how_deep_they_are(case):
     report, document, _ = case
-    notes = [text.dxf.text for text in document.modelspace().query("TEXT")]
+    notes = [text.plain_text() for text in document.modelspace().query("TEXT")]
     deep = [note for note in notes if note.startswith("ticks ")]
     assert bool(deep) == (report.design.tip is not None)
     if deep:
@@ -267,7 +338,7 @@ def test_a_fork_is_drawn_from_its_side_as_thick_as_it_is():
 
 def test_no_tool_speaks_of_a_wedge_or_of_one_slots(case):
     report, document, _ = case
-    said = " | ".join(text.dxf.text for text in document.modelspace().query("TEXT"))
+    said = " | ".join(text.plain_text() for text in document.modelspace().query("TEXT"))
     assert "1 arm slots" not in said
     assert ("wedge" in said) == (report.design.kind.name == "fork")
 
@@ -298,7 +369,24 @@ def test_pdf_is_one_a4_page_without_dates_and_svg_asks_for_nothing():
     assert pdf == drawn.pdf_bytes(document)
     svg = drawn.svg_bytes(document).decode()
     assert set(re.findall(r"https?://[^\"' <]+", svg)) == {"http://www.w3.org/2000/svg"}
-    assert svg.count("<path") > 100
+    # Its words are words: what a person can search, copy and hear read out.
+    texts = [html.unescape(text) for text in re.findall(r"<text[^>]*>([^<]*)</text>", svg)]
+    assert svg.count("@font-face") == 1
+    read = " ".join(
+        text for page in pypdf.PdfReader(io.BytesIO(pdf)).pages for text in [page.extract_text()]
+    )
+    shown = [shown_text(one) for one in document.modelspace().query("DIMENSION")]
+    said = [text.plain_text() for text in document.modelspace().query("TEXT")]
+    assert len(shown) > 15
+    for text in shown + said:
+        assert text in texts
+        assert text in read
+    found = pypdf.PdfReader(io.BytesIO(pdf))
+    assert found.metadata.title.startswith(report.part_number)
+    fonts = found.pages[0]["/Resources"]["/Font"]
+    for font in fonts.values():
+        inner = font.get_object()["/DescendantFonts"][0].get_object()
+        assert "/FontFile2" in inner["/FontDescriptor"].get_object()
 
 
 SCRIPT = """

@@ -242,7 +242,7 @@ class Placing:
                     centre=centre,
                     angle_deg=90.0 if frame.axis == "u" else 0.0,
                     upright=frame.axis == "u",
-                    sign=DIAMETER,
+                    text=self._shown(one.size_mm, DIAMETER),
                     tolerance_mm=self._tolerance(one.size_mm),
                     extended=one.beyond != 0,
                 )
@@ -285,7 +285,7 @@ class Placing:
                     centre=centre,
                     angle_deg=0.0 if frame.axis == "u" else 90.0,
                     upright=not flat,
-                    sign=one.sign,
+                    text=self._shown(high - low, one.sign),
                     tolerance_mm=self._tolerance(high - low),
                 )
             )
@@ -331,12 +331,12 @@ class Placing:
         base = (corner[0] + least * cos(first), corner[1] + least * sin(first))
         self.items.append(
             Angular(name=angle.name, corner=corner, first=lesser, second=greater, base=base,
-                    centre=centre)
+                    centre=centre, text=text)
         )  # fmt: skip
 
     def _place_ball(self, ball: Ball) -> None:
         p, half = self.p, ball.size_mm / 2.0
-        wide, tall = self._wide(self._shown(ball.size_mm, DIAMETER)), _TALL_MM * p
+        wide, tall = self._wide(self._shown(ball.size_mm, f"S{DIAMETER}")), _TALL_MM * p
         best: tuple[Spot, Spot, float] | None = None
         runs = self._runs()
         for far in half + np.arange(6.0, 80.0, 2.0) * p:
@@ -367,7 +367,7 @@ class Placing:
                 base=(0.0, 0.0),
                 centre=centre,
                 angle_deg=degrees(way),
-                sign=DIAMETER,
+                text=self._shown(ball.size_mm, f"S{DIAMETER}"),
                 tolerance_mm=self._tolerance(ball.size_mm),
                 extended=False,
             )
@@ -383,9 +383,10 @@ class Placing:
         wide, tall = self._wide(text), _TALL_MM * p
 
         def centres() -> Iterator[Spot]:
-            for up in np.arange(2.0, 60.0, 1.0) * p:
-                for back in np.arange(0.0, 30.0, 3.0) * p:
-                    yield (note.at[0] - back - wide / 2.0, note.at[1] + up + tall / 2.0)
+            for far in (30.0, 150.0):
+                for up in np.arange(2.0, 60.0, 1.0) * p:
+                    for back in np.arange(0.0, far, 3.0) * p:
+                        yield (note.at[0] - back - wide / 2.0, note.at[1] + up + tall / 2.0)
 
         u, v = self._choose(centres(), wide, tall)
         self.items.append(

@@ -96,8 +96,8 @@ class Linear:
         Direction in which it measures [degree].
     upright : bool
         Whether the text runs up.
-    sign : str
-        What stands before the figure, as the diameter sign does.
+    text : str
+        What it says, sign and tolerance with it.
     tolerance_mm : float
         Either way [mm].
     extended : bool
@@ -110,7 +110,7 @@ class Linear:
     centre: Spot
     angle_deg: float = 0.0
     upright: bool = False
-    sign: str = ""
+    text: str
     tolerance_mm: float
     extended: bool = True
 
@@ -137,6 +137,8 @@ class Angular:
         The corner, and a point on each ray, counter-clockwise [mm].
     base, centre : (float, float)
         A point of the arc, and the middle of the text [mm].
+    text : str
+        What it says.
     """
 
     name: str
@@ -145,6 +147,7 @@ class Angular:
     second: Spot
     base: Spot
     centre: Spot
+    text: str
 
     def moved(self, by: Spot) -> Angular:
         """Return it elsewhere."""

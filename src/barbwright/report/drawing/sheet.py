@@ -148,6 +148,11 @@ class Sheet:
             )
 
     @property
+    def title(self) -> str:
+        """What the page is called."""
+        return f"{self.info.part_number}, {self.info.title}, revision {self.info.revision}"
+
+    @property
     def title_mm(self) -> float:
         """Height of the title block: one row more where the models differ [mm of paper]."""
         return TITLE_MM + (TITLE_ROW_MM if self.info.compensation else 0.0)

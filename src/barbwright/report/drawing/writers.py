@@ -1,4 +1,4 @@
-"""A placed sheet as a DXF document, and that document as DXF, SVG and PDF.
+"""A placed sheet as a DXF document, and that document as a file of pure ASCII.
 
 The part stands at its true size in model space, so whoever measures the DXF reads
 millimetres; the sheet's frame is what is scaled. Every dimension carries its name
@@ -7,13 +7,13 @@ in extended data, by which a test reads it back.
 
 from __future__ import annotations
 
-import random
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import singledispatch
 from math import sqrt
 from typing import Any
 
+from barbwright.design.view import DIAMETER
 from barbwright.errors import BuildError, Fault
 from barbwright.report.drawing.dimensions import (
     ARROW_MM,
@@ -29,17 +29,17 @@ from barbwright.report.drawing.placed import (
     TEXT,
     THIN,
     Angular,
-    Box,
     Hatch,
     Item,
     Linear,
     Stroke,
     Words,
 )
-from barbwright.report.drawing.sheet import PAGE_MM, Sheet
-from barbwright.report.fonts import FONT_FILE, homeless, load_ezdxf
+from barbwright.report.drawing.sheet import Sheet
+from barbwright.report.fonts import FONT_FILE, load_ezdxf
 
 APP_ID = "BARBWRIGHT"
+TITLE = "Title"
 _LAYERS = {
     OUTLINE: (7, 50, "CONTINUOUS"),
     THIN: (7, 25, "CONTINUOUS"),
@@ -48,6 +48,14 @@ _LAYERS = {
     HATCH: (8, 13, "CONTINUOUS"),
     TEXT: (7, 25, "CONTINUOUS"),
 }
+
+# In steps between two hatch lines, on the paper [mm]; and as the named pattern has them.
+HATCH_MM, _ANSI31_MM = 1.5, 3.175
+_CODES = {DIAMETER: "%%c", "±": "%%p", "°": "%%d"}
+_STYLE_IN_HEADER = (
+    "dimtxt", "dimasz", "dimexe", "dimexo", "dimgap", "dimdsep", "dimdec", "dimzin", "dimadec",
+    "dimazin", "dimlunit", "dimtad", "dimtih", "dimtoh", "dimtxsty", "dimscale",
+)  # fmt: skip
 
 
 def document_of(sheet: Sheet) -> Any:
@@ -68,6 +76,7 @@ def document_of(sheet: Sheet) -> Any:
     space = doc.modelspace()
     for item in sheet.items:
         _draw(item, space, sheet.paper_mm)
+    doc.header.custom_vars.append(TITLE, sheet.title)
     left, bottom, right, top = sheet.page
     space.reset_extents((left, bottom, 0.0), (right, top, 0.0))
     doc.set_modelspace_vport(
@@ -126,7 +135,19 @@ def _new_document(ezdxf: Any, p: float) -> Any:
             "dimlfac": 1.0,
         },
     )
+    # A reader that leaves the style alone goes by the header.
+    style = doc.dimstyles.get("BARB").dxf
+    for name in _STYLE_IN_HEADER:
+        doc.header[f"${name.upper()}"] = style.get(name)
+    doc.header["$DIMSTYLE"] = doc.header["$TEXTSTYLE"] = "BARB"
     return doc
+
+
+def signs(text: str) -> str:
+    """Return a text in ASCII, with the codes that every DXF reader knows for other signs."""
+    for sign, code in _CODES.items():
+        text = text.replace(sign, code)
+    return "".join(c if ord(c) < 128 else f"\\U+{ord(c):04X}" for c in text)
 
 
 # --- one item after the other -------------------------------------------------------------------
@@ -151,15 +172,20 @@ def _(item: Stroke, space: Any, p: float) -> None:
 @_draw.register
 def _(item: Hatch, space: Any, p: float) -> None:
     hatch = space.add_hatch(dxfattribs={"layer": HATCH})
-    gap = 1.5 * p / sqrt(2.0)
-    hatch.set_pattern_fill("BARB45", definition=[[45.0, (0.0, 0.0), (-gap, gap), []]])
+    gap = HATCH_MM * p / sqrt(2.0)
+    # A reader that does not take the lines from the file knows the pattern by its name.
+    hatch.set_pattern_fill(
+        "ANSI31",
+        scale=HATCH_MM * p / _ANSI31_MM,
+        definition=[[45.0, (0.0, 0.0), (-gap, gap), []]],
+    )
     hatch.paths.add_polyline_path(item.path.tolist(), is_closed=True)
 
 
 @_draw.register
 def _(item: Words, space: Any, p: float) -> None:
     look = {"layer": TEXT, "style": "BARB"}
-    made = space.add_text(item.text, height=item.height_mm, dxfattribs=look)
+    made = space.add_text(signs(item.text), height=item.height_mm, dxfattribs=look)
     made.set_placement(item.at)
 
 
@@ -173,32 +199,47 @@ def _(item: Linear, space: Any, p: float) -> None:
         location=item.centre,
         angle=item.angle_deg,
         text_rotation=90.0 if item.upright else 0.0,
+        text=signs(item.text),
         dimstyle="BARB",
+        # The words say all; the limits stand here as well for programs that read them. Asking
+        # ezdxf for a tolerance would draw it a second time.
         override={
-            "dimpost": f"{item.sign}<>" if item.sign else "",
+            "dimtp": item.tolerance_mm,
+            "dimtm": item.tolerance_mm,
             "dimse1": hidden,
             "dimse2": hidden,
         },
         dxfattribs={"layer": DIMS},
     )
-    made.set_tolerance(item.tolerance_mm, hfactor=1.0, dec=2)
     made.render()
     made.dimension.set_xdata(APP_ID, [(1000, item.name)])
 
 
 @_draw.register
 def _(item: Angular, space: Any, p: float) -> None:
-    made = space.add_angular_dim_3p(
-        base=item.base,
-        center=item.corner,
-        p1=item.first,
-        p2=item.second,
-        location=item.centre,
-        text_rotation=0.0,
-        dimstyle="BARB",
-        dxfattribs={"layer": DIMS},
+    words = {
+        "location": item.centre,
+        "text_rotation": 0.0,
+        "text": signs(item.text),
+        "dimstyle": "BARB",
+        "dxfattribs": {"layer": DIMS},
+    }
+    shown = space.add_angular_dim_3p(
+        base=item.base, center=item.corner, p1=item.first, p2=item.second, **words
     )
-    made.render()
+    shown.render()
+    # Some readers show no angle of three points, and ezdxf draws that of two lines wrong: one of
+    # two lines, which looks like that of three points.
+    made = space.add_angular_dim_2l(
+        base=item.base,
+        line1=(item.corner, item.first),
+        line2=(item.corner, item.second),
+        **words,
+    )
+    made.dimension.dxf.geometry = shown.dimension.dxf.geometry
+    made.dimension.dxf.text_midpoint = shown.dimension.dxf.text_midpoint
+    shown.dimension.dxf.discard("geometry")
+    space.delete_entity(shown.dimension)
     made.dimension.set_xdata(APP_ID, [(1000, item.name)])
 
 
@@ -235,135 +276,4 @@ def dxf_bytes(document: Any) -> bytes:
     stream = io.StringIO()
     with _fixed_metadata(ezdxf):
         document.write(stream)
-    return stream.getvalue().encode("utf-8")
-
-
-def _page_box(document: Any) -> Box:
-    layout = document.modelspace().dxf
-    low, high = layout.extmin, layout.extmax
-    return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
-
-
-@contextmanager
-def _same_hatch() -> Iterator[None]:
-    """Seed the jitter of hatch lines, and give the generator back as it was."""
-    state = random.getstate()
-    random.seed(0)
-    try:
-        yield
-    finally:
-        random.setstate(state)
-
-
-def _configuration() -> Any:
-    from ezdxf.addons.drawing.config import (
-        BackgroundPolicy,
-        ColorPolicy,
-        Configuration,
-        HatchPolicy,
-        LinePolicy,
-        TextPolicy,
-    )
-
-    return Configuration(
-        background_policy=BackgroundPolicy.WHITE,
-        color_policy=ColorPolicy.BLACK,
-        hatch_policy=HatchPolicy.NORMAL,
-        line_policy=LinePolicy.ACCURATE,
-        text_policy=TextPolicy.FILLING,
-        min_lineweight=0.1,
-    )
-
-
-def svg_bytes(document: Any) -> bytes:
-    """Return a drawing as one SVG, A4 landscape, its texts as outlines.
-
-    Parameters
-    ----------
-    document : ezdxf.document.Drawing
-        From `drawing`.
-
-    Returns
-    -------
-    bytes
-        UTF-8, no outside address but the SVG namespace.
-    """
-    from ezdxf.addons.drawing import Frontend, RenderContext
-    from ezdxf.addons.drawing import layout as page_layout
-    from ezdxf.addons.drawing.svg import SVGBackend
-    from ezdxf.math import BoundingBox2d
-
-    load_ezdxf()
-    backend = SVGBackend()
-    with _same_hatch():
-        Frontend(RenderContext(document), backend, config=_configuration()).draw_layout(
-            document.modelspace()
-        )
-    left, bottom, right, top = _page_box(document)
-    text = backend.get_string(
-        page_layout.Page(*PAGE_MM, page_layout.Units.mm, page_layout.Margins.all(0)),
-        settings=page_layout.Settings(fit_page=True, output_coordinate_space=100_000),
-        render_box=BoundingBox2d([(left, bottom), (right, top)]),
-        xml_declaration=False,
-    )
-    return str(text).encode("utf-8")
-
-
-def pdf_bytes(document: Any) -> bytes:
-    """Return a drawing as one PDF page, A4 landscape; no dates in it.
-
-    Parameters
-    ----------
-    document : ezdxf.document.Drawing
-        From `drawing`.
-
-    Returns
-    -------
-    bytes
-        The file.
-    """
-    import io
-
-    load_ezdxf()
-    # Through matplotlib: ezdxf's other way to PDF needs a library under the AGPL.
-    with homeless():
-        import matplotlib as mpl
-        from ezdxf.addons.drawing import Frontend, RenderContext
-        from ezdxf.addons.drawing.matplotlib import MatplotlibBackend
-        from ezdxf.npshapes import to_matplotlib_path
-        from matplotlib.backends.backend_pdf import FigureCanvasPdf
-        from matplotlib.figure import Figure
-        from matplotlib.patches import PathPatch
-
-    class Backend(MatplotlibBackend):  # type: ignore[misc]
-        """Fill letters as the font winds them: guessing holes fills half a diameter sign."""
-
-        def draw_filled_paths(self, paths: Any, properties: Any) -> None:
-            paths = [path for path in paths if len(path)]
-            if paths:
-                path = to_matplotlib_path(paths, detect_holes=False)
-                self.ax.add_patch(
-                    PathPatch(path, color=properties.color, linewidth=0, zorder=self._get_z())
-                )
-
-    with mpl.rc_context():
-        mpl.rcdefaults()
-        figure = Figure(figsize=(PAGE_MM[0] / 25.4, PAGE_MM[1] / 25.4))
-        FigureCanvasPdf(figure)
-        axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-        left, bottom, right, top = _page_box(document)
-        backend = Backend(axes, adjust_figure=False)
-        with _same_hatch():
-            Frontend(RenderContext(document), backend, config=_configuration()).draw_layout(
-                document.modelspace(), finalize=False
-            )
-        axes.set_aspect("auto")
-        axes.set_xlim(left, right)
-        axes.set_ylim(bottom, top)
-        stream = io.BytesIO()
-        figure.savefig(
-            stream,
-            format="pdf",
-            metadata={"CreationDate": None, "ModDate": None, "Creator": "barbwright"},
-        )
-    return stream.getvalue()
+    return stream.getvalue().encode("ascii")
