@@ -1,4 +1,8 @@
-"""Boresi and Schmidt, Advanced Mechanics of Materials, example 11.1 (from memory).
+"""Boresi and Schmidt, Advanced Mechanics of Materials, chapter 11: two worked cylinders.
+
+The first as its public companion prints it (seen): 20 and 100 mm, 300 MPa: -300 and 325 MPa at the
+inside, -37.50 and 62.50 at 25 mm of radius, 25 at the outside. The second's sizes seen there too,
+its numbers from memory.
 
 Closed cylinder of aluminium, 200 mm inside and 800 mm outside, 150 MPa: at the inside the book has
 -150 radial, 170 hoop, 10 axial and 160 MPa as the largest shear stress.
@@ -12,6 +16,16 @@ from barbwright.equations.cylinder import lame_hoop, lame_stresses, lame_von_mis
 from printed import printed
 
 RADIAL, HOOP, AXIAL, SHEAR = -150.0, 170.0, 10.0, 160.0
+
+
+@pytest.mark.parametrize(
+    ("at", "radial", "hoop"),
+    [(20.0, "-300.00", "325.00"), (50.0, "-37.50", "62.50"), (100.0, "0.0", "25.00")],
+)
+def test_20_to_100_mm_with_300_mpa(at, radial, hoop):
+    found = lame_stresses(300.0, 0.0, 20.0, 100.0, at)
+    assert printed(found[0], radial)
+    assert printed(found[1], hoop)
 
 
 def test_stresses_at_the_inside():

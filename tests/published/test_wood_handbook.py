@@ -98,12 +98,6 @@ def test_splitting_pressure(name, tension, et, glt, nu, text):
     assert printed(numbers.conditions(job).wood.splitting_mpa, text)
 
 
-def test_an_isotropic_hole_doubles_nothing_but_its_own_pressure():
-    """E/G = 2 (1 + nu), kk = 1: n = 2, hoop tension at the edge equals the pressure (Lame)."""
-    for nu in (0.0, 0.3, 0.45):
-        assert hole_edge_factor(1.0, 1.0 / (2.0 * (1.0 + nu)), nu) == pytest.approx(1.0)
-
-
 def test_a_wood_by_density_is_regressed_and_capped_and_never_a_similar_species():
     job = read_job({"tube_id": "4mm", "bit": "6mm", "pressure": "40psi", "wood": "softwood 0.45"})
     wood = numbers.conditions(job).wood

@@ -1,7 +1,7 @@
-"""R. S. Rivlin, Large elastic deformations of isotropic materials VI, Phil. Trans. A 242 (1949).
+"""A tube of incompressible rubber that is widened: another form of the closed form, and its limits.
 
-A tube of incompressible neo-Hookean rubber that is widened and keeps its length: the pressure
-inside. Form and limits from memory; the paper prints no number that we know of.
+R. S. Rivlin, Large elastic deformations of isotropic materials VI, Phil. Trans. A 242 (1949): form
+from memory, numbers recomputed here. Printed numbers stand in tests/published.
 """
 
 import numpy as np
