@@ -94,9 +94,7 @@ def order(
             }
             for part in planned.parts
         ],
-        "left_out": [
-            {"path": str(path), "because": because} for path, because in chosen.left_out
-        ],
+        "left_out": [{"path": str(path), "because": because} for path, because in chosen.left_out],
         "files": [
             {"path": str(path), "format": path.suffix[1:], "unit": "", "bytes": path.stat().st_size}
             for path in ((packed.path, packed.inspection) if packed else ())

@@ -261,6 +261,16 @@ def hammer_energy(mass_kg: Number, speed_m_s: Number) -> Number:
     float or array
         m v2/2 [J] = [N m].
 
+    Notes
+    -----
+    Equation: energy of motion; no number.
+    Valid: Any head that does not turn.
+
+    Examples
+    --------
+    >>> hammer_energy(0.5, 2.0)
+    1.0
+
     Source: shigley
     """
     return mass_kg * speed_m_s * speed_m_s / 2.0
@@ -310,6 +320,18 @@ def segment_area(circle_mm: Number, slot_mm: Number) -> Number:
     -------
     float or array
         Twice R2 acos(d/R) - d sqrt(R2 - d2), none where the slot is wider [mm2].
+
+    Notes
+    -----
+    Equation: two segments of a circle, as any handbook has them; no number.
+    Valid: A slot through the middle, of any width.
+
+    Examples
+    --------
+    >>> round(float(segment_area(2.0, 0.0)), 4)
+    3.1416
+    >>> round(float(segment_area(2.0, 1.0)), 4)
+    1.2284
 
     Source: own_derivation
     """

@@ -29,6 +29,17 @@ def bending_length(inner_mm: Number, outer_mm: Number) -> Number:
     float or array
         Bending length [mm].
 
+    Notes
+    -----
+    Equation: a shell bends over some sqrt(r t) (Timoshenko, Plates and Shells, number not
+    seen).
+    Valid: A length to measure others by; no stress comes of it.
+
+    Examples
+    --------
+    >>> round(float(bending_length(4.0, 6.0)), 4)
+    1.5811
+
     Source: timoshenko
     """
     return np.sqrt((np.square(outer_mm) - np.square(inner_mm)) / 8.0)
@@ -65,6 +76,17 @@ def yielding_contact(
     -------
     float or array
         Contact pressure [MPa].
+
+    Notes
+    -----
+    Equation: radial balance, p the sum of 2/sqrt(3) s dr/r across the wall; 2/sqrt(3) Y ln k
+    where all of it yields (any text on autofrettage, from memory).
+    Valid: A tube that keeps its length and volume, on a full cylinder; expansion of 0 or more.
+
+    Examples
+    --------
+    >>> round(float(yielding_contact(1e6, 1.0, 0.0, 2.0, 4.0, 1e-4)), 3)
+    0.8
 
     Source: own_derivation, hearn
     """
@@ -149,6 +171,20 @@ def tube_groups(
     Groups
         By name [-].
 
+    Notes
+    -----
+    Equation: none: groups of our own choice.
+    Valid: A land shorter than the pitch, positive diameters.
+
+    Examples
+    --------
+    >>> groups = tube_groups(
+    ...     inner_mm=4.0, outer_mm=6.0, crest_mm=5.0, root_mm=4.0, land_mm=0.8, pitch_mm=3.0,
+    ...     modulus_mpa=10.0, yield_mpa=np.nan, hardening_over_yield=np.nan, friction=0.3,
+    ... )
+    >>> [round(float(np.exp(groups[name])), 3) for name in ("expansion", "wall", "span")]
+    [0.25, 1.5, 1.391]
+
     Source: own_derivation
     """
     bending = bending_length(inner_mm, outer_mm)
@@ -175,6 +211,30 @@ def tube_groups(
 def cylinder_force(groups: Groups) -> Number:
     """Return a full cylinder's normal force over a bending length a barb [N].
 
+    Parameters
+    ----------
+    groups : Groups
+        The tube on its barb [-].
+
+    Returns
+    -------
+    float or array
+        Force [N].
+
+    Notes
+    -----
+    Equation: pressure times area of three lengths; no number.
+    Valid: A scale to read the table by; a barb itself has what the table says.
+
+    Examples
+    --------
+    >>> groups = tube_groups(
+    ...     inner_mm=4.0, outer_mm=6.0, crest_mm=5.0, root_mm=4.0, land_mm=0.8, pitch_mm=3.0,
+    ...     modulus_mpa=10.0, yield_mpa=np.nan, hardening_over_yield=np.nan, friction=0.3,
+    ... )
+    >>> round(float(cylinder_force(groups)), 2)
+    47.58
+
     Source: own_derivation
     """
     return groups.pressure_mpa * np.pi * groups.crest_mm * groups.bending_mm * BARBS
@@ -182,6 +242,30 @@ def cylinder_force(groups: Groups) -> Number:
 
 def land_scale(groups: Groups) -> Number:
     """Return a full cylinder's pressure, gathered from a bending length onto a land [MPa].
+
+    Parameters
+    ----------
+    groups : Groups
+        The tube on its barb [-].
+
+    Returns
+    -------
+    float or array
+        Pressure [MPa].
+
+    Notes
+    -----
+    Equation: pressure by the ratio of two lengths; no number.
+    Valid: A scale to read the table by; a barb itself has what the table says.
+
+    Examples
+    --------
+    >>> groups = tube_groups(
+    ...     inner_mm=4.0, outer_mm=6.0, crest_mm=5.0, root_mm=4.0, land_mm=0.8, pitch_mm=3.0,
+    ...     modulus_mpa=10.0, yield_mpa=np.nan, hardening_over_yield=np.nan, friction=0.3,
+    ... )
+    >>> round(float(land_scale(groups)), 3)
+    1.262
 
     Source: own_derivation
     """
@@ -229,6 +313,20 @@ def read_surface(surface: Surface, groups: Groups) -> Number:
         NaN outside the range the table was computed for. A smaller expansion takes the
         smallest one's ratio, since the cylinder's own pressure falls to nothing there; a root
         far under the bore is as good as one that just does not touch [-].
+
+    Notes
+    -----
+    Equation: none: a quadratic in logarithms, fitted to our own finite elements.
+    Valid: The range of the surface and a fiftieth over; NaN elsewhere.
+
+    Examples
+    --------
+    >>> plane = Surface(
+    ...     names=("wall",), middle=(0.0,), spread=(1.0,), least=(-1.0,), most=(1.0,),
+    ...     terms=(0.5, 1.0, 0.0), error=0.1,
+    ... )
+    >>> round(float(read_surface(plane, Groups(wall=np.array(0.2)))), 4)
+    2.0138
 
     Source: barb_contact_fe
     """

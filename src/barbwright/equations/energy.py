@@ -39,6 +39,16 @@ def isentropic_energy_j(
     float or array
         Energy [J].
 
+    Notes
+    -----
+    Equation: ASME PCC-2, article 501, appendix II, the first one (number from memory).
+    Valid: A perfect gas that takes up no heat, from a pressure over the ambient one.
+
+    Examples
+    --------
+    >>> round(float(isentropic_energy_j(0.515010, 3785.41)))
+    1811
+
     Source: pcc2_501
     """
     pressure, k = np.asarray(pressure_abs_mpa, float), exponent
@@ -74,6 +84,16 @@ def brode_energy_j(
     float or array
         Energy [J].
 
+    Notes
+    -----
+    Equation: Brode 1959, (P - Pa) V/(k - 1) (number not seen).
+    Valid: A perfect gas; energy to bring it to pressure at one volume.
+
+    Examples
+    --------
+    >>> round(float(brode_energy_j(0.501325, 100.0)), 6)
+    100.0
+
     Source: brode
     """
     gauge = np.asarray(pressure_abs_mpa, float) - ambient_abs_mpa
@@ -101,6 +121,16 @@ def liquid_energy_j(
     -------
     float or array
         Energy [J].
+
+    Notes
+    -----
+    Equation: work of compressing an elastic body; no number.
+    Valid: Pressures small against the bulk modulus, a vessel that does not give.
+
+    Examples
+    --------
+    >>> float(liquid_energy_j(1.0, 4400.0))
+    1.0
 
     Source: own_arithmetic
     """

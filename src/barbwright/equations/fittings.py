@@ -96,6 +96,16 @@ def three_constant_limit(constants: ThreeConstants, bore_mm: float) -> float:
     float
         Loss coefficient at a very high Reynolds number, on the fitting's own bore [-].
 
+    Notes
+    -----
+    Equation: Darby, eq. 7-38 (number from memory), at an endless Reynolds number.
+    Valid: As `three_constant_loss`.
+
+    Examples
+    --------
+    >>> round(three_constant_limit(TEE_RUN, 25.4), 3)
+    0.25
+
     Source: silverberg_darby1999
     """
     return float(three_constant_loss(constants, np.inf, bore_mm))
@@ -123,6 +133,18 @@ def three_constant_loss(constants: ThreeConstants, reynolds: Number, bore_mm: Nu
     float or array
         Loss coefficient on the velocity in the fitting's own bore [-].
 
+    Notes
+    -----
+    Equation: Darby, Chemical Engineering Fluid Mechanics, eq. 7-38 (number from memory), with
+    the constants of Silverberg and Darby 1999.
+    Valid: Pipes of 1/2 in and more by its source, any Reynolds number; smaller bores are an
+    extrapolation, told as +-50 %.
+
+    Examples
+    --------
+    >>> round(float(three_constant_loss(TEE_RUN, 1000.0, 25.4)), 3)
+    0.4
+
     Source: silverberg_darby1999
     """
     from fluids.fittings import Darby3K
@@ -145,6 +167,16 @@ def entrance_loss() -> float:
     float
         Loss coefficient [-].
 
+    Notes
+    -----
+    Equation: Crane TP-410, page A-29, flush and sharp-edged (from memory).
+    Valid: Turbulent flow; a slow one is told as +-50 %.
+
+    Examples
+    --------
+    >>> entrance_loss()
+    0.5
+
     Source: crane_tp410
     """
     from fluids.fittings import entrance_sharp
@@ -166,6 +198,16 @@ def contraction_loss(wide_bore_mm: float, narrow_bore_mm: float) -> float:
     -------
     float
         Loss coefficient on the velocity in the narrow bore [-].
+
+    Notes
+    -----
+    Equation: Crane TP-410, page A-26, formula 2 at 180 degrees (from memory).
+    Valid: Turbulent flow; a slow one is told as +-50 %.
+
+    Examples
+    --------
+    >>> contraction_loss(4.0, 2.0)
+    0.375
 
     Source: crane_tp410
     """
@@ -190,6 +232,17 @@ def expansion_loss_laminar(area_ratio: Number) -> Number:
     -------
     float or array
         Loss coefficient on the velocity in the narrow bore [-].
+
+    Notes
+    -----
+    Equation: none: own balance of momentum and energy, its factors in any text on laminar
+    flow.
+    Valid: Reynolds up to 1000, a parabolic profile on both sides.
+
+    Examples
+    --------
+    >>> float(expansion_loss_laminar(0.0))
+    2.0
 
     Source: borda_carnot, own_derivation
     """
@@ -217,6 +270,16 @@ def expansion_loss(reynolds: Number, area_ratio: Number) -> Number:
     float or array
         Loss coefficient on the velocity in the narrow bore [-].
 
+    Notes
+    -----
+    Equation: Borda-Carnot, (1 - s)2, where turbulent; no number.
+    Valid: Area ratios from 0 to 1, any Reynolds number; between 1000 and 5000 judgement.
+
+    Examples
+    --------
+    >>> round(float(expansion_loss(6000.0, 0.5)), 3)
+    0.25
+
     Source: borda_carnot, judgement
     """
     share = _turbulent_share(area_ratio)
@@ -237,6 +300,16 @@ def expansion_exponent(reynolds: Number, area_ratio: Number) -> Number:
     -------
     float or array
         Exponent [-].
+
+    Notes
+    -----
+    Equation: none: own derivative of `expansion_loss`.
+    Valid: As `expansion_loss`; at both ends of the blend the slope of its outside.
+
+    Examples
+    --------
+    >>> float(expansion_exponent(500.0, 0.5))
+    0.0
 
     Source: own_derivation
     """

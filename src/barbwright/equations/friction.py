@@ -24,6 +24,16 @@ def mean_velocity_mm_s(flow_mm3_s: Number, bore_mm: Number) -> Number:
     float or array
         Mean velocity [mm/s].
 
+    Notes
+    -----
+    Equation: flow over area; no number.
+    Valid: Any round bore that is full.
+
+    Examples
+    --------
+    >>> round(float(mean_velocity_mm_s(1000.0, 2.0)), 2)
+    318.31
+
     Source: own_arithmetic
     """
     return np.asarray(flow_mm3_s, float) * 4.0 / (np.pi * np.square(bore_mm))
@@ -49,6 +59,16 @@ def reynolds_number(
     -------
     float or array
         Reynolds number, without sign [-].
+
+    Notes
+    -----
+    Equation: the definition; no number.
+    Valid: Any round bore that is full.
+
+    Examples
+    --------
+    >>> round(float(reynolds_number(1000.0, 0.35, 1.0, 1000.0)))
+    3638
 
     Source: darcy_weisbach
     """
@@ -76,6 +96,16 @@ def darcy_friction_factor(reynolds: Number, relative_roughness: float = 0.0) -> 
     -------
     float or array
         Darcy friction factor [-].
+
+    Notes
+    -----
+    Equation: Churchill 1977, its one formula for all regimes (number not seen).
+    Valid: Any Reynolds number over 0; between 2000 and 4000 no formula is sure.
+
+    Examples
+    --------
+    >>> round(float(darcy_friction_factor(100600.0)), 4)
+    0.0179
 
     Source: churchill1977
     """
@@ -105,6 +135,16 @@ def friction_exponent(reynolds: Number, relative_roughness: float = 0.0) -> Numb
     -------
     float or array
         Exponent [-].
+
+    Notes
+    -----
+    Equation: none: own derivative of Churchill's formula.
+    Valid: As `darcy_friction_factor`.
+
+    Examples
+    --------
+    >>> round(float(friction_exponent(500.0)), 6)
+    -1.0
 
     Source: churchill1977, own_derivation
     """
@@ -143,6 +183,16 @@ def hagen_poiseuille_loss_mpa(
     float or array
         Pressure loss, with the flow's sign [MPa].
 
+    Notes
+    -----
+    Equation: Hagen and Poiseuille; no number.
+    Valid: Laminar and developed: Reynolds up to some 2000, long against the bore.
+
+    Examples
+    --------
+    >>> round(float(hagen_poiseuille_loss_mpa(1000.0, 0.35, 31.4, 1.0)), 6)
+    0.085255
+
     Source: hagen_poiseuille
     """
     value: Number = (
@@ -171,6 +221,16 @@ def velocity_pressure_mpa(flow_mm3_s: Number, bore_mm: Number, density_kg_m3: Nu
     -------
     float or array
         Velocity pressure [MPa].
+
+    Notes
+    -----
+    Equation: rho v2/2; no number.
+    Valid: Any flow; of the mean velocity.
+
+    Examples
+    --------
+    >>> round(float(1e6 * velocity_pressure_mpa(1000.0, 2.0, 1000.0)), 2)
+    50.66
 
     Source: darcy_weisbach
     """
@@ -207,6 +267,16 @@ def tube_loss_mpa(
     -------
     float or array
         Pressure loss, with the flow's sign; 0 for no flow [MPa].
+
+    Notes
+    -----
+    Equation: Darcy and Weisbach; no number. Friction by Churchill 1977.
+    Valid: As `darcy_friction_factor`, a straight tube, its inlet not counted.
+
+    Examples
+    --------
+    >>> round(float(1e6 * tube_loss_mpa(100.0 / 60.0, 0.3, 100.0, 1.0, 1000.0)), 3)
+    838.347
 
     Source: darcy_weisbach, churchill1977
     """

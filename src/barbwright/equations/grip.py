@@ -53,6 +53,17 @@ def ruess_modulus(shore_a: Number) -> Number:
     float or array
         10^(0.0235 S - 0.6403) [MPa].
 
+    Notes
+    -----
+    Equation: log10 E = 0.0235 S - 0.6403; no number.
+    Valid: Rubbers, Shore A; no range stood where it was seen. It widens what Gent says: the
+    softer of both and the stiffer of both are taken.
+
+    Examples
+    --------
+    >>> round(float(ruess_modulus(60.0)), 3)
+    5.884
+
     Source: ruess
     """
     return np.power(10.0, 0.0235 * np.asarray(shore_a, dtype=float) - 0.6403)

@@ -122,7 +122,8 @@ def hole_edge_factor(et_over_el: Number, glt_over_el: Number, nu_lt: Number) -> 
 
     Notes
     -----
-    Equation: Lekhnitskii, Anisotropic Plates, pressed round hole (number not seen).
+    Equation: Lekhnitskii, Anisotropic Plates, pressed round hole (number not seen). Printed
+    roots of four plates give it within 3 in 10,000 (tests/published).
     Valid: A thin, elastic, orthotropic, endless plate; the edge where the grain splits.
 
     Examples
@@ -323,7 +324,8 @@ def freeing_torque(
 
     Notes
     -----
-    Equation: torque of a cone clutch, mu N R, uniform pressure (from memory).
+    Equation: torque of a cone clutch, mu N R, uniform pressure (any text on clutches, from
+    memory).
     Valid: One pressure over the flank, a small taper.
 
     Examples
@@ -361,7 +363,8 @@ def rocking_force(
 
     Notes
     -----
-    Equation: short free-headed pile in a bed of one strength (from memory).
+    Equation: Broms 1964, short free-headed pile in a bed of one strength (from memory, number
+    not seen).
     Valid: A peg much stiffer than its bed.
 
     Examples

@@ -36,6 +36,16 @@ def pressure_after_delivery_mpa(
     float or array
         Absolute pressure [MPa].
 
+    Notes
+    -----
+    Equation: P Vn kept; no number.
+    Valid: Perfect gas, exponent 1 (slow) to 1.4 (without heat).
+
+    Examples
+    --------
+    >>> float(pressure_after_delivery_mpa(0.4, 1000.0, 1000.0, 1.0))
+    0.2
+
     Source: boyle
     """
     head = np.asarray(air_head_ml, float)
@@ -63,6 +73,16 @@ def delivery_to_pressure_ml(
     float or array
         Delivered volume [mL].
 
+    Notes
+    -----
+    Equation: P Vn kept, solved for the volume; no number.
+    Valid: As `pressure_after_delivery_mpa`, down to a pressure under the start.
+
+    Examples
+    --------
+    >>> float(delivery_to_pressure_ml(0.4, 1000.0, 0.2, 1.0))
+    1000.0
+
     Source: boyle
     """
     ratio = np.asarray(start_abs_mpa, float) / end_abs_mpa
@@ -89,6 +109,16 @@ def air_head_for_band_ml(
     -------
     float or array
         Air volume at the start [mL].
+
+    Notes
+    -----
+    Equation: P Vn kept, solved for the head; no number.
+    Valid: As `pressure_after_delivery_mpa`.
+
+    Examples
+    --------
+    >>> float(air_head_for_band_ml(1000.0, 0.4, 0.2, 1.0))
+    1000.0
 
     Source: boyle
     """
@@ -124,6 +154,16 @@ def run_down_seconds(
     float
         Time; infinite where the flow stops before the volume is delivered [s].
 
+    Notes
+    -----
+    Equation: time is the sum of dV over the flow; no number.
+    Valid: As `pressure_after_delivery_mpa`, a flow that follows the pressure at once.
+
+    Examples
+    --------
+    >>> round(run_down_seconds(lambda pressure: 2.0, 0.4, 1000.0, 500.0, 1.0), 6)
+    250.0
+
     Source: boyle
     """
     from scipy.integrate import quad
@@ -156,6 +196,16 @@ def warming_to_relief_c(start_abs_mpa: float, relief_abs_mpa: float, temperature
     -------
     float
         Temperature [C].
+
+    Notes
+    -----
+    Equation: pressure over absolute temperature kept (Gay-Lussac); no number.
+    Valid: A closed head of perfect gas whose liquid does not swell; it does, which is earlier.
+
+    Examples
+    --------
+    >>> round(warming_to_relief_c(0.3, 0.33, 20.0), 3)
+    49.315
 
     Source: boyle
     """

@@ -23,6 +23,16 @@ def water_viscosity_mpa_s(temperature_c: Number) -> Number:
     float or array
         Dynamic viscosity [mPa s].
 
+    Notes
+    -----
+    Equation: IAPWS supplementary release on liquid water at 0.1 MPa (number not seen).
+    Valid: 0 to 50 C here, near atmospheric pressure.
+
+    Examples
+    --------
+    >>> round(float(water_viscosity_mpa_s(20.0)), 4)
+    1.0016
+
     Source: iapws_short
     """
     t = (np.asarray(temperature_c, float) + 273.15) / 300.0
@@ -45,6 +55,16 @@ def water_density_kg_m3(temperature_c: Number) -> Number:
     -------
     float or array
         Density [kg/m3].
+
+    Notes
+    -----
+    Equation: Tanaka and others 2001, eq. 1 (number from memory).
+    Valid: 0 to 40 C by its source, air-free, one atmosphere.
+
+    Examples
+    --------
+    >>> round(float(water_density_kg_m3(20.0)), 2)
+    998.21
 
     Source: tanaka2001
     """
