@@ -19,7 +19,10 @@ def _many(name: str, text: str, metavar: str) -> object:
 def order(
     parts: Annotated[
         list[str],
-        typer.Argument(help="Folders of made parts, a kit's folder, or a kit file.", metavar="DIR"),
+        typer.Argument(
+            help="Folders of made parts or of a fit gauge, a kit's folder, or a kit file.",
+            metavar="DIR",
+        ),
     ],
     output: Annotated[Path, shared.OUTPUT] = Path("out"),
     number: Annotated[
@@ -88,6 +91,7 @@ def order(
             {
                 "part_number": part.number,
                 "revision": part.revision,
+                "grade": part.subject.grade or None,
                 "quantity": part.quantity,
                 "spares": part.spares,
                 "measure": part.sample,
@@ -104,7 +108,8 @@ def order(
         print_json(body)
     else:
         for part in planned.parts:
-            typer.echo(f"{part.quantity} + {part.spares} spare  {part.number}")
+            grade = f"  {part.grade}" if part.grade else ""
+            typer.echo(f"{part.quantity} + {part.spares} spare  {part.number}{grade}")
         if not planned.passed:
             typer.echo(colour("NOT PASSED: not for use under pressure", "fail"))
         typer.echo(f"{planned.pieces} pieces, {planned.mass_g:.1f} g; every file verified again")

@@ -9,6 +9,41 @@ import numpy as np
 from barbwright.design.kind import Design
 
 
+def graded(design: Design) -> Design:
+    """Return a design with the lead that its grade of a set prints to.
+
+    The size wanted is the middle lead's: of a set, the one that prints to it is taken. Papers
+    that go with a piece name the piece's own lead.
+
+    Parameters
+    ----------
+    design : Design
+        Sizes that are wanted [mm].
+
+    Returns
+    -------
+    Design
+        Sizes of this grade's pieces; the same design where it has no grade [mm].
+
+    Source: own_derivation
+    """
+    conditions, tip = design.conditions, design.tip
+    shift = conditions.grade_shift_mm
+    if tip is None or np.all(shift == 0.0):
+        return design
+    return replace(
+        design,
+        # Ticks stand by the hole and the lead: both move together, so they stay where they were.
+        conditions=replace(
+            conditions,
+            hole_low_mm=conditions.hole_low_mm + shift,
+            hole_high_mm=conditions.hole_high_mm + shift,
+            grade=0,
+        ),
+        tip=replace(tip, lead_mm=tip.lead_mm + shift, root_mm=tip.root_mm + shift),
+    )
+
+
 def compensated(design: Design) -> Design:
     """Return a design with every diameter drawn off by what its service prints off.
 
@@ -28,10 +63,10 @@ def compensated(design: Design) -> Design:
 
     Source: own_derivation
     """
+    design = graded(design)
     conditions = design.conditions
     outside, bore = conditions.outside_offset_mm, conditions.bore_offset_mm
-    shift = conditions.grade_shift_mm
-    if outside == 0.0 and bore == 0.0 and np.all(shift == 0.0):
+    if outside == 0.0 and bore == 0.0:
         return design
     barbs = tuple(
         replace(
@@ -49,8 +84,8 @@ def compensated(design: Design) -> Design:
         tip = replace(
             tip,
             bore_mm=tip.bore_mm - bore,
-            lead_mm=tip.lead_mm - outside + shift,
-            root_mm=tip.root_mm - outside + shift,
+            lead_mm=tip.lead_mm - outside,
+            root_mm=tip.root_mm - outside,
         )
     if hub is not None:
         hub = replace(
@@ -64,11 +99,11 @@ def compensated(design: Design) -> Design:
         ring = replace(
             ring, ring_mm=ring.ring_mm - outside, driver_bore_mm=ring.driver_bore_mm - bore
         )
-    # Ticks stand by the hole and the lead: both move together, so they stay where they were.
+    # As above, of the service's offset.
     moved = replace(
         conditions,
-        hole_low_mm=conditions.hole_low_mm - outside + shift,
-        hole_high_mm=conditions.hole_high_mm - outside + shift,
+        hole_low_mm=conditions.hole_low_mm - outside,
+        hole_high_mm=conditions.hole_high_mm - outside,
         outside_offset_mm=0.0,
         bore_offset_mm=0.0,
         grade=0,

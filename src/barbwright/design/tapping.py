@@ -21,6 +21,10 @@ class TapWindow:
         Whole ticks nearest to what is asked for, inside the window where one is [-].
     most_ticks : int
         Last whole tick inside the window [-].
+    least, most : str
+        Both ends of the window in words, rounded into it [mm].
+    least_share, most_share : str
+        The same in ticks [-].
     sentence : str
         What to do.
     """
@@ -30,6 +34,10 @@ class TapWindow:
     high_mm: float
     ticks: int
     most_ticks: int
+    least: str
+    most: str
+    least_share: str
+    most_share: str
     sentence: str
 
 
@@ -67,11 +75,11 @@ def tap_window(design: Design) -> TapWindow | None:
         else f"{millimetres(wanted)} mm deeper, measured with a rule: no whole tick lies in the "
         "window"
     )
-    least, most_mm = bare(low, "up", 1), bare(high, "down", 1)
-    leak = f"Under {least} mm it may leak or come out; over " if low < high else "Over "
+    within, past = bare(low, "up", 1), bare(high, "down", 1)
+    leak = f"Under {within} mm it may leak or come out; over " if low < high else "Over "
     sentence = (
         "Push the tip in by hand until it stops, and note the tick at the bark. Then tap it "
-        f"{deeper}. {leak}{most_mm} mm it may split the wood or crush the "
+        f"{deeper}. {leak}{past} mm it may split the wood or crush the "
         "tip. The last tick is the end of the travel."
     )
     return TapWindow(
@@ -80,5 +88,9 @@ def tap_window(design: Design) -> TapWindow | None:
         high_mm=high,
         ticks=ticks,
         most_ticks=most,
+        least=within,
+        most=past,
+        least_share=bare(low / pitch, "up", 2),
+        most_share=bare(high / pitch, "down", 2),
         sentence=sentence,
     )

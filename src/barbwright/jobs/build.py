@@ -17,10 +17,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
+from barbwright.design.conditions import GRADES
 from barbwright.design.part import KINDS
 from barbwright.errors import BarbwrightError, CheckFailedError, Fault, InputError, NoSizeError
 from barbwright.job.reading import read_job
 from barbwright.jobs.chain import ChainJob, plan_chain
+from barbwright.jobs.grades import graded_set
 from barbwright.jobs.kitfile import CHAIN_PARTS, KitFile, PartOrder
 from barbwright.jobs.made_for import for_kind, served
 from barbwright.jobs.make import ALL_FORMATS, folder_name, make_part
@@ -157,7 +159,7 @@ def plan_kit(
     kinds: set[type[BarbwrightError]] = set()
     if kit_file.chain:
         try:
-            job = read_job(options, kit_file.job, settings=settings)
+            job = read_job(options, _chain_table(kit_file), settings=settings)
             spares = {row.kind: row.spares for row in kit_file.parts}
             chain = plan_chain(job, {}, kit_file.chain, spares=spares)
         except CheckFailedError:
@@ -175,7 +177,8 @@ def plan_kit(
         try:
             job = read_job(
                 options,
-                kit_file.job,
+                # A tool is made for the graded part as well.
+                _table(kit_file, order) if kind.host is None else _chain_table(kit_file),
                 settings=settings,
                 needs_tip=kind.needs_bit,
                 two_ends=kind.two_ends,
@@ -183,12 +186,13 @@ def plan_kit(
             )
             if kind.host is not None and host is not None:
                 job = for_kind(job, host)
-            plan = plan_part(kind, job)
-            # A tool that came unasked may be left out; a part of the chain never is.
-            if not plan.passed and order.kind not in ours and kind.host is not None:
-                warnings.append(_without(order.kind, "it does not pass its checks"))
-                continue
-            parts.append((order, plan))
+            for one in graded_set(kind, job) if order.grades else [job]:
+                plan = plan_part(kind, one)
+                # A tool that came unasked may be left out; a part of the chain never is.
+                if not plan.passed and order.kind not in ours and kind.host is not None:
+                    warnings.append(_without(order.kind, "it does not pass its checks"))
+                    continue
+                parts.append((order, plan))
         except NoSizeError as error:
             if order.kind not in ours and kind.host is not None:
                 # The part it is for says why; alone it must not stop the kit.
@@ -208,6 +212,23 @@ def plan_kit(
     if chain is not None:
         said |= dict.fromkeys(chain.warnings)
     return KitPlan(kit_file, tuple(parts), chain, (*said, *warnings))
+
+
+def _table(kit_file: KitFile, order: PartOrder) -> dict[str, Any]:
+    """Return the kit's inputs for one of its parts: the grade that its row says wins."""
+    return {**kit_file.job, "grade": str(order.grade)} if order.grade else kit_file.job
+
+
+def _chain_table(kit_file: KitFile) -> dict[str, Any]:
+    """Return the kit's inputs for its chain, whose cards speak for a graded part's shorter seat.
+
+    All grades are judged on one size, so any of them speaks for a set.
+    """
+    named = {order.kind: order for order in kit_file.parts}
+    for order in (named[kind] for kind in reversed(CHAIN_PARTS) if kind in named):
+        if order.grade or order.grades:
+            return _table(kit_file, replace(order, grade=order.grade or GRADES // 2 + 1))
+    return kit_file.job
 
 
 def _without(tool: str, why: str) -> str:
@@ -230,7 +251,7 @@ def _orders(kit_file: KitFile, chain: ChainJob | None) -> tuple[list[PartOrder],
         needed = {"tee": (1, 0), "elbow": (1, 0)}
     named = {order.kind: order for order in kit_file.parts}
     rows = [
-        named.get(kind) or PartOrder(kind, None, None, "") for kind in CHAIN_PARTS if kind in needed
+        named.get(kind) or PartOrder(kind=kind) for kind in CHAIN_PARTS if kind in needed
     ]
     rows += [order for order in kit_file.parts if order.kind not in needed]
     orders, warnings = [], []
@@ -244,9 +265,16 @@ def _orders(kit_file: KitFile, chain: ChainJob | None) -> tuple[list[PartOrder],
             )
         if quantity + spares > 0:
             orders.append(replace(row, quantity=quantity, spares=spares))
+            if row.grades:
+                warnings.append(
+                    f"{row.kind}: {quantity + spares} of each of {GRADES} grades are printed; one "
+                    "of each tells which fits, and `grade` in the kit then prints that one alone"
+                )
     if served(order.kind for order in orders) is not None:
         # What is tapped in is tapped and freed with something.
-        orders += [PartOrder(tool, 1, 0, "") for tool in KIT_TOOLS if tool not in named]
+        orders += [
+            PartOrder(kind=tool, quantity=1, spares=0) for tool in KIT_TOOLS if tool not in named
+        ]
     return orders, warnings
 
 

@@ -11,13 +11,15 @@ from pathlib import Path
 from typing import Any
 
 from barbwright.design.coupon import Coupon, coupon_sizes, size_coupon
-from barbwright.errors import BuildError
+from barbwright.errors import BuildError, Fault, InputError
 from barbwright.job import numbers
 from barbwright.job.record import Job
 from barbwright.jobs.naming import bit_word, tube_word
-from barbwright.jobs.record import dump, inputs, versions
+from barbwright.jobs.record import dump, encode, inputs, job_in, versions
 
 MODEL_FORMATS = ("step", "stl", "3mf")
+COUPON = "coupon"
+_RECORD = "coupon.json"
 
 
 def plan_coupon(job: Job) -> tuple[str, Coupon]:
@@ -98,8 +100,8 @@ def make_coupon(
     def body(files: list[dict[str, Any]]) -> dict[str, Any]:
         return {
             "schema_version": 1,
-            "command": "coupon",
-            "part": "coupon",
+            "command": COUPON,
+            "part": COUPON,
             "part_number": number,
             "inputs": inputs(replace(job, inputs={k: v for k, v in job.inputs.items()
                                                   if k != "service"})),
@@ -115,16 +117,65 @@ def make_coupon(
         return coupon_html(coupon, number, job.material.name, job.material.id, png)
 
     def record(_folder: Path, files: tuple[WrittenFile, ...]) -> bytes:
-        return dump({**body(listed(files, whole=False)), "versions": versions()})
+        told = body(listed(files, whole=False))
+        # Without its service, as its inputs are: a gauge is never compensated.
+        return dump({**told, "job": encode(replace(job, service=None)), "versions": versions()})
 
     written = write_part(
         coupon_shape(coupon, number),
         folder,
         [name for name in formats if name in MODEL_FORMATS],
-        extras={"sheet.html": page, "coupon.json": record},
+        extras={"sheet.html": page, _RECORD: record},
         replace=force,
     )
     return folder, body(listed(written.files, whole=True))
+
+
+def is_coupon(path: Path) -> bool:
+    """Return whether a folder, or a record in it, is a fit gauge's.
+
+    Parameters
+    ----------
+    path : Path
+        A folder, or a file in it.
+    """
+    return path.name == _RECORD or (path / _RECORD).is_file()
+
+
+def load_coupon(path: Path) -> tuple[Job, dict[str, Any], Path]:
+    """Read a fit gauge's record back.
+
+    Parameters
+    ----------
+    path : Path
+        Its folder, or its record.
+
+    Returns
+    -------
+    tuple of Job, dict and Path
+        Its job, the whole document, and where that stands.
+
+    Raises
+    ------
+    InputError
+        When it cannot be read, or holds no job, as those of older versions.
+    """
+    path = Path(path)
+    record = path / _RECORD if path.is_dir() else path
+    try:
+        body = json.loads(record.read_text(encoding="utf-8"))
+        return job_in(body), body, record
+    except OSError as error:
+        raise InputError(Fault(f"cannot read {record}: {error.strerror}")) from None
+    except (ValueError, KeyError, TypeError, AttributeError):
+        raise InputError(
+            Fault(
+                "this record of a fit gauge holds no job: an older version wrote it, or it is "
+                "damaged",
+                given=str(record),
+                do="make the gauge anew, with --force",
+            )
+        ) from None
 
 
 def _picture(folder: Path, lost: list[str]) -> bytes | None:

@@ -18,7 +18,7 @@ from barbwright.errors import Fault, InputError, quoted
 CHAIN_PARTS = ("tee", "elbow")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PartOrder:
     """How many of a part to print.
 
@@ -30,12 +30,18 @@ class PartOrder:
         Wanted, and on top of that; None where the chain says [-].
     note : str
         The user's own words.
+    grade : int
+        Which of three graded leads, where the part's own row says; 0 leaves it to the job [-].
+    grades : bool
+        All three leads, each in this quantity.
     """
 
     kind: str
-    quantity: int | None
-    spares: int | None
-    note: str
+    quantity: int | None = None
+    spares: int | None = None
+    note: str = ""
+    grade: int = 0
+    grades: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,6 +144,7 @@ def load_kit(where: Path | str) -> KitFile:
         if isinstance(row, dict) and "quantity" not in row and not derived:
             do = f"write {name} = {{ quantity = 1 }}"
             faults.append(Fault(f"{path}: parts.{name}: quantity is missing", do=do))
+    faults += _graded_wrongly(parts, str(path)) if isinstance(parts, dict) else []
     faults += _control_characters(data, str(path))
     if faults:
         raise InputError(faults)
@@ -148,12 +155,29 @@ def load_kit(where: Path | str) -> KitFile:
         invented=data.get("invented", False),
         job=data["job"],
         parts=tuple(
-            PartOrder(name, row.get("quantity"), row.get("spares"), row.get("note", ""))
+            PartOrder(kind=name, **row)
             for name, row in parts.items()
         ),
         chain=data.get("chain", {}),
         path=path,
     )
+
+
+def _graded_wrongly(parts: dict[str, Any], path: str) -> list[Fault]:
+    """Return a fault for each part that has no tip to grade, or asks for one grade and for all."""
+    faults = []
+    tips = ", ".join(name for name, kind in KINDS.items() if kind.tip)
+    for name, row in parts.items():
+        if not isinstance(row, dict) or name not in KINDS:
+            continue
+        asked = [word for word in ("grade", "grades") if row.get(word)]
+        if asked and not KINDS[name].tip:
+            what = f"{path}: parts.{name}: {asked[0]}: this part has no tip"
+            faults.append(Fault(what, limit=tips, do="leave it out"))
+        elif len(asked) > 1:
+            what = f"{path}: parts.{name}: grades makes all three, grade one of them"
+            faults.append(Fault(what, do="say one of the two"))
+    return faults
 
 
 def _control_characters(value: Any, at: str) -> list[Fault]:

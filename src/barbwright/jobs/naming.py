@@ -71,6 +71,9 @@ def figures_of(kind: Kind, job: Job) -> Any:
     )
     known = replace(job, tubes=tubes, bark_mm=bark_mm(job), temperature_c=temperature_c(job))
     left_out = _NOT_HASHED if kind.needs_bit else _NOT_HASHED | {"bit"}
+    if kind.host is not None and job.grade:
+        # A part's grade stands behind its number; a tool is made for the graded seat.
+        left_out -= {"grade"}
     found: dict[str, Any] = _plain(known)
     return {name: figure for name, figure in found.items() if name not in left_out}
 

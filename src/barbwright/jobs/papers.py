@@ -89,12 +89,13 @@ def _once(document: Callable[[], Any], writer: Callable[[Any], bytes]) -> Paper:
 
 
 def _drawing(plan: Plan) -> Any:
+    from barbwright.design.compensate import graded
     from barbwright.report.drawing import DrawingInfo, drawing
 
     assert plan.design is not None
     material = plan.job.material
     return drawing(
-        plan.design,
+        graded(plan.design),
         DrawingInfo(
             part_number=plan.number,
             revision=plan.revision.upper(),

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 from barbwright import __version__
 from barbwright.checks.layers import advise_direction, rate_directions
 from barbwright.checks.table import Outcome, shortfall
-from barbwright.design.grades import how_to_choose
+from barbwright.design.grades import batch_words, how_to_choose
 from barbwright.design.part import KINDS, Kind, dimensions
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.job.numbers import printed_inputs
@@ -153,7 +153,9 @@ def _own_notes(plan: Plan) -> tuple[str, ...]:
 
 
 def _choosing(plan: Plan) -> list[str]:
-    return [text] if plan.design is not None and (text := how_to_choose(plan.design)) else []
+    if plan.design is None:
+        return []
+    return [text for text in (how_to_choose(plan.design), batch_words(plan.design)) if text]
 
 
 def _mark(plan: Plan) -> dict[str, Any]:
@@ -286,10 +288,8 @@ def load_record(path: Path) -> tuple[Kind, Job, str, dict[str, Any]]:
     try:
         body = json.loads(path.read_text(encoding="utf-8"))
         kind = KINDS[body["part"]]
-        job = decode(Job, _only_given(body["job"]))
+        job = job_in(body)
         revision = str(body["revision"])
-        if not job.user_rules.keys() <= job.rules.keys():
-            raise KeyError
     except FileNotFoundError:
         fault = Fault("no part.json there", given=str(path), do="name a part.json that make wrote")
         raise InputError(fault) from None
@@ -303,6 +303,25 @@ def load_record(path: Path) -> tuple[Kind, Job, str, dict[str, Any]]:
         )
         raise InputError(fault) from None
     return kind, job, revision, body
+
+
+def job_in(body: Mapping[str, Any]) -> Job:
+    """Return the job that a record keeps.
+
+    Parameters
+    ----------
+    body : mapping
+        The document of a made part, or of a fit gauge.
+
+    Raises
+    ------
+    TypeError, KeyError, ValueError, AttributeError
+        When there is none, or it is damaged.
+    """
+    job: Job = decode(Job, _only_given(body["job"]))
+    if not job.user_rules.keys() <= job.rules.keys():
+        raise KeyError
+    return job
 
 
 def _only_given(job: dict[str, Any]) -> dict[str, Any]:

@@ -259,6 +259,18 @@ def _no_part(place: Path) -> str:
     return "no part of ours in it"
 
 
+def made_as(folder: Path) -> tuple[str, int]:
+    """Return which kind of part a folder or record holds, and which grade of it.
+
+    Parameters
+    ----------
+    folder : Path
+        Of a made part, or its record.
+    """
+    kind, job, _, _ = load_record(folder)
+    return kind.name, job.grade
+
+
 def concerns(kind: Kind, options: Mapping[str, Any], settings: tuple[str, ...]) -> bool:
     """Return whether a change concerns a kind: a new bit leaves a plain barb alone."""
     given = {name for name, value in options.items() if value not in (None, False)}

@@ -8,11 +8,13 @@ from pathlib import Path
 
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.jobs.build import plan_kit
+from barbwright.jobs.coupon import is_coupon
 from barbwright.jobs.kitfile import kit_files, load_kit
 from barbwright.jobs.make import folder_name
 from barbwright.jobs.record import load_record
-from barbwright.jobs.resize import Held, parts_in
+from barbwright.jobs.resize import Held, made_as, parts_in
 from barbwright.order.record import PartLine
+from barbwright.order.subject import name_of
 
 
 @dataclass(frozen=True)
@@ -87,7 +89,7 @@ def choose_parts(
             faults += error.faults
     if faults:
         raise InputError(faults)
-    names = [(load_record(line[0])[0].name, Path(line[0]).name) for line in lines]
+    names = [(name_of(line[0]), Path(line[0]).name) for line in lines]
     wanted = _values(quantities, "--quantity", names)
     extra = _values(spares, "--spares", names)
     words = _values(notes, "--note", names)
@@ -115,9 +117,8 @@ def _any(line: PartLine) -> bool:
 
 def _folders(path: Path) -> Held:
     folder = path.parent if path.suffix == ".json" else path
-    if (folder / "coupon.json").is_file():
-        do = "send part.step, or part_mm.stl or part.3mf, from it to the print service by hand"
-        raise InputError(Fault("a fit gauge is no part of an order", given=str(path), do=do))
+    if is_coupon(path):
+        return Held((folder,), ())
     if path.suffix == ".json":
         return Held((path.parent,), ())
     held = parts_in(path)
@@ -139,7 +140,7 @@ def _kit_lines(name: str, made: Path) -> tuple[list[PartLine], str, Held]:
     kit = load_kit(name)
     folder = made / kit.name
     there = parts_in(folder)
-    newest = {load_record(path)[0].name: path for path in there.taken}
+    newest = {made_as(path): path for path in there.taken}
     lines: list[PartLine] = []
     said: list[str] = []
     faults: list[Fault] = []
@@ -151,7 +152,7 @@ def _kit_lines(name: str, made: Path) -> tuple[list[PartLine], str, Held]:
             continue
         quantity, spares = order.quantity, order.spares or 0
         own = folder / folder_name(plan)
-        found = newest.get(order.kind)
+        found = newest.get((order.kind, plan.job.grade))
         later = found is not None and load_record(found)[2] != plan.revision
         if later and found is not None:
             lines.append((found, quantity, spares, order.note))

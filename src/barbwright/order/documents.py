@@ -115,6 +115,7 @@ def _row(position: int, part: OrderedPart) -> dict[str, str]:
         "part_number": part.number,
         "revision": part.revision,
         "description": part.title,
+        "grade": part.grade or "ungraded",
         "status": part.status,
         "quantity": str(part.quantity),
         "spares": str(part.spares),
@@ -216,6 +217,8 @@ def manifest_json(order: Order, files: dict[str, bytes]) -> bytes:
             {
                 "part_number": part.number,
                 "revision": part.revision,
+                "description": part.title,
+                "grade": part.subject.grade or None,
                 "passed": part.passed,
                 "quantity": part.quantity,
                 "spares": part.spares,
@@ -225,7 +228,7 @@ def manifest_json(order: Order, files: dict[str, bytes]) -> bytes:
                 "box_mm": [round(side, 3) for side in part.box_mm],
                 "mass_g": round(part.mass_g, 3),
                 "record_sha256": part.verified.record_sha256,
-                "versions": part.verified.body.get("versions", {}),
+                "versions": part.subject.body.get("versions", {}),
             }
             for part in order.parts
         ],

@@ -10,17 +10,12 @@ from pathlib import Path
 
 from barbwright import __version__
 from barbwright.catalog import Material
-from barbwright.errors import BuildError, CheckFailedError, Fault, InputError
+from barbwright.design.grades import grade_words
+from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import NOT_PASSED
 from barbwright.jobs.record import NOTICE
-from barbwright.order.sizes import (
-    CriticalSize,
-    Pin,
-    critical_sizes,
-    orientation,
-    pins,
-    sample_size,
-)
+from barbwright.order.sizes import CriticalSize, Pin, orientation, pins, sample_size
+from barbwright.order.subject import Subject
 from barbwright.order.verify import VerifiedPart, verify_parts
 from barbwright.order.words import clean, note_fault, order_number
 
@@ -60,8 +55,6 @@ class OrderedPart:
         The user's own words, cleaned.
     finish : str
         In words.
-    sizes : tuple of CriticalSize
-        Critical dimensions [mm].
     pins : tuple of Pin
         Gauges for the bores.
     """
@@ -71,33 +64,49 @@ class OrderedPart:
     spares: int
     note: str
     finish: str
-    sizes: tuple[CriticalSize, ...]
     pins: tuple[Pin, ...]
+
+    @property
+    def subject(self) -> Subject:
+        """What it is, as its own record tells."""
+        return self.verified.subject
 
     @property
     def number(self) -> str:
         """Part number, marked when it did not pass."""
-        return self.verified.plan.number + ("" if self.passed else NOT_PASSED)
+        return self.subject.number + ("" if self.passed else NOT_PASSED)
+
+    @property
+    def sizes(self) -> tuple[CriticalSize, ...]:
+        """Critical dimensions [mm]."""
+        return self.subject.sizes
 
     @property
     def passed(self) -> bool:
         """Whether no check failed."""
-        return self.verified.plan.passed
+        return self.subject.passed
 
     @property
     def status(self) -> str:
         """Verdict in words."""
+        if not self.subject.judged:
+            return "a gauge: nothing to check"
         return "checks passed" if self.passed else "NOT PASSED"
 
     @property
     def revision(self) -> str:
         """Revision letter."""
-        return self.verified.plan.revision.upper()
+        return self.subject.revision.upper()
 
     @property
     def title(self) -> str:
-        """What it is."""
-        return self.verified.plan.kind.title
+        """What it is, its grade included."""
+        return self.subject.title
+
+    @property
+    def grade(self) -> str:
+        """Which lead of a graded set, in words; empty for an ungraded part."""
+        return grade_words(self.subject.grade)
 
     @property
     def solidity(self) -> str:
@@ -107,23 +116,18 @@ class OrderedPart:
     @property
     def mark(self) -> str:
         """What is engraved on it."""
-        design = self.verified.plan.design
-        return design.mark.text if design is not None else ""
+        return self.subject.mark
 
     @property
     def compensation(self) -> str:
         """How its models differ from drawing and limits on purpose; empty where they do not."""
-        service = self.verified.plan.job.service
-        return clean(service.models_sentence) if service is not None else ""
+        return clean(self.subject.models)
 
     @property
     def drawn_off(self) -> dict[str, object] | None:
         """The same as numbers, by feature [mm]."""
-        service = self.verified.plan.job.service
-        if service is None or not service.drawn_off_mm:
-            return None
-        off = {f"{feature}_mm": round(by, 6) for feature, by in service.drawn_off_mm.items()}
-        return {"service": clean(service.name), "models_drawn_off": off}
+        off = self.subject.drawn_off
+        return None if off is None else {**off, "service": clean(off["service"])}
 
     @property
     def pieces(self) -> int:
@@ -132,13 +136,13 @@ class OrderedPart:
 
     @property
     def sample(self) -> int:
-        """Pieces to measure on arrival [-]."""
-        return sample_size(self.pieces)
+        """Pieces to measure on arrival: of a gauge each, by its own page [-]."""
+        return sample_size(self.pieces) if self.subject.judged else self.pieces
 
     @property
     def material(self) -> Material:
         """As recorded with the part."""
-        return self.verified.plan.job.material
+        return self.subject.material
 
     @property
     def material_name(self) -> str:
@@ -169,7 +173,7 @@ class OrderedPart:
     def build_direction(self) -> str:
         """How it stands in the machine, in the standard's letters and in words."""
         x, y, z = self.box_mm
-        advised = self.verified.body.get("build_direction", {}).get("ratings", [])
+        advised = self.subject.body.get("build_direction", {}).get("ratings", [])
         best = advised[0]["direction"] if advised else ""
         # What the checks advise: which file axis stands up, and the box as it lies then.
         box, words = {
@@ -252,7 +256,7 @@ def requirements(order: Order) -> tuple[str, ...]:
         "say so before printing.",
         "Build direction as stated, the same for all pieces of one part number. Ask before you "
         "change it, or the material, or the finish.",
-        *(compensated if any(part.compensation for part in order.parts) else ()),
+        *(compensated if any(part.drawn_off for part in order.parts) else ()),
         "State material batch and machine on the delivery note. Engraved marks stay legible.",
     )
 
@@ -336,7 +340,7 @@ def plan_order(
 
 
 def _refuse(verified: Sequence[VerifiedPart], anyway: bool) -> None:
-    numbers = [part.plan.number for part in verified]
+    numbers = [part.subject.number for part in verified]
     same = sorted({number for number in numbers if numbers.count(number) > 1})
     if same:
         raise InputError(
@@ -346,31 +350,28 @@ def _refuse(verified: Sequence[VerifiedPart], anyway: bool) -> None:
         return
     failed = [
         Fault(
-            f"{part.plan.number}: NOT PASSED",
-            given=", ".join(one.info.id for one in part.plan.results if one.verdict == "fail"),
+            f"{part.subject.number}: NOT PASSED",
+            given=", ".join(part.subject.failing),
             do="mend it, or --anyway to order it marked as not passed",
         )
         for part in verified
-        if not part.plan.passed
+        if not part.subject.passed
     ]
     if failed:
         raise CheckFailedError(failed)
 
 
 def _line(part: VerifiedPart, line: PartLine, finish: str | None) -> OrderedPart:
-    if part.plan.design is None:
-        raise BuildError(Fault("no design", given=part.plan.number))
-    process = part.plan.job.material.process_52900
+    subject = part.subject
+    process = subject.material.process_52900
     default = next((text for name, text in FINISHES.items() if name in process), OTHER_FINISH)
-    sizes = critical_sizes(part.plan.design)
     return OrderedPart(
         verified=part,
         quantity=line[1],
         spares=line[2],
         note=clean(line[3]),
         finish=clean(finish or "") or default,
-        sizes=sizes,
-        pins=pins(sizes),
+        pins=pins(subject.sizes),
     )
 
 

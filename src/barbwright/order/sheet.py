@@ -292,7 +292,9 @@ def _summary(pages: _Pages, order: Order) -> None:
     rows = [
         (
             str(position),
-            part.number if part.passed else f"{part.number} (NOT PASSED)",
+            ", ".join(
+                filter(None, [part.number, part.grade, "" if part.passed else "(NOT PASSED)"])
+            ),
             part.revision,
             f"{part.pieces} ({part.quantity} + {part.spares} spare)",
             f"{part.process}: {part.material_name}",

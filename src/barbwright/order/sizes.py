@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from barbwright import catalog
 from barbwright.catalog import Bit
+from barbwright.design.compensate import graded
 from barbwright.design.part import Design, sizes_of, tolerance_of
 from barbwright.design.sizes import Feature, in_words
 
@@ -73,6 +74,7 @@ def critical_sizes(design: Design) -> tuple[CriticalSize, ...]:
     Source: design_record
     """
     sizes: list[CriticalSize] = []
+    design = graded(design)
     for name, (size, value) in sizes_of(design).items():
         if not size.critical:
             continue

@@ -17,10 +17,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright.design.part import dimensions
 from barbwright.errors import BarbwrightError, BuildError, Fault, InputError
-from barbwright.jobs.plan import Plan, plan_part
-from barbwright.jobs.record import load_record
+from barbwright.order.subject import Subject, subject_of
 from barbwright.reread.mesh import MeshReport
 from barbwright.reread.worker import Rereader
 
@@ -33,7 +31,7 @@ _NAMES = {
     "dxf": re.compile(r"drawing(_not_passed)?\.dxf"),
 }
 MODELS = ("step", "stl", "3mf")
-_SAME_SIZE_MM = 1e-6
+_REMAKE = "make it anew, with --force"
 _VOLUME_SHARE = 1e-3
 
 
@@ -43,14 +41,10 @@ class VerifiedPart:
 
     Attributes
     ----------
-    folder : Path
-        Where it stands.
-    plan : Plan
-        The part judged anew from its own record.
-    body : dict
-        Its part.json.
+    subject : Subject
+        What it is, designed and judged anew from its own record.
     record_sha256 : str
-        Checksum of its part.json.
+        Checksum of its record.
     files : dict of str to bytes
         Content by format: ``step``, ``stl``, ``3mf``, and ``pdf``, ``dxf``
         where it has drawings.
@@ -62,9 +56,7 @@ class VerifiedPart:
         The 3MF file's mesh [mm].
     """
 
-    folder: Path
-    plan: Plan
-    body: dict[str, Any]
+    subject: Subject
     record_sha256: str
     files: dict[str, bytes]
     volume_mm3: float
@@ -109,12 +101,13 @@ def verify_parts(folders: list[Path]) -> list[VerifiedPart]:
         raise BuildError(faults)
     parts = []
     with Rereader() as rereader:
-        for folder, plan, body, sha256, files in read:
+        for subject, sha256, files in read:
             try:
-                parts.append(_reread(folder, plan, body, sha256, files, rereader))
+                parts.append(_reread(subject, sha256, files, rereader))
             except BarbwrightError as error:
+                name = subject.record.parent.name
                 faults += [
-                    Fault(f"{folder.name}: {fault.what}", fault.given, fault.limit, fault.do)
+                    Fault(f"{name}: {fault.what}", fault.given, fault.limit, fault.do)
                     for fault in error.faults
                 ]
     if faults:
@@ -122,37 +115,26 @@ def verify_parts(folders: list[Path]) -> list[VerifiedPart]:
     return parts
 
 
-_Read = tuple[Path, Plan, dict[str, Any], str, dict[str, bytes]]
+_Read = tuple[Subject, str, dict[str, bytes]]
 
 
 def _read(folder: Path) -> _Read:
     """Read a part's record and files, and hold each to the record's checksum."""
-    kind, job, revision, body = load_record(folder)
-    record = sorted(folder.glob("part*.json"))[0] if folder.is_dir() else folder
-    folder = folder if folder.is_dir() else folder.parent
-    remake = "make the part anew, with --force"
-    content = record.read_bytes()
-    if json.loads(content) != body:
-        raise BuildError(Fault(f"{record}: changed while it was read", do=remake))
+    subject = subject_of(folder)
+    content = subject.record.read_bytes()
+    if json.loads(content) != subject.body:
+        what = f"{subject.record}: changed while it was read"
+        raise BuildError(Fault(what, do=_REMAKE))
     try:
-        plan = plan_part(kind, job, revision)
-        told = (body["part_number"], body["passed"], set(body["dimensions"]))
-        drawn = dimensions(plan.design) if plan.design is not None else {}
-        differ = [
-            name for name, size in drawn.items()
-            if not abs(float(body["dimensions"].get(name, np.nan)) - size) <= _SAME_SIZE_MM
-        ]  # fmt: skip
-        rows = [dict(row) for row in body["files"]]
-    except (BarbwrightError, KeyError, TypeError, ValueError, AttributeError) as error:
-        what = f"{record}: its job gives no part: {str(error)[:200]}"
-        raise BuildError(Fault(what, do=remake)) from None
-    if told != (plan.number, plan.passed, set(drawn)) or differ or plan.design is None:
-        what = f"{record}: its numbers are not those its own job gives"
-        raise BuildError(Fault(what, given=", ".join(differ[:5]), do=remake))
-    return folder, plan, body, hashlib.sha256(content).hexdigest(), _contents(folder, rows, remake)
+        rows = [dict(row) for row in subject.body["files"]]
+    except (KeyError, TypeError, ValueError) as error:
+        what = f"{subject.record}: its list of files is damaged: {str(error)[:200]}"
+        raise BuildError(Fault(what, do=_REMAKE)) from None
+    sha256 = hashlib.sha256(content).hexdigest()
+    return subject, sha256, _contents(subject.record.parent, rows)
 
 
-def _contents(folder: Path, rows: list[dict[str, Any]], remake: str) -> dict[str, bytes]:
+def _contents(folder: Path, rows: list[dict[str, Any]]) -> dict[str, bytes]:
     files: dict[str, bytes] = {}
     faults = []
     for row in rows:
@@ -164,19 +146,19 @@ def _contents(folder: Path, rows: list[dict[str, Any]], remake: str) -> dict[str
         path = folder / str(name)
         if path.is_symlink() or not path.is_file():
             what = "a link, not a file" if path.is_symlink() else "missing"
-            faults.append(Fault(f"{path}: {what}", do=remake))
+            faults.append(Fault(f"{path}: {what}", do=_REMAKE))
             continue
         try:
             content = path.read_bytes()
         except OSError as error:
-            faults.append(Fault(f"{path}: cannot be read: {error.strerror}", do=remake))
+            faults.append(Fault(f"{path}: cannot be read: {error.strerror}", do=_REMAKE))
             continue
         if len(content) != row.get("bytes") or hashlib.sha256(content).hexdigest() != row.get(
             "sha256"
         ):
-            faults.append(Fault(f"{path}: changed since it was verified", do=remake))
+            faults.append(Fault(f"{path}: changed since it was verified", do=_REMAKE))
         elif kind == "pdf" and not content.startswith(b"%PDF-"):
-            faults.append(Fault(f"{path}: is no PDF", do=remake))
+            faults.append(Fault(f"{path}: is no PDF", do=_REMAKE))
         files[kind] = content
     if faults:
         raise BuildError(faults)
@@ -190,22 +172,14 @@ def _contents(folder: Path, rows: list[dict[str, Any]], remake: str) -> dict[str
 
 
 def _reread(
-    folder: Path,
-    plan: Plan,
-    body: dict[str, Any],
-    sha256: str,
-    files: dict[str, bytes],
-    rereader: Rereader,
+    subject: Subject, sha256: str, files: dict[str, bytes], rereader: Rereader
 ) -> VerifiedPart:
     """Import the files as a stranger would, and measure the meshes against the drawn sizes."""
-    from barbwright.design.compensate import compensated
-    from barbwright.design.draw import shape_of
     from barbwright.export.step import read_step
     from barbwright.reread.mesh import Expected
     from barbwright.reread.threemf import read_3mf
 
-    assert plan.design is not None
-    shape = shape_of(compensated(plan.design), folder.name)
+    shape = subject.shape
     with tempfile.TemporaryDirectory(prefix="barbwright-order-") as place:
         paths = {kind: Path(place) / f"part.{kind}" for kind in MODELS}
         for kind, path in paths.items():
@@ -234,9 +208,7 @@ def _reread(
         given = f"{second.volume_mm3:.2f} mm3"
         raise BuildError(Fault("3MF and STL differ", given, f"{measured.volume_mm3:.2f} mm3"))
     return VerifiedPart(
-        folder=folder,
-        plan=plan,
-        body=body,
+        subject=subject,
         record_sha256=sha256,
         files=files,
         volume_mm3=volume,

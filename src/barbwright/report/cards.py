@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from barbwright.checks.proof import ProofTest, largest_twist
+from barbwright.design.compensate import graded
+from barbwright.design.grades import how_to_choose
 from barbwright.design.part import Design, sizes_of, tolerance_of
 from barbwright.design.sizes import in_words
 from barbwright.design.tapping import tap_window
@@ -75,7 +77,7 @@ def field_card(report: PartReport) -> tuple[str, ...]:
     if not design.kind.carries:
         # A tool: how it is used, and what it takes.
         return tuple([*(_sentence(note) for note in _notes(design)), *rules.values()])
-    lines = said("push_on")
+    lines = [*filter(None, [how_to_choose(design)]), *said("push_on")]
     tip = design.tip
     if tip is not None:
         depth = float(tip.hole_depth_mm)
@@ -177,7 +179,7 @@ def arrival(design: Design) -> tuple[Measured, ...]:
     tuple of Measured
         In the order of work [mm].
     """
-    rows = []
+    rows, design = [], graded(design)
     for name, (size, value) in sizes_of(design).items():
         if size.tool:
             drawn = float(value)

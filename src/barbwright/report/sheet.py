@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from barbwright import catalog, say
 from barbwright.checks.proof import largest_twist, proof_test
 from barbwright.checks.result import CHECKS
+from barbwright.design.grades import batch_words, how_to_choose
 from barbwright.design.part import dimensions
 from barbwright.design.tapping import tap_window
 from barbwright.errors import BuildError, Fault
@@ -285,6 +286,7 @@ def sheet_html(
         twist=largest_twist(report.outcomes),
         stack=stack_up(design),
         arrival=cards.arrival(design),
+        batch=[text for text in (how_to_choose(design), batch_words(design)) if text],
         in_use=in_use(design),
         field_card=cards.field_card(report),
         proof=cards.proof_steps(

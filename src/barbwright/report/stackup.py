@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+from barbwright.design.compensate import graded
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, design_part, sizes_of, tolerance_of
 from barbwright.design.sizes import in_words
@@ -92,7 +93,7 @@ def stack_up(design: Design) -> StackUp:
     StackUp
         Dimensions at both ends, the seat's parts, and what would shorten it [mm].
     """
-    return StackUp(_dimensions(design), _seat(design), _shorter(design))
+    return StackUp(_dimensions(graded(design)), _seat(design), _shorter(design))
 
 
 def _dimensions(design: Design) -> tuple[Stacked, ...]:

@@ -1,0 +1,214 @@
+"""What is ordered, as its own record tells it: a part, or a fit gauge."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from barbwright.catalog import Material
+from barbwright.design.compensate import compensated
+from barbwright.design.coupon import coupon_shape, coupon_sizes
+from barbwright.design.draw import shape_of
+from barbwright.design.grades import grade_words
+from barbwright.design.part import dimensions
+from barbwright.design.shape import Shape
+from barbwright.errors import BarbwrightError, BuildError, Fault
+from barbwright.job.record import Job
+from barbwright.jobs.coupon import COUPON, is_coupon, load_coupon, plan_coupon
+from barbwright.jobs.plan import plan_part
+from barbwright.jobs.record import load_record
+from barbwright.order.sizes import CriticalSize, critical_sizes
+
+_SAME_SIZE_MM = 1e-6
+_REMAKE = "make it anew, with --force"
+# A gauge shows what a process does by itself; help would spoil it.
+_GAUGE_FILES = (
+    "a fit gauge, which shows what your process gives: print it as it is, with the same settings "
+    "and finish as the parts that follow, and compensate nothing; that its smallest bores, gaps, "
+    "walls and letters may fail is what it is for"
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Subject:
+    """A made thing in the words and numbers of an order.
+
+    Attributes
+    ----------
+    kind, number, revision, title : str
+        Kind's name, part number, revision letter, and what it is, its grade included.
+    failing : tuple of str
+        Ids of the checks it fails; empty where it passed.
+    judged : bool
+        Whether it has checks at all; a fit gauge has none.
+    mark : str
+        What is engraved on it.
+    grade : int
+        Which of three graded leads; 0 for none [-].
+    material : Material
+        As recorded with it.
+    models : str
+        How its models differ from drawing and limits on purpose; empty where they do not.
+    drawn_off : dict or None
+        The same as numbers, by feature, with the service's name [mm].
+    sizes : tuple of CriticalSize
+        Critical dimensions; none of a gauge, whose sizes are what is to be found out [mm].
+    dimensions : mapping
+        Drawn sizes by name, as in its record [mm].
+    shape : Shape
+        What its model files must hold.
+    record : Path
+        Its own record.
+    body : dict
+        The record's content.
+    """
+
+    kind: str
+    number: str
+    revision: str
+    title: str
+    failing: tuple[str, ...]
+    judged: bool
+    mark: str
+    grade: int
+    material: Material
+    models: str
+    drawn_off: dict[str, Any] | None
+    sizes: tuple[CriticalSize, ...]
+    dimensions: Mapping[str, float]
+    shape: Shape
+    record: Path
+    body: dict[str, Any]
+
+    @property
+    def passed(self) -> bool:
+        """Whether no check of it fails."""
+        return not self.failing
+
+
+def name_of(folder: Path) -> str:
+    """Return which kind of thing a folder holds.
+
+    Parameters
+    ----------
+    folder : Path
+        Of a made part, or of a fit gauge.
+
+    Raises
+    ------
+    InputError
+        When it holds neither.
+    """
+    return COUPON if is_coupon(folder) else load_record(folder)[0].name
+
+
+def subject_of(folder: Path) -> Subject:
+    """Return what a folder holds, designed anew from its own record.
+
+    Parameters
+    ----------
+    folder : Path
+        Of a made part, or of a fit gauge; or its record.
+
+    Raises
+    ------
+    InputError
+        When it holds neither.
+    BuildError
+        When its record does not say what its own job gives.
+    """
+    return _gauge(folder) if is_coupon(folder) else _part(folder)
+
+
+def _part(folder: Path) -> Subject:
+    kind, job, revision, body = load_record(folder)
+    record = sorted(folder.glob("part*.json"))[0] if folder.is_dir() else folder
+    try:
+        plan = plan_part(kind, job, revision)
+        told = (body["part_number"], body["passed"], set(body["dimensions"]))
+        drawn = dimensions(plan.design) if plan.design is not None else {}
+        differ = _differing(body, drawn)
+    except (BarbwrightError, KeyError, TypeError, ValueError, AttributeError) as error:
+        raise _gives_none(record, error) from None
+    if told != (plan.number, plan.passed, set(drawn)) or differ or plan.design is None:
+        raise _told_otherwise(record, differ)
+    design, service = plan.design, job.service
+    grade = job.grade if kind.tip else 0
+    return Subject(
+        kind=kind.name,
+        number=plan.number,
+        revision=revision,
+        title=", ".join(filter(None, [kind.title, grade_words(grade)])),
+        failing=tuple(one.info.id for one in plan.results if one.verdict == "fail"),
+        judged=True,
+        mark=design.mark.text,
+        grade=grade,
+        material=job.material,
+        models=service.models_sentence if service is not None else "",
+        drawn_off=_drawn_off(job),
+        sizes=critical_sizes(design),
+        dimensions=drawn,
+        shape=shape_of(compensated(design), record.parent.name),
+        record=record,
+        body=body,
+    )
+
+
+def _gauge(folder: Path) -> Subject:
+    job, body, record = load_coupon(folder)
+    try:
+        number, coupon = plan_coupon(job)
+        drawn = coupon_sizes(coupon)
+        told, differ = (body["part_number"], set(body["dimensions"])), _differing(body, drawn)
+    except (BarbwrightError, KeyError, TypeError, ValueError, AttributeError) as error:
+        raise _gives_none(record, error) from None
+    if told != (number, set(drawn)) or differ:
+        raise _told_otherwise(record, differ)
+    return Subject(
+        kind=COUPON,
+        number=number,
+        revision="a",
+        title=f"Fit gauge for tube {coupon.tube_name} and bit {coupon.bit_name}",
+        failing=(),
+        judged=False,
+        mark="numbers and letters of its rows",
+        grade=0,
+        material=job.material,
+        models=_GAUGE_FILES,
+        drawn_off=None,
+        sizes=(),
+        dimensions=drawn,
+        shape=coupon_shape(coupon, number),
+        record=record,
+        body=body,
+    )
+
+
+def _differing(body: dict[str, Any], drawn: Mapping[str, float]) -> list[str]:
+    """Return the sizes a record says otherwise than its own job gives them."""
+    told = body["dimensions"]
+    return [
+        name for name, size in drawn.items()
+        if not abs(float(told.get(name, np.nan)) - size) <= _SAME_SIZE_MM
+    ]  # fmt: skip
+
+
+def _drawn_off(job: Job) -> dict[str, Any] | None:
+    service = job.service
+    if service is None or not service.drawn_off_mm:
+        return None
+    off = {f"{feature}_mm": round(by, 6) for feature, by in service.drawn_off_mm.items()}
+    return {"service": service.name, "models_drawn_off": off}
+
+
+def _gives_none(record: Path, error: Exception) -> BuildError:
+    return BuildError(Fault(f"{record}: its job gives no part: {str(error)[:200]}", do=_REMAKE))
+
+
+def _told_otherwise(record: Path, differ: list[str]) -> BuildError:
+    what = f"{record}: its numbers are not those its own job gives"
+    return BuildError(Fault(what, given=", ".join(differ[:5]), do=_REMAKE))
