@@ -1,13 +1,14 @@
 """The JSON document of check and make, held to the schema that ships in the package."""
 
 import json
+from itertools import pairwise
 
 import jsonschema
 import pytest
 
 from barbwright.checks.result import CHECKS
 from barbwright.sources import SOURCES
-from run_cli import DEMO, KINDS, SCHEMA, THREE, VALIDATOR, run
+from run_cli import DEMO, KINDS, PACKAGE, SCHEMA, THREE, VALIDATOR, run
 
 # What product.md promises; the schema may hold more, never less.
 PROMISED = {
@@ -120,3 +121,24 @@ def test_every_input_says_where_it_came_from():
     assert inputs["bit"] == {"value": "15/64", "from": "option"}
     assert inputs["tube"]["from"] == "matched in the tubing table within 0.05 mm"
     assert inputs["material"] == {"value": "mjf_pa12", "from": "default"}
+
+
+def test_a_graded_set_holds_to_its_schema_and_each_part_to_its_own():
+    schema = json.loads((PACKAGE / "jobs" / "schemas" / "grades.json").read_text())
+    done = run("make", "tip", *DEMO, "--grades", "-n", "--json")
+    assert done.code == 0
+    body = json.loads(done.out)
+    jsonschema.Draft202012Validator.check_schema(schema)
+    jsonschema.Draft202012Validator(schema).validate(body)
+    for part in body["grades"]:
+        VALIDATOR.validate(part)
+    assert [part["grade"] for part in body["grades"]] == [1, 2, 3]
+    # Judged on one size, drawn in three: two thirds of a tolerance of 0.3 mm apart.
+    drawn = [part["dimensions"].get("compensated_lead_diameter_mm",
+                                    part["dimensions"]["lead_diameter_mm"])
+             for part in body["grades"]]  # fmt: skip
+    assert [later - one for one, later in pairwise(drawn)] == pytest.approx([0.2, 0.2])
+    for part in body["grades"]:
+        choose, batch = part["instructions"][-2:]
+        assert choose.startswith(f"Grade {part['grade']} of 3")
+        assert batch.startswith("Measure one lead of each batch on arrival")

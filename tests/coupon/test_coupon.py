@@ -1,7 +1,9 @@
 """The fit gauge: one body with every step on it, and the page beside it."""
 
 import base64
+import json
 import re
+import zipfile
 from dataclasses import replace
 
 import numpy as np
@@ -18,9 +20,13 @@ from barbwright.design.coupon import (
     coupon_shape,
     coupon_sizes,
 )
-from barbwright.errors import InputError
-from barbwright.jobs.coupon import plan_coupon
+from barbwright.errors import BarbwrightError, BuildError
+from barbwright.jobs.coupon import make_coupon, plan_coupon
+from barbwright.jobs.record import encode
 from barbwright.order.choose import choose_parts
+from barbwright.order.pack import write_order
+from barbwright.order.record import plan_order, requirements
+from barbwright.order.subject import subject_of
 from barbwright.report.coupon_sheet import coupon_html
 from example_job import NYLON_68, design_of, job_of
 
@@ -116,18 +122,62 @@ def test_the_page_shows_the_gauge_and_says_what_to_send(coupon):
     assert base64.b64decode(held[1]) == b"\x89PNG picture"
     for name in ("part.step", "part_mm.stl", "part.3mf"):
         assert name in page
-    assert "by hand" in page
+    assert "barbwright order" in page
 
 
-def test_an_order_names_a_gauge_for_what_it_is(tmp_path):
-    (tmp_path / "coupon.json").write_text("{}")
+def recorded(folder, job):
+    """A gauge's record as its making writes it, without its models."""
+    number, coupon = plan_coupon(job)
+    body = {
+        "part_number": number, "dimensions": coupon_sizes(coupon), "files": [], "job": encode(job),
+    }  # fmt: skip
+    (folder / "coupon.json").write_text(json.dumps(body), encoding="utf-8")
+    return body
+
+
+def test_an_order_takes_a_gauge_by_its_folder_or_its_record(tmp_path):
+    body = recorded(tmp_path, job_of("elbow"))
     for named in (tmp_path, tmp_path / "coupon.json"):
-        with pytest.raises(InputError) as refused:
-            choose_parts([str(named)], tmp_path)
-        said = str(refused.value)
-        assert "fit gauge" in said
-        assert "part_mm.stl" in said
-        assert "by hand" in said
+        chosen = choose_parts([str(named)], tmp_path, quantities=["coupon=2"])
+        assert chosen.lines == ((tmp_path, 2, 0, ""),)
+    subject = subject_of(tmp_path)
+    assert subject.number == body["part_number"]
+    # A gauge is to show what comes out: it has no limits, no verdict, and says to leave it alone.
+    assert (subject.sizes, subject.judged, subject.passed) == ((), False, True)
+    assert "compensate nothing" in subject.models
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"job": None}, "holds no job"),
+        ({"part_number": "coupon-other"}, "not those its own job gives"),
+        ({"dimensions": {}}, "not those its own job gives"),
+    ],
+)
+def test_a_gauges_record_that_is_old_or_changed_is_refused(tmp_path, change, said):
+    body = recorded(tmp_path, job_of("elbow"))
+    (tmp_path / "coupon.json").write_text(json.dumps({**body, **change}), encoding="utf-8")
+    with pytest.raises(BarbwrightError, match=said):
+        subject_of(tmp_path)
+
+
+@pytest.mark.slow
+def test_a_gauge_is_made_ordered_and_found_in_the_zip(tmp_path):
+    folder, body = make_coupon(job_of("elbow"), tmp_path)
+    order = plan_order([(folder, 1, 0, "")])
+    path = write_order(order, tmp_path).path
+    with zipfile.ZipFile(path) as packed:
+        names = {name.split("/", 1)[1] for name in packed.namelist()}
+        page = packed.read(f"{order.name}/inspection.html").decode()
+    number = body["part_number"]
+    assert {f"{kind}/{number}_mm.{kind}" for kind in ("step", "stl", "3mf")} <= names
+    assert "barbwright calibrate" in page
+    assert not [text for text in requirements(order) if "rod-tested" in text or "limits" in text]
+    stl = folder / "part_mm.stl"
+    stl.write_bytes(stl.read_bytes()[:-1] + b"x")
+    with pytest.raises(BuildError, match="changed since it was verified"):
+        plan_order([(folder, 1, 0, "")])
 
 
 def test_it_builds_as_one_body_that_measures_as_drawn(coupon):

@@ -17,6 +17,8 @@ from barbwright.errors import BuildError, CheckFailedError, InputError
 from barbwright.jobs.build import _why, build_kit, order_lines, plan_kit
 from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.make import folder_name
+from barbwright.jobs.record import part_record
+from barbwright.order.choose import choose_parts
 
 SRC = Path(barbwright.__file__).parents[1]
 SMALL = {"tee": "{ quantity = 0 }", "elbow": "{ quantity = 0 }", "barb": "{ quantity = 2 }"}
@@ -48,6 +50,63 @@ def test_quantities_follow_from_the_chain_where_the_kit_does_not_say(tmp_path):
     assert quantities(plan_of(tmp_path, chain=longer)) == {"tee": (19, 2), "elbow": (1, 1)}
     one = {**{k: v for k, v in CHAIN.items() if k != "girth"}, "ports": "1"}
     assert quantities(plan_of(tmp_path, chain=one)) == {"elbow": (1, 1)}
+
+
+def numbers_of(plan, kind):
+    return [part.number for order, part in plan.parts if order.kind == kind]
+
+
+def test_a_part_of_a_kit_is_made_in_one_grade(tmp_path):
+    plan = plan_of(tmp_path, parts={"tee": "{ grade = 2 }"}, tools=True)
+    (tee,) = numbers_of(plan, "tee")
+    assert tee.endswith("-g2")
+    assert quantities(plan)["tee"] == (7, 1)
+    # Its elbow is ungraded, as the kit says nothing of it.
+    assert not numbers_of(plan, "elbow")[0].endswith("-g2")
+    # The chain's cards speak for the graded part's shorter seat.
+    plain = plan_of(tmp_path)
+    seats = [float(one.chain.tee.design.tip.seat_mm) for one in (plan, plain)]
+    assert seats[0] < seats[1] - 2.0
+
+
+def test_a_part_of_a_kit_is_made_in_all_three_grades_and_that_is_said(tmp_path):
+    plan = plan_of(tmp_path, parts={"elbow": "{ grades = true, quantity = 1 }"})
+    numbers = numbers_of(plan, "elbow")
+    assert [number[-3:] for number in numbers] == ["-g1", "-g2", "-g3"]
+    assert len({number[:-3] for number in numbers}) == 1
+    assert [order.quantity for order, _ in plan.parts if order.kind == "elbow"] == [1, 1, 1]
+    assert any("1 of each of 3 grades" in text for text in plan.warnings)
+
+
+def test_a_kit_s_grades_are_ordered_each_by_its_own_folder(tmp_path):
+    path = write_kit(tmp_path, chain={}, parts={"tip": "{ grades = true, quantity = 1 }"})
+    plan = plan_kit(load_kit(path), {})
+    for _, part in plan.parts:
+        folder = tmp_path / "made" / plan.kit.name / folder_name(part)
+        folder.mkdir(parents=True)
+        (folder / "part.json").write_bytes(part_record(part, []))
+    chosen = choose_parts([str(path)], tmp_path / "made")
+    assert [line[0].name[-3:] for line in chosen.lines] == ["-g1", "-g2", "-g3"]
+    # The kit's folder by itself holds the same three.
+    held = choose_parts([str(tmp_path / "made" / plan.kit.name)], tmp_path / "made")
+    assert {line[0] for line in held.lines} == {line[0] for line in chosen.lines}
+
+
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        ("{ quantity = 1, grade = 4 }", "grade"),
+        ("{ quantity = 1, grade = 2, grades = true }", "grades makes all three"),
+    ],
+)
+def test_a_grade_that_makes_no_sense_is_refused(tmp_path, row, said):
+    with pytest.raises(InputError, match=said):
+        load_kit(write_kit(tmp_path, parts={"tip": row}))
+
+
+def test_a_part_without_a_tip_has_no_grade(tmp_path):
+    with pytest.raises(InputError, match=r"parts\.barb: grade: this part has no tip"):
+        load_kit(write_kit(tmp_path, parts={"barb": "{ quantity = 1, grade = 2 }"}))
 
 
 def test_the_kit_s_own_quantities_win_and_too_few_are_said(tmp_path):

@@ -3,8 +3,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from barbwright.catalog import bits
+from barbwright.design.compensate import compensated
+from barbwright.design.grades import batch_words
 from barbwright.design.part import KINDS
 from barbwright.order.sizes import CriticalSize, critical_sizes, orientation, pins, sample_size
+from barbwright.report.cards import arrival
+from barbwright.say import millimetres
 from example_job import design_of, with_material
 
 INCH = {"fractional", "number", "letter"}
@@ -98,3 +102,20 @@ def test_sides_of_one_length_are_said_to_be_alike():
     assert orientation((11.6, 11.599, 54.5)) == ("ZXY", "sides along X and Y alike")
     assert orientation((30.0, 7.0, 7.0)) == ("XYZ", "sides along Y and Z alike")
     assert orientation((36.1, 12.3, 51.8)) == ("ZXY", "")
+
+
+def test_each_grade_is_held_to_its_own_lead_and_not_to_the_middle_one():
+    """A set's thinnest lead was drawn 5.72 mm and inspected against 5.92 mm."""
+    leads = {}
+    for grade in ("1", "2", "3"):
+        design = design_of("elbow", grade=grade)
+        (size,) = [one for one in critical_sizes(design) if one.name == "lead_diameter_mm"]
+        assert size.drawn_mm == pytest.approx(float(compensated(design).tip.lead_mm))
+        (row,) = [one for one in arrival(design) if "lead" in one.title]
+        assert (row.drawn_mm, row.low_mm, row.high_mm) == pytest.approx(
+            (size.drawn_mm, size.least_mm, size.most_mm)
+        )
+        assert f"{millimetres(size.drawn_mm)} mm is drawn" in batch_words(design)
+        leads[grade] = size.drawn_mm
+    assert leads["2"] - leads["1"] == pytest.approx(0.2)
+    assert leads["3"] - leads["2"] == pytest.approx(0.2)

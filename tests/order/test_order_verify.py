@@ -1,11 +1,20 @@
 import hashlib
+import io
 
+import pypdf
 import pytest
 from example_parts import copy_of, made, record_of, write_record
 
+from barbwright.design.part import KINDS
 from barbwright.errors import BuildError, CheckFailedError, InputError
+from barbwright.jobs.make import make_part
+from barbwright.jobs.plan import plan_part
+from barbwright.jobs.record import part_record
+from barbwright.order.pack import order_files
 from barbwright.order.record import plan_order
+from barbwright.order.subject import subject_of
 from barbwright.order.verify import verify_parts
+from example_job import job_of
 
 
 def resum(folder, name):
@@ -144,3 +153,35 @@ def test_a_damaged_record_is_a_message_and_no_crash(tmp_path, spoil, value):
     write_record(folder, body)
     with pytest.raises((BuildError, InputError)):
         verify_parts([folder])
+
+
+def graded(kind, place, formats=()):
+    """A graded part's folder: its record alone, or with its models."""
+    plan = plan_part(KINDS[kind], job_of(kind, grade="2"))
+    if formats:
+        return make_part(plan, place, formats)[0]
+    folder = place / plan.number
+    folder.mkdir()
+    (folder / "part.json").write_bytes(part_record(plan, []))
+    return folder
+
+
+def test_a_graded_part_is_told_as_such_and_others_are_not(tmp_path):
+    subject = subject_of(graded("elbow", tmp_path))
+    assert subject.grade == 2
+    assert subject.title.endswith("grade 2 of 3 (middle lead, two dots)")
+    # A barb of a graded job has no lead.
+    assert subject_of(graded("barb", tmp_path)).grade == 0
+
+
+@pytest.mark.slow
+def test_an_order_says_the_grade_in_words_wherever_a_part_is_named(tmp_path):
+    order = plan_order([(graded("tip", tmp_path, ("step", "stl", "3mf")), 1, 0, "")])
+    files = order_files(order)
+    words = "grade 2 of 3 (middle lead, two dots)"
+    for name in ("order.html", "inspection.html", "order.csv", "README.txt", "manifest.json"):
+        text = " ".join(files[name].decode("utf-8-sig").split())
+        assert words in text, name
+    book = pypdf.PdfReader(io.BytesIO(files["order.pdf"]))
+    for leaf in book.pages[:2]:
+        assert "grade 2 of 3" in " ".join(leaf.extract_text().split())

@@ -182,6 +182,34 @@ def test_the_tap_window_is_said_in_millimetres_and_ticks(report):
     assert tap_window(make_report("barb").design) is None
 
 
+def test_the_tapping_table_and_its_sentence_name_the_same_limits():
+    """The table said 9.9 mm and 6.35 mm where the sentence said 9.8 and 6.4."""
+    report = make_report("elbow", wood="unknown")
+    window = tap_window(report.design)
+    assert window.low_mm < window.high_mm
+    assert (float(window.least), float(window.most)) != (window.low_mm, window.high_mm)
+    assert float(window.least) >= window.low_mm - 1e-9
+    assert float(window.most) <= window.high_mm + 1e-9
+    page = sheet_html(report).decode()
+    table = page[page.index("The tap-depth window") :]
+    table = table[: table.index("</table>")]
+    for said in (window.least, window.most):
+        assert f">{said}<" in table
+        assert f"{said} mm" in window.sentence
+
+
+def test_the_sheet_says_how_a_grade_is_chosen_and_that_a_lead_of_a_batch_is_measured():
+    graded, plain, barb = (
+        sheet_html(make_report(kind, **more)).decode()
+        for kind, more in (("elbow", {"grade": "1"}), ("elbow", {}), ("barb", {}))
+    )
+    assert "Measure one lead of each batch on arrival" in graded
+    assert "push one tip of each grade in by hand" in graded
+    assert "Measure one lead of each batch on arrival" in plain
+    assert "of each grade" not in plain
+    assert "one lead of each batch" not in barb
+
+
 def test_the_seats_parts_add_up_and_follow_from_tolerance_and_hole(report):
     stack = stack_up(report.design)
     lengths = [part.length_mm for part in stack.seat]

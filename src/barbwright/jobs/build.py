@@ -250,9 +250,7 @@ def _orders(kit_file: KitFile, chain: ChainJob | None) -> tuple[list[PartOrder],
     elif kit_file.chain:
         needed = {"tee": (1, 0), "elbow": (1, 0)}
     named = {order.kind: order for order in kit_file.parts}
-    rows = [
-        named.get(kind) or PartOrder(kind=kind) for kind in CHAIN_PARTS if kind in needed
-    ]
+    rows = [named.get(kind) or PartOrder(kind=kind) for kind in CHAIN_PARTS if kind in needed]
     rows += [order for order in kit_file.parts if order.kind not in needed]
     orders, warnings = [], []
     for row in rows:

@@ -154,10 +154,7 @@ def load_kit(where: Path | str) -> KitFile:
         note=data.get("note", ""),
         invented=data.get("invented", False),
         job=data["job"],
-        parts=tuple(
-            PartOrder(kind=name, **row)
-            for name, row in parts.items()
-        ),
+        parts=tuple(PartOrder(kind=name, **row) for name, row in parts.items()),
         chain=data.get("chain", {}),
         path=path,
     )

@@ -115,7 +115,7 @@ def _row(position: int, part: OrderedPart) -> dict[str, str]:
         "part_number": part.number,
         "revision": part.revision,
         "description": part.title,
-        "grade": part.grade or "ungraded",
+        "grade": part.grade,
         "status": part.status,
         "quantity": str(part.quantity),
         "spares": str(part.spares),

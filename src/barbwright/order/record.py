@@ -241,6 +241,14 @@ def requirements(order: Order) -> tuple[str, ...]:
     """Return what holds for every part of an order, as sentences."""
     drawings = all("pdf" in part.verified.files for part in order.parts)
     given = "the drawing and the table" if drawings else "the table"
+    rods = (
+        "Bores cleared through every open end and rod-tested: the named drill shank, or a plain "
+        "rod of its size, passes each bore of each piece, to the end where it is blind.",
+    )
+    limits = (
+        f"Critical dimensions lie within the limits in {given}. If your process cannot hold one, "
+        "say so before printing.",
+    )
     compensated = (
         "Where a part says that its models are compensated, they differ from the drawing and the "
         "limits on purpose: print the models as they are, deliver within the limits, and add no "
@@ -248,12 +256,10 @@ def requirements(order: Order) -> tuple[str, ...]:
     )
     return (
         "100 % solid. No hollowing, no infill pattern or lattice, no added drain or escape holes.",
-        "Bores cleared through every open end and rod-tested: the named drill shank, or a plain "
-        "rod of its size, passes each bore of each piece, to the end where it is blind.",
+        *(rods if any(part.pins for part in order.parts) else ()),
         "All lengths are millimetres. Do not scale, repair, thicken or remodel. STEP, STL and 3MF "
         "show the same part; use whichever you prefer.",
-        f"Critical dimensions lie within the limits in {given}. If your process cannot hold one, "
-        "say so before printing.",
+        *(limits if any(part.sizes for part in order.parts) else ()),
         "Build direction as stated, the same for all pieces of one part number. Ask before you "
         "change it, or the material, or the finish.",
         *(compensated if any(part.drawn_off for part in order.parts) else ()),
