@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright.equations import fittings, friction
+from barbwright.equations import fittings, friction, square
 from barbwright.errors import BarbwrightError
 
 GRAVITY_MM_S2 = 9806.65
@@ -99,7 +99,7 @@ def step(from_bore_mm: float, to_bore_mm: float) -> list[Element]:
     if to_bore_mm < from_bore_mm:
         return [Fitting(to_bore_mm, fittings.contraction_loss(from_bore_mm, to_bore_mm))]
     if to_bore_mm > from_bore_mm:
-        return [Expansion(from_bore_mm, (from_bore_mm / to_bore_mm) ** 2)]
+        return [Expansion(from_bore_mm, square(from_bore_mm / to_bore_mm))]
     return []
 
 

@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from barbwright.chain.plan import ChainPlan
+from barbwright.equations import square
 
 
 def purge_volume_ml(plan: ChainPlan) -> float:
@@ -25,7 +26,7 @@ def purge_volume_ml(plan: ChainPlan) -> float:
     bores += [(plan.tube_id_mm, plan.tube_length_mm(port)) for port in range(1, plan.ports)]
     for part in plan.printed_parts:
         bores += [(part.run_bore_mm, part.run_length_mm), (part.tip_bore_mm, part.tip_length_mm)]
-    return sum(math.pi / 4.0 * bore**2 * length for bore, length in bores) / 1000.0
+    return sum(math.pi / 4.0 * square(bore) * length for bore, length in bores) / 1000.0
 
 
 def bill_of_parts(plan: ChainPlan) -> tuple[dict[str, Any], ...]:

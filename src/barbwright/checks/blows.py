@@ -13,7 +13,7 @@ import numpy as np
 
 from barbwright.checks.corners import Array, WorstCase
 from barbwright.design.kinds.driver import fit_driver, reach_beyond, solid_volume
-from barbwright.equations import Number
+from barbwright.equations import Number, cube
 from barbwright.equations.blow import (
     blow_moment,
     blow_time,
@@ -138,7 +138,7 @@ def head_volume(case: WorstCase) -> Array:
     assert relief is not None
     arms = design.kind.arms
     hollow = (arms + 1) * ring_area(0.0, bore) * np.maximum(ball - relief, 0.0) / 2.0
-    hub = np.pi / 6.0 * (ball**3 - relief**3) - hollow
+    hub = np.pi / 6.0 * (cube(ball) - cube(relief)) - hollow
     pad = ring_area(0.0, design.hub.pad_mm) * design.hub.pad_thickness_mm
     neck = ring_area(bore, barb.neck_mm) * design.neck_length_mm
     return np.asarray(np.maximum(hub + pad + arms * (arm + neck), 0.0))

@@ -25,7 +25,7 @@ from barbwright.checks.result import (
     not_checked,
     together,
 )
-from barbwright.equations import Number
+from barbwright.equations import Number, square
 from barbwright.equations.cylinder import barlow_pressure, end_thrust
 from barbwright.equations.grip import friction_grip
 
@@ -259,15 +259,15 @@ def grip(case: WorstCase, barb: BarbCorner) -> tuple[Array, Array]:
 def _bite(case: WorstCase, barb: BarbCorner) -> tuple[Number, Number]:
     """Return the lower and the expected bite of the square back faces [N]."""
     rules, tube, heat = case.rules, barb.tube, barb.tube.temperature_factor
-    section = np.pi / 4.0 * (tube.outer_mm**2 - barb.tube_wide_mm**2)
+    section = np.pi / 4.0 * (square(tube.outer_mm) - square(barb.tube_wide_mm))
     rubber = rules["elastomer_yield_factor"] * tube.modulus_low_mpa
     low = np.where(tube.elastomer, rubber, tube.yield_low_mpa)
     mean = np.where(tube.elastomer, rubber, (tube.yield_low_mpa + tube.yield_high_mpa) / 2.0)
     printed = barb.drawn.crest_mm - barb.drawn.root_mm - rules["step_loss_mm"]
     # A low step slides over what the tube's creep has filled in behind it.
     span = rules["bite_full_mm"] - rules["bite_from_mm"]
-    square = np.clip((printed - rules["bite_from_mm"]) / span, 0.0, 1.0)
-    factor = square * rules["bite_factor"] * heat * section
+    free = np.clip((printed - rules["bite_from_mm"]) / span, 0.0, 1.0)
+    factor = free * rules["bite_factor"] * heat * section
     return factor * low, factor * mean
 
 

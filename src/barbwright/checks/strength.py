@@ -9,7 +9,7 @@ from barbwright.checks.corners import Array, WorstCase
 from barbwright.checks.result import CAUTION, Finding, check, not_checked, single, together
 from barbwright.checks.wood import NO_WOOD, wood_hold
 from barbwright.design.draw import side_port_from_lead_mm
-from barbwright.equations import Number
+from barbwright.equations import Number, square
 from barbwright.equations.column import bending_stress
 from barbwright.equations.crossing import (
     crossing_factor,
@@ -242,7 +242,7 @@ def side_load(case: WorstCase) -> Finding:
         sections.append((reach, tip.bore_mm, tip.mouth_mm))
     findings = []
     for lever, bore, outer in sections:
-        axial = pressure * bore**2 / (outer**2 - bore**2)
+        axial = pressure * square(bore) / (square(outer) - square(bore))
         hoop = lame_hoop(pressure, bore, outer)
         per_newton = rules["side_spot_factor"] * bending_stress(1.0 * lever, bore, outer)
         demand, upper = (
@@ -325,7 +325,11 @@ def _held_across(case: WorstCase) -> list[tuple[Array, Array]]:
     assert case.design.tip is not None
     assert case.design.hub is not None
     lever = tip.free_mm - case.design.hub.pad_height_mm
-    axial = case.conditions.highest_mpa * tip.bore_mm**2 / (tip.mouth_mm**2 - tip.bore_mm**2)
+    axial = (
+        case.conditions.highest_mpa
+        * square(tip.bore_mm)
+        / (square(tip.mouth_mm) - square(tip.bore_mm))
+    )
     per_newton = rules["mouth_spot_factor"] * bending_stress(1.0 * lever, tip.bore_mm, tip.mouth_mm)
     breaking = np.maximum(case.conditions.material.short_z_mpa - axial, 0.0) / per_newton
     breaking = np.where(tip.mouth_mm > tip.bore_mm, breaking, 0.0)

@@ -35,7 +35,7 @@ from barbwright.design.shape import (
 from barbwright.design.single import single
 from barbwright.design.tip import Tip
 from barbwright.design.view import View
-from barbwright.equations import N
+from barbwright.equations import N, square
 
 MINUS_X: Point = (-1.0, 0.0, 0.0)
 MINUS_Z: Point = (0.0, 0.0, -1.0)
@@ -331,7 +331,7 @@ def measure_barb(
             origin=origin,
             axis=axis,
             at_mm=end_mm - nose_back,
-            wall_mm=(nose - bore_mm) / 2.0 * float(np.sqrt(1.0 - lean**2)),
+            wall_mm=(nose - bore_mm) / 2.0 * float(np.sqrt(1.0 - square(lean))),
             slope=slope / 2.0,
             towards=towards,
         ),

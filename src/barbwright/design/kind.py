@@ -17,7 +17,7 @@ from barbwright.design.shape import Shape
 from barbwright.design.sizes import Size
 from barbwright.design.tip import Tip
 from barbwright.design.view import View
-from barbwright.equations import N, Number
+from barbwright.equations import N, Number, square
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -290,7 +290,7 @@ class Design(Generic[N]):
         if self.hub is None:
             return self.tip.neck_mm
         ball, neck, blend = self.hub.ball_mm, self.tip.root_mm, self.hub.blend_mm
-        ends: N = np.sqrt((ball / 2.0 + blend) ** 2 - (neck / 2.0 + blend) ** 2)
+        ends: N = np.sqrt(square(ball / 2.0 + blend) - square(neck / 2.0 + blend))
         return ends + self.tip.neck_mm
 
     @property

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from barbwright.design.barb import Barb
 from barbwright.design.tip import Tip
+from barbwright.equations import square
 
 Vertex = tuple[float, float, float]
 Outline = NDArray[np.float64]
@@ -87,7 +88,7 @@ def ball_to_neck(ball_mm: float, neck_mm: float, blend_mm: float) -> list[Vertex
         Ends on the neck, at its first cylindrical position.
     """
     ball, neck = ball_mm / 2.0, neck_mm / 2.0
-    centre = sqrt((ball + blend_mm) ** 2 - (neck + blend_mm) ** 2)
+    centre = sqrt(square(ball + blend_mm) - square(neck + blend_mm))
     turn = pi / 2.0 - atan2(neck + blend_mm, centre)
     share = ball / (ball + blend_mm)
     return [
@@ -100,7 +101,7 @@ def ball_to_neck(ball_mm: float, neck_mm: float, blend_mm: float) -> list[Vertex
 
 def blend_end(ball_mm: float, neck_mm: float, blend_mm: float) -> float:
     """Return how far from the hub's centre a neck's blend ends [mm]."""
-    return sqrt((ball_mm / 2.0 + blend_mm) ** 2 - (neck_mm / 2.0 + blend_mm) ** 2)
+    return sqrt(square(ball_mm / 2.0 + blend_mm) - square(neck_mm / 2.0 + blend_mm))
 
 
 def barb_run(
@@ -227,7 +228,7 @@ def pad_stem(
         return ended(run, stem + round_mm)
     # A circle outside the ball that touches the plane of the underside from below.
     radius, middle = ball_mm / 2.0, underside_mm - blend_mm
-    reach = sqrt((radius + blend_mm) ** 2 - middle**2)
+    reach = sqrt(square(radius + blend_mm) - square(middle))
     if reach > pad_mm / 2.0 - 0.5:
         wide = pad_mm / 2.0 - 0.2
         return ended([(0.0, 0.0, 0.0), (0.0, wide, 0.0)], wide)
@@ -324,7 +325,7 @@ def revolved_volume(profile: Outline) -> float:
     x, r = points[:, 0], points[:, 1]
     x2, r2 = np.roll(x, -1), np.roll(r, -1)
     # Signed volume under each segment, a frustum of a cone.
-    return float(abs(np.sum(pi / 3.0 * (x2 - x) * (r**2 + r * r2 + r2**2))))
+    return float(abs(np.sum(pi / 3.0 * (x2 - x) * (square(r) + r * r2 + square(r2)))))
 
 
 def prism_volume(profile: Outline, depth_mm: float) -> float:

@@ -10,7 +10,7 @@ import numpy as np
 
 from barbwright.design.conditions import Conditions, SeatChoice
 from barbwright.design.rounding import round_down, round_up
-from barbwright.equations import N, Number
+from barbwright.equations import N, Number, square
 from barbwright.equations.seat import taper_half_angle
 
 # From a seat's end on to the room its bore opens into: neck and a part of the hub (judgement).
@@ -125,7 +125,7 @@ def _positive_root(a: Number, b: Number, c: Number) -> Number:
     """Return the least positive root of a x2 + b x + c, infinite when there is none."""
     a, b, c = (np.asarray(v, dtype=float) for v in (a, b, c))
     with np.errstate(all="ignore"):
-        root = np.sqrt(b**2 - 4.0 * a * c)
+        root = np.sqrt(square(b) - 4.0 * a * c)
         first, second = 2.0 * c / (-b - root), 2.0 * c / (-b + root)
     first = np.where(np.isfinite(first) & (first > 0.0), first, np.inf)
     second = np.where(np.isfinite(second) & (second > 0.0), second, np.inf)
@@ -175,9 +175,9 @@ def length_to_hold(
     wide = hole_mm + taper * reading_mm
     # pi cancels: per_area (h L + t L2/2) = 3/4 (n/3) p (wide + t L)2
     length = _positive_root(
-        per_area * taper / 2.0 - asked * taper**2,
+        per_area * taper / 2.0 - asked * square(taper),
         per_area * hole_mm - 2.0 * asked * wide * taper,
-        -asked * wide**2,
+        -asked * square(wide),
     )
     return length + reading_mm
 

@@ -24,4 +24,17 @@ else:
 
     N = TypeVar("N")
 
-__all__ = ["N", "Number"]
+__all__ = ["N", "Number", "cube", "square"]
+
+
+def square(value: N) -> N:
+    """Return a square, written as a product: the same bits for a number and in an array.
+
+    numpy takes a power of an array by its widest registers, of a single number by the C library.
+    """
+    return value * value
+
+
+def cube(value: N) -> N:
+    """Return a cube, written as products: the same bits for a number and in an array."""
+    return value * value * value

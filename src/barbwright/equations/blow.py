@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from barbwright.equations import Number
+from barbwright.equations import Number, cube, square
 
 # First term of a cantilever's own mass at its free end, its static bend taken as the motion:
 # 33/140, rounded up.
@@ -108,7 +108,7 @@ def end_stiffness(modulus_mpa: Number, inertia_mm4: Number, length_mm: Number) -
 
     Source: beam_theory
     """
-    return 3.0 * modulus_mpa * inertia_mm4 / length_mm**3
+    return 3.0 * modulus_mpa * inertia_mm4 / cube(length_mm)
 
 
 def end_frequency(stiffness_n_mm: Number, end_mass_kg: Number, own_mass_kg: Number) -> Number:
@@ -180,16 +180,18 @@ def pulse_bend(load_ratio: Number, phase: Number) -> tuple[Number, Number]:
         turning = np.where(over < 0.0, np.pi / root, np.inf)
     time = np.minimum(phase, turning)
     angle = np.minimum(root * time, _GROWTH_LIMIT)
-    square = np.sign(over) * angle**2
-    near = np.abs(square) < _SERIES_BELOW
+    turned = np.sign(over) * square(angle)
+    near = np.abs(turned) < _SERIES_BELOW
     safe_over, safe_root = np.where(near, 1.0, over), np.where(near, 1.0, root)
     far_x = np.where(over > 0.0, np.cosh(angle) - 1.0, np.cos(angle) - 1.0) / safe_over
     far_v = np.where(over > 0.0, np.sinh(angle), np.sin(angle)) / safe_root
     near_time = np.where(near, time, 0.0)
     bend = load_ratio * np.where(
-        near, near_time**2 / 2.0 * (1.0 + square / 12.0 + square**2 / 360.0), far_x
+        near, square(near_time) / 2.0 * (1.0 + turned / 12.0 + square(turned) / 360.0), far_x
     )
-    speed = load_ratio * np.where(near, near_time * (1.0 + square / 6.0 + square**2 / 120.0), far_v)
+    speed = load_ratio * np.where(
+        near, near_time * (1.0 + turned / 6.0 + square(turned) / 120.0), far_v
+    )
     return bend[()], np.hypot(bend, speed)[()]
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from barbwright.equations import Number
+from barbwright.equations import Number, square
 
 BLEND_FROM_REYNOLDS = 1000.0
 BLEND_TO_REYNOLDS = 5000.0
@@ -247,7 +247,7 @@ def expansion_loss_laminar(area_ratio: Number) -> Number:
     Source: borda_carnot, own_derivation
     """
     s = np.asarray(area_ratio, float)
-    return (2.0 - 8.0 * s / 3.0 + 2.0 * s**2 / 3.0)[()]
+    return (2.0 - 8.0 * s / 3.0 + 2.0 * square(s) / 3.0)[()]
 
 
 def expansion_loss(reynolds: Number, area_ratio: Number) -> Number:

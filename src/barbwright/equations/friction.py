@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from barbwright.equations import Number
+from barbwright.equations import Number, cube, square
 
 LAMINAR_BELOW_REYNOLDS = 1.0
 
@@ -153,12 +153,15 @@ def friction_exponent(reynolds: Number, relative_roughness: float = 0.0) -> Numb
     smooth = (7.0 / re) ** 0.9
     inner = smooth + 0.27 * relative_roughness
     log_inner = 2.457 * np.log(inner)
-    turbulent, bridge = log_inner**16, (37530.0 / re) ** 16
+    fourth = square(square(log_inner))
+    fifteenth = square(fourth) * fourth * cube(log_inner)
+    turbulent, bridge = fifteenth * log_inner, square(square(square(square(37530.0 / re))))
     total = turbulent + bridge
     # Re times the derivative of each term, so that no division by a small Reynolds number remains.
-    slope = 16.0 * log_inner**15 * 2.457 * (-0.9 * smooth / inner) - 16.0 * bridge
-    laminar = (8.0 / re) ** 12
-    exponent = (-12.0 * laminar - 1.5 * total**-2.5 * slope) / (12.0 * (laminar + total**-1.5))
+    slope = 16.0 * fifteenth * 2.457 * (-0.9 * smooth / inner) - 16.0 * bridge
+    laminar = cube(square(square(8.0 / re)))
+    falling = 1.0 / (total * np.sqrt(total))
+    exponent = (-12.0 * laminar - 1.5 * falling / total * slope) / (12.0 * (laminar + falling))
     return np.where(given < LAMINAR_BELOW_REYNOLDS, -1.0, exponent)[()]
 
 

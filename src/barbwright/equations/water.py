@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from barbwright.equations import Number
+from barbwright.equations import Number, square
 
 
 def water_viscosity_mpa_s(temperature_c: Number) -> Number:
@@ -69,5 +69,5 @@ def water_density_kg_m3(temperature_c: Number) -> Number:
     Source: tanaka2001
     """
     t = np.asarray(temperature_c, float)
-    part = (t - 3.983035) ** 2 * (t + 301.797) / (522528.9 * (t + 69.34881))
+    part = square(t - 3.983035) * (t + 301.797) / (522528.9 * (t + 69.34881))
     return (999.97495 * (1.0 - part))[()]

@@ -18,7 +18,7 @@ from barbwright.checks.table import wanted
 from barbwright.design.conditions import Conditions, TubeConditions
 from barbwright.design.part import Design, Kind
 from barbwright.design.refusals import refusals
-from barbwright.equations import Number
+from barbwright.equations import Number, square
 from barbwright.errors import Fault, NoSizeError
 from barbwright.job import numbers
 from barbwright.job.record import Job
@@ -240,12 +240,12 @@ def scatter(kind: Kind, job: Job, count: int, seed: int = 0) -> Scatter:
     least = margins[tight].min(axis=0)
     used = [one for one in SPREADS if _scatters(one, kind, job)]
     correlations = [_spearman(draws[one.id], least) for one in used]
-    total = sum(value**2 for value in correlations) or 1.0
+    total = sum(square(value) for value in correlations) or 1.0
     influences = []
     for one, value in zip(used, correlations, strict=True):
         still = {**draws, one.id: np.full(count, 0.5)}
         without = (_judged(design, still)[1] == FAIL).any(axis=0)
-        influences.append(Influence(one, value, value**2 / total, float(without.mean())))
+        influences.append(Influence(one, value, square(value) / total, float(without.mean())))
     influences.sort(key=lambda one: -one.share)
     return Scatter(
         count=count,

@@ -28,7 +28,7 @@ from barbwright.design.shape import (
 )
 from barbwright.design.sizes import Size
 from barbwright.design.view import DIAMETER, Across, Along, Path, Stack, View
-from barbwright.equations import N, Number
+from barbwright.equations import N, Number, square
 from barbwright.say import bare, figure
 
 _EDGE_MM = 0.8
@@ -321,7 +321,7 @@ def views_of_collar(part: CollarPart) -> tuple[View, ...]:
     # The hole's edges on both round faces, as they are seen behind the cut.
     turns = np.linspace(0.0, np.pi, 25)
     for radius in (outside, bore):
-        drop = np.sqrt(np.maximum(radius**2 - (half * np.sin(turns)) ** 2, 0.0))
+        drop = np.sqrt(np.maximum(square(radius) - square(half * np.sin(turns)), 0.0))
         seen.visible.append(
             np.column_stack([middle - half * np.cos(turns), drop, np.zeros_like(turns)])
         )

@@ -36,7 +36,7 @@ from barbwright.design.shape import (
 )
 from barbwright.design.sizes import Size
 from barbwright.design.view import Across, Along, Line, Stack, Tier, View
-from barbwright.equations import N, Number
+from barbwright.equations import N, Number, cube, square
 from barbwright.equations.column import torsion_capacity
 
 _FOOT_EDGE_MM = 0.3
@@ -478,7 +478,7 @@ def wing_torque(own: Driver, side_mm: Number, finger_mm: Number, strength_mpa: N
     Source: beam_theory
     """
     root = own.grips_mm[0]
-    return 2.0 * finger_mm * strength_mpa * side_mm**3 / 6.0 / (finger_mm - root)
+    return 2.0 * finger_mm * strength_mpa * cube(side_mm) / 6.0 / (finger_mm - root)
 
 
 def reach_beyond(own: Driver) -> Number:
@@ -509,9 +509,9 @@ def solid_volume(own: Driver) -> Number:
 
     Source: own_derivation
     """
-    ring = pi / 4.0 * (own.sleeve_mm**2 - own.socket_mm**2)
+    ring = pi / 4.0 * (square(own.sleeve_mm) - square(own.socket_mm))
     lost = own.arms * own.slot_mm * (own.sleeve_mm - own.socket_mm) / 2.0
-    head = pi / 4.0 * own.head_mm**2 * (own.length_mm - own.depth_mm)
+    head = pi / 4.0 * square(own.head_mm) * (own.length_mm - own.depth_mm)
     return np.maximum(ring - lost, 0.0) * own.depth_mm + head
 
 
@@ -553,7 +553,7 @@ def draw_driver(design: DriverPart, name: str) -> Shape:
     socket, depth = own.socket_mm, own.depth_mm
     head = own.head_mm / 2.0
     top = head - _TOP_EDGE_MM
-    dome = (top**2 + crown**2) / (2.0 * crown)
+    dome = (square(top) + square(crown)) / (2.0 * crown)
     turn = float(np.arctan2(top, dome - crown))
     body: list[Vertex] = [
         (0.0, 0.0, 0.0),
@@ -724,9 +724,9 @@ def struck_area(own: Driver, sleeve_mm: Number, socket_mm: Number, bearing_mm: N
     Source: own_derivation
     """
     if own.arms:
-        return pi / 4.0 * bearing_mm**2
+        return pi / 4.0 * square(bearing_mm)
     outer = np.minimum(sleeve_mm, bearing_mm)
-    return np.maximum(pi / 4.0 * (outer**2 - socket_mm**2), 0.0)
+    return np.maximum(pi / 4.0 * (square(outer) - square(socket_mm)), 0.0)
 
 
 def views_of_driver(part: DriverPart) -> tuple[View, ...]:
@@ -863,7 +863,7 @@ def _slots(own: Driver[float], seen: Seen) -> None:
     kept: list[Line] = []
     for u0, v0, u1, v1 in seen.edges:
         if u0 == u1 and u0 < high:
-            clear = half if u0 <= high - half else sqrt(half**2 - (u0 - high + half) ** 2)
+            clear = half if u0 <= high - half else sqrt(square(half) - square(u0 - high + half))
             if abs(v1) > clear:
                 kept.append((u0, clear if v1 > 0.0 else -clear, u1, v1))
         else:

@@ -33,7 +33,7 @@ from barbwright.design.shape import (
 )
 from barbwright.design.sizes import Size
 from barbwright.design.view import Along, Angle, Stack, View
-from barbwright.equations import N, Number
+from barbwright.equations import N, Number, square
 
 _CORNER_MM = 3.0
 _HANDLE_CORNER_MM = 8.0
@@ -376,7 +376,7 @@ def _plan(part: ForkPart) -> View:
     plan = draw_fork(part, "drawing").adds[0].outline
     full, half, slot = _full_mm(fork), fork.width_mm / 2.0, fork.slot_mm / 2.0
     tines, handle = fork.tines_mm, fork.handle_mm
-    open_mm = sqrt(max(slot**2 - max(full, 0.0) ** 2, 0.0))
+    open_mm = sqrt(max(square(slot) - square(max(full, 0.0)), 0.0))
     above = (
         Along(name="tine_length_mm", start=(-tines, half), end=(0.0, half)),
         Along(name="handle_length_mm", start=(0.0, half), end=(handle, half)),

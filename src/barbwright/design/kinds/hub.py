@@ -77,7 +77,7 @@ from barbwright.design.shape import (
 )
 from barbwright.design.tip import Tip, size_tip
 from barbwright.design.view import ACROSS_FLATS, Across, Along, Ball, Path, Stack, View
-from barbwright.equations import Number
+from barbwright.equations import Number, square
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -393,7 +393,7 @@ def _seen(part: HubPart) -> Seen:
     arm_out = body_of(shape, "arm 1")[2:-1]
     relief, bore, tip_bore = hub.relief_mm / 2.0, part.bore_mm / 2.0, tip.bore_mm / 2.0
     tip_end, arm_end = float(tip_out[-1, 0]), float(arm_out[-1, 0])
-    arm_at, tip_at = sqrt(relief**2 - bore**2), sqrt(relief**2 - tip_bore**2)
+    arm_at, tip_at = sqrt(square(relief) - square(bore)), sqrt(square(relief) - square(tip_bore))
     seen = Seen()
 
     upper_tip = backwards(placed(tip_out, RIGHT, UP))
