@@ -3,16 +3,7 @@
 import numpy as np
 import pytest
 
-from barbwright.checks.contact import (
-    high_wall,
-    land_mpa,
-    low_wall,
-    mean_wall,
-    normal_n,
-    pull_off_n,
-    push_n,
-    unknown_contact,
-)
+from barbwright.checks.contact import pull_off_n, reading, unknown_contact, wall_at
 from barbwright.checks.corners import Offsets, case_at, worst_case
 from barbwright.checks.table import judge_all
 from barbwright.errors import InputError
@@ -21,7 +12,8 @@ from example_job import DRIP, NYLON_68, PU_95, SOFT_PVC, design_of, with_materia
 VINYL = {"tube": "clear PVC 0.250 x 0.375 in", "tube_id": None, "tube_od": None,
          "tube_material": None}  # fmt: skip
 TUBES = [{}, DRIP, PU_95, NYLON_68, SOFT_PVC, VINYL]
-WALLS = [low_wall, mean_wall, high_wall]
+WALLS = ["low", "mean", "high"]
+READINGS = (("normal", 0.2), ("land", 0.2), ("push", 0.5), ("push", 1.0))
 
 
 def barb_at(design, side, tube):
@@ -37,8 +29,9 @@ def test_a_wider_crest_never_presses_or_pushes_less(given, wall):
     """By construction: the fit of the table is bound so."""
     design = design_of("barb", **given)
     barb = barb_at(design, np.linspace(-1.0, 1.0, 25), 1.0)
-    for reading, friction in ((normal_n, 0.2), (land_mpa, 0.2), (push_n, 0.5), (push_n, 1.0)):
-        found = reading(barb, wall(barb.tube), friction).value
+    for name, friction in READINGS:
+        narrowest = name == "push"
+        found = reading(name, barb, wall_at(barb.tube, wall), friction, narrowest=narrowest).value
         assert np.all(np.isfinite(found))
         assert np.all(np.diff(found) >= -1e-4 * found[:-1])
 
@@ -48,22 +41,24 @@ def test_a_wider_crest_never_presses_or_pushes_less(given, wall):
 def test_a_wider_tube_never_holds_or_resists_more(given, wall):
     design = design_of("barb", **given)
     barb = barb_at(design, 0.0, np.linspace(-1.0, 1.0, 25))
-    for reading, friction in ((normal_n, 0.2), (land_mpa, 0.2), (push_n, 0.5), (push_n, 1.0)):
-        found = reading(barb, wall(barb.tube), friction).value
+    for name, friction in READINGS:
+        narrowest = name == "push"
+        found = reading(name, barb, wall_at(barb.tube, wall), friction, narrowest=narrowest).value
         assert np.all(np.diff(found) <= 1e-4 * found[:-1])
 
 
 def test_forces_are_in_proportion_to_the_tubes_stiffness():
     barb = worst_case(design_of("barb")).barbs[0]
-    for reading in (normal_n, land_mpa):
-        whole = reading(barb, low_wall(barb.tube), 0.2).value
-        assert reading(barb, low_wall(barb.tube, 0.5), 0.2).value == pytest.approx(0.5 * whole)
+    for name in ("normal", "land"):
+        whole = reading(name, barb, wall_at(barb.tube, "low"), 0.2).value
+        half = reading(name, barb, wall_at(barb.tube, "low", 0.5), 0.2).value
+        assert half == pytest.approx(0.5 * whole)
 
 
 def test_water_and_expansion_leave_less_to_pull_off_than_friction_alone():
     barb = worst_case(design_of("barb", **VINYL)).barbs[0]
-    wall = low_wall(barb.tube)
-    alone = 0.2 * normal_n(barb, wall, 0.2).lower
+    wall = wall_at(barb.tube, "low")
+    alone = 0.2 * reading("normal", barb, wall, 0.2).lower
     dry, wet = (pull_off_n(barb, wall, 0.2, pressure) for pressure in (0.0, 0.31))
     assert np.all(dry < alone)
     assert np.all(wet < dry)
@@ -72,7 +67,7 @@ def test_water_and_expansion_leave_less_to_pull_off_than_friction_alone():
 @pytest.mark.parametrize("friction", [0.05, 0.9])
 def test_another_friction_than_was_computed_is_refused(friction):
     barb = worst_case(design_of("barb")).barbs[0]
-    assert np.all(np.isnan(normal_n(barb, low_wall(barb.tube), friction).value))
+    assert np.all(np.isnan(reading("normal", barb, wall_at(barb.tube, "low"), friction).value))
 
 
 @pytest.mark.parametrize("numbers", [{"outer_mm": 4.9}, {"outer_mm": 12.0}, {"yield_low_mpa": 0.5}])
@@ -106,7 +101,7 @@ def test_the_table_and_the_elements_say_the_same_of_a_drawn_barb(given):
     demand = float(judge_all(design)["push_on"].demand)
     assert found.push.peak_n == pytest.approx(demand, rel=0.15)
     barb = worst_case(design).barbs[0]
-    wall = low_wall(barb.tube, barb.tube.temperature_factor)
+    wall = wall_at(barb.tube, "low", barb.tube.temperature_factor)
     assert found.hold.released.normal_n == pytest.approx(
-        float(normal_n(barb, wall, 0.2).value[0]), rel=0.15
+        float(reading("normal", barb, wall, 0.2).value[0]), rel=0.15
     )

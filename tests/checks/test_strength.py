@@ -7,7 +7,7 @@ import pytest
 
 from barbwright.catalog import hub_crossing
 from barbwright.checks import strength
-from barbwright.checks.contact import high_wall, squeeze_mpa
+from barbwright.checks.contact import squeeze_mpa, wall_at
 from barbwright.checks.corners import worst_case
 from barbwright.checks.table import judge_all
 from example_job import PSI, design_of, outcomes_of, with_material
@@ -170,7 +170,7 @@ def test_squeeze_of_the_root_by_a_fresh_tube():
     tube = case.conditions.tubes[0]
     heat = tube.temperature_factor
     # Re-pinned: a full cylinder's contact before; now the normal force of elements, over the root.
-    high = squeeze_mpa(case, case.barbs[0], high_wall(tube, heat), 0.2)
+    high = squeeze_mpa(case, case.barbs[0], wall_at(tube, "high", heat), 0.2)
     assert found.demand_upper[0] == pytest.approx(2.0 * high[0] * 4.02**2 / (4.02**2 - 2.6**2))
     assert 2.0 < high[0] < 6.0
     assert found.capacity[0] == pytest.approx(SHORT_XY)

@@ -5,7 +5,7 @@ What the table was not computed for is not a number, and so not checked.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -26,6 +26,8 @@ ANGLES_DEG = (12.0, 15.0)
 OTHER_BARB = (
     f"the contact table knows {BARBS} barbs of {ANGLES_DEG[0]:g} to {ANGLES_DEG[1]:g} degrees"
 )
+End = Literal["low", "mean", "high"]
+Name = Literal["push", "normal", "land"]
 OUTSIDE = "its sizes lie outside what the contact table was computed for: prove solves them"
 
 
@@ -67,52 +69,28 @@ class Reading(NamedTuple):
         return self.value * (1.0 + self.error)
 
 
-def low_wall(tube: TubeConditions, softening: Number = 1.0) -> Wall:
-    """Return the low end of a tube's range times a softening [MPa].
+def wall_at(tube: TubeConditions, end: End, softening: Number = 1.0) -> Wall:
+    """Return what a tube is made of at one end or in the middle of its range, softened [MPa].
 
     Parameters
     ----------
     tube : TubeConditions
         The tube [MPa].
+    end : str
+        ``low``, ``mean`` or ``high`` [-].
     softening : float or array
         By heat, or hot water [-].
 
     Source: judgement
     """
-    return Wall(tube.modulus_low_mpa * softening, tube.yield_low_mpa * softening)
-
-
-def mean_wall(tube: TubeConditions, softening: Number = 1.0) -> Wall:
-    """Return the middle of a tube's range times a softening [MPa].
-
-    Parameters
-    ----------
-    tube : TubeConditions
-        The tube [MPa].
-    softening : float or array
-        By heat, or hot water [-].
-
-    Source: judgement
-    """
-    return Wall(
-        (tube.modulus_low_mpa + tube.modulus_high_mpa) / 2.0 * softening,
-        (tube.yield_low_mpa + tube.yield_high_mpa) / 2.0 * softening,
+    modulus, yielding = (
+        {"low": low, "mean": (low + high) / 2.0, "high": high}[end]
+        for low, high in (
+            (tube.modulus_low_mpa, tube.modulus_high_mpa),
+            (tube.yield_low_mpa, tube.yield_high_mpa),
+        )
     )
-
-
-def high_wall(tube: TubeConditions, softening: Number = 1.0) -> Wall:
-    """Return the high end of a tube's range times a softening [MPa].
-
-    Parameters
-    ----------
-    tube : TubeConditions
-        The tube [MPa].
-    softening : float or array
-        By heat, or hot water [-].
-
-    Source: judgement
-    """
-    return Wall(tube.modulus_high_mpa * softening, tube.yield_high_mpa * softening)
+    return Wall(modulus * softening, yielding * softening)
 
 
 def unknown_contact(case: WorstCase, barb: BarbCorner) -> str:
@@ -136,55 +114,59 @@ def unknown_contact(case: WorstCase, barb: BarbCorner) -> str:
     return ""
 
 
-def push_n(barb: BarbCorner, wall: Wall, friction: float) -> Reading:
-    """Return the largest force of pushing the narrowest tube on [N].
+def reading(
+    name: Name, barb: BarbCorner, wall: Wall, friction: float, *, narrowest: bool = False
+) -> Reading:
+    """Return one reading of the contact table at the corners.
 
     Parameters
     ----------
+    name : str
+        ``push``, the largest force of pushing the tube on [N]; ``normal``, its normal force, let
+        go and fresh [N]; or ``land``, the mean pressure on the best land behind the first, fresh
+        [MPa].
     barb : BarbCorner
         The barb with its tube [mm].
     wall : Wall
         The tube's stiffness and yield [MPa].
     friction : float
         Coulomb's coefficient [-].
+    narrowest : bool
+        Of the narrowest tube, not of the widest [-].
 
     Source: barb_contact_fe
     """
-    return _read("push", barb, wall, friction, barb.tube_narrow_mm)
+    from barbwright.catalog import tube_contact
 
-
-def normal_n(barb: BarbCorner, wall: Wall, friction: float) -> Reading:
-    """Return the normal force of the widest tube, let go and fresh [N].
-
-    Parameters
-    ----------
-    barb : BarbCorner
-        The barb with its tube [mm].
-    wall : Wall
-        The tube's stiffness and yield [MPa].
-    friction : float
-        Coulomb's coefficient [-].
-
-    Source: barb_contact_fe
-    """
-    return _read("normal", barb, wall, friction, barb.tube_wide_mm)
-
-
-def land_mpa(barb: BarbCorner, wall: Wall, friction: float) -> Reading:
-    """Return the widest tube's mean pressure on the best land behind the first, fresh [MPa].
-
-    Parameters
-    ----------
-    barb : BarbCorner
-        The barb with its tube [mm].
-    wall : Wall
-        The tube's stiffness and yield [MPa].
-    friction : float
-        Coulomb's coefficient [-].
-
-    Source: barb_contact_fe
-    """
-    return _read("land", barb, wall, friction, barb.tube_wide_mm)
+    drawn, tube = barb.drawn, barb.tube
+    groups = tube_groups(
+        inner_mm=barb.tube_narrow_mm if narrowest else barb.tube_wide_mm,
+        outer_mm=tube.outer_mm,
+        crest_mm=barb.crest_mm,
+        root_mm=barb.root_mm,
+        land_mm=drawn.land_mm,
+        pitch_mm=drawn.pitch_mm,
+        modulus_mpa=wall.modulus_mpa,
+        yield_mpa=wall.yield_mpa,
+        hardening_over_yield=tube.hardening_over_yield,
+        friction=friction,
+    )
+    scale = land_scale(groups) if name == "land" else cylinder_force(groups)
+    rubber = np.isnan(wall.yield_mpa)
+    surfaces = tube_contact().surfaces
+    parts = {
+        kind: surfaces[kind, name]
+        for kind, wanted in (("rubber", np.any(rubber)), ("plastic", not np.all(rubber)))
+        if wanted
+    }
+    ratios = {kind: read_surface(surface, groups) for kind, surface in parts.items()}
+    errors = {kind: surface.error for kind, surface in parts.items()}
+    ratio, error = (
+        np.where(rubber, found.get("rubber", np.nan), found.get("plastic", np.nan))
+        for found in (ratios, errors)
+    )
+    value = np.asarray(scale * ratio)
+    return Reading(value, np.broadcast_to(error, value.shape))
 
 
 def pull_off_n(barb: BarbCorner, wall: Wall, friction: float, pressure_mpa: Number) -> Array:
@@ -209,7 +191,7 @@ def pull_off_n(barb: BarbCorner, wall: Wall, friction: float, pressure_mpa: Numb
     from barbwright.catalog import tube_contact
 
     table = tube_contact()
-    normal, land = normal_n(barb, wall, friction), land_mpa(barb, wall, friction)
+    normal, land = (reading(name, barb, wall, friction) for name in ("normal", "land"))
     inner, crest = barb.tube_wide_mm, barb.crest_mm
     expansion = np.maximum(crest / inner - 1.0, 0.0)
     keep = np.maximum(1.0 - table.pull_off_by_expansion * expansion, 0.0)
@@ -237,43 +219,9 @@ def squeeze_mpa(case: WorstCase, barb: BarbCorner, wall: Wall, friction: float) 
 
     Source: barb_contact_fe
     """
-    normal = _read("normal", barb, wall, friction, barb.tube_narrow_mm).value
+    normal = reading("normal", barb, wall, friction, narrowest=True).value
     if case.at_corners:
         # The fat part's force on the lean part's root bounds every part between.
         normal = np.max(normal, axis=0)
     length = barb.drawn.barb_count * barb.drawn.pitch_mm
     return np.asarray(normal / (np.pi * barb.root_mm * length))
-
-
-def _read(name: str, barb: BarbCorner, wall: Wall, friction: float, inner_mm: Array) -> Reading:
-    from barbwright.catalog import tube_contact
-
-    drawn, tube = barb.drawn, barb.tube
-    groups = tube_groups(
-        inner_mm=inner_mm,
-        outer_mm=tube.outer_mm,
-        crest_mm=barb.crest_mm,
-        root_mm=barb.root_mm,
-        land_mm=drawn.land_mm,
-        pitch_mm=drawn.pitch_mm,
-        modulus_mpa=wall.modulus_mpa,
-        yield_mpa=wall.yield_mpa,
-        hardening_over_yield=tube.hardening_over_yield,
-        friction=friction,
-    )
-    scale = land_scale(groups) if name == "land" else cylinder_force(groups)
-    rubber = np.isnan(wall.yield_mpa)
-    surfaces = tube_contact().surfaces
-    parts = {
-        kind: surfaces[kind, name]
-        for kind, wanted in (("rubber", np.any(rubber)), ("plastic", not np.all(rubber)))
-        if wanted
-    }
-    ratios = {kind: read_surface(surface, groups) for kind, surface in parts.items()}
-    errors = {kind: surface.error for kind, surface in parts.items()}
-    ratio, error = (
-        np.where(rubber, found.get("rubber", np.nan), found.get("plastic", np.nan))
-        for found in (ratios, errors)
-    )
-    value = np.asarray(scale * ratio)
-    return Reading(value, np.broadcast_to(error, value.shape))

@@ -4,17 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from barbwright.checks.contact import (
-    Wall,
-    high_wall,
-    land_mpa,
-    low_wall,
-    mean_wall,
-    normal_n,
-    pull_off_n,
-    push_n,
-    unknown_contact,
-)
+from barbwright.checks.contact import Wall, pull_off_n, reading, unknown_contact, wall_at
 from barbwright.checks.corners import TOO_HOT, Array, BarbCorner, WorstCase
 from barbwright.checks.result import (
     CAUTION,
@@ -114,8 +104,8 @@ def barb_seal(case: WorstCase) -> Finding:
             return not_checked(unknown)
         tube, heat = barb.tube, barb.tube.temperature_factor
         keep, mu = case.rules["relaxation_tube"], case.rules["grip_friction"]
-        low = keep * land_mpa(barb, low_wall(tube, heat), mu).lower
-        mean = keep * land_mpa(barb, mean_wall(tube, heat), mu).value
+        low = keep * reading("land", barb, wall_at(tube, "low", heat), mu).lower
+        mean = keep * reading("land", barb, wall_at(tube, "mean", heat), mu).value
         pressure = conditions.highest_mpa * np.ones_like(low)
         findings.append(
             Finding(
@@ -245,9 +235,9 @@ def grip(case: WorstCase, barb: BarbCorner) -> tuple[Array, Array]:
     keep, pressure = rules["relaxation_tube"], case.conditions.highest_mpa
     held: list[Array] = []
     for wall, bite in zip(
-        (low_wall(tube, heat), mean_wall(tube, heat)), _bite(case, barb), strict=True
+        (wall_at(tube, "low", heat), wall_at(tube, "mean", heat)), _bite(case, barb), strict=True
     ):
-        normal = normal_n(barb, wall, mu)
+        normal = reading("normal", barb, wall, mu)
         friction = keep * mu * (normal.value if held else normal.lower)
         # A pull-off over square backs has their bite in it already.
         most = pull_off_n(barb, wall, mu, pressure)
@@ -310,9 +300,11 @@ def push_on(case: WorstCase) -> Finding:
     for barb in case.barbs:
         if unknown := unknown_contact(case, barb):
             return not_checked(unknown)
-        warm, cold = low_wall(barb.tube, soft), high_wall(barb.tube)
-        expected = push_n(barb, warm, rules["push_on_friction_expected"]).value
-        upper = push_n(barb, cold, rules["push_on_friction_upper"]).upper
+        warm, cold = wall_at(barb.tube, "low", soft), wall_at(barb.tube, "high")
+        expected = reading(
+            "push", barb, warm, rules["push_on_friction_expected"], narrowest=True
+        ).value
+        upper = reading("push", barb, cold, rules["push_on_friction_upper"], narrowest=True).upper
         findings.append(
             (
                 expected,

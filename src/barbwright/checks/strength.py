@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from barbwright.checks.contact import high_wall, mean_wall, squeeze_mpa, unknown_contact
+from barbwright.checks.contact import squeeze_mpa, unknown_contact, wall_at
 from barbwright.checks.corners import Array, WorstCase
 from barbwright.checks.result import CAUTION, Finding, check, not_checked, single, together
 from barbwright.checks.wood import NO_WOOD, wood_hold
@@ -386,7 +386,7 @@ def root_crush(case: WorstCase) -> Finding:
                 case.bore_mm,
                 barb.root_mm,
             )
-            for wall in (mean_wall(barb.tube, heat), high_wall(barb.tube, heat))
+            for wall in (wall_at(barb.tube, "mean", heat), wall_at(barb.tube, "high", heat))
         )
         upper = np.maximum(demand, upper)
         capacity = strength * np.ones_like(demand)
