@@ -90,7 +90,8 @@ def test_the_wings_give_way_before_the_tip_feels_its_largest_safe_torque(bit):
     outcomes = outcomes_of("driver", FOOTED, bit=bit)
     own = design_of("driver", FOOTED, bit=bit).own
     strength = conditions_of().material.handling_short_z_mpa
-    root, near, far, neck = own.grips_mm
+    wings = own.wings
+    root, near, far, neck = wings.root_mm, wings.near_mm, wings.far_mm, wings.neck_mm
     fat = neck + 0.3
     passed_on = [
         # Moment at the neck's root, and the torque of two such pushes.

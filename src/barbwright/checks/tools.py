@@ -8,13 +8,24 @@ from barbwright.checks.corners import Array, WorstCase, worst_case
 from barbwright.checks.driving import drive_forces, freeing_forces, torque_capacity
 from barbwright.checks.result import CAUTION, Finding, check, not_checked, single, together
 from barbwright.checks.wood import NO_WOOD
-from barbwright.design.kind import Design
-from barbwright.design.kinds.cap import Cap
-from barbwright.design.kinds.driver import Driver, struck_area, wing_torque
-from barbwright.design.kinds.fork import Fork
+from barbwright.design.kind import Design, Own
 from barbwright.equations import Number
 from barbwright.equations.column import beam_load, column_load, segment_area
 from barbwright.equations.cylinder import thick_sphere_hoop
+
+
+def _own(case: WorstCase) -> Own:
+    """Return what only this kind of part has; `needs` lets in a kind that answers the check."""
+    own = case.design.own
+    assert own is not None
+    return own
+
+
+def _host(case: WorstCase) -> Design:
+    """Return the part a tool is made for."""
+    host = _own(case).made_for
+    assert host is not None
+    return host
 
 
 def _ends(case: WorstCase, size_mm: Number) -> tuple[Array, Array]:
@@ -46,11 +57,11 @@ def end_wall(case: WorstCase) -> Finding:
 
     Source: roark, own_derivation
     """
-    own, material = case.design.own, case.conditions.material
-    assert isinstance(own, Cap)
+    end, material = _own(case).closed_end, case.conditions.material
+    assert end is not None
     wide = _ends(case, case.design.bore_mm)[1]
-    wall, head = _ends(case, own.end_wall_mm)[0], _ends(case, own.head_mm)[0]
-    outer = np.minimum(wide + 2.0 * wall, head)
+    wall, rim = _ends(case, end.wall_mm)[0], _ends(case, end.rim_mm)[0]
+    outer = np.minimum(wide + 2.0 * wall, rim)
     stress = thick_sphere_hoop(case.conditions.highest_mpa, wide, outer)
     stress = np.where(outer > wide, stress, np.inf)
     return single(material.allowable_mpa + 0.0 * stress, stress, case.rules["design_factor_wall"])
@@ -75,8 +86,7 @@ def tool_fit(case: WorstCase) -> Finding:
 
     Source: design_record
     """
-    own, tolerance = case.design.own, case.conditions.material.tolerance_at
-    assert own is not None
+    tolerance = case.conditions.material.tolerance_at
     return together(
         *(
             single(
@@ -86,7 +96,7 @@ def tool_fit(case: WorstCase) -> Finding:
                 )[None, ...],
                 case.rules["design_factor_tool_fit"],
             )
-            for fit in own.fits
+            for fit in _own(case).fits
         )
     )
 
@@ -125,11 +135,11 @@ def driver_bearing(case: WorstCase) -> Finding:
     """
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
-    own = case.design.own
-    assert isinstance(own, Driver)
-    expected, upper = _driving(own.host)
-    sleeve, wide = _ends(case, own.sleeve_mm)[0], _ends(case, own.socket_mm)[1]
-    area = struck_area(own, sleeve, wide, _ends(case, own.bearing_mm)[0])
+    sleeve = _own(case).sleeve
+    assert sleeve is not None
+    expected, upper = _driving(_host(case))
+    lean, wide = _ends(case, sleeve.outer_mm)[0], _ends(case, sleeve.socket_mm)[1]
+    area = sleeve.pressed_mm2(lean, wide, _ends(case, sleeve.bearing_mm)[0])
     capacity = case.conditions.material.handling_short_xy_mpa * area
     return Finding(
         capacity=capacity,
@@ -169,18 +179,18 @@ def driver_buckle(case: WorstCase) -> Finding:
     """
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
-    own, material = case.design.own, case.conditions.material
-    assert isinstance(own, Driver)
-    expected, upper = _driving(own.host)
-    none = np.zeros_like(_ends(case, own.socket_mm)[1])
-    sections = [(_ends(case, own.socket_mm)[1], own.sleeve_mm), (none, own.head_mm)]
+    sleeve, material = _own(case).sleeve, case.conditions.material
+    assert sleeve is not None
+    expected, upper = _driving(_host(case))
+    wide = _ends(case, sleeve.socket_mm)[1]
+    sections = [(wide, sleeve.outer_mm), (np.zeros_like(wide), sleeve.head_mm)]
     hollow, solid = (
         column_load(
             material.handling_modulus_mpa,
             material.handling_short_xy_mpa,
             inner,
             _ends(case, outer)[0],
-            case.rules["column_free_factor"] * own.length_mm,
+            case.rules["column_free_factor"] * sleeve.length_mm,
         )
         for inner, outer in sections
     )
@@ -223,16 +233,16 @@ def driver_wings(case: WorstCase) -> Finding:
 
     Source: beam_theory, own_derivation, shigley
     """
-    own, rules = case.design.own, case.rules
-    assert isinstance(own, Driver)
-    _, near, far, neck = own.grips_mm
+    wings, rules = _own(case).wings, case.rules
+    assert wings is not None
+    near, far, neck = wings.near_mm, wings.far_mm, wings.neck_mm
     strength = case.conditions.material.handling_short_z_mpa
-    host = worst_case(own.host)
+    host = worst_case(_host(case))
     safe = np.min(torque_capacity(host), axis=0) / rules["design_factor_twist_out"]
     fat, most = _ends(case, neck)[1], strength * rules["wing_strength_upper"]
-    at_most = np.maximum(wing_torque(own, fat, near, most), wing_torque(own, fat, far, most))
+    at_most = np.maximum(wings.torque_nmm(fat, near, most), wings.torque_nmm(fat, far, most))
     likely = strength * rules["wing_strength_expected"]
-    expected = np.asarray(wing_torque(own, neck, (near + far) / 2.0, likely))[None, ...]
+    expected = np.asarray(wings.torque_nmm(neck, (near + far) / 2.0, likely))[None, ...]
     capacity = np.asarray(rules["wing_gives_way"] * safe)[None, ...]
     return Finding(
         capacity=capacity,
@@ -262,11 +272,11 @@ def driver_grip(case: WorstCase) -> Finding:
 
     Source: own_derivation
     """
-    own = case.design.own
-    assert isinstance(own, Driver)
-    assert own.host.hub is not None
-    corners = 2.0 / np.sqrt(3.0) * _ends(case, own.host.hub.pad_mm)[0]
-    return single(corners, _ends(case, own.flats_mm)[1], case.rules["design_factor_driver_grip"])
+    wings, hub = _own(case).wings, _host(case).hub
+    assert wings is not None
+    assert hub is not None
+    corners = 2.0 / np.sqrt(3.0) * _ends(case, hub.pad_mm)[0]
+    return single(corners, _ends(case, wings.flats_mm)[1], case.rules["design_factor_driver_grip"])
 
 
 def _pull(case: WorstCase, host: Design) -> tuple[Array, Array]:
@@ -305,12 +315,11 @@ def fork_bearing(case: WorstCase) -> Finding:
     """
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
-    own = case.design.own
-    assert isinstance(own, Fork)
-    ring = own.host.ring
-    assert ring is not None
-    expected, upper = _pull(case, own.host)
-    area = segment_area(_ends(case, ring.ring_mm)[0], _ends(case, own.slot_mm)[1])
+    tines, host = _own(case).tines, _host(case)
+    assert tines is not None
+    assert host.ring is not None
+    expected, upper = _pull(case, host)
+    area = segment_area(_ends(case, host.ring.ring_mm)[0], _ends(case, tines.slot_mm)[1])
     factor = case.rules["design_factor_fork_bearing"]
     capacity = np.asarray(case.conditions.material.handling_short_xy_mpa * area)
     return Finding(
@@ -351,16 +360,16 @@ def fork_bend(case: WorstCase) -> Finding:
     """
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
-    own = case.design.own
-    assert isinstance(own, Fork)
-    tip, ring = own.host.tip, own.host.ring
+    tines, host = _own(case).tines, _host(case)
+    tip, ring = host.tip, host.ring
+    assert tines is not None
     assert tip is not None
     assert ring is not None
-    expected, upper = _pull(case, own.host)
+    expected, upper = _pull(case, host)
     capacity = np.asarray(
         beam_load(
             case.conditions.material.handling_short_z_mpa,
-            2.0 * _ends(case, own.tine_mm)[0],
+            2.0 * _ends(case, tines.tine_mm)[0],
             _ends(case, tip.neck_mm)[0],
             case.rules["fork_span_over_ring"] * ring.ring_mm,
         )

@@ -17,7 +17,7 @@ from barbwright.design.shape import Shape
 from barbwright.design.sizes import Size
 from barbwright.design.tip import Tip
 from barbwright.design.view import View
-from barbwright.equations import N, Number, square
+from barbwright.equations import N, Number, cube, square
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,6 +136,93 @@ class Fit:
 
 
 @dataclass(frozen=True, eq=False)
+class ClosedEnd(Generic[N]):
+    """The closed end of a bore with a round bottom.
+
+    Attributes
+    ----------
+    wall_mm : float or array
+        From the bottom of the bore to the nearest place outside along it [mm].
+    rim_mm : float or array
+        Diameter of what stands round it [mm].
+    """
+
+    wall_mm: N
+    rim_mm: N
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Sleeve(Generic[N]):
+    """What is struck at one end and presses with its other.
+
+    Attributes
+    ----------
+    socket_mm, outer_mm, head_mm : float or array
+        Inner and outer diameter, and that of its solid head [mm].
+    length_mm : float or array
+        From the foot to the struck face [mm].
+    bearing_mm : float or array
+        Diameter of what it bears on [mm].
+    on_roof : bool
+        Whether it bears with the socket's roof, on the whole of that, and not with its foot.
+    """
+
+    socket_mm: N
+    outer_mm: N
+    head_mm: N
+    length_mm: N
+    bearing_mm: N
+    on_roof: bool
+
+    def pressed_mm2(self, outer_mm: Number, socket_mm: Number, bearing_mm: Number) -> Number:
+        """Return the area it presses with at a corner: its foot's ring, or what the roof is on."""
+        if self.on_roof:
+            return np.pi / 4.0 * square(bearing_mm)
+        outer = np.minimum(outer_mm, bearing_mm)
+        return np.maximum(np.pi / 4.0 * (square(outer) - square(socket_mm)), 0.0)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Wings(Generic[N]):
+    """Two wings on square necks that fingers turn, and the flats they turn with.
+
+    Attributes
+    ----------
+    root_mm, near_mm, far_mm : float or array
+        From the axis: where the necks begin, and where fingers press from and to [mm].
+    neck_mm : float or array
+        Side of the necks [mm].
+    flats_mm : float or array
+        Hexagon over its flats [mm].
+    """
+
+    root_mm: N
+    near_mm: N
+    far_mm: N
+    neck_mm: N
+    flats_mm: N
+
+    def torque_nmm(self, side_mm: Number, finger_mm: Number, strength_mpa: Number) -> Number:
+        """Return the torque that bends necks of a side off, 2 r s a3/6/(r - root) [N mm]."""
+        lever = finger_mm - self.root_mm
+        return 2.0 * finger_mm * strength_mpa * cube(side_mm) / 6.0 / lever
+
+
+@dataclass(frozen=True, eq=False)
+class Tines(Generic[N]):
+    """Two tines that go under a shoulder on either side of a neck.
+
+    Attributes
+    ----------
+    slot_mm, tine_mm : float or array
+        Width of the slot, and of each tine [mm].
+    """
+
+    slot_mm: N
+    tine_mm: N
+
+
+@dataclass(frozen=True, eq=False)
 class Impossible:
     """A size that cannot be built, whoever asked for it.
 
@@ -201,6 +288,26 @@ class Own(Generic[N]):
     @property
     def made_for(self) -> Design[N] | None:
         """The part a tool is made for; without its sizes the tool has none."""
+        return None
+
+    @property
+    def closed_end(self) -> ClosedEnd[N] | None:
+        """The closed end of its bore, where it has one."""
+        return None
+
+    @property
+    def sleeve(self) -> Sleeve[N] | None:
+        """What is struck and presses, where it is a driver of some sort."""
+        return None
+
+    @property
+    def wings(self) -> Wings[N] | None:
+        """Wings to turn it by, where it has some."""
+        return None
+
+    @property
+    def tines(self) -> Tines[N] | None:
+        """Tines to lever with, where it has some."""
         return None
 
     @property

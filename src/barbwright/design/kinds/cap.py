@@ -12,7 +12,7 @@ from barbwright.design.conditions import Conditions
 from barbwright.design.draw import MINUS_Z, ORIGIN, OVERSHOOT_MM, assembled, face_mark, measure_barb
 from barbwright.design.forced import ForcedSize, by_name
 from barbwright.design.half_section import barb_sizes, half_section, left_out, step_notes
-from barbwright.design.kind import Design, Impossible, Kind, Own
+from barbwright.design.kind import ClosedEnd, Design, Impossible, Kind, Own
 from barbwright.design.mark import Mark, fit_mark
 from barbwright.design.outline import QUARTER, Vertex, barb_run, outline
 from barbwright.design.rounding import round_up
@@ -55,6 +55,11 @@ class Cap(Own[N]):
     def exposed_walls_mm(self) -> tuple[Number, ...]:
         """The end wall is wet inside and open to air [mm]."""
         return (self.end_wall_mm,)
+
+    @property
+    def closed_end(self) -> ClosedEnd[N]:
+        """The end wall under the mark, and the head round it."""
+        return ClosedEnd(self.end_wall_mm, self.head_mm)
 
     @property
     def impossible(self) -> tuple[Impossible, ...]:

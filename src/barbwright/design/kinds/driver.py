@@ -18,7 +18,7 @@ from barbwright.design.conditions import Conditions
 from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, rim_letters
 from barbwright.design.forced import ForcedSize, by_name
 from barbwright.design.half_section import HALF, Seen, half_section
-from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
+from barbwright.design.kind import Design, Fit, Impossible, Kind, Own, Sleeve, Wings
 from barbwright.design.kinds.hosts import host_kind, host_of
 from barbwright.design.mark import Mark, rim_mark
 from barbwright.design.outline import QUARTER, Vertex, hexagon, outline
@@ -36,7 +36,7 @@ from barbwright.design.shape import (
 )
 from barbwright.design.sizes import Size
 from barbwright.design.view import Across, Along, Line, Stack, Tier, View
-from barbwright.equations import N, Number, cube, square
+from barbwright.equations import N, Number, square
 from barbwright.equations.column import torsion_capacity
 
 _FOOT_EDGE_MM = 0.3
@@ -153,11 +153,32 @@ class Driver(Own[N]):
         return WING_LONG_MM, WING_THICK_MM, WING_TALL_MM
 
     @property
-    def grips_mm(self) -> tuple[N, N, N, N]:
-        """From the axis: the wings' necks begin, fingers press from and to; a neck's side [mm]."""
-        root: N = self.head_mm / 2.0
+    def sleeve(self) -> Sleeve[N]:
+        """What is struck and presses: on a pad with its roof, on a ring with its foot."""
+        return Sleeve(
+            socket_mm=self.socket_mm,
+            outer_mm=self.sleeve_mm,
+            head_mm=self.head_mm,
+            length_mm=self.length_mm,
+            bearing_mm=self.bearing_mm,
+            on_roof=self.arms > 0,
+        )
+
+    @property
+    def wings(self) -> Wings[N] | None:
+        """Its wings and hexagon, over a pad."""
         far: N = self.span_mm / 2.0
-        return root, far - WING_LONG_MM, far, self.neck_mm
+        return (
+            Wings(
+                root_mm=self.head_mm / 2.0,
+                near_mm=far - WING_LONG_MM,
+                far_mm=far,
+                neck_mm=self.neck_mm,
+                flats_mm=self.flats_mm,
+            )
+            if self.arms
+            else None
+        )
 
     @property
     def needs(self) -> frozenset[str]:
@@ -456,31 +477,6 @@ def size_wings(host: Design, head_mm: Number) -> tuple[Number, Number]:
     return span, side
 
 
-def wing_torque(own: Driver, side_mm: Number, finger_mm: Number, strength_mpa: Number) -> Number:
-    """Return the torque at which a driver's wings give way.
-
-    Parameters
-    ----------
-    own : Driver
-        Its sizes [mm].
-    side_mm : float or array
-        Side of the square necks, as printed [mm].
-    finger_mm : float or array
-        Where fingers press, from the axis [mm].
-    strength_mpa : float or array
-        Bending strength [MPa].
-
-    Returns
-    -------
-    float or array
-        2 r s a3/6/(r - root) [N mm].
-
-    Source: beam_theory
-    """
-    root = own.grips_mm[0]
-    return 2.0 * finger_mm * strength_mpa * cube(side_mm) / 6.0 / (finger_mm - root)
-
-
 def reach_beyond(own: Driver) -> Number:
     """Return how far a driver's struck face stands beyond the face it bears on [mm].
 
@@ -684,7 +680,9 @@ def _mark_room(own: Driver[N]) -> tuple[N, N]:
 
 def _wings(own: Driver[float]) -> list[Revolved | Extruded]:
     """Return two necks and two paddles beside the arms, where fingers have room."""
-    root, near, far, side = own.grips_mm
+    wings = own.wings
+    assert wings is not None
+    root, near, far, side = wings.root_mm, wings.near_mm, wings.far_mm, wings.neck_mm
     middle, inside = own.wings_at_mm, min(_WING_ENTERS_MM, root / 2.0)
     out: list[Revolved | Extruded] = []
     for number, way in enumerate((1.0, -1.0), 1):
@@ -703,30 +701,6 @@ def _wings(own: Driver[float]) -> list[Revolved | Extruded]:
                 )
             )
     return out
-
-
-def struck_area(own: Driver, sleeve_mm: Number, socket_mm: Number, bearing_mm: Number) -> Number:
-    """Return the area through which a driver presses.
-
-    Parameters
-    ----------
-    own : Driver
-        Tells whether it bears on a ring or on a pad.
-    sleeve_mm, socket_mm, bearing_mm : float or array
-        Sizes at a corner [mm].
-
-    Returns
-    -------
-    float or array
-        Ring between socket and the smaller of sleeve and shoulder ring, or the
-        section of the pad's stem [mm2].
-
-    Source: own_derivation
-    """
-    if own.arms:
-        return pi / 4.0 * square(bearing_mm)
-    outer = np.minimum(sleeve_mm, bearing_mm)
-    return np.maximum(pi / 4.0 * (square(outer) - square(socket_mm)), 0.0)
 
 
 def views_of_driver(part: DriverPart) -> tuple[View, ...]:
@@ -806,7 +780,9 @@ def _through_corners(own: Driver[float], shape: Shape) -> Shape:
 
 def _wing_edges(own: Driver[float], seen: Seen) -> None:
     """Draw both wings: the upper one cut, the lower one as it is seen."""
-    root, near, far, side = own.grips_mm
+    wings = own.wings
+    assert wings is not None
+    root, near, far, side = wings.root_mm, wings.near_mm, wings.far_mm, wings.neck_mm
     at, tall = own.wings_at_mm, WING_TALL_MM / 2.0
     wing = np.array([
         (at - side / 2.0, root, 0.0), (at - side / 2.0, near, 0.0), (at - tall, near, 0.0),

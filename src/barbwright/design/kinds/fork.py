@@ -16,7 +16,7 @@ import numpy as np
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, face_mark
 from barbwright.design.forced import ForcedSize, by_name
-from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
+from barbwright.design.kind import Design, Fit, Impossible, Kind, Own, Tines
 from barbwright.design.kinds.inline import TIP
 from barbwright.design.mark import Mark, fit_mark
 from barbwright.design.outline import QUARTER, Vertex, outline
@@ -92,6 +92,11 @@ class Fork(Own[N]):
     def walls_mm(self) -> tuple[Number, ...]:
         """Thickness of the tines' ends, and their width [mm]."""
         return self.thin_mm, self.tine_mm
+
+    @property
+    def tines(self) -> Tines[N]:
+        """Its two tines, and the slot between them."""
+        return Tines(self.slot_mm, self.tine_mm)
 
     @property
     def fits(self) -> tuple[Fit, ...]:
