@@ -22,6 +22,7 @@ TABLES = ("materials", "tubing", "woods", "bits", "uptake", "crossing_bores", "h
           "tube_contact", "judgement", "kits", "services")  # fmt: skip
 
 
+@functools.cache
 def shipped_folder() -> Path:
     """Return the folder of shipped profiles.
 
@@ -46,6 +47,12 @@ def user_folder() -> Path:
     given = os.environ.get(USER_FOLDER_VARIABLE)
     if given:
         return Path(given)
+    return _settings_folder(os.environ.get("XDG_CONFIG_HOME"), os.environ.get("HOME"))
+
+
+@functools.cache
+def _settings_folder(*_told: str | None) -> Path:
+    """Return the platform's place for settings; asked again where what it follows is changed."""
     import platformdirs
 
     return Path(platformdirs.user_config_dir("barbwright")) / "profiles"

@@ -14,6 +14,7 @@ from barbwright.design.conditions import TubeConditions
 from barbwright.equations import Number
 from barbwright.equations.contact import (
     BARBS,
+    Groups,
     bending_length,
     cylinder_force,
     land_scale,
@@ -136,10 +137,21 @@ def reading(
 
     Source: barb_contact_fe
     """
-    from barbwright.catalog import tube_contact
+    # Kept with the barb: seal, grip and tug ask for the same of the widest tube, all together.
+    told = [np.asarray(one, dtype=float) for one in (*wall, friction)]
+    key = (narrowest, *((one.shape, one.tobytes()) for one in told))
+    if (name, key) not in barb.readings:
+        groups = _groups(barb, wall, friction, narrowest=narrowest)
+        names: set[Name] = {name} if narrowest else {name, "normal", "land"}
+        for one in names:
+            barb.readings[one, key] = _read(one, groups, wall)
+    found: Reading = barb.readings[name, key]
+    return found
 
+
+def _groups(barb: BarbCorner, wall: Wall, friction: float, *, narrowest: bool) -> Groups:
     drawn, tube = barb.drawn, barb.tube
-    groups = tube_groups(
+    return tube_groups(
         inner_mm=barb.tube_narrow_mm if narrowest else barb.tube_wide_mm,
         outer_mm=tube.outer_mm,
         crest_mm=barb.crest_mm,
@@ -151,6 +163,11 @@ def reading(
         hardening_over_yield=tube.hardening_over_yield,
         friction=friction,
     )
+
+
+def _read(name: Name, groups: Groups, wall: Wall) -> Reading:
+    from barbwright.catalog import tube_contact
+
     scale = land_scale(groups) if name == "land" else cylinder_force(groups)
     rubber = np.isnan(wall.yield_mpa)
     surfaces = tube_contact().surfaces

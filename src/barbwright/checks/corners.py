@@ -8,7 +8,8 @@ the drawn sizes, since those are what is sent to be printed.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -50,6 +51,8 @@ class BarbCorner:
         Diameters at the corners [mm].
     tube_wide_mm, tube_narrow_mm : (4, ...) ndarray
         The tube's bore at its largest and its smallest [mm].
+    readings : dict
+        What was already read of the contact table for it.
     """
 
     drawn: Barb
@@ -60,6 +63,8 @@ class BarbCorner:
     neck_mm: Array
     tube_wide_mm: Array
     tube_narrow_mm: Array
+    # Not handed on by `replace`: another barb has readings of its own.
+    readings: dict[tuple[str, object], Any] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def unknown(self) -> str:

@@ -162,6 +162,8 @@ def together(*findings: Finding) -> Finding:
     made = [finding for finding in findings if not finding.because]
     if not made:
         return findings[0]
+    if len(made) == 1:
+        return made[0]
     shape = np.broadcast_shapes(
         *(np.shape(getattr(f, name))[1:] for f in made for name in ("capacity", "demand_upper"))
     )
@@ -429,7 +431,8 @@ def judge(finding: Finding) -> Judged:
     with np.errstate(all="ignore"):
         verdict = np.broadcast_to(verdicts(finding), lower.shape)
         unknown = np.isnan(lower) | np.isnan(upper) | np.isnan(expected) | np.isnan(demand)
-        safety = np.where(demand > 0.0, lower / np.where(demand > 0.0, demand, 1.0), np.inf)
+        loaded = demand > 0.0
+        safety = np.where(loaded, lower / np.where(loaded, demand, 1.0), np.inf)
     # A case that cannot be judged must not hide one that fails, but hides one that passes.
     proved = np.broadcast_to(leans_on_field(finding), lower.shape)
     rank = np.where(unknown, 1.5, np.where(proved & (verdict == PASS), 0.5, verdict))
@@ -438,12 +441,16 @@ def judge(finding: Finding) -> Judged:
     # Eight figures are picked at the same place: where that is, is worked out once.
     place = (case, *np.indices(case.shape, sparse=True))
 
-    def pick(values: Number | NDArray[Any]) -> NDArray[np.float64]:
-        return np.asarray(np.broadcast_to(np.asarray(values, dtype=float), lower.shape)[place])
+    def pick(values: NDArray[Any]) -> NDArray[np.float64]:
+        return np.asarray(values[place], dtype=float)
 
-    worst = np.where(pick(unknown), NOT_CHECKED, pick(verdict)).astype(np.int64)
+    def pick_any(values: Number) -> NDArray[np.float64]:
+        return pick(np.broadcast_to(np.asarray(values, dtype=float), lower.shape))
+
+    worst = np.where(unknown[place], NOT_CHECKED, verdict[place]).astype(np.int64)
+    passed_in_field = np.asarray(proved[place], dtype=bool) & (worst == PASS)
     advice = {
-        name: pick(value) if np.shape(value)[:1] == lower.shape[:1] else np.asarray(value)
+        name: pick_any(value) if np.shape(value)[:1] == lower.shape[:1] else np.asarray(value)
         for name, value in finding.advice.items()
     }
     return Judged(
@@ -458,5 +465,5 @@ def judge(finding: Finding) -> Judged:
         cases=lower.shape[0],
         because=finding.because,
         advice=advice,
-        proved=np.asarray(pick(proved) > 0.0) & (worst == PASS),
+        proved=passed_in_field,
     )
