@@ -11,7 +11,7 @@ from barbwright.design.part import KINDS, dimensions
 from example_job import design_of, job_of
 
 CASES = [("cap", ()), ("driver", ()), ("driver", ("arms=2",)), ("driver", ("arms=1",)),
-         ("fork", ()), ("collar", ())]  # fmt: skip
+         ("fork", ()), ("fork", ("arms=2",)), ("collar", ())]  # fmt: skip
 
 
 def offset(design):

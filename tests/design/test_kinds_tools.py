@@ -10,8 +10,10 @@ from barbwright.checks.driving import drive_forces
 from barbwright.checks.table import judge_all, overall, wanted
 from barbwright.design.draw import shape_of
 from barbwright.design.kinds import CONNECTORS, KINDS, TOOLS
+from barbwright.design.kinds.fork import foot_height
 from barbwright.design.part import FORCED_SIZES, design_part, dimensions
 from barbwright.design.refusals import refusals, refused
+from barbwright.design.tip import hand_travel
 from example_job import (
     conditions_of,
     design_of,
@@ -43,7 +45,13 @@ def test_demo_tools_pass(kind):
 
 @pytest.mark.parametrize(
     ("kind", "settings", "euler"),
-    [("driver", (), 2), ("driver", FOOTED, 2), ("fork", (), 2), ("collar", (), -2)],
+    [
+        ("driver", (), 2),
+        ("driver", FOOTED, 2),
+        ("fork", (), -2),
+        ("fork", FOOTED, -2),
+        ("collar", (), -2),
+    ],
 )
 def test_euler_numbers(kind, settings, euler):
     assert shape_of(design_of(kind, settings), "tool").euler_number == euler
@@ -124,9 +132,10 @@ def test_a_tool_is_made_for_the_part_that_was_made_its_searched_taper_too(host, 
 
     job = job_of(host)
     part = plan_part(KINDS[host], job).design
-    tool = plan_part(KINDS["driver"], for_kind(job, host)).design.own.made_for
-    assert tool.kind.name == host
-    assert dimensions(tool) == dimensions(part)
+    for name in ("driver", "fork", "collar"):
+        tool = plan_part(KINDS[name], for_kind(job, host)).design.own.made_for
+        assert tool.kind.name == host
+        assert dimensions(tool) == dimensions(part)
 
 
 def test_the_drivers_foot_presses_with_the_lean_ring_of_material():
@@ -152,17 +161,92 @@ def test_a_thin_driver_fails_under_the_blow():
 # --- fork -------------------------------------------------------------------------------------
 
 
-def test_the_fork_goes_under_a_shoulder_whose_neck_printed_short():
-    tip, fork = design_of("tip").tip, design_of("fork").own
-    assert fork.slot_mm > tip.root_mm + 0.6
-    assert fork.thin_mm + 0.3 <= tip.neck_mm - 0.3
-    assert fork.thick_mm - tip.neck_mm == pytest.approx(3.0)
-    # The wedge is full where the shoulder's far edge stands with the tip at the slot's end.
-    rise = fork.slope * (fork.tines_mm + fork.wedge_end_mm)
-    assert fork.thin_mm + rise >= fork.thick_mm - 1e-9
+def gaps(host):
+    """Own arithmetic of what stands free: tapped a tick too far, lean in a wide hole; and before
+    tapping, fat in a narrow one."""
+    tip, conditions = host.tip, host.conditions
+    travel = tip.contact_mm + tip.tick_pitch_mm + float(
+        hand_travel(conditions, tip.taper, conditions.hole_low_mm)
+    )  # fmt: skip
+    deep = min((conditions.hole_high_mm - tip.lead_mm + 0.3) / tip.taper, float(tip.scatter_mm))
+    high = max((conditions.hole_low_mm - tip.lead_mm - 0.3) / tip.taper, 0.0)
+    over_bark = tip.seat_mm - conditions.bark_mm
+    return over_bark - deep - travel, over_bark - high
 
 
-def test_the_fork_bears_on_the_shoulder_outside_its_slot():
+FORKS = [pytest.param((), id="tip"), pytest.param(("arms=1",), id="elbow"),
+         pytest.param(FOOTED, id="tee")]  # fmt: skip
+
+
+@pytest.mark.parametrize("settings", FORKS)
+def test_the_forks_steps_are_the_tips_ticks_from_the_first_to_the_largest_gap(settings):
+    own = design_of("fork", settings).own
+    assert own.rise_mm == own.host.tip.tick_pitch_mm == 2.0
+    _, most = gaps(own.host)
+    most += float(foot_height(own.host, own.slot_mm))
+    # The tallest is the last that goes under; one more would not.
+    assert own.thick_mm <= min(most, 24.0) < own.thick_mm + own.rise_mm
+    # So much less free is so many steps fewer that go under, whatever it is that they meet.
+    assert f"Tap until {np.ceil(float(own.host.tip.contact_mm) / 2.0):.0f} fewer" in own.notes[0]
+
+
+@pytest.mark.parametrize("settings", FORKS)
+def test_the_forks_hook_goes_under_the_part_that_was_tapped_a_tick_too_far(settings):
+    own = design_of("fork", settings).own
+    least, _ = gaps(own.host)
+    assert own.hook_mm + 0.3 <= least + float(foot_height(own.host, own.slot_mm)) + 1e-9
+    assert outcomes_of("fork", settings)["fork_reach"].verdict == "pass"
+    assert own.slot_mm >= own.host.tip.root_mm + 0.6
+    # What it hooks is wider than its slot, even a lean part over a wide slot.
+    assert own.foot_mm - 0.3 > own.slot_mm + 0.3
+
+
+def test_a_hub_rests_on_the_forks_slot_where_its_ball_is_as_wide_or_on_its_tube():
+    tee, own = design_of("tee"), design_of("fork", FOOTED).own
+    ball = np.sqrt(tee.hub.ball_mm**2 - own.slot_mm**2) / 2.0
+    tube = tee.barbs[0].tube_on_crest_mm / 2.0
+    assert tube > ball
+    assert float(foot_height(tee, own.slot_mm)) == pytest.approx(tee.seat_root_mm - tube)
+    tip = design_of("tip")
+    assert float(foot_height(tip, own.slot_mm)) == tip.tip.neck_mm
+
+
+def test_a_soft_woods_long_taper_asks_for_the_ticks_beyond_the_tallest_step():
+    one = outcomes_of("fork", ("taper=0.04",))["fork_reach"]
+    assert one.verdict == "caution"
+    assert "where more than 24 mm stand free before tapping, read the ticks" in one.rule
+    assert outcomes_of("fork", ("taper=0.04", "tallest=40mm", "hook=1.8mm"))[
+        "fork_reach"
+    ].safety_factor > one.safety_factor  # fmt: skip
+
+
+@pytest.mark.parametrize("settings", FORKS)
+@pytest.mark.parametrize("pressure", ["45psi", "60psi"])
+def test_the_forks_hook_takes_twice_the_pull_that_proves_a_seat(settings, pressure):
+    """Own arithmetic: half the pull on a cantilever, from where the part presses to its eye."""
+    design = design_of("fork", settings, pressure=pressure)
+    own = design.own
+    one = outcomes_of("fork", settings, pressure=pressure)["fork_pull"]
+    pull = outcomes_of(own.host.kind.name, pressure=pressure)["wood_hold"].advice["pull_n"]
+    slot, foot = own.slot_mm - 0.3, own.foot_mm - 0.3
+    pressed = slot / 2.0 if own.host.hub is not None else (slot + foot) / 4.0
+    bent = pull / 2.0 * (own.eyes_mm / 2.0 - pressed) / (foot * (own.hook_mm - 0.3 - 0.3) ** 2 / 6)
+    assert one.demand == pytest.approx(bent)
+    assert one.capacity == pytest.approx(design.conditions.material.handling_short_z_mpa)
+    assert one.verdict == "pass"
+    assert one.safety_factor >= 2.0
+
+
+def test_a_thin_hook_fails_under_the_pull_and_a_thick_one_does_not_go_under():
+    assert outcomes_of("fork", (*FOOTED, "hook=1.4mm"))["fork_pull"].verdict == "fail"
+    thick = outcomes_of("fork", (*FOOTED, "hook=4mm"))
+    assert thick["fork_pull"].verdict == "pass"
+    assert thick["fork_reach"].verdict == "caution"
+    # A cord round the neck needs no gap.
+    assert "pull by a cord round the plain neck instead" in thick["fork_reach"].rule
+
+
+def test_the_fork_bears_on_the_ring_outside_its_slot():
     own = design_of("fork").own
     ring, slot = own.host.ring.ring_mm - 0.3, own.slot_mm + 0.3
     # Own arithmetic by counting: a grid over the ring, less the slot.
@@ -174,16 +258,49 @@ def test_the_fork_bears_on_the_shoulder_outside_its_slot():
     assert outcomes_of("fork")["fork_bearing"].capacity == pytest.approx(strength * area, rel=2e-3)
 
 
-def test_the_forks_tines_bend_at_most_to_a_caution_with_the_force_in_its_rule():
-    one = outcomes_of("fork", ("tine=4mm",))["fork_bend"]
-    assert one.verdict == "caution"
-    # A limit is printed rounded down.
-    assert f"{int(one.advice['tine_n'])} N" in one.rule
-    assert one.advice["tine_n"] == pytest.approx(one.capacity / 1.5)
-    # Two tines 3.7 wide and 2.7 thick, over a ring: 4 s b h2/6/L.
+def test_a_ball_sinks_a_millimetre_into_the_steps_before_they_lift_it_no_more():
+    own = design_of("fork", FOOTED).own
+    ball, slot = (own.foot_mm - 0.3) / 2.0, (own.slot_mm + 0.3) / 2.0
+    below = np.sqrt(ball**2 - slot**2) - 1.0
+    # Own arithmetic by counting: where the ball reaches lower than the sunk edges.
+    grid = np.linspace(-ball, ball, 4001)
+    x, y = np.meshgrid(grid, grid)
+    inside = (x**2 + y**2 < ball**2 - below**2) & (np.abs(y) > slot)
+    area = inside.mean() * (2.0 * ball) ** 2
+    strength = conditions_of().material.handling_short_xy_mpa
+    one = outcomes_of("fork", FOOTED)["fork_bearing"]
+    assert one.capacity == pytest.approx(strength * area, rel=5e-3)
+
+
+def test_a_ball_spreads_the_tines_and_a_ring_does_not():
+    """Own arithmetic in steps: a tine bent sideways, thicker from step to step."""
+    own, material = design_of("fork", FOOTED).own, conditions_of().material
+    least, _ = gaps(own.host)
+    step = int((least + float(foot_height(own.host, own.slot_mm))) // 2.0)
+    ball, slot, tine = (own.foot_mm - 0.3) / 2.0, (own.slot_mm + 0.3) / 2.0, own.tine_mm - 0.3
+    out = np.linspace(0.0, (own.steps - step + 0.5) * own.step_mm, 20001)
+    inertia = tine**3 * (2.0 * step - 0.3 + out / 2.0) / 12.0
+    give = np.trapezoid(out**2 / (material.handling_modulus_mpa * inertia), out)
+    force = (ball - slot) / 2.0 / give
+    spread = 2.0 * force * np.sqrt(ball**2 - slot**2) / slot
+    tee, tip = (outcomes_of("fork", settings)["fork_bend"] for settings in (FOOTED, ()))
+    assert tee.capacity == pytest.approx(spread, rel=1e-4)
+    # Two tines 13.7 wide and 1.7 thick over a hollow as wide as the ring: 4 s b h2/6/L.
     ring = design_of("fork").own.host.ring.ring_mm
-    s = conditions_of().material.handling_short_z_mpa
-    assert one.capacity == pytest.approx(4.0 * s * 7.4 * 2.7**2 / 6.0 / ring)
+    hollow = 4.0 * material.handling_short_z_mpa * 27.4 * 1.7**2 / 6.0 / ring
+    assert tip.capacity == pytest.approx(hollow)
+    wider = outcomes_of("fork", (*FOOTED, "tine=16mm"))["fork_bend"]
+    assert wider.capacity > 1.2 * tee.capacity
+
+
+def test_one_rule_says_the_least_force_that_the_forks_steps_and_tines_lift_with():
+    outcomes = outcomes_of("fork", FOOTED)
+    bearing, bend = outcomes["fork_bearing"], outcomes["fork_bend"]
+    assert bearing.verdict == bend.verdict == "caution"
+    assert bend.rule == ""
+    # A limit is printed rounded down.
+    least = min(bearing.capacity, bend.capacity) / 1.5
+    assert f"at most {int(least)} N" in bearing.rule
 
 
 # --- collar -----------------------------------------------------------------------------------
@@ -217,8 +334,10 @@ def test_a_coarser_process_takes_a_larger_screw():
         ("driver", ("sleeve=6mm",), "sleeve"),
         ("driver", ("driver_length=10mm",), "driver_length"),
         ("fork", ("tine=0.5mm",), "tine"),
-        ("fork", ("tine_end=6mm",), "tine_end"),
-        ("fork", ("handle=6mm",), "handle"),
+        ("fork", ("slot=12mm",), "slot"),
+        ("fork", ("tallest=3mm",), "tallest"),
+        ("fork", ("hook=0.4mm",), "hook"),
+        ("fork", ("eye=0.5mm",), "eye"),
         ("collar", ("collar=7mm",), "collar"),
         ("collar", ("collar_length=3mm",), "collar_length"),
         ("cap", ("head=4mm",), "head"),
@@ -242,13 +361,16 @@ def test_a_tool_for_a_tip_that_has_no_size_has_none(kind):
 @pytest.mark.parametrize("kind", TOOLS)
 def test_without_a_wood_the_forces_are_not_checked(kind):
     outcomes = outcomes_of(kind, wood=None)
-    forces = {"driver_bearing", "driver_buckle", "fork_bearing", "fork_bend"} & set(outcomes)
+    forces = {
+        "driver_bearing", "driver_buckle", "fork_bearing", "fork_bend", "fork_reach",
+    } & set(outcomes)  # fmt: skip
     assert all(outcomes[name].verdict == "not_checked" for name in forces)
     assert bool(forces) == (kind != "collar")
 
 
 @pytest.mark.parametrize(
-    ("kind", "settings"), [("driver", ()), ("driver", FOOTED), ("fork", ()), ("collar", ())]
+    ("kind", "settings"),
+    [("driver", ()), ("driver", FOOTED), ("fork", ()), ("fork", FOOTED), ("collar", ())],
 )
 def test_a_worse_print_never_looks_better(kind, settings):
     design = design_of(kind, settings)

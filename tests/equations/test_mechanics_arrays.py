@@ -28,7 +28,7 @@ VALUES = {
     "mass_kg": (0.1, 0.3), "speed_m_s": (1.0, 2.0), "density_g_cm3": (1.0, 1.2),
     "width_mm": (10.0, 20.0), "height_mm": (2.0, 3.0), "span_mm": (10.0, 12.0),
     "circle_mm": (11.0, 12.0), "slot_mm": (8.0, 9.0), "crush_mpa": (3.0, 5.0),
-    "lever_mm": (15.0, 25.0),
+    "lever_mm": (15.0, 25.0), "growth": (0.4, 0.5),
 }  # fmt: skip
 FIXED = {
     "hardwood": True,

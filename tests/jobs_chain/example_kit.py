@@ -33,8 +33,8 @@ def toml(value):
     return '"' + "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in text) + '"'
 
 
-# A driver comes with every kit; the tests that look for one name it, the others go without.
-NO_TOOLS = {"driver": "{ quantity = 0 }"}
+# A driver and a fork come with every kit; the tests that look for them say so, others go without.
+NO_TOOLS = {"driver": "{ quantity = 0 }", "fork": "{ quantity = 0 }"}
 
 
 def kit_text(

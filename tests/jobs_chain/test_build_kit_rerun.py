@@ -415,21 +415,26 @@ def alive(pid):
     return state != "Z"
 
 
-def test_a_kit_with_a_tip_gets_one_driver_for_its_tee_unless_it_says_otherwise(tmp_path):
+def test_a_kit_with_a_tip_gets_one_driver_and_one_fork_for_its_tee_unless_it_says_otherwise(
+    tmp_path,
+):
     folders = [tmp_path / name for name in ("plain", "none", "two", "barbs")]
     for folder in folders:
         folder.mkdir()
     plain = plan_kit(load_kit(write_kit(folders[0], tools=True)), {})
     found = {order.kind: (order.quantity, part) for order, part in plain.parts}
-    assert found["driver"][0] == 1
-    assert found["driver"][1].design.own.made_for.kind.name == "tee"
+    assert {"collar"} & set(found) == set()
+    for tool in ("driver", "fork"):
+        assert found[tool][0] == 1
+        assert found[tool][1].design.own.made_for.kind.name == "tee"
     assert plain.passed
-    parts = {"driver": "{ quantity = 0 }"}
+    parts = {"driver": "{ quantity = 0 }", "fork": "{ quantity = 0 }"}
     none = plan_kit(load_kit(write_kit(folders[1], tools=True, parts=parts)), {})
-    assert "driver" not in {order.kind for order, _ in none.parts}
-    parts = {"driver": "{ quantity = 2 }"}
+    assert {"driver", "fork"} & {order.kind for order, _ in none.parts} == set()
+    parts = {"driver": "{ quantity = 2 }", "collar": "{ quantity = 1 }"}
     two = plan_kit(load_kit(write_kit(folders[2], tools=True, parts=parts)), {})
-    assert {order.kind: order.quantity for order, _ in two.parts}["driver"] == 2
+    numbers = {order.kind: order.quantity for order, _ in two.parts}
+    assert [numbers[tool] for tool in ("driver", "fork", "collar")] == [2, 1, 1]
     parts = {"barb": "{ quantity = 2 }"}
     barbs = plan_kit(load_kit(write_kit(folders[3], tools=True, parts=parts, chain={})), {})
     assert [order.kind for order, _ in barbs.parts] == ["barb"]

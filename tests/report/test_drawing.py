@@ -110,10 +110,11 @@ def test_dimensions_measured_in_the_dxf_are_the_designs(case):
 def test_every_drawn_diameter_and_length_has_its_dimension(case):
     report, document, _ = case
     wanted = {name for name, (size, _) in sizes_of(report.design).items() if size.printed}
-    # Both ends of a barb share one neck; a tip has its ring. Notes tell how deep ticks are, and the
-    # barb's step, which is a difference.
+    # Both ends of a barb share one neck; a tip has its ring. Notes tell how deep ticks and a cup
+    # are, and the barb's step, which is a difference.
     wanted -= {
         "second_neck_diameter_mm", "tick_depth_mm", "barb_step_mm", "second_barb_step_mm",
+        "cup_depth_mm",
     }  # fmt: skip
     if report.design.ring is not None:
         wanted -= {"neck_diameter_mm", "neck_length_mm"}
@@ -329,14 +330,15 @@ def test_a_drivers_slots_are_drawn_one_in_front_and_the_other_behind_the_cut(arm
     assert has_point(paths, high - half, half) == (arms == 2)
 
 
-def test_a_fork_is_drawn_from_its_side_as_thick_as_it_is():
+def test_a_fork_is_drawn_from_its_side_with_every_step_a_tick_higher():
     own, paths = outlines("fork")
     side = min(paths, key=lambda path: min(v for _, v in path))
     heights = sorted({round(v - min(v for _, v in side), 6) for _, v in side})
-    assert heights == pytest.approx([0.0, float(own.thin_mm), float(own.thick_mm)])
+    steps = [2.0 * step for step in range(1, int(own.steps) + 1)]
+    assert heights == pytest.approx(sorted([0.0, float(own.hook_mm), *steps]))
 
 
-def test_no_tool_speaks_of_a_wedge_or_of_one_slots(case):
+def test_only_the_fork_speaks_of_a_wedge_and_none_of_one_slots(case):
     report, document, _ = case
     said = " | ".join(text.plain_text() for text in document.modelspace().query("TEXT"))
     assert "1 arm slots" not in said

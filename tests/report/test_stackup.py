@@ -21,5 +21,10 @@ def test_a_slope_and_what_the_hand_sets_have_no_tolerance():
         row.name for kind in ("fork", "collar") for row in
         stack_up(make_report(kind).design).dimensions
     }  # fmt: skip
-    assert {"tine_end_mm", "fork_thickness_mm", "screw_hole_diameter_mm"} <= names
-    assert not {"fork_slope", "exposed_bit_mm"} & names
+    assert {
+        "fork_rise_mm",
+        "fork_thickness_mm",
+        "hook_thickness_mm",
+        "screw_hole_diameter_mm",
+    } <= names
+    assert not {"fork_slope", "fork_steps", "exposed_bit_mm"} & names

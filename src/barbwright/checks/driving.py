@@ -16,8 +16,8 @@ from barbwright.checks.result import (
     single,
     together,
 )
-from barbwright.checks.wood import NO_WOOD, proving_pull, relaxed_contacts
-from barbwright.design.tip import Tip
+from barbwright.checks.wood import NO_WOOD, relaxed_contacts
+from barbwright.design.tip import Tip, proving_pull
 from barbwright.equations import Number
 from barbwright.equations.blow import blow_travel, leaning_of_offset
 from barbwright.equations.column import (
@@ -446,8 +446,8 @@ def pull_check(case: WorstCase) -> Finding:
 
     Source: beam_theory, judgement
     """
-    corner = _parts(case)[1]
-    pull, offset = proving_pull(case), case.rules["pull_offset_mm"]
+    tip, corner = _parts(case)
+    pull, offset = proving_pull(case.conditions, tip), case.rules["pull_offset_mm"]
     findings = []
     for outer in (corner.mouth_mm, corner.root_mm):
         area, inertia = ring_area(corner.bore_mm, outer), ring_inertia(corner.bore_mm, outer)

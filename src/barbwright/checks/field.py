@@ -9,8 +9,8 @@ import numpy as np
 
 from barbwright.checks.corners import worst_case
 from barbwright.checks.table import Outcome
-from barbwright.checks.wood import proving_pull, widest_seat
 from barbwright.design.part import Design
+from barbwright.design.tip import proving_pull, widest_seat
 from barbwright.equations.cylinder import end_thrust
 
 # Shares of the proving pull that a card lists (judgement).
@@ -50,8 +50,8 @@ def derating(design: Design) -> tuple[Derated, ...]:
     if design.tip is None:
         return ()
     case = worst_case(design)
-    asked = float(np.ravel(proving_pull(case))[0])
-    per_mpa = float(np.ravel(end_thrust(1.0, widest_seat(case)))[0])
+    asked = float(np.ravel(proving_pull(case.conditions, design.tip))[0])
+    per_mpa = float(np.ravel(end_thrust(1.0, widest_seat(case.conditions, design.tip)))[0])
     thrusts = case.rules["pull_proof_thrusts"]
     most = float(np.ravel(case.conditions.highest_mpa)[0])
     return tuple(

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from barbwright.checks.corners import Array, WorstCase, worst_case
 from barbwright.checks.driving import drive_forces, freeing_forces, torque_capacity
 from barbwright.checks.result import CAUTION, Finding, check, not_checked, single, together
 from barbwright.checks.wood import NO_WOOD
+from barbwright.design.foot import below_ball, foot_height, foot_of, hook_lever
 from barbwright.design.kind import Design, Own
-from barbwright.equations import Number
-from barbwright.equations.column import beam_load, column_load, segment_area
+from barbwright.design.tip import proving_pull
+from barbwright.equations import Number, square
+from barbwright.equations.column import (
+    beam_load,
+    column_load,
+    growing_flexibility,
+    segment_area,
+)
 from barbwright.equations.cylinder import thick_sphere_hoop
 
 
@@ -279,6 +288,127 @@ def driver_grip(case: WorstCase) -> Finding:
     return single(corners, _ends(case, wings.flats_mm)[1], case.rules["design_factor_driver_grip"])
 
 
+def _untapped(host: Design, slot_mm: Number) -> Array:
+    """Return how high what a fork bears on stands over sound wood, hand-tight, at the corners [mm].
+
+    In front the corners of the part, not of the fork.
+    """
+    theirs, tip = worst_case(host).tip, host.tip
+    assert theirs is not None
+    assert tip is not None
+    return np.asarray(tip.seat_mm - theirs.start_mm + foot_height(host, slot_mm))
+
+
+def _tapped(host: Design, slot_mm: Number) -> Array:
+    """Return what stands free over the bark, tapped a tick too far, at the part's corners [mm]."""
+    theirs = worst_case(host).tip
+    assert theirs is not None
+    return np.asarray(_untapped(host, slot_mm) - host.conditions.bark_mm - theirs.travel_mm)
+
+
+@check(
+    title="fork under the part",
+    meaning="The gap between bark and part that the fork finds, against the thickness of what "
+    "must go under; and the fork's tallest step, against the largest gap.",
+    stage="handling",
+    unit="mm",
+    needs="fork",
+    equation="least gap, tapped home (a tick more at worst), >= fat hook end; tallest step and one "
+    "rise more >= largest gap before tapping; gap = seat - hand-tight - travel - bark + foot over "
+    "the root",
+    sources=("own_derivation", "design_record"),
+    basis="judgement",
+    judgement=("fork_tallest_mm", "fork_hook_mm", "hand_push_n"),
+    remedy="graded leads or a measured hole, which leave less to chance; a thinner hook end "
+    "(--set hook=...), a taller stair (--set tallest=...)",
+    rule="where more than {tallest_mm:.0f} mm stand free before tapping, read the ticks; where "
+    "less than {hook_mm:.1f} mm do afterwards, pull by a cord round the plain neck instead",
+    rule_value="hook_mm",
+    rule_unit="mm",
+    rule_rounds="up",
+)
+def fork_reach(case: WorstCase) -> Finding:
+    """Return the gaps between bark and part against the hook end and the tallest step.
+
+    From a lean part in the largest hole, tapped a tick too far, to a fat one in the
+    smallest before it is tapped.
+
+    Source: own_derivation
+    """
+    if not case.conditions.wood.known:
+        return not_checked(NO_WOOD)
+    tines, hook, host = _own(case).tines, _own(case).hook, _host(case)
+    assert tines is not None
+    assert hook is not None
+    assert host.tip is not None
+    after = _tapped(host, tines.slot_mm)
+    free = _untapped(host, tines.slot_mm) - case.conditions.bark_least_mm
+    fat = hook.thick_mm + case.conditions.material.tolerance_at(hook.thick_mm) + 0.0 * after
+    tallest = tines.steps * tines.rise_mm + 0.0 * after
+    advice = {"tallest_mm": tallest, "hook_mm": fat}
+    under = Finding(
+        capacity=after,
+        capacity_expected=after + host.tip.tick_pitch_mm,
+        demand=fat,
+        demand_upper=fat,
+        design_factor=case.rules["design_factor_fork_reach"],
+        at_worst=CAUTION,
+    )
+    gauge = replace(
+        under,
+        capacity=tallest + tines.rise_mm,
+        capacity_expected=tallest + tines.rise_mm,
+        demand=free,
+        demand_upper=free,
+    )
+    both = together(under, gauge)
+    return replace(both, advice={name: np.concatenate([one] * 2) for name, one in advice.items()})
+
+
+@check(
+    title="fork's hook end under the pull",
+    meaning="The stress that breaks the hook end at once, against the pull that proves a seat, "
+    "from eye to eye.",
+    stage="handling",
+    unit="MPa",
+    needs="fork",
+    equation="(P/2) lever/(foot t2/6) from where the part presses to the eye, t under the cup; "
+    "(P/2)/(2 wall t) beside an eye in shear; P three thrusts, factor 2",
+    sources=("beam_theory", "own_derivation"),
+    basis="judgement",
+    judgement=("pull_proof_thrusts", "shear_over_tension"),
+    remedy="a thicker hook end (--set hook=...), a stronger material or less pressure",
+)
+def fork_pull(case: WorstCase) -> Finding:
+    """Return the stress in a lean hook end under the pull that proves a seat.
+
+    Either tine is a cantilever from the cup to its eye, as wide as what sits in the
+    cup. Beside an eye the cord tears two walls out in shear.
+
+    Source: beam_theory, own_derivation
+    """
+    hook, host = _own(case).hook, _host(case)
+    material, rules = case.conditions.material, case.rules
+    assert hook is not None
+    assert host.tip is not None
+    pull = proving_pull(host.conditions, host.tip)
+    lean, foot = _ends(case, hook.thick_mm)[0], _ends(case, foot_of(host))[0]
+    thick = np.maximum(lean - hook.cup_mm, 1e-3)
+    lever = hook_lever(host, foot, _ends(case, hook.slot_mm)[0], hook.eyes_mm)
+    bent = 6.0 * pull / 2.0 * lever / (foot * square(thick))
+    wall = np.maximum(_ends(case, hook.wall_mm)[0], 1e-3)
+    shear = pull / 2.0 / (2.0 * wall * lean)
+    strength = material.handling_short_z_mpa
+    return together(
+        single(strength + 0.0 * bent, bent, rules["design_factor_fork_pull"]),
+        single(
+            rules["shear_over_tension"] * strength + 0.0 * shear,
+            shear,
+            rules["design_factor_fork_pull"],
+        ),
+    )
+
+
 def _pull(case: WorstCase, host: Design) -> tuple[Array, Array]:
     """Return the expected and the upper pull on a fork, never over what is asked of a hand [N]."""
     limit = case.rules["pull_force_n"]
@@ -291,25 +421,32 @@ def _pull(case: WorstCase, host: Design) -> tuple[Array, Array]:
 
 
 @check(
-    title="fork's faces under the shoulder",
-    meaning="The force the tines' faces can carry under the shoulder, against the pull that "
-    "frees the tip.",
+    title="fork's steps under the part",
+    meaning="The force the edges of the steps can carry under ball or ring, against the pull "
+    "that frees the tip.",
     stage="handling",
     unit="N",
     needs="fork",
-    equation="A s_c >= 1.5 F, A the shoulder ring outside the slot, F the freeing pull up to 250 N",
+    equation="A s_c >= 1.5 F, A outside the slot: a ring whole, a ball sunk 1 mm into the "
+    "edges; F the freeing pull up to 250 N",
     sources=("wedge_friction", "own_derivation"),
     basis="judgement",
-    judgement=("pull_force_n", "removal_friction_expected", "removal_friction_upper"),
-    remedy="a narrower slot (--set slot=...), a stronger material or a softer wood",
-    rule="stop at {face_n:force} on the wedge, or its faces are squashed; twist the tip instead",
+    judgement=(
+        "pull_force_n",
+        "fork_sinks_mm",
+        "removal_friction_expected",
+        "removal_friction_upper",
+    ),
+    remedy="turn it out by its driver; or a narrower slot (--set slot=...), a stronger material",
+    rule="the fork lifts with at most {face_n:force} before its steps are squashed: tap it in "
+    "lightly, and where the tip does not follow, leave it; turn it by its driver",
     rule_value="face_n",
     rule_unit="N",
 )
 def fork_bearing(case: WorstCase) -> Finding:
-    """Return the force the shoulder can press on the tines with against the freeing pull.
+    """Return the force ball or ring can press on the steps' edges against the freeing pull.
 
-    At the lean ring over a wide slot; both tines share the load.
+    At the lean part over a wide slot; both tines share the load.
 
     Source: wedge_friction, own_derivation
     """
@@ -317,65 +454,15 @@ def fork_bearing(case: WorstCase) -> Finding:
         return not_checked(NO_WOOD)
     tines, host = _own(case).tines, _host(case)
     assert tines is not None
-    assert host.ring is not None
     expected, upper = _pull(case, host)
-    area = segment_area(_ends(case, host.ring.ring_mm)[0], _ends(case, tines.slot_mm)[1])
+    pressed = foot = _ends(case, foot_of(host))[0]
+    slot = _ends(case, tines.slot_mm)[1]
+    if host.hub is not None:
+        below = np.maximum(below_ball(foot, slot) - case.rules["fork_sinks_mm"], 0.0)
+        pressed = np.sqrt(np.maximum(square(foot) - 4.0 * square(below), 0.0))
     factor = case.rules["design_factor_fork_bearing"]
-    capacity = np.asarray(case.conditions.material.handling_short_xy_mpa * area)
-    return Finding(
-        capacity=capacity,
-        capacity_expected=capacity,
-        demand=expected,
-        demand_upper=upper,
-        design_factor=factor,
-        single_capacity=True,
-        advice={"face_n": capacity / factor},
-    )
-
-
-@check(
-    title="fork's tines over uneven bark",
-    meaning="The force that breaks the tines over uneven bark, against the pull that frees "
-    "the tip.",
-    stage="handling",
-    unit="N",
-    needs="fork",
-    equation="4 strength Z/L >= 1.5 F, two tines as thick as the neck is long, bridging one ring",
-    sources=("beam_theory", "wedge_friction"),
-    basis="judgement",
-    judgement=("pull_force_n", "fork_span_over_ring"),
-    remedy="wider tines (--set tine=...), a stronger material, or twist the tip out",
-    rule="lever by at most {tine_n:force} where the bark does not carry the tines",
-    rule_value="tine_n",
-    rule_unit="N",
-)
-def fork_bend(case: WorstCase) -> Finding:
-    """Return the force that breaks the tines where bark leaves them hollow.
-
-    On flat bark the wedge is only squeezed. On rough bark the tines bridge a
-    hollow as wide as the ring, loaded in its middle, where the wedge is just as
-    thick as the neck is long. Across layers, because nobody says how it is laid.
-
-    Source: beam_theory, wedge_friction
-    """
-    if not case.conditions.wood.known:
-        return not_checked(NO_WOOD)
-    tines, host = _own(case).tines, _host(case)
-    tip, ring = host.tip, host.ring
-    assert tines is not None
-    assert tip is not None
-    assert ring is not None
-    expected, upper = _pull(case, host)
-    capacity = np.asarray(
-        beam_load(
-            case.conditions.material.handling_short_z_mpa,
-            2.0 * _ends(case, tines.tine_mm)[0],
-            _ends(case, tip.neck_mm)[0],
-            case.rules["fork_span_over_ring"] * ring.ring_mm,
-        )
-    )
-    factor = case.rules["design_factor_fork_bend"]
-    allowed = capacity / factor
+    capacity = case.conditions.material.handling_short_xy_mpa * segment_area(pressed, slot)
+    capacity = np.asarray(np.where(foot > slot, capacity, 0.0))
     return Finding(
         capacity=capacity,
         capacity_expected=capacity,
@@ -384,5 +471,69 @@ def fork_bend(case: WorstCase) -> Finding:
         design_factor=factor,
         at_worst=CAUTION,
         single_capacity=True,
-        advice={"tine_n": allowed},
+        advice={"face_n": capacity / factor},
+    )
+
+
+@check(
+    title="fork's tines spread and bent",
+    meaning="The force that spreads the tines or breaks them over uneven bark, against the pull "
+    "that frees the tip.",
+    stage="handling",
+    unit="N",
+    needs="fork",
+    equation="4 strength Z/L over a hollow; a ball spreads either tine by F/2 d/(2 below): bent "
+    "sideways as a cantilever that grows thicker, to half of what holds the ball or to its "
+    "strength; >= 1.5 F",
+    sources=("beam_theory", "own_derivation", "wedge_friction"),
+    basis="judgement",
+    judgement=("pull_force_n", "fork_span_over_foot"),
+    remedy="turn it out by its driver; or wider tines (--set tine=...), a stronger material",
+    rule="the fork lifts with at most {tine_n:force} before its tines spread: tap it in lightly, "
+    "and where the tip does not follow, leave it; turn it by its driver",
+    rule_value="tine_n",
+    rule_unit="N",
+    said_by="fork_bearing",
+)
+def fork_bend(case: WorstCase) -> Finding:
+    """Return the force that spreads the tines, or breaks them where bark leaves them hollow.
+
+    At the step that goes under the least gap, which is thinnest and farthest from the
+    block. On flat bark the tines are only squeezed; on rough bark they bridge a hollow
+    as wide as what they lift. A ball also presses them apart, without friction. Across
+    layers, because nobody says how it is laid.
+
+    Source: beam_theory, own_derivation, wedge_friction
+    """
+    if not case.conditions.wood.known:
+        return not_checked(NO_WOOD)
+    tines, host = _own(case).tines, _host(case)
+    material, rules = case.conditions.material, case.rules
+    assert tines is not None
+    expected, upper = _pull(case, host)
+    gap = np.min(_tapped(host, tines.slot_mm), axis=0)
+    step = np.clip(np.floor(gap / tines.rise_mm), 1.0, tines.steps)
+    strength, tine = material.handling_short_z_mpa, _ends(case, tines.tine_mm)[0]
+    thin, foot = _ends(case, step * tines.rise_mm)[0], _ends(case, foot_of(host))[0]
+    span = rules["fork_span_over_foot"] * foot_of(host)
+    capacity = np.asarray(beam_load(strength, 2.0 * tine, thin, span))
+    if host.hub is not None:
+        slot, arm = _ends(case, tines.slot_mm)[1], (tines.steps - step + 0.5) * tines.step_mm
+        grows = tines.rise_mm / tines.step_mm
+        # Half of what still holds the ball, before it falls through.
+        give = np.maximum(foot - slot, 0.0) / 4.0
+        stiff = material.handling_modulus_mpa * give / growing_flexibility(tine, thin, grows, arm)
+        strong = strength * square(tine) * (thin + grows * arm) / 6.0 / arm
+        outward = slot / 2.0 / np.maximum(below_ball(foot, slot), 1e-6)
+        capacity = np.minimum(capacity, 2.0 * np.minimum(stiff, strong) / outward)
+    factor = rules["design_factor_fork_bend"]
+    return Finding(
+        capacity=capacity,
+        capacity_expected=capacity,
+        demand=expected,
+        demand_upper=upper,
+        design_factor=factor,
+        at_worst=CAUTION,
+        single_capacity=True,
+        advice={"tine_n": capacity / factor},
     )

@@ -13,7 +13,7 @@ from barbwright.checks.result import (
     single,
     together,
 )
-from barbwright.design.rounding import round_up
+from barbwright.design.tip import proving_pull
 from barbwright.equations import Number
 from barbwright.equations.cylinder import end_thrust, external_hoop_at_bore
 from barbwright.equations.seat import holding_force, seat_area, taper_half_angle
@@ -136,7 +136,7 @@ def wood_hold(case: WorstCase) -> Finding:
     thrust = end_thrust(case.conditions.highest_mpa, case.tip.mouth_mm)
     # A seat that moves is tapped one tick deeper: the window must reach that far.
     deeper = tip.contact_mm + tip.tick_pitch_mm <= tip.window_high_mm + 1e-6
-    pull = proving_pull(case) * np.ones_like(thrust)
+    pull = proving_pull(case.conditions, tip) * np.ones_like(thrust)
     return outright_or_proved(
         Finding(
             capacity=lower,
@@ -149,36 +149,6 @@ def wood_hold(case: WorstCase) -> Finding:
         np.where(deeper, expected, 0.0),
         rules["proved_factor_wood_hold"],
     )
-
-
-def proving_pull(case: WorstCase) -> Number:
-    """Return the pull that proves a seat in the field, in whole newtons [N].
-
-    Parameters
-    ----------
-    case : WorstCase
-        For pressure, holes and judgement numbers [N].
-
-    Source: peck1969, judgement
-    """
-    thrust = end_thrust(case.conditions.highest_mpa, widest_seat(case))
-    return round_up(case.rules["pull_proof_thrusts"] * thrust, 1.0)
-
-
-def widest_seat(case: WorstCase) -> Number:
-    """Return the widest a seat gets: the largest hole, tapped as far as it may be misread [mm].
-
-    Parameters
-    ----------
-    case : WorstCase
-        For holes and taper [mm].
-
-    Source: judgement
-    """
-    tip = case.design.tip
-    assert tip is not None
-    reach = tip.contact_mm + case.rules["tap_reading_mm"]
-    return case.conditions.hole_high_mm + tip.taper * reach
 
 
 def _watched(case: WorstCase) -> dict[str, Number]:

@@ -17,8 +17,8 @@ class ForcedSize:
         As it is written after --set.
     unit : {"mm", "deg", "-"}
         What it is read in.
-    of : {"barb", "tip", "hub", "own"}
-        The feature that has it; a kind's own is listed in the kind's file.
+    of : {"barb", "tip", "hub", "tool", "own"}
+        The feature that has it, or every tool; a kind's own is listed in the kind's file.
     least, most : float
         Beyond these it can only be a slip; whether it can be built is for the refusals.
     whole : bool
@@ -29,7 +29,7 @@ class ForcedSize:
 
     name: str
     unit: Literal["mm", "deg", "-"] = "mm"
-    of: Literal["barb", "tip", "hub", "own"] = "own"
+    of: Literal["barb", "tip", "hub", "tool", "own"] = "own"
     least: float = 0.1
     most: float = 200.0
     whole: bool = False
@@ -68,6 +68,8 @@ SHARED_SIZES = by_name(
         ForcedSize(name="relief_ball", of="hub", of_one_tube=True),
         ForcedSize(name="hub_ball", of="hub", of_one_tube=True),
         ForcedSize(name="pad", of="hub"),
+        # How a tool's job says which kind of part it is made for.
+        ForcedSize(name="arms", of="tool", unit="-", least=0.0, most=2.0, whole=True),
         ForcedSize(name="side_ports", of="tip", unit="-", least=0.0, most=1.0, whole=True),
     )
 )

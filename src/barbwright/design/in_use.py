@@ -1,19 +1,23 @@
-"""A part in its hole, and under its driver: what is to be seen, in millimetres."""
+"""A part in its hole, its driver on it, its fork under it, and pulled: seen in millimetres."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright.design.kind import Design
+from barbwright.design.foot import foot_height
+from barbwright.design.kind import Design, Kind, Own
 from barbwright.design.kinds.driver import DRIVER, Driver, fit_driver
+from barbwright.design.kinds.fork import FORK, Fork, fit_fork, stepped_side
 from barbwright.design.mark import Mark
 from barbwright.design.outline import polyline
 from barbwright.design.shape import Extruded, Revolved, Shape
 from barbwright.design.single import single
+from barbwright.design.tip import proving_pull
 from barbwright.say import millimetres
 
 Points = NDArray[np.float64]
@@ -40,8 +44,8 @@ class Panel:
         Bodies joined of several outlines, from the back to the front [mm].
     lines : list of (float, float, float, float)
         From and to [mm].
-    words : list of (float, float, str)
-        Where they begin, at half their height [mm].
+    words, centred : list of (float, float, str)
+        Where they begin, and where their middle is, at half their height [mm].
     """
 
     title: str
@@ -49,6 +53,7 @@ class Panel:
     bodies: list[list[Points]] = field(default_factory=list)
     lines: list[tuple[float, float, float, float]] = field(default_factory=list)
     words: list[tuple[float, float, str]] = field(default_factory=list)
+    centred: list[tuple[float, float, str]] = field(default_factory=list)
     least: Points = field(default_factory=lambda: np.array([np.inf, np.inf]))
     most: Points = field(default_factory=lambda: np.array([-np.inf, -np.inf]))
 
@@ -77,71 +82,205 @@ class Panel:
         self._reach([(x, y - TEXT_MM), (x + _WORDS_MM, y + TEXT_MM)])
         self.words.append((x, y, text))
 
-    def _arrow(self, x: float, high: float, low: float) -> None:
-        self._line(x, high, x, low)
+    def _inside(self, x: float, y: float, text: str) -> None:
+        """Write about a point, with nothing to it."""
+        self.centred.append((x, y, text))
+
+    def _arrow(self, x: float, start: float, end: float) -> None:
+        self._line(x, start, x, end)
+        back = 2.4 if end < start else -2.4
         for way in (-1.2, 1.2):
-            self._line(x, low, x + way, low + 2.4)
+            self._line(x, end, x + way, end + back)
+
+    def _arrow_right(self, start: float, end: float, y: float) -> None:
+        self._line(start, y, end, y)
+        for way in (-1.2, 1.2):
+            self._line(end, y, end - 2.4, y + way)
+
+    def _rectangle(self, left: float, low: float, right: float, high: float) -> None:
+        self._body([np.array([(left, low), (right, low), (right, high), (left, high)])])
 
 
 def panels_in_use(design: Design) -> tuple[Panel, ...]:
-    """Return the pictures of a part in its hole as it is tapped, and of the same under its driver.
+    """Return the pictures of a part as it is tapped, gauged and pulled.
 
     Parameters
     ----------
     design : Design
-        A single part with a tip, or the driver made for one [mm].
+        A single part with a tip, or the driver or the fork made for one [mm].
 
     Returns
     -------
     tuple of Panel
-        None for a part that is neither.
+        In its hole, under its driver, its fork under it, and the pull that proves its seat.
+        None for a part that is none of these.
 
     Source: own_derivation
     """
     own = design.own
-    host = own.host if isinstance(own, Driver) else design
+    host = own.host if isinstance(own, (Driver, Fork)) else design
     if host.tip is None or (host.hub is None and host.ring is None):
         return ()
     part = single(host)
     slots = host.kind.arms if host.hub is not None else 0
-    driver = single(
+    driver = _tool(DRIVER, host, own if isinstance(own, Driver) else fit_driver(host, slots, {}))
+    fork = _tool(FORK, host, own if isinstance(own, Fork) else fit_fork(host, {}))
+    return (
+        _in_its_hole(part),
+        _under_its_driver(part, driver),
+        _over_its_fork(part, fork),
+        _pulled(part, fork, float(proving_pull(host.conditions, host.tip))),
+    )
+
+
+def _tool(kind: Kind, host: Design, own: Own) -> Design[float]:
+    return single(
         Design(
-            kind=DRIVER,
+            kind=kind,
             conditions=host.conditions,
             forced={},
             bore_mm=0.0,
             neck_length_mm=0.0,
             mark=Mark.none(()),
-            own=own if isinstance(own, Driver) else fit_driver(host, slots, {}),
+            own=own,
         )
     )
-    return _in_its_hole(part), _under_its_driver(part, driver)
 
 
-def _in_its_hole(part: Design[float]) -> Panel:
-    """Return the part tapped to its asked contact in the middle of its hole's spread."""
+@dataclass(frozen=True)
+class _Standing:
+    """A part tapped to its asked contact in the middle of its hole's spread [mm].
+
+    Attributes
+    ----------
+    hole_mm : float
+        Diameter of the hole.
+    wood_mm, bark_mm, floor_mm : float
+        Heights over the part's origin: sound wood's face, the bark's, the hole's floor.
+    """
+
+    hole_mm: float
+    wood_mm: float
+    bark_mm: float
+    floor_mm: float
+
+
+def _standing(part: Design[float]) -> _Standing:
     tip, conditions = part.tip, part.conditions
     assert tip is not None
     hole = float(conditions.hole_low_mm + conditions.hole_high_mm) / 2.0
     by_hand = max((hole - tip.lead_mm) / tip.taper, 0.0)
     # From the origin down: the taper's root, then what of the taper stays outside sound wood.
     wood = -(part.seat_root_mm + tip.seat_mm - by_hand - tip.contact_mm)
-    bark = float(conditions.bark_mm)
+    bark = wood + float(conditions.bark_mm)
+    return _Standing(hole, wood, bark, bark - tip.hole_depth_mm)
+
+
+def _planted(panel: Panel, part: Design[float], wide: float, *, across_arms: bool) -> _Standing:
+    """Draw the wood round a part that stands in it, and the part."""
+    at = _standing(part)
+    deep = at.floor_mm - 4.0
+    panel._block(-wide, deep, wide, at.wood_mm, _WOOD)
+    panel._block(-wide, at.wood_mm, wide, at.bark_mm, _BARK)
+    panel._block(-at.hole_mm / 2.0, at.floor_mm, at.hole_mm / 2.0, at.bark_mm, _NONE)
+    panel._body(_silhouette(part.kind.draw(part, "part"), across_arms=across_arms))
+    return at
+
+
+def _in_its_hole(part: Design[float]) -> Panel:
+    """Return the part tapped to its asked contact in the middle of its hole's spread."""
+    tip = part.tip
+    assert tip is not None
     panel = Panel(title="In its hole")
-    wide, floor = max(_WOOD_MM, hole), wood + bark - tip.hole_depth_mm
-    deep = floor - 4.0
-    panel._block(-wide, deep, wide, wood, _WOOD)
-    panel._block(-wide, wood, wide, wood + bark, _BARK)
-    panel._block(-hole / 2.0, floor, hole / 2.0, wood + bark, _NONE)
-    panel._body(_silhouette(part.kind.draw(part, "part"), across_arms=False))
+    wide = max(_WOOD_MM, _standing(part).hole_mm)
+    at = _planted(panel, part, wide, across_arms=False)
+    bark = at.bark_mm - at.wood_mm
     words = panel.most[0] + 4.0
-    panel._words(words, wood - tip.contact_mm, "sound wood", wide)
-    panel._words(words, wood + bark / 2.0, f"bark, {millimetres(bark)} mm", wide)
+    panel._words(words, at.wood_mm - tip.contact_mm, "sound wood", wide)
+    panel._words(words, at.wood_mm + bark / 2.0, f"bark, {millimetres(bark)} mm", wide)
     under = -part.seat_root_mm + tip.neck_mm
-    gap = under - wood - bark
+    gap = under - at.bark_mm
     if gap > 1.0:
         panel._words(words, under - gap / 2.0, f"gap, about {gap:.0f} mm when tapped", 3.0)
     return panel
+
+
+def _over_its_fork(part: Design[float], tool: Design[float]) -> Panel:
+    """Return the part in its hole seen along the arms, the fork's steps under it from the left."""
+    own, tip = tool.own, part.tip
+    assert isinstance(own, Fork)
+    assert tip is not None
+    panel = Panel(title="Its fork under it: gauge, and wedge")
+    wide = own.tines_mm + _WOOD_MM
+    at = _planted(panel, part, wide, across_arms=True)
+    free = -part.seat_root_mm + float(foot_height(part, own.slot_mm)) - at.bark_mm
+    under = min(max(int(free / own.rise_mm), 1), int(own.steps))
+    # Its thin ends have gone by, and the step that just fits lies below the part's middle.
+    shift = -own.tines_mm + (under - 0.5) * own.step_mm
+    fork = np.array([(shift - u, v + at.bark_mm) for u, v in stepped_side(own)])
+    _arms_end_on(panel, part)
+    panel._body([fork])
+    left = panel.least[0]
+    panel._arrow_right(left - 12.0, left - 2.0, at.bark_mm + own.thick_mm / 2.0)
+    words = panel.most[0] + 4.0
+    fewer = int(np.ceil(float(tip.contact_mm) / tip.tick_pitch_mm - 1e-9))
+    high = at.bark_mm + own.rise_mm
+    panel._words(words, high + 8.0, f"{under} steps go under here", own.step_mm)
+    panel._words(words, high + 3.5, f"tap until {fewer} fewer do", own.step_mm)
+    panel._words(words, at.wood_mm - tip.contact_mm, "flat on the bark", wide)
+    return panel
+
+
+def _arms_end_on(panel: Panel, part: Design[float]) -> None:
+    """Draw the nearer arm, which points at whoever looks."""
+    if part.hub is None:
+        return
+    turn = np.linspace(0.0, 2.0 * np.pi, 48)
+    for size in (part.barbs[0].crest_mm, part.bore_mm):
+        panel._body([size / 2.0 * np.column_stack([np.cos(turn), np.sin(turn)])])
+
+
+def _pulled(part: Design[float], tool: Design[float], pull_n: float) -> Panel:
+    """Return the part over the hook, a cord from eye to eye, and a scale in line with its tip."""
+    own, tip = tool.own, part.tip
+    assert isinstance(own, Fork)
+    assert tip is not None
+    panel = Panel(title="The pull that proves it")
+    foot = -part.seat_root_mm + float(foot_height(part, own.slot_mm))
+    low = foot - own.hook_mm + own.cup_mm
+    panel._rectangle(-own.width_mm / 2.0, low, own.width_mm / 2.0, low + own.thick_mm)
+    at = _planted(panel, part, own.width_mm / 2.0 + 4.0, across_arms=True)
+    _arms_end_on(panel, part)
+    panel._rectangle(-own.wide_mm / 2.0, low, own.wide_mm / 2.0, low + own.hook_mm)
+    top = float(panel.most[1])
+    hook = top + 16.0
+    for way in (-1.0, 1.0):
+        eye = way * own.eyes_mm / 2.0
+        panel._line(eye, low + own.hook_mm / 2.0, eye, top + 2.0)
+        panel._line(eye, top + 2.0, 0.0, hook)
+    _scale(panel, hook, f"{pull_n:.0f} N")
+    words = panel.most[0] + 4.0
+    panel._words(words, float(panel.most[1]) - 4.0, "slowly, in line with the tip", 1.5)
+    panel._words(words, hook + 8.0, "scale", 6.0)
+    panel._words(words, top + 2.0, "cord from eye to eye", own.eyes_mm / 2.0)
+    if part.hub is not None:
+        panel._words(words, 0.0, "never by an arm", part.barbs[0].crest_mm / 2.0)
+    panel._words(words, low + own.hook_mm / 2.0, "hook end of its fork", own.wide_mm / 2.0)
+    panel._words(words, (at.wood_mm + at.bark_mm) / 2.0, "valve shut, line vented",
+                 own.width_mm / 2.0 + 4.0)  # fmt: skip
+    return panel
+
+
+def _scale(panel: Panel, hook: float, said: str) -> None:
+    """Draw a luggage scale: its hook, its body, and which way a hand draws it."""
+    turn = np.linspace(-np.pi, np.pi / 2.0, 24)
+    bend = np.column_stack([1.5 * np.cos(turn), hook + 1.5 * np.sin(turn)])
+    for start, end in pairwise(bend):
+        panel._line(*start, *end)
+    panel._line(0.0, hook + 1.5, 0.0, hook + 4.0)
+    panel._rectangle(-7.0, hook + 4.0, 7.0, hook + 13.0)
+    panel._inside(0.0, hook + 8.5, said)
+    panel._arrow(0.0, hook + 15.0, hook + 25.0)
 
 
 def _under_its_driver(part: Design[float], driver: Design[float]) -> Panel:

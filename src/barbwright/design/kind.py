@@ -208,18 +208,44 @@ class Wings(Generic[N]):
         return 2.0 * finger_mm * strength_mpa * cube(side_mm) / 6.0 / lever
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Tines(Generic[N]):
-    """Two tines that go under a shoulder on either side of a neck.
+    """Two stepped tines that go under a shoulder on either side of a neck.
 
     Attributes
     ----------
     slot_mm, tine_mm : float or array
         Width of the slot, and of each tine [mm].
+    rise_mm, step_mm : float
+        Rise of a step, and of the first over nothing; from step to step [mm].
+    steps : float or array
+        How many there are [-].
     """
 
     slot_mm: N
     tine_mm: N
+    rise_mm: float
+    step_mm: float
+    steps: N
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Hook(Generic[N]):
+    """A flat fork with a cup for what it pulls, and an eye for a cord on either side.
+
+    Attributes
+    ----------
+    thick_mm, cup_mm : float or array
+        Its thickness, and how deep the cup is sunk [mm].
+    slot_mm, eyes_mm, wall_mm : float or array
+        Width of its slot, from eye to eye, and what stands beside an eye [mm].
+    """
+
+    thick_mm: N
+    cup_mm: N
+    slot_mm: N
+    eyes_mm: N
+    wall_mm: N
 
 
 @dataclass(frozen=True, eq=False)
@@ -307,7 +333,12 @@ class Own(Generic[N]):
 
     @property
     def tines(self) -> Tines[N] | None:
-        """Tines to lever with, where it has some."""
+        """Stepped tines to gauge and lift with, where it has some."""
+        return None
+
+    @property
+    def hook(self) -> Hook[N] | None:
+        """A hook to pull with, where it has one."""
         return None
 
     @property

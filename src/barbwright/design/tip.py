@@ -11,6 +11,7 @@ import numpy as np
 from barbwright.design.conditions import Conditions, SeatChoice
 from barbwright.design.rounding import round_down, round_up
 from barbwright.equations import N, Number, square
+from barbwright.equations.cylinder import end_thrust
 from barbwright.equations.seat import taper_half_angle
 
 # From a seat's end on to the room its bore opens into: neck and a part of the hub (judgement).
@@ -467,3 +468,35 @@ def size_tip(conditions: Conditions, given: Mapping[str, Number]) -> Tip:
         lead_round_mm=rules["lead_edge_radius_mm"],
         hole_depth_mm=seat + rules["hole_beyond_seat_mm"],
     )
+
+
+def widest_seat(conditions: Conditions, tip: Tip) -> Number:
+    """Return the widest a seat gets: the largest hole, tapped as far as it may be misread [mm].
+
+    Parameters
+    ----------
+    conditions : Conditions
+        For holes and judgement numbers [mm].
+    tip : Tip
+        For contact and taper [mm].
+
+    Source: judgement
+    """
+    reach = tip.contact_mm + conditions.rules["tap_reading_mm"]
+    return conditions.hole_high_mm + tip.taper * reach
+
+
+def proving_pull(conditions: Conditions, tip: Tip) -> Number:
+    """Return the pull that proves a seat in the field, in whole newtons [N].
+
+    Parameters
+    ----------
+    conditions : Conditions
+        For pressure, holes and judgement numbers [MPa].
+    tip : Tip
+        For contact and taper [mm].
+
+    Source: peck1969, judgement
+    """
+    thrust = end_thrust(conditions.highest_mpa, widest_seat(conditions, tip))
+    return round_up(conditions.rules["pull_proof_thrusts"] * thrust, 1.0)

@@ -308,6 +308,47 @@ def beam_load(strength_mpa: Number, width_mm: Number, height_mm: Number, span_mm
     return 4.0 * strength_mpa * width_mm * height_mm * height_mm / 6.0 / span_mm
 
 
+def growing_flexibility(
+    width_mm: Number, height_mm: Number, growth: Number, length_mm: Number
+) -> Number:
+    """Return how far the end of a cantilever gives whose height grows from there to its root.
+
+    Bent across its width, as a fork's stepped tine is that grows thicker.
+
+    Parameters
+    ----------
+    width_mm : float or array
+        Section along the load [mm].
+    height_mm : float or array
+        Section across the load at the free end [mm].
+    growth : float or array
+        Growth of that height per length, above zero [-].
+    length_mm : float or array
+        From the load to the root [mm].
+
+    Returns
+    -------
+    float or array
+        Deflection times modulus over load: the integral of u2/(b3 (h + g u)/12) [1/mm].
+
+    Notes
+    -----
+    Equation: unit load theorem, integrated (own derivation).
+    Valid: Elastic, small deflection, no shear.
+
+    Examples
+    --------
+    >>> round(float(growing_flexibility(10.0, 2.0, 0.5, 40.0)), 3)
+    16.281
+
+    Source: own_derivation, beam_theory
+    """
+    h, g, length = height_mm, growth, length_mm
+    whole = length * length / (2.0 * g) - h * length / (g * g)
+    whole = whole + h * h / (g * g * g) * np.log1p(g * length / h)
+    return 12.0 / (width_mm * width_mm * width_mm) * whole
+
+
 def segment_area(circle_mm: Number, slot_mm: Number) -> Number:
     """Return the area of a circle outside a slot through its middle, both sides together.
 

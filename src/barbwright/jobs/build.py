@@ -34,7 +34,7 @@ State = Literal["made", "remade", "kept"]
 _TICK_S = 0.2
 
 # One comes with every kit that has a tip, unless the kit says another number.
-KIT_TOOLS = ("driver",)
+KIT_TOOLS = ("driver", "fork")
 
 
 @dataclass(frozen=True)

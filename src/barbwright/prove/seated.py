@@ -14,8 +14,9 @@ from typing import Any
 
 import numpy as np
 
-from barbwright.checks.wood import proving_pull, relaxed_contacts
+from barbwright.checks.wood import relaxed_contacts
 from barbwright.design.part import Design
+from barbwright.design.tip import proving_pull
 from barbwright.equations.column import bending_stress
 from barbwright.equations.cylinder import end_thrust
 from barbwright.equations.seat import holding_force, modulus_from_gravity, rocking_force, seat_area
@@ -179,7 +180,7 @@ def seated_of(
         )
         for (name, title, load), before, after in zip(loads, coarse, fine, strict=True)
     )  # fmt: skip
-    case = drawn_case(design)
+    assert design.tip is not None
     area = seat_area(seat.diameter_mm(-seat.contact_mm), seat.taper, seat.contact_mm)
     mean = seat.diameter_mm(-seat.contact_mm / 2.0)
     return SeatedResult(
@@ -188,7 +189,7 @@ def seated_of(
         loads=told,
         pull_out_n=pull,
         pull_closed_n=float(holding_force(seat.rest_mpa, area, seat.taper, seat.friction)),
-        field_proof_n=float(np.max(proving_pull(case))),
+        field_proof_n=float(np.max(proving_pull(design.conditions, design.tip))),
         tilting_n=tilting,
         tilting_closed_n=float(rocking_force(seat.cap_mpa, mean, seat.contact_mm, seat.lever_mm)),
         pull_change=abs(pull / pull_coarse - 1.0),

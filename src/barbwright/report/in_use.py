@@ -9,23 +9,24 @@ from barbwright.design.in_use import TEXT_MM, Panel, panels_in_use
 from barbwright.design.kind import Design
 
 _MARGIN_MM = 3.0
+_A_ROW = 2
 _LINE_MM = 0.35
 _EDGE = f'fill="none" stroke="#000" stroke-width="{2.0 * _LINE_MM}" stroke-linejoin="round"'
 _INSIDE = 'fill="#fff" stroke="none"'
 
 
 def in_use(design: Design) -> str:
-    """Return an SVG: a part in its hole as it is tapped, and the same under its driver.
+    """Return an SVG of a part as it is tapped, gauged and pulled.
 
     Parameters
     ----------
     design : Design
-        A single part with a tip, or the driver made for one [mm].
+        A single part with a tip, or the driver or the fork made for one [mm].
 
     Returns
     -------
     str
-        Empty for a part that is neither.
+        Empty for a part that is none of these.
     """
     panels = panels_in_use(design)
     return _svg(panels) if panels else ""
@@ -52,25 +53,35 @@ def _drawn(panel: Panel) -> str:
         "</text>"
         for x, y, text in panel.words
     ]
+    marks += [
+        f'<text x="{x:.2f}" y="{-y + 0.35 * TEXT_MM:.2f}" font-size="{TEXT_MM}" '
+        f'text-anchor="middle">{escape(text)}</text>'
+        for x, y, text in panel.centred
+    ]
     return "".join(marks)
 
 
 def _svg(panels: Sequence[Panel]) -> str:
-    """Stand panels side by side, their lowest points level."""
-    at, parts = _MARGIN_MM, []
-    tall = max(float(panel.most[1] - panel.least[1]) for panel in panels)
-    base = _MARGIN_MM + 2.0 * TEXT_MM + tall
-    for panel in panels:
-        shift = f"translate({at - panel.least[0]:.2f} {base + panel.least[1]:.2f})"
-        parts.append(
-            f'<text x="{at:.2f}" y="{_MARGIN_MM + TEXT_MM:.2f}" font-size="{TEXT_MM}" '
-            f'font-weight="bold">{escape(panel.title)}</text>'
-            f'<g transform="{shift}">{_drawn(panel)}</g>'
-        )
-        at += float(panel.most[0] - panel.least[0]) + 2.0 * _MARGIN_MM
-    wide, high = at, base + _MARGIN_MM
+    """Stand panels side by side, two to a row, the lowest points of a row level."""
+    rows = [panels[first : first + _A_ROW] for first in range(0, len(panels), _A_ROW)]
+    wide, below, parts = 0.0, _MARGIN_MM, []
+    for row in rows:
+        at = _MARGIN_MM
+        tall = max(float(panel.most[1] - panel.least[1]) for panel in row)
+        base = below + 2.0 * TEXT_MM + tall
+        for panel in row:
+            shift = f"translate({at - panel.least[0]:.2f} {base + panel.least[1]:.2f})"
+            parts.append(
+                f'<text x="{at:.2f}" y="{below + TEXT_MM:.2f}" font-size="{TEXT_MM}" '
+                f'font-weight="bold">{escape(panel.title)}</text>'
+                f'<g transform="{shift}">{_drawn(panel)}</g>'
+            )
+            at += float(panel.most[0] - panel.least[0]) + 2.0 * _MARGIN_MM
+        wide, below = max(wide, at), base + 2.0 * _MARGIN_MM
+    high = below - _MARGIN_MM
+    said = escape("; ".join(panel.title for panel in panels))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.2f} {high:.2f}" '
         f'width="{wide:.0f}mm" font-family="sans-serif" role="img" '
-        f'aria-label="The part in its hole, and under its driver">{"".join(parts)}</svg>'
+        f'aria-label="{said}">{"".join(parts)}</svg>'
     )

@@ -55,7 +55,6 @@ _OWN_SIZES = by_name(
         ForcedSize(name="socket"),
         ForcedSize(name="sleeve"),
         ForcedSize(name="driver_length"),
-        ForcedSize(name="arms", unit="-", least=0.0, most=2.0, whole=True),
     )
 )
 

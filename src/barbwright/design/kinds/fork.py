@@ -1,25 +1,27 @@
-"""Fork: a two-tined wedge that lifts a seated tip by its shoulder.
+"""Fork: one flat piece that is gauge, pull hook and wedge.
 
-Its tines go on either side of the plain neck that stands between bark and hub or
-ring, thin end first. A wedge is pressed through its thickness; a flat lever, no
-thicker than that neck is long, would be bent.
+Its stepped end tells how far a connector still stands off the bark, a step a tick of
+the tip: tapped home, so many steps fewer go under it. Driven in further, the same steps
+lift it. Its hook end goes under the hub or the ring, which sits in a cup there; a cord
+from eye to eye pulls it straight out.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from math import sqrt
+from math import cos, pi, sqrt
 
 import numpy as np
 
 from barbwright.design.conditions import Conditions
-from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, face_mark
+from barbwright.design.draw import OVERSHOOT_MM, assembled, face_mark
+from barbwright.design.foot import below_ball, foot_height, foot_of, hook_lever
 from barbwright.design.forced import ForcedSize, by_name
-from barbwright.design.kind import Design, Fit, Impossible, Kind, Own, Tines
-from barbwright.design.kinds.inline import TIP
+from barbwright.design.kind import Design, Fit, Hook, Impossible, Kind, Own, Tines
+from barbwright.design.kinds.hosts import host_kind, host_of
 from barbwright.design.mark import Mark, fit_mark
-from barbwright.design.outline import QUARTER, Vertex, outline
+from barbwright.design.outline import QUARTER, Outline, Vertex, half_ball, outline, rectangle
 from barbwright.design.paths import closed
 from barbwright.design.rounding import round_down, round_up
 from barbwright.design.shape import (
@@ -27,24 +29,38 @@ from barbwright.design.shape import (
     Y_AXIS,
     Z_AXIS,
     Extruded,
+    Point,
     Probe,
+    Revolved,
     Shape,
     WallProbe,
 )
 from barbwright.design.sizes import Size
-from barbwright.design.view import Along, Angle, Stack, View
+from barbwright.design.tip import hand_travel, proving_pull
+from barbwright.design.view import DIAMETER, Along, Angle, Line, Note, Path, Stack, View
 from barbwright.equations import N, Number, square
+from barbwright.say import millimetres
 
 _CORNER_MM = 3.0
-_HANDLE_CORNER_MM = 8.0
 _ENTRY_MM = 1.5
+# Over what two prints may be off, so that nothing has to be pressed on.
+_OVER_MM = 0.1
+# A seat's cup ends this far from the tines' ends.
+_BEYOND_SEAT_MM = 4.0
+# Chamfer of the eyes' edges, so that they do not cut their cord.
+_EYE_EDGE_MM = 0.5
+# Half a hexagon 15 degrees beside the middle of a flat, over half its width there: where the eyes
+# stand while the arms lie halfway between fork and eyes.
+_PAD_ASLANT = 1.0 / cos(pi / 12.0)
+_SQUARE_TO_Y: Point = (0.0, -1.0, 0.0)
 _OWN_SIZES = by_name(
     (
         ForcedSize(name="slot"),
         ForcedSize(name="tine"),
-        ForcedSize(name="tine_end"),
-        ForcedSize(name="lift"),
-        ForcedSize(name="handle"),
+        ForcedSize(name="tallest"),
+        ForcedSize(name="fork_back"),
+        ForcedSize(name="hook"),
+        ForcedSize(name="eye"),
     )
 )
 
@@ -56,68 +72,141 @@ class Fork(Own[N]):
     Attributes
     ----------
     host : Design
-        An in-line tip of the same job; its root is that of the elbow and tee too.
+        The part it gauges, pulls and frees.
     slot_mm, tine_mm : float or array
-        Width of the slot and of each tine [mm].
-    thin_mm, thick_mm : float or array
-        Thickness at the tines' ends and of the handle [mm].
+        Width of both slots and of each stepped tine [mm].
+    rise_mm : float
+        Rise of a step over the one before, and thickness of the first: a tick [mm].
+    steps : float or array
+        Steps of the stepped end [-].
+    step_mm : float
+        From step to step along a tine [mm].
     slope : float
-        Rise of the wedge over its length [-].
-    tines_mm, wedge_end_mm, handle_mm : float or array
-        From the slot's end: to the tines' ends, to where the wedge is full, to
-        the handle's end [mm].
+        Rise of the ramp from step to step over its length [-].
+    back_mm : float or array
+        Block behind the stepped slot [mm].
+    hook_mm, cup_mm : float or array
+        Thickness of the hook end, and how deep its cup is sunk [mm].
+    eye_mm, eyes_mm : float or array
+        Diameter of an eye, and from eye to eye [mm].
+    wide_mm : float or array
+        Width of the hook end [mm].
+    reach_mm, end_mm : float or array
+        From the block to the cup's middle, and from there to the hook's ends [mm].
+    foot_mm : float or array
+        Diameter of the ball or ring that sits in the cup [mm].
     """
 
     host: Design[N]
     slot_mm: N
     tine_mm: N
-    thin_mm: N
-    thick_mm: N
+    rise_mm: float
+    steps: N
+    step_mm: float
     slope: float
-    tines_mm: N
-    wedge_end_mm: N
-    handle_mm: N
+    back_mm: N
+    hook_mm: N
+    cup_mm: N
+    eye_mm: N
+    eyes_mm: N
+    wide_mm: N
+    reach_mm: N
+    end_mm: N
+    foot_mm: N
 
     @property
     def width_mm(self) -> N:
-        """Width over both tines [mm]."""
+        """Width over both stepped tines [mm]."""
         return self.slot_mm + 2.0 * self.tine_mm
+
+    @property
+    def thick_mm(self) -> N:
+        """Thickness of the tallest step, and of the block [mm]."""
+        return self.steps * self.rise_mm
+
+    @property
+    def tines_mm(self) -> N:
+        """From the stepped tines' ends to the slot's round end [mm]."""
+        return self.steps * self.step_mm
+
+    @property
+    def block_end_mm(self) -> N:
+        """From the stepped slot's round end to the block's back, which a hammer meets [mm]."""
+        return self.slot_mm / 2.0 + self.back_mm
+
+    @property
+    def seat_at_mm(self) -> N:
+        """From the stepped slot's round end to the cup's middle [mm]."""
+        return self.block_end_mm + self.reach_mm
+
+    @property
+    def length_mm(self) -> N:
+        """From end to end [mm]."""
+        return self.tines_mm + self.seat_at_mm + self.end_mm
 
     @property
     def envelope_mm(self) -> tuple[N, N, N]:
         """Bounding box of the drawn part [mm]."""
-        return self.tines_mm + self.handle_mm, self.width_mm, self.thick_mm
+        wide: N = np.maximum(self.width_mm, self.wide_mm)
+        return self.length_mm, wide, self.thick_mm
 
     @property
     def walls_mm(self) -> tuple[Number, ...]:
-        """Thickness of the tines' ends, and their width [mm]."""
-        return self.thin_mm, self.tine_mm
+        """The thinnest step, a tine's width, what the cup leaves, and beside an eye [mm]."""
+        return self.rise_mm, self.tine_mm, self.hook_mm - self.cup_mm, self.hook.wall_mm
+
+    @property
+    def bores_mm(self) -> tuple[Number, ...]:
+        """The eyes [mm]."""
+        return (self.eye_mm,)
 
     @property
     def tines(self) -> Tines[N]:
-        """Its two tines, and the slot between them."""
-        return Tines(self.slot_mm, self.tine_mm)
+        """Its two stepped tines, and the slot between them."""
+        return Tines(
+            slot_mm=self.slot_mm,
+            tine_mm=self.tine_mm,
+            rise_mm=self.rise_mm,
+            step_mm=self.step_mm,
+            steps=self.steps,
+        )
+
+    @property
+    def hook(self) -> Hook[N]:
+        """Its hook end."""
+        return Hook(
+            thick_mm=self.hook_mm,
+            cup_mm=self.cup_mm,
+            slot_mm=self.slot_mm,
+            eyes_mm=self.eyes_mm,
+            wall_mm=(self.wide_mm - self.eyes_mm - self.eye_mm) / 2.0,
+        )
 
     @property
     def fits(self) -> tuple[Fit, ...]:
-        """The slot passes the tip's root; the thin ends go under the shoulder."""
+        """Its slots pass the plain neck."""
         tip = self.host.tip
         assert tip is not None
-        return (
-            Fit("tip's plain neck", self.slot_mm, tip.root_mm),
-            Fit("tines' ends under the shoulder", tip.neck_mm, self.thin_mm),
-        )
+        return (Fit("tip's plain neck", self.slot_mm, tip.root_mm),)
 
     @property
     def notes(self) -> tuple[str, ...]:
         """How it is used, in sentences with their numbers."""
-        tip = self.host.tip
+        tip, rise = self.host.tip, millimetres(self.rise_mm)
         assert tip is not None
-        lift = float(self.thick_mm - tip.neck_mm)
+        ticks = np.ceil(float(tip.contact_mm) / tip.tick_pitch_mm - 1e-9)
+        under = "hub" if self.host.hub is not None else "ring"
+        between = ", both strands between the arms" if self.host.hub is not None else ""
         return (
-            "vent to zero and stand out of the tip's line; push the tines in flat on the bark, on "
-            "either side of the tip's plain neck, and tap the handle's end: the wedge lifts the "
-            f"tip by {lift:.1f} mm, then it pulls out by hand",
+            f"gauge: before tapping, slide the stepped end under the {under}, flat on the bark, as "
+            f"far as it goes, and count the steps that go under; each is {rise} mm, as far as two "
+            f"ticks stand apart. Tap until {ticks:.0f} fewer go under",
+            f"pull: line vented, tube slack; hook the cupped end under the {under}, tie a cord of "
+            f"up to {millimetres(float(self.eye_mm) - 1.0)} mm from eye to eye over the "
+            f"connector{between}, and pull by a scale in line with the tip",
+            "free: line vented, tubes off; first turn the tip by its driver. Then push the stepped "
+            f"end in flat on the bark, under the {under}, and tap the block's back lightly: each "
+            f"step lifts it by {rise} mm",
         )
 
     @property
@@ -131,21 +220,37 @@ class Fork(Own[N]):
         return (
             Impossible(
                 "tine",
-                np.logical_not(self.tine_mm >= 1.0),
-                "a tine of {tine:.2f} mm is none: at least 1 mm",
+                np.logical_not(self.tine_mm >= 3.0),
+                "a tine of {tine:.2f} mm is none: at least 3 mm",
                 {"tine": self.tine_mm},
             ),
             Impossible(
-                "tine_end",
-                np.logical_not((self.thin_mm >= 0.2) & (self.thick_mm >= self.thin_mm + 0.5)),
-                "a wedge from {thin:.2f} to {thick:.2f} mm lifts nothing, or has no end",
-                {"thin": self.thin_mm, "thick": self.thick_mm},
+                "slot",
+                np.logical_not(self.slot_mm < self.foot_mm),
+                "a slot of {slot:.2f} mm lets hub or ring of {foot:.2f} mm through",
+                {"slot": self.slot_mm, "foot": self.foot_mm},
             ),
             Impossible(
-                "handle",
-                np.logical_not(self.handle_mm >= self.wedge_end_mm + 5.0),
-                "a handle of {handle:.1f} mm ends under the shoulder: at least {least:.1f} mm",
-                {"handle": self.handle_mm, "least": self.wedge_end_mm + 5.0},
+                "tallest",
+                np.logical_not(self.steps >= 2.0),
+                "a fork with {steps:.0f} step tells nothing: --set tallest at least {least:.0f} mm",
+                {"steps": self.steps, "least": 2.0 * self.rise_mm},
+            ),
+            Impossible(
+                "hook",
+                np.logical_not(
+                    (self.hook_mm > self.cup_mm + 0.2)
+                    & (self.hook_mm <= np.maximum(self.thick_mm, 2.0 * self.rise_mm))
+                ),
+                "a hook end of {hook:.2f} mm is thinner than its cup or thicker than the fork's "
+                "{thick:.1f} mm",
+                {"hook": self.hook_mm, "thick": self.thick_mm},
+            ),
+            Impossible(
+                "eye",
+                np.logical_not(self.eye_mm >= 1.0),
+                "an eye of {eye:.2f} mm takes no cord: at least 1 mm",
+                {"eye": self.eye_mm},
             ),
         )
 
@@ -156,8 +261,9 @@ class Fork(Own[N]):
             slot_mm=self.slot_mm - bore_mm,
             # Over both tines an outside, between them a bore.
             tine_mm=self.tine_mm + (bore_mm - outside_mm) / 2.0,
-            thin_mm=self.thin_mm - outside_mm,
-            thick_mm=self.thick_mm - outside_mm,
+            hook_mm=self.hook_mm - outside_mm,
+            eye_mm=self.eye_mm - bore_mm,
+            wide_mm=self.wide_mm - outside_mm,
         )
 
     @property
@@ -166,26 +272,32 @@ class Fork(Own[N]):
         return (
             Size(
                 name="fork_slot_mm",
-                title="fork's slot",
+                title="fork's slots",
                 reads="slot_mm",
                 feature="length",
-                where="between its faces, inside jaws",
+                where="between the faces of each, inside jaws",
             ),
             Size(name="tine_width_mm", title="width of a tine", reads="tine_mm", feature="length"),
             Size(
-                name="tine_end_mm",
-                title="tines, thin end",
-                reads="thin_mm",
+                name="fork_rise_mm",
+                title="rise of a step, and the thinnest step",
+                reads="rise_mm",
                 feature="length",
-                where="at the very end",
+            ),
+            Size(name="fork_steps", title="steps of the fork", reads="steps", feature="number"),
+            Size(
+                name="fork_step_mm",
+                title="from step to step",
+                reads="step_mm",
+                feature="length",
             ),
             Size(
                 name="fork_thickness_mm",
-                title="fork's thickness",
+                title="fork's tallest step",
                 reads="thick_mm",
                 feature="length",
             ),
-            Size(name="fork_slope", title="slope of the wedge", reads="slope", feature="number"),
+            Size(name="fork_slope", title="slope of its ramps", reads="slope", feature="number"),
             Size(
                 name="tine_length_mm",
                 title="length of the tines",
@@ -193,9 +305,37 @@ class Fork(Own[N]):
                 feature="length",
             ),
             Size(
-                name="handle_length_mm",
-                title="length of the handle",
-                reads="handle_mm",
+                name="block_length_mm",
+                title="block, from the slot's round end",
+                reads="block_end_mm",
+                feature="length",
+            ),
+            Size(
+                name="hook_thickness_mm",
+                title="hook end's thickness",
+                reads="hook_mm",
+                feature="length",
+                where="on the hook end's flat, beside an eye",
+            ),
+            Size(name="cup_depth_mm", title="depth of the cup", reads="cup_mm", feature="length"),
+            Size(
+                name="cup_from_block_mm",
+                title="cup's middle from the block",
+                reads="reach_mm",
+                feature="length",
+            ),
+            Size(
+                name="hook_end_mm",
+                title="hook's ends from the cup's middle",
+                reads="end_mm",
+                feature="length",
+            ),
+            Size(name="eye_diameter_mm", title="eye for a cord", reads="eye_mm", feature="bore"),
+            Size(name="eye_spacing_mm", title="from eye to eye", reads="eyes_mm", feature="length"),
+            Size(
+                name="hook_width_mm",
+                title="width of the hook end",
+                reads="wide_mm",
                 feature="length",
             ),
         )
@@ -211,47 +351,18 @@ class ForkPart(Design[float]):
 def size_fork(
     kind: Kind, conditions: Conditions, forced: Mapping[str, Number], words: tuple[str, ...]
 ) -> Design:
-    """Return a fork's drawn sizes, from those of the tip it frees [mm].
+    """Return a fork's drawn sizes, from those of the part it is for [mm].
 
-    Source: judgement
+    Source: own_derivation, judgement
     """
+    own = fit_fork(host_of(kind, conditions, forced, words), forced)
     rules, material = conditions.rules, conditions.material
-    theirs = {name: size for name, size in forced.items() if name not in _OWN_SIZES}
-    host = TIP.size(TIP, conditions, theirs, words)
-    tip, ring = host.tip, host.ring
-    assert tip is not None
-    assert ring is not None
-    root, neck = tip.root_mm, tip.neck_mm
-    slot = round_up(root + 2.0 * material.tolerance_at(root) + material.min_gap_mm, 0.1)
-    slot = forced.get("slot", slot)
-    least = material.min_wall_mm + np.maximum(conditions.outside_offset_mm, 0.0)
-    # Fat tines must still go under a shoulder whose neck printed short.
-    room: Number = neck - 2.0 * material.tolerance_at(neck)
-    thin: Number = np.minimum(np.maximum(rules["fork_tine_end_mm"], least), room)
-    thin = forced.get("tine_end", round_down(np.maximum(thin, 0.0), 0.1))
-    thick = round_up(neck + forced.get("lift", rules["fork_lift_mm"]), 0.1)
-    slope = rules["fork_slope"]
-    # The shoulder's far edge meets the wedge first, half a ring behind the tip's axis.
-    wedge_end = round_up(ring.ring_mm / 2.0, 0.1)
-    tines = round_up((thick - thin) / slope - wedge_end, 0.1)
-    own = Fork(
-        host=host,
-        slot_mm=slot,
-        tine_mm=forced.get("tine", rules["fork_tine_width_mm"]),
-        thin_mm=thin,
-        thick_mm=thick,
-        slope=slope,
-        tines_mm=tines,
-        wedge_end_mm=wedge_end,
-        handle_mm=forced.get("handle", rules["fork_handle_mm"]),
-    )
     mark = Mark.none(words)
-    if words and np.ndim(slot) == 0:
-        room_mm = min(float(own.handle_mm - wedge_end), float(own.width_mm)) - 2.0
+    if words and np.ndim(own.thick_mm) == 0:
         mark = fit_mark(
             words,
             min_text_line_mm=float(np.max(np.asarray(material.min_text_line_mm))),
-            largest_mm=room_mm,
+            largest_mm=min(float(own.block_end_mm + own.step_mm), float(own.thick_mm)),
             depth_mm=rules["mark_depth_mm"],
             gap_mm=rules["mark_gap_mm"],
         )
@@ -259,29 +370,144 @@ def size_fork(
         kind=kind,
         conditions=conditions,
         forced=forced,
-        bore_mm=slot,
+        bore_mm=own.slot_mm,
         neck_length_mm=0.0,
         mark=mark,
         own=own,
     )
 
 
-def draw_fork(design: ForkPart, name: str) -> Shape:
-    """Return a fork: the slot's round end about Z, tines towards -X, flat side down."""
-    own = design.own
-    slot, half = own.slot_mm / 2.0, own.width_mm / 2.0
-    tines, handle = own.tines_mm, own.handle_mm
-    thick, thin, slope = own.thick_mm, own.thin_mm, own.slope
+def fit_fork(host: Design, forced: Mapping[str, Number]) -> Fork:
+    """Return the fork that belongs to a part.
+
+    Parameters
+    ----------
+    host : Design
+        The tip or connector it is for [mm].
+    forced : mapping
+        Sizes of the fork that the user forces [mm].
+
+    Source: own_derivation, judgement
+    """
+    rules, tip, tolerance = host.conditions.rules, host.tip, host.conditions.material.tolerance_at
+    assert tip is not None
+    root, rise = tip.root_mm, tip.tick_pitch_mm
+    slot = forced.get("slot", round_up(root + 2.0 * tolerance(root) + _OVER_MM, 0.1))
+    tine = forced.get("tine", rules["fork_tine_width_mm"])
+    least, most = _gaps(host, slot)
+    tallest = np.minimum(most, rules["fork_tallest_mm"])
+    steps = np.maximum(round_down(forced.get("tallest", tallest) / rise, 1.0), 1.0)
+    eye = forced.get(
+        "eye", np.maximum(rules["fork_eye_mm"], round_up(host.conditions.material.min_bore_mm, 0.1))
+    )
+    half: Number = slot / 2.0 + tine
+    reach: Number = 0.0
+    foot = foot_of(host)
+    if host.hub is not None:
+        # A cord up from each eye passes the pad between two of its corners.
+        beside = np.maximum(foot, host.hub.pad_mm * _PAD_ASLANT)
+        tube = np.maximum(host.barbs[0].tube_on_crest_mm, host.barbs[-1].tube_on_crest_mm)
+        # An arm that lies aslant over the fork passes the block's corner.
+        reach = half + tube / sqrt(2.0)
+    else:
+        beside = foot
+    end = round_up(foot / 2.0 + _BEYOND_SEAT_MM, 0.5)
+    eyes = round_up(beside + eye, 0.1)
+    cup = rules["fork_cup_mm"] * np.ones_like(slot)
+    # As thick as goes under the lowest part, but strong enough for the pull in any case.
+    thin = round_down(least - tolerance(rules["fork_hook_mm"]) - _OVER_MM, 0.1)
+    strong = round_up(
+        cup + tolerance(rules["fork_hook_mm"]) + _hook_thickness(host, foot, slot, eyes), 0.1
+    )
+    hook = np.maximum(np.minimum(rules["fork_hook_mm"], thin), strong)
+    return Fork(
+        host=host,
+        slot_mm=slot,
+        tine_mm=tine,
+        rise_mm=rise,
+        steps=steps,
+        step_mm=rules["fork_step_mm"],
+        slope=rules["fork_slope"],
+        back_mm=forced.get("fork_back", rules["fork_back_mm"]),
+        hook_mm=forced.get("hook", hook),
+        cup_mm=cup,
+        eye_mm=eye,
+        eyes_mm=eyes,
+        wide_mm=round_up(eyes + eye + 2.0 * rules["fork_eye_wall_mm"], 0.1),
+        reach_mm=round_up(np.maximum(reach, end), 0.5),
+        end_mm=end,
+        foot_mm=foot,
+    )
+
+
+def _gaps(host: Design, slot_mm: Number) -> tuple[Number, Number]:
+    """Return the least gap a fork finds, tapped home and a tick more, and the most before [mm]."""
+    tip, conditions = host.tip, host.conditions
+    assert tip is not None
+    off, stands = conditions.tip_tolerance_mm, tip.seat_mm + foot_height(host, slot_mm)
+    late = (conditions.hole_high_mm - tip.lead_mm + off) / tip.taper
+    late = np.clip(late, 0.0, tip.scatter_mm)
+    early = np.maximum((conditions.hole_low_mm - tip.lead_mm - off) / tip.taper, 0.0)
+    # Where nobody names a wood it gives no more than it must.
+    hand = np.nan_to_num(hand_travel(conditions, tip.taper, conditions.hole_low_mm), nan=0.0)
+    tapped = tip.contact_mm + tip.tick_pitch_mm + hand
+    return (
+        stands - late - tapped - conditions.bark_mm,
+        stands - early - conditions.bark_least_mm,
+    )
+
+
+def _hook_thickness(host: Design, foot_mm: Number, slot_mm: Number, eyes_mm: Number) -> Number:
+    """Return what must be left under the cup for the pull that proves a seat [mm]."""
+    rules, material, tip = host.conditions.rules, host.conditions.material, host.tip
+    assert tip is not None
+    wide = material.tolerance_at(slot_mm)
+    # The lean part of the worst print, as the check of it sees it.
+    lever = hook_lever(host, foot_mm - wide, slot_mm - wide, eyes_mm)
+    pull = rules["design_factor_fork_pull"] * proving_pull(host.conditions, tip)
+    moment = pull / 2.0 * lever
+    return np.sqrt(6.0 * moment / (material.handling_short_z_mpa * (foot_mm - wide)))
+
+
+def _stairs(own: Fork[float]) -> list[tuple[float, float]]:
+    """Return the stepped side from the thin ends up to the block: along, and how thick [mm]."""
+    ramp, points = own.rise_mm / own.slope, []
+    for index in range(int(own.steps)):
+        start, high = -own.tines_mm + index * own.step_mm, (index + 1) * own.rise_mm
+        last = index + 1 == int(own.steps)
+        points += [(start, high)]
+        if not last:
+            points += [(start + own.step_mm - ramp, high)]
+    return points
+
+
+def stepped_side(own: Fork[float]) -> list[tuple[float, float]]:
+    """Return a fork as it is seen from its side: along from the slot's round end, and up [mm].
+
+    Parameters
+    ----------
+    own : Fork
+        A single fork's sizes [mm].
+
+    Source: own_derivation
+    """
+    end, block = own.seat_at_mm + own.end_mm, own.block_end_mm
+    around = [(-own.tines_mm, 0.0), (end, 0.0), (end, own.hook_mm), (block, own.hook_mm)]
+    return [*around, (block, own.thick_mm), *_stairs(own)[::-1]]
+
+
+def _stepped_plan(own: Fork[float]) -> Outline:
+    """Return the stepped end and its block from above [mm]."""
+    slot, half, tines, back = own.slot_mm / 2.0, own.width_mm / 2.0, own.tines_mm, own.block_end_mm
     tine = own.tine_mm
     corner, entry = min(_CORNER_MM, tine / 3.0), min(_ENTRY_MM, tine / 3.0)
-    back = min(_HANDLE_CORNER_MM, half)
     plan: list[Vertex] = [
         (-tines, -half + corner, QUARTER),
         (-tines + corner, -half, 0.0),
-        (handle - back, -half, QUARTER),
-        (handle, -half + back, 0.0),
-        (handle, half - back, QUARTER),
-        (handle - back, half, 0.0),
+        (back - corner, -half, QUARTER),
+        (back, -half + corner, 0.0),
+        (back, half - corner, QUARTER),
+        (back - corner, half, 0.0),
         (-tines + corner, half, QUARTER),
         (-tines, half - corner, 0.0),
         (-tines, slot + entry, 0.0),
@@ -291,143 +517,316 @@ def draw_fork(design: ForkPart, name: str) -> Shape:
         (-tines + entry, -slot, 0.0),
         (-tines, -slot - entry, 0.0),
     ]
-    full = -tines + (thick - thin) / slope
+    return outline(plan, turned=False)
+
+
+def _hook_plan(own: Fork[float], start_mm: float) -> Outline:
+    """Return the hook end from above, from inside the block or from its back on [mm]."""
+    slot, half, at = own.slot_mm / 2.0, own.wide_mm / 2.0, own.seat_at_mm
+    end = at + own.end_mm
+    corner = min(_CORNER_MM, (half - slot) / 3.0)
+    entry = min(_ENTRY_MM, (half - slot) / 3.0)
+    plan: list[Vertex] = [
+        (start_mm, -half, 0.0),
+        (end - corner, -half, QUARTER),
+        (end, -half + corner, 0.0),
+        (end, -slot - entry, 0.0),
+        (end - entry, -slot, 0.0),
+        (at, -slot, -1.0),
+        (at, slot, 0.0),
+        (end - entry, slot, 0.0),
+        (end, slot + entry, 0.0),
+        (end, half - corner, QUARTER),
+        (end - corner, half, 0.0),
+        (start_mm, half, 0.0),
+    ]
+    return outline(plan, turned=False)
+
+
+def _cup(own: Fork[float]) -> Revolved:
+    """Return what is cut for the cup: a ball as wide as a fat hub, or a fat ring's disc."""
+    material = own.host.conditions.material
+    wide = own.foot_mm + float(material.tolerance_at(own.foot_mm)) + _OVER_MM
+    floor = own.hook_mm - own.cup_mm
+    if own.host.hub is not None:
+        centre = floor + float(below_ball(wide, own.slot_mm))
+        return Revolved(name="cup", outline=half_ball(wide), origin=(own.seat_at_mm, 0.0, centre))
+    return Revolved(
+        name="cup",
+        outline=rectangle(floor, own.hook_mm + OVERSHOOT_MM, 0.0, wide),
+        origin=(own.seat_at_mm, 0.0, 0.0),
+    )
+
+
+def cup_rim(own: Fork[float]) -> float:
+    """Return the diameter of a fork's cup at the face it is sunk in [mm].
+
+    Parameters
+    ----------
+    own : Fork
+        A single fork's sizes [mm].
+
+    Source: own_derivation
+    """
+    material = own.host.conditions.material
+    wide = own.foot_mm + float(material.tolerance_at(own.foot_mm)) + _OVER_MM
+    if own.host.hub is None:
+        return wide
+    above = float(below_ball(wide, own.slot_mm)) - own.cup_mm
+    return 2.0 * sqrt(max(square(wide) / 4.0 - square(max(above, 0.0)), 0.0))
+
+
+def _eyes(own: Fork[float]) -> list[Revolved]:
+    """Return what is cut for both eyes, their edges broken on either face."""
+    radius, edge, high = own.eye_mm / 2.0, _EYE_EDGE_MM, own.hook_mm
+    profile: list[Vertex] = [
+        (-OVERSHOOT_MM, 0.0, 0.0),
+        (-OVERSHOOT_MM, radius + edge + OVERSHOOT_MM, 0.0),
+        (edge, radius, 0.0),
+        (high - edge, radius, 0.0),
+        (high + OVERSHOOT_MM, radius + edge + OVERSHOOT_MM, 0.0),
+        (high + OVERSHOOT_MM, 0.0, 0.0),
+    ]
+    return [
+        Revolved(
+            name=f"eye {side}",
+            outline=outline(profile),
+            origin=(own.seat_at_mm, way * own.eyes_mm / 2.0, 0.0),
+        )
+        for side, way in (("right", -1.0), ("left", 1.0))
+    ]
+
+
+def draw_fork(design: ForkPart, name: str) -> Shape:
+    """Return a fork, flat side down: its stepped slot's round end about Z, the hook towards +X."""
+    own = design.own
+    half, tines, thick, slope = own.width_mm / 2.0, own.tines_mm, own.thick_mm, own.slope
+    stairs = _stairs(own)
+    far = OVERSHOOT_MM
     above: list[Vertex] = [
-        (-tines - OVERSHOOT_MM, thin - slope * OVERSHOOT_MM, 0.0),
-        (full + OVERSHOOT_MM, thick + slope * OVERSHOOT_MM, 0.0),
-        (-tines - OVERSHOOT_MM, thick + slope * OVERSHOOT_MM, 0.0),
+        (-tines - far, own.rise_mm, 0.0),
+        *((u, v, 0.0) for u, v in stairs[1:]),
+        (stairs[-1][0] + far, thick + slope * far, 0.0),
+        (-tines - far, thick + slope * far, 0.0),
     ]
     wide = half + OVERSHOOT_MM
-    probes = [
-        # Only the slot's closed end is round: a fan of a third of a turn towards the handle.
-        Probe(
-            name="fork_slot_mm",
-            origin=ORIGIN,
-            axis=Z_AXIS,
-            at_mm=thick / 4.0,
-            diameter_mm=2.0 * slot,
-            side="inner",
-            reach_mm=50.0,
-            towards=X_AXIS,
-            fan_deg=120.0,
-        )
+    low = own.block_end_mm - min(2.0, own.back_mm / 2.0)
+    cuts: list[Revolved | Extruded] = [
+        Extruded(
+            name="steps",
+            outline=outline(above, turned=False),
+            depth_mm=2.0 * wide,
+            origin=(0.0, wide, 0.0),
+            normal=_SQUARE_TO_Y,
+            x_direction=X_AXIS,
+        ),
+        _cup(own),
+        *_eyes(own),
     ]
-    at = -tines / 2.0
-    walls = [
-        WallProbe(
-            name="tine_thickness_mm",
-            origin=(at, slot + tine / 2.0, -1.0),
-            axis=Y_AXIS,
-            at_mm=0.0,
-            wall_mm=thin + slope * (at + tines),
-            slope=0.0,
-            towards=Z_AXIS,
-            fan_deg=0.2,
-        ),
-        WallProbe(
-            name="fork_thickness_mm",
-            origin=(handle - 2.0, half - back - 1.0, -1.0),
-            axis=Y_AXIS,
-            at_mm=0.0,
-            wall_mm=thick,
-            slope=0.0,
-            towards=Z_AXIS,
-            fan_deg=0.2,
-        ),
-        WallProbe(
-            name="tine_width_mm",
-            origin=(at, 0.0, thin / 2.0),
-            axis=Z_AXIS,
-            at_mm=0.0,
-            wall_mm=tine,
-            slope=0.0,
-            towards=Y_AXIS,
-            fan_deg=0.2,
-        ),
-    ]
-    middle = (own.wedge_end_mm + handle) / 2.0
+    block = (own.block_end_mm - own.step_mm) / 2.0
     return assembled(
         name,
-        [Extruded(name="plate", outline=outline(plan, turned=False), depth_mm=thick)],
         [
-            Extruded(
-                name="wedge",
-                outline=outline(above, turned=False),
-                depth_mm=2.0 * wide,
-                origin=(0.0, wide, 0.0),
-                normal=(0.0, -1.0, 0.0),
-                x_direction=X_AXIS,
-            )
+            Extruded(name="stepped end", outline=_stepped_plan(own), depth_mm=thick),
+            Extruded(name="hook end", outline=_hook_plan(own, low), depth_mm=own.hook_mm),
         ],
-        face_mark(design, (middle, 0.0, thick)),
-        probes,
-        walls,
+        cuts,
+        # On the block's side, which lies on nothing and is struck by nothing.
+        face_mark(design, (block, -half, thick / 2.0), _SQUARE_TO_Y, X_AXIS),
+        _probes(own),
+        _walls(own),
         design,
     )
 
 
+def _probes(own: Fork[float]) -> list[Probe]:
+    """Return where its slots and an eye are measured."""
+    slots = [
+        # Only a slot's closed end is round: a fan of a third of a turn towards the block.
+        Probe(
+            name=f"{which}_slot_mm",
+            origin=(at, 0.0, 0.0),
+            axis=Z_AXIS,
+            at_mm=high,
+            diameter_mm=own.slot_mm,
+            side="inner",
+            reach_mm=50.0,
+            towards=towards,
+            fan_deg=120.0,
+        )
+        for which, at, high, towards in (
+            ("fork", 0.0, own.thick_mm / 4.0, X_AXIS),
+            ("hook", own.seat_at_mm, (own.hook_mm - own.cup_mm) / 2.0, (-1.0, 0.0, 0.0)),
+        )
+    ]
+    eye = Probe(
+        name="eye_diameter_mm",
+        origin=(own.seat_at_mm, own.eyes_mm / 2.0, 0.0),
+        axis=Z_AXIS,
+        at_mm=own.hook_mm / 2.0,
+        diameter_mm=own.eye_mm,
+        side="inner",
+    )
+    return [*slots, eye]
+
+
+def _walls(own: Fork[float]) -> list[WallProbe]:
+    """Return where steps, block, hook end and a tine are measured."""
+    middle = own.slot_mm / 2.0 + own.tine_mm / 2.0
+    flat = (own.step_mm - own.rise_mm / own.slope) / 2.0
+
+    def thick(name: str, at: Point, size: float, towards: Point = Z_AXIS) -> WallProbe:
+        return WallProbe(
+            name=name,
+            origin=at,
+            axis=Y_AXIS if towards is Z_AXIS else Z_AXIS,
+            at_mm=0.0,
+            wall_mm=size,
+            towards=towards,
+            fan_deg=0.2,
+        )
+
+    steps = [
+        thick(
+            f"step_{index + 1}_mm",
+            (-own.tines_mm + index * own.step_mm + flat, middle, -1.0),
+            (index + 1) * own.rise_mm,
+        )
+        for index in range(int(own.steps))
+    ]
+    before = own.block_end_mm + own.reach_mm / 3.0
+    return [
+        *steps,
+        thick("hook_thickness_mm", (before, 0.0, -1.0), own.hook_mm),
+        thick(
+            "tine_width_mm",
+            (-own.tines_mm + own.step_mm * 1.2, 0.0, own.rise_mm / 2.0),
+            own.tine_mm,
+            Y_AXIS,
+        ),
+    ]
+
+
 def views_of_fork(part: ForkPart) -> tuple[View, ...]:
-    """Return the fork from above, the slot's round end at the origin, and from its side."""
-    return _plan(part), _side(part.own)
+    """Return the fork from above, the stepped slot's round end at the origin, and its side."""
+    return _plan(part.own), _side(part.own)
 
 
-def _full_mm(fork: Fork[float]) -> float:
-    """Return where the wedge is full, from the slot's round end [mm]."""
-    return -fork.tines_mm + (fork.thick_mm - fork.thin_mm) / fork.slope
+def _circle(at: float, across: float, size: float) -> Path:
+    radius = size / 2.0
+    return np.array([
+        (at - radius, across, 1.0), (at + radius, across, 1.0), (at - radius, across, 0.0)
+    ])  # fmt: skip
 
 
-def _plan(part: ForkPart) -> View:
-    fork = part.own
-    plan = draw_fork(part, "drawing").adds[0].outline
-    full, half, slot = _full_mm(fork), fork.width_mm / 2.0, fork.slot_mm / 2.0
-    tines, handle = fork.tines_mm, fork.handle_mm
-    open_mm = sqrt(max(square(slot) - square(max(full, 0.0)), 0.0))
+def _plan(own: Fork[float]) -> View:
+    half, hook, slot = own.width_mm / 2.0, own.wide_mm / 2.0, own.slot_mm / 2.0
+    tines, block, at = own.tines_mm, own.block_end_mm, own.seat_at_mm
+    end, eye = at + own.end_mm, own.eyes_mm / 2.0
+    rim = cup_rim(own) / 2.0
+    turn = np.arcsin(min(slot / rim, 1.0))
+    steps: list[Line] = []
+    for u, _ in _stairs(own)[1:]:
+        # A step that reaches the slot's round end stands beside it.
+        clear = slot if u <= 0.0 else sqrt(max(square(slot) - square(u), 0.0))
+        steps += [(u, clear, u, half), (u, -half, u, -clear)]
+    # The cup's rim, open where the slot is: from the slot's edge round behind to the other edge.
+    bulge = float(np.tan((2.0 * np.pi - 2.0 * turn) / 4.0))
+    ends = rim * np.cos(turn), rim * np.sin(turn)
+    cup = np.array([(at + ends[0], ends[1], bulge), (at + ends[0], -ends[1], 0.0)])
+    wider = max(half, hook)
     above = (
         Along(name="tine_length_mm", start=(-tines, half), end=(0.0, half)),
-        Along(name="handle_length_mm", start=(0.0, half), end=(handle, half)),
+        Along(name="cup_from_block_mm", start=(block, hook), end=(at, hook)),
+        Along(name="hook_end_mm", start=(at, hook), end=(end, hook)),
     )
-    below = Along(name="envelope_x_mm", start=(-tines, -half), end=(handle, -half))
+    whole = Along(name="envelope_x_mm", start=(-tines, -half), end=(end, -hook))
+    below = (
+        Along(
+            name="fork_step_mm",
+            start=(-tines, -half),
+            end=(-tines + own.step_mm, -half),
+            before=True,
+        ),
+        Along(name="block_length_mm", start=(0.0, -half), end=(block, -half)),
+    )
     left = (
         (Along(name="fork_slot_mm", start=(-tines, -slot), end=(-tines, slot)),),
         (Along(name="tine_width_mm", start=(-tines, -half), end=(-tines, -slot), before=True),),
+        (Along(name="envelope_y_mm", start=(-tines, -half), end=(-tines, half)),)
+        if half >= hook
+        else (),
     )
-    right = Along(name="envelope_y_mm", start=(handle, -half), end=(handle, half))
+    right = (
+        (
+            Along(
+                name="eye_diameter_mm",
+                start=(at, eye - own.eye_mm / 2.0),
+                end=(at, eye + own.eye_mm / 2.0),
+                sign=DIAMETER,
+            ),
+        ),
+        (Along(name="eye_spacing_mm", start=(at, -eye), end=(at, eye)),),
+        (Along(name="hook_width_mm", start=(end, -hook), end=(end, hook)),),
+    )
     return View(
         title="from above",
-        left_out="corners and edges",
-        visible=(closed(plan),),
-        edges=((full, open_mm, full, half), (full, -half, full, -open_mm)),
-        axes=((-tines, 0.0, handle, 0.0),),
-        stacks=(
-            Stack(side=1, clear_mm=half, tiers=(above,)),
-            Stack(clear_mm=half, tiers=((below,),)),
-            Stack(axis="v", side=-1, clear_mm=tines, tiers=left),
-            Stack(axis="v", side=1, clear_mm=handle, tiers=((right,),)),
+        left_out="corners, edges, edges of the eyes",
+        visible=(
+            closed(_stepped_plan(own)),
+            closed(_hook_plan(own, block)),
+            _circle(at, eye, own.eye_mm),
+            _circle(at, -eye, own.eye_mm),
+            cup,
         ),
+        edges=tuple(steps),
+        axes=((-tines, 0.0, end, 0.0), (at, -hook, at, hook)),
+        stacks=(
+            Stack(side=1, clear_mm=wider, tiers=(above,)),
+            Stack(clear_mm=wider, tiers=(below, (whole,))),
+            Stack(axis="v", side=-1, clear_mm=tines, tiers=tuple(tier for tier in left if tier)),
+            Stack(axis="v", side=1, clear_mm=end, tiers=right),
+        ),
+    )  # fmt: skip
+
+
+def _side(own: Fork[float]) -> View:
+    tines, thick, hook, block = own.tines_mm, own.thick_mm, own.hook_mm, own.block_end_mm
+    end = own.seat_at_mm + own.end_mm
+    stairs = _stairs(own)
+    rise = Along(name="fork_rise_mm", start=(-tines, 0.0), end=(-tines, own.rise_mm), before=True)
+    flat = Along(
+        name="hook_thickness_mm", start=(end, 0.0), end=(end, hook), level=True, before=True
     )
-
-
-def _side(fork: Fork[float]) -> View:
-    full, thick, thin = _full_mm(fork), fork.thick_mm, fork.thin_mm
-    tines, handle = fork.tines_mm, fork.handle_mm
-    corners = [(-tines, 0.0), (handle, 0.0), (handle, thick), (full, thick), (-tines, thin)]
-    end = Along(name="tine_end_mm", start=(-tines, 0.0), end=(-tines, thin), before=True)
-    whole = Along(name="fork_thickness_mm", start=(handle, 0.0), end=(handle, thick), level=True)
-    ray = 0.3 * (handle - full)
+    whole = Along(name="fork_thickness_mm", start=(block, 0.0), end=(block, thick), level=True)
+    ray = 0.25 * own.tines_mm
+    corner = stairs[-2]
+    floor = hook - own.cup_mm
+    rim = cup_rim(own) / 2.0
+    cup = (own.seat_at_mm - rim, floor, own.seat_at_mm + rim, floor)
     return View(
-        title=f"from the side; rise of the wedge {fork.slope:g}",
-        visible=(closed(np.array([(u, v, 0.0) for u, v in corners])),),
+        title=f"from the side; {own.steps:.0f} steps",
+        visible=(closed(np.array([(u, v, 0.0) for u, v in stepped_side(own)])),),
+        hidden=(cup,),
         stacks=(
-            Stack(axis="v", side=-1, clear_mm=tines, tiers=((end,),)),
-            Stack(axis="v", side=1, clear_mm=handle, tiers=((whole,),)),
+            Stack(axis="v", side=-1, clear_mm=tines, tiers=((rise,),)),
+            Stack(axis="v", side=1, clear_mm=end, tiers=((flat,), (whole,))),
         ),
-        # The slope against the flat of the handle, above it where nothing else stands.
+        notes=(
+            Note(
+                words="cup {size} deep",
+                at=(own.seat_at_mm, hook),
+                name="cup_depth_mm",
+                size_mm=own.cup_mm,
+            ),
+        ),
+        # The ramp against the flat of its step, beside it where nothing else stands.
         angles=(
             Angle(
                 name="fork_slope_deg",
-                corner=(full, thick),
+                corner=corner,
                 along=(ray, 0.0),
-                aslant=(ray, ray * fork.slope),
+                aslant=(ray, ray * own.slope),
             ),
         ),
     )
@@ -435,10 +834,10 @@ def _side(fork: Fork[float]) -> View:
 
 FORK = Kind(
     name="fork",
-    title="fork for freeing a tip",
+    title="stepped fork: gauge, pull hook and wedge",
     letter="F",
     mark="face",
-    openings=1,
+    openings=3,
     size=size_fork,
     draw=draw_fork,
     views=views_of_fork,
@@ -447,4 +846,5 @@ FORK = Kind(
     needs=frozenset({"tool", "fork"}),
     sizes=_OWN_SIZES,
     needs_bit=True,
+    host=host_kind,
 )
