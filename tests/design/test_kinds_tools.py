@@ -9,8 +9,8 @@ from barbwright.checks.corners import worst_case
 from barbwright.checks.driving import drive_forces
 from barbwright.checks.table import judge_all, overall, wanted
 from barbwright.design.draw import shape_of
+from barbwright.design.foot import foot_height
 from barbwright.design.kinds import CONNECTORS, KINDS, TOOLS
-from barbwright.design.kinds.fork import foot_height
 from barbwright.design.part import FORCED_SIZES, design_part, dimensions
 from barbwright.design.refusals import refusals, refused
 from barbwright.design.tip import hand_travel

@@ -7,8 +7,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from barbwright.design.foot import foot_height
 from barbwright.report.in_use import in_use
-from example_job import design_of
+from example_job import design_of, outcomes_of
 
 NS = "{http://www.w3.org/2000/svg}"
 
@@ -25,7 +26,7 @@ def panels(kind, settings=(), **more):
 @pytest.mark.parametrize("kind", ["elbow", "tee", "tip"])
 def test_a_part_stands_in_its_hole_as_wide_as_the_drawing_says(kind):
     design = design_of(kind)
-    _, (hole, _) = panels(kind)
+    _, (hole, *_) = panels(kind)
     polygons = [points_of(one) for one in hole.findall(f"{NS}polygon")]
     wood, bark, bored = polygons[:3]
     conditions, tip = design.conditions, design.tip
@@ -45,7 +46,7 @@ def test_a_part_stands_in_its_hole_as_wide_as_the_drawing_says(kind):
 def test_the_driver_stands_with_its_roof_on_the_pad_and_its_wings_are_as_wide_as_drawn(kind):
     own = design_of("driver", ("arms=1" if kind == "elbow" else "arms=2",)).own
     design = design_of(kind)
-    _, (_, under) = panels(kind)
+    _, (_, under, *_) = panels(kind)
     polygons = [points_of(one) for one in under.findall(f"{NS}polygon")]
     highest = -min(points[:, 1].min() for points in polygons)
     roof = float(design.hub.pad_height_mm)
@@ -60,6 +61,59 @@ def test_a_drivers_own_sheet_shows_the_part_it_is_for():
     assert in_use(design_of("driver", ("arms=2",))) == in_use(design_of("tee"))
 
 
+def test_a_forks_own_sheet_shows_the_part_it_is_for_and_other_sizes_by_hand():
+    assert in_use(design_of("fork", ("arms=2",))) == in_use(design_of("tee"))
+    assert in_use(design_of("fork", ("arms=2", "tine=20mm"))) != in_use(design_of("tee"))
+
+
+def tool_of(panel):
+    """The largest body in the tools' colour, and how far up its foot stands."""
+    found = [one for one in panel.findall(f"{NS}polygon") if one.get("fill") == "#d5e0ea"]
+    return max((points_of(one) for one in found), key=lambda points: np.ptp(points[:, 1]))
+
+
+@pytest.mark.parametrize("kind", ["elbow", "tee", "tip"])
+def test_the_forks_steps_lie_flat_on_the_bark_and_meet_the_part_from_below(kind):
+    arms = {"elbow": ("arms=1",), "tee": ("arms=2",), "tip": ()}[kind]
+    own, design = design_of("fork", arms).own, design_of(kind)
+    _, (_, _, fork, _) = panels(kind)
+    tool = tool_of(fork)
+    polygons = [points_of(one) for one in fork.findall(f"{NS}polygon")]
+    bark = polygons[1]
+    # Down is positive here.
+    assert tool[:, 1].max() == pytest.approx(bark[:, 1].min(), abs=0.02)
+    assert np.ptp(tool[:, 1]) == pytest.approx(float(own.thick_mm), abs=0.02)
+    assert np.ptp(tool[:, 0]) == pytest.approx(float(own.length_mm), abs=0.02)
+    # So many steps go under as the gap holds, and the picture says so.
+    foot = float(foot_height(design, own.slot_mm)) - float(design.seat_root_mm)
+    free = bark[:, 1].min() + foot
+    said = " ".join(text.text for text in fork.findall(f"{NS}text"))
+    assert f"count the steps that go under: {int(free / 2.0)}" in said
+    assert "home: 4 fewer than by hand" in said
+    # What stands left of the part is the block, over no more than the gap at its middle.
+    under = [-v for u, v in tool if abs(u) < 1.0]
+    assert max(under, default=0.0) <= foot + 1e-6
+
+
+@pytest.mark.parametrize("kind", ["elbow", "tee", "tip"])
+def test_the_pull_goes_up_from_eye_to_eye_in_line_with_the_tip(kind):
+    arms = {"elbow": ("arms=1",), "tee": ("arms=2",), "tip": ()}[kind]
+    own = design_of("fork", arms).own
+    _, (*_, pull) = panels(kind)
+    lines = [
+        [float(line.get(key)) for key in ("x1", "y1", "x2", "y2")]
+        for line in pull.findall(f"{NS}line")
+    ]
+    strands = sorted(x for x, low, end, high in lines if x == end != 0.0 and abs(low - high) > 10)
+    assert len(strands) == 2
+    assert strands[1] - strands[0] == pytest.approx(float(own.eyes_mm), abs=0.02)
+    assert sum(strands) == pytest.approx(0.0, abs=0.02)
+    said = [text.text for text in pull.findall(f"{NS}text")]
+    newtons = outcomes_of(kind)["wood_hold"].advice["pull_n"]
+    assert f"{newtons:.0f} N" in said
+    assert ("never by an arm or tube" in said) == (kind != "tip")
+
+
 @pytest.mark.parametrize("kind", ["barb", "cap", "collar"])
 def test_what_is_not_tapped_in_has_no_picture(kind):
     assert in_use(design_of(kind)) == ""
@@ -72,9 +126,18 @@ def test_it_is_plain_svg_that_needs_nothing_from_outside():
 
 
 def test_no_word_lies_on_another():
-    for kind in ("elbow", "tip"):
+    for kind in ("elbow", "tee", "tip"):
         root, groups = panels(kind)
         for group in groups:
-            heights = sorted(float(text.get("y")) for text in group.findall(f"{NS}text"))
-            assert all(b - a > 2.8 for a, b in pairwise(heights))
+            texts = group.findall(f"{NS}text")
+            # What stands in the middle of something stands away from the column of words.
+            for column in ("middle", None):
+                heights = sorted(
+                    float(one.get("y")) for one in texts if one.get("text-anchor") == column
+                )
+                assert all(b - a > 3.2 for a, b in pairwise(heights))
+            right = [float(one.get("x")) for one in texts if one.get("text-anchor") is None]
+            for one in texts:
+                if one.get("text-anchor"):
+                    assert float(one.get("x")) + len(one.text) < min(right)
         assert root.get("role") == "img"

@@ -18,16 +18,17 @@ from barbwright.design.outline import polyline
 from barbwright.design.shape import Extruded, Revolved, Shape
 from barbwright.design.single import single
 from barbwright.design.tip import proving_pull
+from barbwright.equations import square
 from barbwright.say import millimetres
 
 Points = NDArray[np.float64]
 
-TEXT_MM = 2.6
-_WORDS_MM = 34.0
+TEXT_MM = 3.0
+_WORDS_MM = 46.0
 # What is shown of the wood to either side of the hole.
 _WOOD_MM = 13.0
-# Colours of sound wood, bark and nothing.
-_WOOD, _BARK, _NONE = "#e9dcc3", "#c9b48f", "#fff"
+# Colours of sound wood, bark, nothing (or the part itself), and of a tool.
+_WOOD, _BARK, _NONE, _TOOL = "#e9dcc3", "#c9b48f", "#fff", "#d5e0ea"
 
 
 @dataclass(kw_only=True, eq=False)
@@ -40,8 +41,8 @@ class Panel:
         What it shows.
     blocks : list of (points, str)
         Flat areas and their colour, from the back to the front [mm].
-    bodies : list of list of points
-        Bodies joined of several outlines, from the back to the front [mm].
+    bodies : list of (list of points, str)
+        Bodies joined of several outlines and their colour, from the back to the front [mm].
     lines : list of (float, float, float, float)
         From and to [mm].
     words, centred : list of (float, float, str)
@@ -50,7 +51,7 @@ class Panel:
 
     title: str
     blocks: list[tuple[Points, str]] = field(default_factory=list)
-    bodies: list[list[Points]] = field(default_factory=list)
+    bodies: list[tuple[list[Points], str]] = field(default_factory=list)
     lines: list[tuple[float, float, float, float]] = field(default_factory=list)
     words: list[tuple[float, float, str]] = field(default_factory=list)
     centred: list[tuple[float, float, str]] = field(default_factory=list)
@@ -67,9 +68,9 @@ class Panel:
         self._reach(corners)
         self.blocks.append((corners, fill))
 
-    def _body(self, outlines: Iterable[Points]) -> None:
-        self.bodies.append(list(outlines))
-        for points in self.bodies[-1]:
+    def _body(self, outlines: Iterable[Points], fill: str = _NONE) -> None:
+        self.bodies.append((list(outlines), fill))
+        for points in self.bodies[-1][0]:
             self._reach(points)
 
     def _line(self, x0: float, y0: float, x1: float, y1: float) -> None:
@@ -84,6 +85,8 @@ class Panel:
 
     def _inside(self, x: float, y: float, text: str) -> None:
         """Write about a point, with nothing to it."""
+        half = _WORDS_MM / 2.0
+        self._reach([(x - half, y - TEXT_MM), (x + half, y + TEXT_MM)])
         self.centred.append((x, y, text))
 
     def _arrow(self, x: float, start: float, end: float) -> None:
@@ -97,8 +100,10 @@ class Panel:
         for way in (-1.2, 1.2):
             self._line(end, y, end - 2.4, y + way)
 
-    def _rectangle(self, left: float, low: float, right: float, high: float) -> None:
-        self._body([np.array([(left, low), (right, low), (right, high), (left, high)])])
+    def _rectangle(
+        self, left: float, low: float, right: float, high: float, fill: str = _TOOL
+    ) -> None:
+        self._body([np.array([(left, low), (right, low), (right, high), (left, high)])], fill)
 
 
 def panels_in_use(design: Design) -> tuple[Panel, ...]:
@@ -176,12 +181,14 @@ def _standing(part: Design[float]) -> _Standing:
     return _Standing(hole, wood, bark, bark - tip.hole_depth_mm)
 
 
-def _planted(panel: Panel, part: Design[float], wide: float, *, across_arms: bool) -> _Standing:
+def _planted(
+    panel: Panel, part: Design[float], left: float, right: float, *, across_arms: bool
+) -> _Standing:
     """Draw the wood round a part that stands in it, and the part."""
     at = _standing(part)
     deep = at.floor_mm - 4.0
-    panel._block(-wide, deep, wide, at.wood_mm, _WOOD)
-    panel._block(-wide, at.wood_mm, wide, at.bark_mm, _BARK)
+    panel._block(left, deep, right, at.wood_mm, _WOOD)
+    panel._block(left, at.wood_mm, right, at.bark_mm, _BARK)
     panel._block(-at.hole_mm / 2.0, at.floor_mm, at.hole_mm / 2.0, at.bark_mm, _NONE)
     panel._body(_silhouette(part.kind.draw(part, "part"), across_arms=across_arms))
     return at
@@ -193,7 +200,7 @@ def _in_its_hole(part: Design[float]) -> Panel:
     assert tip is not None
     panel = Panel(title="In its hole")
     wide = max(_WOOD_MM, _standing(part).hole_mm)
-    at = _planted(panel, part, wide, across_arms=False)
+    at = _planted(panel, part, -wide, wide, across_arms=False)
     bark = at.bark_mm - at.wood_mm
     words = panel.most[0] + 4.0
     panel._words(words, at.wood_mm - tip.contact_mm, "sound wood", wide)
@@ -211,24 +218,42 @@ def _over_its_fork(part: Design[float], tool: Design[float]) -> Panel:
     assert isinstance(own, Fork)
     assert tip is not None
     panel = Panel(title="Its fork under it: gauge, and wedge")
-    wide = own.tines_mm + _WOOD_MM
-    at = _planted(panel, part, wide, across_arms=True)
-    free = -part.seat_root_mm + float(foot_height(part, own.slot_mm)) - at.bark_mm
+    stands = _standing(part)
+    free = -part.seat_root_mm + foot_height(part, own.slot_mm) - stands.bark_mm
     under = min(max(int(free / own.rise_mm), 1), int(own.steps))
-    # Its thin ends have gone by, and the step that just fits lies below the part's middle.
-    shift = -own.tines_mm + (under - 0.5) * own.step_mm
-    fork = np.array([(shift - u, v + at.bark_mm) for u, v in stepped_side(own)])
+    shift = _goes_under(part, own, free)
+    fork = np.array([(shift - u, v + stands.bark_mm) for u, v in stepped_side(own)])
+    right = max(float(fork[:, 0].max()), _WOOD_MM) + 3.0
+    _planted(panel, part, float(fork[:, 0].min()) - 3.0, right, across_arms=True)
     _arms_end_on(panel, part)
-    panel._body([fork])
-    left = panel.least[0]
-    panel._arrow_right(left - 12.0, left - 2.0, at.bark_mm + own.thick_mm / 2.0)
+    panel._body([fork], _TOOL)
+    back, middle = shift - own.block_end_mm, stands.bark_mm + own.thick_mm * 0.6
+    panel._arrow_right(back - 13.0, back - 1.0, middle)
+    panel._inside(back - 15.0, middle + 4.0, "to free: tap lightly")
     words = panel.most[0] + 4.0
     fewer = int(np.ceil(float(tip.contact_mm) / tip.tick_pitch_mm - 1e-9))
-    high = at.bark_mm + own.rise_mm
-    panel._words(words, high + 8.0, f"{under} steps go under here", own.step_mm)
-    panel._words(words, high + 3.5, f"tap until {fewer} fewer do", own.step_mm)
-    panel._words(words, at.wood_mm - tip.contact_mm, "flat on the bark", wide)
+    top = stands.bark_mm + under * own.rise_mm
+    panel._words(words, top + 1.0, f"count the steps that go under: {under}", own.step_mm / 2.0)
+    panel._words(words, top - 4.5, f"home: {fewer} fewer than by hand", own.step_mm * 2.0)
+    panel._words(words, stands.wood_mm + 1.0, "lies flat on the bark", right)
     return panel
+
+
+def _goes_under(part: Design[float], own: Fork[float], free_mm: float) -> float:
+    """Return how far right of its middle the slot's round end stays when steps meet the part [mm].
+
+    Ring or ball rest on the slot's edges, as long as they reach over it.
+    """
+    reach = float(np.sqrt(max(square(own.foot_mm) - square(own.slot_mm), 0.0))) / 2.0
+    along = np.linspace(-reach, reach, 201)
+    rounded = reach - np.sqrt(np.maximum(square(reach) - square(along), 0.0))
+    foot = free_mm + (rounded if part.hub is not None else 0.0 * along)
+    stairs = np.array(stepped_side(own)[:4:-1])
+    for shift in np.arange(0.0, -own.tines_mm, -0.05):
+        thick = np.interp(shift - along, stairs[:, 0], stairs[:, 1], left=0.0)
+        if np.all(thick <= foot + 1e-9):
+            return float(shift)
+    return -own.tines_mm
 
 
 def _arms_end_on(panel: Panel, part: Design[float]) -> None:
@@ -242,14 +267,13 @@ def _arms_end_on(panel: Panel, part: Design[float]) -> None:
 
 def _pulled(part: Design[float], tool: Design[float], pull_n: float) -> Panel:
     """Return the part over the hook, a cord from eye to eye, and a scale in line with its tip."""
-    own, tip = tool.own, part.tip
+    own = tool.own
     assert isinstance(own, Fork)
-    assert tip is not None
     panel = Panel(title="The pull that proves it")
-    foot = -part.seat_root_mm + float(foot_height(part, own.slot_mm))
-    low = foot - own.hook_mm + own.cup_mm
-    panel._rectangle(-own.width_mm / 2.0, low, own.width_mm / 2.0, low + own.thick_mm)
-    at = _planted(panel, part, own.width_mm / 2.0 + 4.0, across_arms=True)
+    foot = -part.seat_root_mm + foot_height(part, own.slot_mm)
+    low, half = foot - own.hook_mm + own.cup_mm, own.width_mm / 2.0
+    panel._rectangle(-half, low, half, low + own.thick_mm)
+    at = _planted(panel, part, -half - 4.0, half + 4.0, across_arms=True)
     _arms_end_on(panel, part)
     panel._rectangle(-own.wide_mm / 2.0, low, own.wide_mm / 2.0, low + own.hook_mm)
     top = float(panel.most[1])
@@ -261,13 +285,13 @@ def _pulled(part: Design[float], tool: Design[float], pull_n: float) -> Panel:
     _scale(panel, hook, f"{pull_n:.0f} N")
     words = panel.most[0] + 4.0
     panel._words(words, float(panel.most[1]) - 4.0, "slowly, in line with the tip", 1.5)
-    panel._words(words, hook + 8.0, "scale", 6.0)
+    panel._words(words, hook + 8.0, "luggage scale", 7.0)
     panel._words(words, top + 2.0, "cord from eye to eye", own.eyes_mm / 2.0)
     if part.hub is not None:
-        panel._words(words, 0.0, "never by an arm", part.barbs[0].crest_mm / 2.0)
+        panel._words(words, 0.0, "never by an arm or tube", part.barbs[0].crest_mm / 2.0)
     panel._words(words, low + own.hook_mm / 2.0, "hook end of its fork", own.wide_mm / 2.0)
-    panel._words(words, (at.wood_mm + at.bark_mm) / 2.0, "valve shut, line vented",
-                 own.width_mm / 2.0 + 4.0)  # fmt: skip
+    middle = (at.wood_mm + at.bark_mm) / 2.0
+    panel._words(words, middle, "valve shut, line vented, tube slack", half + 4.0)
     return panel
 
 
@@ -278,7 +302,7 @@ def _scale(panel: Panel, hook: float, said: str) -> None:
     for start, end in pairwise(bend):
         panel._line(*start, *end)
     panel._line(0.0, hook + 1.5, 0.0, hook + 4.0)
-    panel._rectangle(-7.0, hook + 4.0, 7.0, hook + 13.0)
+    panel._rectangle(-7.0, hook + 4.0, 7.0, hook + 13.0, _NONE)
     panel._inside(0.0, hook + 8.5, said)
     panel._arrow(0.0, hook + 15.0, hook + 25.0)
 
@@ -295,7 +319,8 @@ def _under_its_driver(part: Design[float], driver: Design[float]) -> Panel:
         assert part.ring is not None
         foot = part.ring.thickness_mm
     shape = driver.kind.draw(driver, "driver")
-    panel._body([points + np.array([0.0, foot]) for points in _silhouette(shape, across_arms=True)])
+    seen = _silhouette(shape, across_arms=True)
+    panel._body([points + np.array([0.0, foot]) for points in seen], _TOOL)
     if part.hub is not None:
         half, high = own.slot_mm / 2.0, foot + own.slot_height_mm
         turns = np.linspace(0.0, np.pi, 24)

@@ -12,7 +12,6 @@ _MARGIN_MM = 3.0
 _A_ROW = 2
 _LINE_MM = 0.35
 _EDGE = f'fill="none" stroke="#000" stroke-width="{2.0 * _LINE_MM}" stroke-linejoin="round"'
-_INSIDE = 'fill="#fff" stroke="none"'
 
 
 def in_use(design: Design) -> str:
@@ -40,9 +39,9 @@ def _polygon(points: Iterable[Sequence[float]], how: str) -> str:
 def _drawn(panel: Panel) -> str:
     """Return a panel's marks; of a joined body all edges first, then all insides over them."""
     marks = [_polygon(points, f'fill="{fill}" stroke="none"') for points, fill in panel.blocks]
-    for body in panel.bodies:
+    for body, fill in panel.bodies:
         marks += [_polygon(points, _EDGE) for points in body]
-        marks += [_polygon(points, _INSIDE) for points in body]
+        marks += [_polygon(points, f'fill="{fill}" stroke="none"') for points in body]
     marks += [
         f'<line x1="{x0:.2f}" y1="{-y0:.2f}" x2="{x1:.2f}" y2="{-y1:.2f}" stroke="#000" '
         f'stroke-width="{_LINE_MM}"/>'
