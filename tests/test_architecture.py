@@ -23,9 +23,11 @@ ORDER = (
     "chain",
     "solid",
     "checks",
+    "logs",
     "job",
     "design",
     "catalog",
+    "inference",
     "equations",
     "say",
     "units",
@@ -51,6 +53,7 @@ HOMES = {
     "lib3mf": {"export", "reread"},
     "pint": {"units"},
     "jinja2": {"report", "order"},
+    "polars": {"logs"},
 }
 # Slow to import, so only inside the function that needs them.
 LATE = {*HOMES, "scipy", "fluids", "matplotlib", "platformdirs"} - {"typer", "click"}

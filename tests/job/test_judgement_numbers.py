@@ -137,8 +137,8 @@ def _without_cures(monkeypatch):
     monkeypatch.setattr(remedy, "cures", lambda *_job_and_kind: Cures(()))
 
 
-# Of a chain by tests/jobs_chain, of a calibrated service by tests/calibrate.
-ELSEWHERE = ("chain_", "calibration_")
+# Of a chain by tests/jobs_chain, of a calibrated service by tests/calibrate, of logs by tests/jobs.
+ELSEWHERE = ("chain_", "calibration_", "log_")
 
 
 @pytest.mark.parametrize("name", [name for name in JUDGEMENTS if not name.startswith(ELSEWHERE)])

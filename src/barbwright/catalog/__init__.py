@@ -13,6 +13,14 @@ from barbwright.catalog.folders import (
 )
 from barbwright.catalog.lookup import find, nearest_names
 from barbwright.catalog.materials import FLUID_CLASSES, Material, find_material, materials
+from barbwright.catalog.measured import (
+    BenchReading,
+    Measured,
+    MeasuredRecord,
+    measured_key,
+    measured_records,
+    save_measured,
+)
 from barbwright.catalog.services import (
     Service,
     clear_older_defaults,
@@ -48,11 +56,14 @@ from barbwright.catalog.woods import Wood, find_wood, find_woods, woods
 
 __all__ = [
     "FLUID_CLASSES",
+    "BenchReading",
     "Bit",
     "CrossingBores",
     "HubCrossing",
     "Judgement",
     "Material",
+    "Measured",
+    "MeasuredRecord",
     "Service",
     "Tube",
     "TubeKind",
@@ -74,11 +85,14 @@ __all__ = [
     "judgements",
     "match_tube",
     "materials",
+    "measured_key",
+    "measured_records",
     "nearest_bits",
     "nearest_names",
     "parse_bit",
     "profile_files",
     "profile_folders",
+    "save_measured",
     "save_service",
     "service_id",
     "services",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import os
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
@@ -11,7 +12,7 @@ from typing import Any, TypeVar
 import tomli
 
 from barbwright.catalog.validate import faults_in, load_schema
-from barbwright.errors import Fault, InputError
+from barbwright.errors import BuildError, Fault, InputError
 
 R = TypeVar("R")
 
@@ -19,7 +20,7 @@ USER_FOLDER_VARIABLE = "BARBWRIGHT_PROFILES"
 
 # One place says which files make a table; a single file stands for a table that has no folder.
 TABLES = ("materials", "tubing", "woods", "bits", "uptake", "crossing_bores", "hub_crossing",
-          "tube_contact", "judgement", "kits", "services")  # fmt: skip
+          "tube_contact", "judgement", "kits", "services", "measured", "trees")  # fmt: skip
 
 
 @functools.cache
@@ -165,3 +166,46 @@ def load_table(
     if faults:
         raise InputError(faults)
     return records
+
+
+def save_user_file(folder: str, name: str, text: str) -> Path:
+    """Write a file of the user's own profile; an interrupt leaves the old file or none.
+
+    Parameters
+    ----------
+    folder, name : str
+        Folder inside the user's profile, and file name [-].
+    text : str
+        Its whole content [-].
+
+    Raises
+    ------
+    BuildError
+        When it cannot be written.
+    """
+    path = user_folder() / folder / name
+    temporary = None
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, aside = tempfile.mkstemp(prefix=f".{path.stem}-", suffix=".part", dir=path.parent)
+        temporary = Path(aside)
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+        temporary.chmod(0o644)
+        os.replace(temporary, path)
+        temporary = None
+        forget_files()
+    except OSError as error:
+        raise BuildError(
+            Fault("cannot write the profile", given=f"{path}: {error.strerror or error}")
+        ) from error
+    finally:
+        if temporary is not None:
+            temporary.unlink(missing_ok=True)
+    return path
+
+
+def toml_text(value: str) -> str:
+    """Return a text as TOML writes it: escaped, nothing unprintable in it [-]."""
+    plain = "".join(letter for letter in value if letter.isprintable())
+    return '"' + plain.replace("\\", "\\\\").replace('"', '\\"') + '"'

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import re
-import tempfile
 import unicodedata
 from dataclasses import dataclass
 from dataclasses import replace as changed
 from pathlib import Path
 from typing import Any
 
-from barbwright.catalog.folders import forget_files, load_table, user_folder
+from barbwright.catalog.folders import load_table, save_user_file, toml_text, user_folder
 from barbwright.catalog.lookup import find
-from barbwright.errors import BuildError, Fault, InputError, quoted
+from barbwright.errors import Fault, InputError, quoted
 
 _TABLE = "services"
 
@@ -228,38 +226,15 @@ def save_service(service: Service, *, replace: bool = False) -> Path:
         raise InputError(
             Fault("this service is calibrated already", given=str(path), do="--force to replace it")
         )
-    temporary = None
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=f".{service.id}-", suffix=".part", dir=folder)
-        temporary = Path(name)
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(_toml(service))
-        temporary.chmod(0o644)
-        os.replace(temporary, path)
-        temporary = None
-        forget_files()
-    except OSError as error:
-        raise BuildError(
-            Fault("cannot write the profile", given=f"{path}: {error.strerror or error}")
-        ) from error
-    finally:
-        if temporary is not None:
-            temporary.unlink(missing_ok=True)
-    return path
+    return save_user_file(_TABLE, path.name, _toml(service))
 
 
 def _toml(service: Service) -> str:
-    def text(value: str) -> str:
-        # A basic string: quotes and backslashes escaped, nothing unprintable in it.
-        plain = "".join(letter for letter in value if letter.isprintable())
-        return '"' + plain.replace("\\", "\\\\").replace('"', '\\"') + '"'
-
-    answers = ", ".join(text(answer) for answer in service.answers)
+    answers = ", ".join(toml_text(answer) for answer in service.answers)
     return (
         "# Written by `barbwright calibrate` from what was found on a coupon. Lengths in mm.\n"
-        f"name = {text(service.name)}\n"
-        f"material = {text(service.material)}\n"
+        f"name = {toml_text(service.name)}\n"
+        f"material = {toml_text(service.material)}\n"
         f"outside_offset_mm = {float(service.outside_offset_mm)!r}\n"
         f"bore_offset_mm = {float(service.bore_offset_mm)!r}\n"
         f"tolerance_mm = {float(service.tolerance_mm)!r}\n"

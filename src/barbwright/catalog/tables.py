@@ -93,7 +93,11 @@ class TubeContact:
 
 @dataclass(frozen=True, kw_only=True)
 class Judgement:
-    """A number no standard hands us: its value, unit, sensible range, meaning and status."""
+    """A number no standard hands us: its value, unit, sensible range, meaning and status.
+
+    What a bench day may measure has a prior as well: nine in ten lie within its median over and
+    times its factor, for the reason given.
+    """
 
     name: str
     value: float
@@ -103,6 +107,9 @@ class Judgement:
     meaning: str
     status: str
     source: str
+    prior_median: float | None = None
+    prior_factor: float | None = None
+    prior_reason: str = ""
 
     @property
     def whole(self) -> bool:
@@ -199,6 +206,11 @@ def _make_judgement(data: dict[str, Any], path: str) -> list[tuple[str, Judgemen
         Fault(f"{path}: {name}: outside its own range", str(j.value), f"{j.least} to {j.most}")
         for name, j in found
         if not j.least <= j.value <= j.most
+    ]
+    faults += [
+        Fault(f"{path}: {name}: a prior needs prior_median, prior_factor and prior_reason")
+        for name, j in found
+        if len({j.prior_median is None, j.prior_factor is None, not j.prior_reason}) > 1
     ]
     if faults:
         raise InputError(faults)

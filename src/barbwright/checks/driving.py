@@ -17,6 +17,7 @@ from barbwright.checks.result import (
     together,
 )
 from barbwright.checks.wood import NO_WOOD, relaxed_contacts
+from barbwright.design.measured import shares
 from barbwright.design.tip import Tip, proving_pull
 from barbwright.equations import Number
 from barbwright.equations.blow import blow_travel, leaning_of_offset
@@ -77,6 +78,9 @@ def drive_forces(case: WorstCase, travel_mm: Number, hole_mm: Number) -> tuple[A
         )
         for name in ("expected", "upper")
     )
+    found = shares(case.conditions.measured, "drive", rules, tip.taper)
+    if found is not None:
+        expected, upper = found[1] * expected, found[2] * expected
     return np.asarray(expected), np.asarray(upper)
 
 
@@ -318,6 +322,15 @@ def freeing_forces(case: WorstCase, name: str) -> tuple[Array, Array]:
     area = seat_area(case.hole_mm, tip.taper, length)
     mean = case.hole_mm + tip.taper * length / 2.0
     torque = freeing_torque(contact, area, mean, mu)
+    found = shares(case.conditions.measured, "twist", rules)
+    if found is not None:
+        share = found[1] if name == "expected" else found[2]
+        torque = share * freeing_torque(
+            rules["removal_crush_expected"] * case.conditions.wood.crush_mpa,
+            area,
+            mean,
+            rules["removal_friction_expected"],
+        )
     pull = np.maximum(holding_force(contact, area, tip.taper, mu), 0.0)
     return np.asarray(torque), np.asarray(pull)
 

@@ -15,6 +15,7 @@ from barbwright.checks.result import (
     not_checked,
     together,
 )
+from barbwright.design.measured import shares
 from barbwright.equations import Number, square
 from barbwright.equations.cylinder import barlow_pressure, end_thrust
 from barbwright.equations.grip import friction_grip
@@ -243,6 +244,9 @@ def grip(case: WorstCase, barb: BarbCorner) -> tuple[Array, Array]:
         most = pull_off_n(barb, wall, mu, pressure)
         held.append(np.minimum(friction + bite, most) + clamped)
     lower, mean = held
+    found = shares(case.conditions.measured, "grip", rules)
+    if found is not None:
+        lower, mean = found[0] * mean, found[1] * mean
     return lower, np.maximum(lower, mean)
 
 
@@ -305,6 +309,10 @@ def push_on(case: WorstCase) -> Finding:
             "push", barb, warm, rules["push_on_friction_expected"], narrowest=True
         ).value
         upper = reading("push", barb, cold, rules["push_on_friction_upper"], narrowest=True).upper
+        found = shares(case.conditions.measured, "push", rules)
+        if found is not None:
+            # A cold, dry tube was not pushed: its number stays, unless a warm one needs more.
+            expected, upper = found[1] * expected, np.maximum(upper, found[2] * expected)
         findings.append(
             (
                 expected,

@@ -13,6 +13,7 @@ from barbwright.checks.result import (
     single,
     together,
 )
+from barbwright.design.measured import shares
 from barbwright.design.tip import proving_pull
 from barbwright.equations import Number
 from barbwright.equations.cylinder import end_thrust, external_hoop_at_bore
@@ -37,6 +38,10 @@ def relaxed_contacts(case: WorstCase) -> tuple[Array, Array]:
     wood = case.conditions.wood
     mean = case.rules["wood_relaxation"] * np.minimum(wood.crush_mpa, wood.splitting_mpa)
     mean = mean * np.ones_like(case.hole_mm)
+    found = shares(case.conditions.measured, "relaxation", case.rules)
+    if found is not None:
+        # The measured spread of new trees holds the wood's own: its percentile is not taken twice.
+        return found[0] * mean, found[1] * mean
     return case.rules["wood_fifth_percentile"] * mean, mean
 
 
@@ -131,7 +136,7 @@ def wood_hold(case: WorstCase) -> Finding:
     area = seat_area(case.hole_mm, tip.taper, length)
     lower, expected = (
         np.maximum(holding_force(contact, area, tip.taper, rules["wood_friction_hold"]), 0.0)
-        for contact in relaxed_contacts(case)
+        for contact in _holding_contacts(case)
     )
     thrust = end_thrust(case.conditions.highest_mpa, case.tip.mouth_mm)
     # A seat that moves is tapped one tick deeper: the window must reach that far.
@@ -149,6 +154,18 @@ def wood_hold(case: WorstCase) -> Finding:
         np.where(deeper, expected, 0.0),
         rules["proved_factor_wood_hold"],
     )
+
+
+def _holding_contacts(case: WorstCase) -> tuple[Array, Array]:
+    """Return the contacts that hold, lower and expected; measured as hold where it was [MPa]."""
+    tip, wood, rules = case.design.tip, case.conditions.wood, case.rules
+    assert tip is not None
+    found = shares(case.conditions.measured, "hold", rules, tip.taper)
+    if found is None:
+        return relaxed_contacts(case)
+    mean = rules["wood_relaxation"] * np.minimum(wood.crush_mpa, wood.splitting_mpa)
+    mean = mean * np.ones_like(case.hole_mm)
+    return np.asarray(found[0] * mean), np.asarray(found[1] * mean)
 
 
 def _watched(case: WorstCase) -> dict[str, Number]:

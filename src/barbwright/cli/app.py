@@ -26,6 +26,8 @@ COMMANDS = {
     "order": "order",
     "coupon": "coupon",
     "calibrate": "calibrate",
+    "bench": "bench",
+    "log": "log",
     "list": "list_",
     "explain": "explain",
 }

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
+from barbwright.design.measured import Figures
 from barbwright.equations import Number
 
 
@@ -201,6 +202,8 @@ class Conditions:
         Which of three graded leads the tip has, 1 to 3 dots; 0 for an ungraded tip.
     chosen : SeatChoice or None
         Taper and contact that the search has settled on; None takes the default.
+    measured : mapping of str to Figures
+        Products that a bench day measured, which stand in for judgement numbers.
     """
 
     highest_mpa: Number
@@ -220,6 +223,7 @@ class Conditions:
     bore_offset_mm: Number = 0.0
     grade: int = 0
     chosen: SeatChoice | None = None
+    measured: Mapping[str, Figures] = field(default_factory=dict)
 
     @property
     def tip_tolerance_mm(self) -> Number:

@@ -9,6 +9,7 @@ from typing import Generic
 import numpy as np
 
 from barbwright.design.conditions import Conditions, SeatChoice
+from barbwright.design.measured import shares
 from barbwright.design.rounding import round_down, round_up
 from barbwright.equations import N, Number, square
 from barbwright.equations.cylinder import end_thrust
@@ -351,8 +352,10 @@ def asked_of(conditions: Conditions, given: Mapping[str, Number], taper: Number)
     rules, wood, material = conditions.rules, conditions.wood, conditions.material
     low, high = conditions.hole_low_mm, conditions.hole_high_mm
     relaxed = rules["wood_relaxation"] * np.minimum(wood.crush_mpa, wood.splitting_mpa)
+    found = shares(conditions.measured, "hold", rules, taper)
+    lower, expected = (rules["wood_fifth_percentile"], 1.0) if found is None else found[:2]
 
-    def hold(share: float, factor: float) -> Number:
+    def hold(share: Number, factor: float) -> Number:
         # Small holes have less flank, large ones more thrust: neither end is worst for all.
         small, large = (
             length_to_hold(
@@ -378,8 +381,8 @@ def asked_of(conditions: Conditions, given: Mapping[str, Number], taper: Number)
 
     return Asked(
         hole_mm=rules["contact_over_hole"] * high,
-        hold_outright_mm=hold(rules["wood_fifth_percentile"], rules["design_factor_wood_hold"]),
-        hold_proved_mm=hold(1.0, rules["proved_factor_wood_hold"]),
+        hold_outright_mm=hold(lower, rules["design_factor_wood_hold"]),
+        hold_proved_mm=hold(expected, rules["proved_factor_wood_hold"]),
         wall_proved_mm=proud,
         most_mm=fit.most,
         window_high_mm=rules["interference_limit"] * low / taper - rules["tap_reading_mm"],

@@ -16,6 +16,7 @@ from barbwright.design.conditions import (
     TubeConditions,
     WoodConditions,
 )
+from barbwright.design.measured import Figures
 from barbwright.equations import Number
 from barbwright.equations.grip import gent_modulus, ruess_modulus
 from barbwright.equations.seat import (
@@ -64,6 +65,12 @@ def conditions(job: Job) -> Conditions:
         outside_offset_mm=job.service.outside_offset_mm if job.service is not None else 0.0,
         bore_offset_mm=job.service.bore_offset_mm if job.service is not None else 0.0,
         grade=job.grade,
+        measured={
+            one.product: Figures(
+                lower=one.lower, expected=one.expected, upper=one.upper, taper=one.taper
+            )
+            for one in job.measured
+        },
     )
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from barbwright import catalog, units
 from barbwright.catalog import Bit, Material, Service, Wood
 from barbwright.errors import Fault, InputError, quoted
+from barbwright.job.measured import read_measured
 from barbwright.job.numbers import wood_conditions
 from barbwright.job.record import BIT_RANGE_MM, TUBE_INPUTS, Input, Job, TubeInput, WoodInput
 from barbwright.job.settings import Settings, read_settings
@@ -79,6 +80,9 @@ def read_job(
     wood = _read_wood(texts, chosen.rules)
     fluid = _read_fluid(texts)
     clamp = texts.given("clamp")
+    measured = read_measured(
+        texts, chosen, wood, material, tubes, as_recorded=recorded is not None
+    )
     _refuse_low_relief(texts, pressure, relief)
     if needs_tip:
         _refuse_other_hole(texts, hole, bit)
@@ -107,6 +111,7 @@ def read_job(
         service=service,
         bark_least_mm=bark_least,
         grade=grade,
+        measured=measured,
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from barbwright.catalog import Bit, Material, Service, Tube, TubeMaterial, Wood
+from barbwright.catalog import Bit, Material, Measured, Service, Tube, TubeMaterial, Wood
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class Asked:
     end: str | None = None
 
 
-_TUBES = ("tubes", "warnings")
+_TUBES = ("tubes", "warnings", "measured")
 # Every input, in the order in which they are printed.
 INPUTS = (
     Asked("tube", _TUBES, "A tube of the table, by name (`barbwright list tubes`).", ""),
@@ -55,12 +55,12 @@ INPUTS = (
     ),
     Asked(
         "material",
-        ("material",),
+        ("material", "measured"),
         "Print material (`barbwright list materials`); default mjf_pa12.",
     ),
     Asked(
         "wood",
-        ("wood",),
+        ("wood", "measured"),
         "Species (`barbwright list woods`), a common name (its weakest counts), `hardwood 0.55` "
         "(green specific gravity) or `unknown`.",
     ),
@@ -82,6 +82,11 @@ INPUTS = (
         "Print service that was calibrated; `none` for the record's tolerance.",
     ),
     Asked("grade", ("grade",), "One of three graded leads: 1 (thinnest), 2 or 3."),
+    Asked(
+        "without",
+        ("measured",),
+        "`measured`: judge without what your bench days measured, and show the difference.",
+    ),
 )
 INPUT_NAMES = tuple(one.name for one in INPUTS)
 # Inputs of the first tube, and of the second: what is measured of one belongs together.
@@ -203,6 +208,8 @@ class Job:
         The thinnest bark; None where `bark_mm` is both ends [mm].
     grade : int
         Which of three graded leads, 1 to 3; 0 for an ungraded tip.
+    measured : tuple of Measured
+        Products that were measured on this wood, material and tube.
     """
 
     inputs: dict[str, Input]
@@ -224,6 +231,7 @@ class Job:
     service: Service | None = None
     bark_least_mm: float | None = None
     grade: int = 0
+    measured: tuple[Measured, ...] = ()
 
     @property
     def highest_mpa(self) -> float:

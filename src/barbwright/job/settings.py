@@ -17,6 +17,10 @@ from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.texts import Texts
 
 
+# Judgement numbers of this beginning say how logs are read.
+LOGS_OWN = "log_"
+
+
 @dataclass(frozen=True)
 class Settings:
     """What --set and the profiles say.
@@ -63,7 +67,10 @@ def read_settings(
     Settings
         Numbers in the units of the tables.
     """
-    judgements = catalog.judgements()
+    # What only logs are read with is no figure of a part.
+    judgements = {
+        name: one for name, one in catalog.judgements().items() if not name.startswith(LOGS_OWN)
+    }
     found = _from_profiles(judgements) if recorded is None else _copied(recorded, judgements)
     for name, text, origin in _pairs(texts, settings):
         key = name.casefold().replace("-", "_")

@@ -9,7 +9,9 @@ from typing import Any
 from barbwright.catalog import judgements
 from barbwright.checks import table  # noqa: F401  declares the checks
 from barbwright.checks.result import CHECKS, CheckInfo
+from barbwright.design.measured import TESTS
 from barbwright.errors import Fault, InputError, quoted
+from barbwright.logs.columns import KINDS as LOG_KINDS
 from barbwright.sources import SOURCES
 
 # Published symbols of the equations, with their units; a page shows those its equation uses.
@@ -74,6 +76,30 @@ def symbols_of(info: CheckInfo) -> list[dict[str, str]]:
     """Return the symbols that a check's equation uses."""
     used = set(re.findall(r"(?<!')\b[A-Za-z_][A-Za-z0-9_]*", info.equation))
     return [{"symbol": name, "meaning": words} for name, words in SYMBOLS if name in used]
+
+
+def explain_log() -> dict[str, Any]:
+    """Return the columns of every kind of log, and the tests of a bench day, as plain values."""
+    return {
+        "id": "log",
+        "kinds": [
+            {
+                "kind": kind.name,
+                "title": kind.title,
+                "told_by": list(kind.tells),
+                "columns": [
+                    {"name": one.name, "meaning": one.meaning, "quantity": one.kind or None,
+                     "needed": one.needed}
+                    for one in kind.columns
+                ],
+            }
+            for kind in LOG_KINDS.values()
+        ],
+        "tests": [
+            {"test": one.test, "tells": one.formula, "how": one.how, "checks": list(one.checks)}
+            for one in TESTS.values()
+        ],
+    }  # fmt: skip
 
 
 def explain_check(name: str) -> dict[str, Any]:

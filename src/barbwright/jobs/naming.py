@@ -75,6 +75,8 @@ def figures_of(kind: Kind, job: Job) -> Any:
         # A part's grade stands behind its number; a tool is made for the graded seat.
         left_out -= {"grade"}
     found: dict[str, Any] = _plain(known)
+    if not job.measured:
+        left_out |= {"measured"}
     return {name: figure for name, figure in found.items() if name not in left_out}
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -19,7 +18,7 @@ from barbwright.report import cards
 from barbwright.report.chain_plots import pressure_and_flow_svg, vessel_pressure_svg
 from barbwright.report.in_use import in_use
 from barbwright.report.notices import NOT_RATED
-from barbwright.report.pages import Filters, page
+from barbwright.report.pages import Filters, inline_svg, page
 from barbwright.report.words import PartReport, hammer
 from barbwright.say import Voice
 from barbwright.sources import SOURCES
@@ -433,8 +432,8 @@ def chain_page(report: KitReport) -> bytes:
     return _render(
         "chain.html",
         report,
-        flow_svg=_inline(pressure_and_flow_svg(report.result), "flow-"),
-        vessel_svg="" if vessel is None else _inline(vessel, "vessel-"),
+        flow_svg=inline_svg(pressure_and_flow_svg(report.result), "flow-"),
+        vessel_svg="" if vessel is None else inline_svg(vessel, "vessel-"),
         sources=[SOURCES[key] for key in CHAIN_SOURCES],
     )
 
@@ -510,13 +509,3 @@ def _render(template: str, report: KitReport, **more: Any) -> bytes:
         temperature_c=numbers.temperature_c(report.elbow.job),
         **more,
     )
-
-
-def _inline(svg: bytes, prefix: str) -> str:
-    """Return an SVG to stand inside a page: no prolog, no metadata, names of its own."""
-    text = svg.decode()
-    text = text[text.index("<svg") :]
-    text = re.sub(r"<metadata>.*?</metadata>", "", text, flags=re.DOTALL)
-    text = re.sub(r'\bid="([^"]+)"', rf'id="{prefix}\1"', text)
-    text = re.sub(r'href="#([^"]+)"', rf'href="#{prefix}\1"', text)
-    return re.sub(r"url\(#([^)]+)\)", rf"url(#{prefix}\1)", text)

@@ -36,7 +36,7 @@ def pressure_and_flow_svg(result: ChainResult) -> bytes:
     voice, unit, per_mpa = _scale(result)
     supply = per_mpa * result.plan.supply_mpa
     with plot_style():
-        figure = _new_figure(5.2)
+        figure = svg_figure(5.2)
         top, bottom = figure.subplots(2, 1, sharex=True)
         top.axhline(supply, color=GREY, linestyle="--", label="at the vessel")
         node = [per_mpa * port.node_pressure_mpa for port in result.ports]
@@ -70,7 +70,7 @@ def pressure_and_flow_svg(result: ChainResult) -> bytes:
         bottom.set_xlabel("port, counted from the vessel")
         bottom.xaxis.set_major_locator(MaxNLocator(integer=True))
         bottom.legend(loc="upper right", ncols=2)
-        return _to_svg(figure, "Pressure and flow along the chain")
+        return to_svg(figure, "Pressure and flow along the chain")
 
 
 def vessel_pressure_svg(result: ChainResult) -> bytes | None:
@@ -97,7 +97,7 @@ def vessel_pressure_svg(result: ChainResult) -> bytes | None:
     ambient = result.plan.atmosphere_mpa
     litres = np.linspace(0.0, vessel["stop_after_ml"], 121) / 1000.0
     with plot_style():
-        figure = _new_figure(3.8)
+        figure = svg_figure(3.8)
         axes = figure.subplots()
         start = result.plan.supply_mpa + ambient
         low, high = (
@@ -125,7 +125,7 @@ def vessel_pressure_svg(result: ChainResult) -> bytes | None:
         axes.set_ylim(bottom=0.0, top=1.15 * per_mpa * most)
         second_unit(axes, voice)
         figure.legend(loc="outside lower center", ncols=3)
-        return _to_svg(figure, "Vessel pressure against delivered volume")
+        return to_svg(figure, "Vessel pressure against delivered volume")
 
 
 def _scale(result: ChainResult) -> tuple[Voice, str, float]:
@@ -135,7 +135,8 @@ def _scale(result: ChainResult) -> tuple[Voice, str, float]:
     return voice, unit, 1.0 / one_of("pressure", unit)
 
 
-def _new_figure(height_in: float) -> Any:
+def svg_figure(height_in: float) -> Any:
+    """Return an empty figure of a page's width [in]."""
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
@@ -144,7 +145,8 @@ def _new_figure(height_in: float) -> Any:
     return figure
 
 
-def _to_svg(figure: Any, title: str) -> bytes:
+def to_svg(figure: Any, title: str) -> bytes:
+    """Return a figure as one SVG document without a date."""
     stream = io.BytesIO()
     figure.savefig(stream, format="svg", metadata={"Date": None, "Title": title})
     return stream.getvalue()

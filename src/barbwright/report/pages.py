@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -37,3 +38,21 @@ def page(template: str, filters: Filters, **values: Any) -> bytes:
     )
     environment.filters |= filters
     return environment.get_template(template).render(**values).encode()
+
+
+def inline_svg(svg: bytes, prefix: str) -> str:
+    """Return an SVG to stand inside a page: no prolog, no metadata, names of its own.
+
+    Parameters
+    ----------
+    svg : bytes
+        A whole document.
+    prefix : str
+        Goes before each of its names [-].
+    """
+    text = svg.decode()
+    text = text[text.index("<svg") :]
+    text = re.sub(r"<metadata>.*?</metadata>", "", text, flags=re.DOTALL)
+    text = re.sub(r'\bid="([^"]+)"', rf'id="{prefix}\1"', text)
+    text = re.sub(r'href="#([^"]+)"', rf'href="#{prefix}\1"', text)
+    return re.sub(r"url\(#([^)]+)\)", rf"url(#{prefix}\1)", text)

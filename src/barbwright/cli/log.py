@@ -1,0 +1,96 @@
+"""`barbwright log`: judge a bench day, a proof test or a field log."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from barbwright import units
+from barbwright.cli import options as shared
+from barbwright.cli.output import paragraph, print_json
+from barbwright.errors import CheckFailedError, Fault
+from barbwright.jobs.record import NOTICE
+
+
+def log(
+    file: Annotated[Path, typer.Argument(help="A CSV file; its header says which kind it is.")],
+    part: Annotated[
+        Path | None,
+        typer.Option(
+            "--part",
+            help="Folder or part.json of the made part that was tested.",
+            metavar="PART",
+            show_default=False,
+        ),
+    ] = None,
+    batch: Annotated[
+        str, typer.Option("--batch", help="Print batch that was tested.", show_default=False)
+    ] = "",
+    zero: Annotated[
+        str | None,
+        typer.Option(
+            "--zero", help="What the gauge shows vented, such as 1.5psi.", show_default=False
+        ),
+    ] = None,
+    output: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", help="Folder for record and page.", metavar="DIR",
+                     show_default=False),
+    ] = None,
+    force: Annotated[bool, shared.FORCE] = False,
+    dry_run: Annotated[
+        bool, typer.Option("-n", "--dry-run", help="Judge, but keep and write nothing.")
+    ] = False,
+    json_: Annotated[bool, shared.JSON] = False,
+    quiet: Annotated[bool, shared.QUIET] = False,
+    debug: Annotated[bool, shared.DEBUG] = False,
+) -> None:
+    """Judge a log: what a bench day, a proof test or a day at the trees says.
+
+    `explain log` lists the columns. What is learned is kept in your profile, and later checks and
+    chains take it (`check --without measured` shows the difference).
+    """  # fmt: skip
+    del debug
+    from barbwright.jobs.log import tell_bench, tell_proof
+    from barbwright.jobs.log_files import write_log
+    from barbwright.logs.table import read_table
+
+    zero_mpa = 0.0
+    if zero is not None:
+        zero_mpa = units.parse_pressure(
+            zero, name="--zero", zero_allowed=True, negative_allowed=True
+        )
+    table = read_table(file)
+    if table.kind.name == "proof":
+        told = tell_proof(table, file, part, batch, zero_mpa)
+    else:
+        told = tell_bench(table, file, part)
+    document = told.document
+    if not dry_run:
+        document["kept"] = [str(path) for path in told.keep()]
+        if output is not None:
+            document["files"] = write_log(output, file.stem, told, force=force)
+    if json_:
+        print_json(document)
+    else:
+        for line in told.lines:
+            typer.echo(paragraph(line, "", "    "))
+        for warning in document["warnings"] if table.kind.name != "proof" and not quiet else ():
+            typer.echo(f"barbwright: {warning}", err=True)
+        for path in document.get("kept", ()):
+            typer.echo(f"kept: {path}")
+        for row in document["files"]:
+            typer.echo(f"written: {row['path']}")
+        if not quiet:
+            typer.echo("\n" + paragraph(NOTICE))
+    if told.failed:
+        raise CheckFailedError(
+            Fault("FAIL proof test", given=document["because"], do="do not use this batch")
+        )
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("log")(log)

@@ -1,0 +1,384 @@
+"""A log of any kind judged, kept and written: the one door of `barbwright log`."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from barbwright import catalog
+from barbwright.catalog.folders import save_user_file, user_folder
+from barbwright.design.part import Kind
+from barbwright.errors import Fault, InputError
+from barbwright.inference.products import NINE_IN_TEN
+from barbwright.job.record import Job
+from barbwright.jobs.bench import kept_parts, tested
+from barbwright.jobs.bench_log import BenchDay, bench_document, judge_bench
+from barbwright.jobs.plan import plan_part
+from barbwright.jobs.proof_log import ProofVerdict, judge_proof, proof_document
+from barbwright.jobs.record import dump, load_record
+from barbwright.logs.bench import read_bench
+from barbwright.logs.proof import read_proof
+from barbwright.logs.table import Table
+from barbwright.report.log_pages import (
+    WORDS,
+    LogFigure,
+    LogReport,
+    LogTable,
+    log_page,
+)
+from barbwright.report.log_plots import Bar, HoldCurve, bench_svg, hold_svg
+from barbwright.say import IMPERIAL, Voice, voice_of
+
+_PROOFS = "proofs"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Told:
+    """What a log says, ready to be printed and written.
+
+    Attributes
+    ----------
+    document : dict
+        The JSON document.
+    lines : tuple of str
+        For the terminal.
+    page : callable
+        Makes the page, plots and all, when it is wanted.
+    keep : callable
+        Writes what is to be remembered into the user's profile; returns the files.
+    failed : bool
+        Whether the verdict is a fail.
+    """
+
+    document: dict[str, Any]
+    lines: tuple[str, ...]
+    page: Callable[[], bytes]
+    keep: Callable[[], tuple[Path, ...]]
+    failed: bool
+
+
+def part_of(path: Path | None) -> tuple[Kind, Job, str, str] | None:
+    """Return kind, job, revision and number of a made part; None where none is named.
+
+    Parameters
+    ----------
+    path : Path or None
+        Its folder or part.json.
+    """
+    if path is None:
+        return None
+    kind, job, revision, body = load_record(path)
+    return kind, job, revision, str(body["part_number"])
+
+
+def tell_bench(table: Table, source: Path, part: Path | None) -> Told:
+    """Return what a bench day says.
+
+    Parameters
+    ----------
+    table : Table
+        The log.
+    source : Path
+        Its file.
+    part : Path or None
+        The made part it is of, where it was not planned by `bench`.
+    """
+    rows = read_bench(table)
+    made = part_of(part)
+    if made is None:
+        parts = kept_parts()
+        if not parts and rows:
+            raise InputError(
+                Fault("which parts were tested is not known",
+                      do="name one with --part out/<part>, or plan the day with `barbwright bench`"))  # fmt: skip
+    else:
+        plan = plan_part(made[0], made[1], made[2])
+        assert plan.design is not None
+        parts = (tested("1", made[1], plan.design),)
+    day = judge_bench(rows, parts, catalog.measured_records())
+    document = bench_document(day, source.name)
+
+    def keep() -> tuple[Path, ...]:
+        return tuple(catalog.save_measured(one.record) for one in day.learned)
+
+    return Told(
+        document=document,
+        lines=tuple(_bench_lines(day)),
+        page=lambda: log_page(_bench_report(day, source, document)),
+        keep=keep,
+        failed=False,
+    )
+
+
+def _bench_lines(day: BenchDay) -> list[str]:
+    lines = []
+    for one in day.learned:
+        found, judged = one.found.species, one.judged
+        text = f"{one.product.title} ({one.where}): "
+        if one.told:
+            text += (
+                f"{found.median / judged:.2f} of what judgement says, "
+                f"{found.low / judged:.2f} to {found.high / judged:.2f} for the species; "
+                f"new trees and holes {one.found.seat_low / judged:.2f} to "
+                f"{one.found.seat_high / judged:.2f}"
+            )
+        else:
+            text += "told nothing: what was believed before is still as wide"
+        lines.append(f"{text}. {one.record.measured.status}; taken by "
+                     f"{', '.join(one.product.checks)}")  # fmt: skip
+        if one.fresh < one.record.measured.n:
+            lines.append(f"  {one.fresh} of these readings are new, the others were kept before")
+        for name, log in one.logs:
+            log_name, _, date = name.partition("|")
+            lines.append(
+                f"  log {log_name or '-'} {date}: {log.median / judged:.2f} "
+                f"({log.low / judged:.2f} to {log.high / judged:.2f})"
+            )
+    for doubt in day.doubtful:
+        lines.append(f"line {doubt.line} looks wrong ({100.0 * doubt.chance:.0f} %): {doubt.why}")
+    return lines
+
+
+def _bench_report(day: BenchDay, source: Path, document: dict[str, Any]) -> LogReport:
+    told = [one for one in day.learned if one.told]
+    rows = []
+    for one in day.learned:
+        found, measured = one.found.species, one.record.measured
+        rows.append(
+            (
+                f"{one.product.title} ({one.where})",
+                one.product.formula,
+                f"{one.judged:.3g}",
+                f"{found.median:.3g} ({found.low:.3g} to {found.high:.3g})",
+                f"{measured.lower:.3g} to {measured.upper:.3g}",
+                f"{found.over_prior:.2f}" if one.told else "told nothing",
+                measured.status,
+                ", ".join(one.product.checks),
+            )
+        )
+    tables = [
+        LogTable(
+            title="Products",
+            caption="Only products can be told: twice the friction with half the contact is the "
+            "same hold. Checks take the last but three column's lower end, or its upper for a "
+            "demand, and the middle of the species.",
+            heads=("product", "what it is", "by judgement", "species: median (nine in ten)",
+                   "new trees and holes", "width over what was believed", "status", "taken by"),
+            rows=tuple(rows),
+        )
+    ]  # fmt: skip
+    if day.doubtful:
+        tables.append(
+            LogTable(
+                title="Readings that look wrong",
+                caption="Named and kept: each counts for as little as it is likely.",
+                heads=("line", "chance of being wrong", "why"),
+                rows=tuple((str(one.line), f"{100.0 * one.chance:.0f} %", one.why)
+                           for one in day.doubtful),
+            )
+        )  # fmt: skip
+    bars = []
+    for one in day.learned:
+        half = math.exp(NINE_IN_TEN * one.prior.deviation)
+        prior, judged = one.prior.median / one.judged, one.judged
+        bars.append(
+            Bar(
+                title=one.product.title,
+                before=(prior / half, prior * half),
+                after=(one.found.species.low / judged, one.found.species.high / judged),
+                seat=(one.found.seat_low / judged, one.found.seat_high / judged),
+                median=one.found.species.median / judged,
+            )
+        )
+    return LogReport(
+        title=f"Bench day: {source.name}",
+        under="Own measurement by whoever filled in the form; nothing here was measured by us.",
+        verdict=str(document["verdict"]),
+        word="READ" if told else "TOLD NOTHING",
+        because=f"{len(told)} of {len(day.learned)} products told something.",
+        figures=(LogFigure(label="What the bench day moved",
+                           caption="Each product over what judgement says of it.",
+                           svg=bench_svg(bars)),),
+        tables=tuple(tables),
+        said=day.warnings,
+    )  # fmt: skip
+
+
+def tell_proof(
+    table: Table, source: Path, part: Path | None, batch: str, zero_mpa: float
+) -> Told:
+    """Return what a proof test says.
+
+    Parameters
+    ----------
+    table : Table
+        The log.
+    source : Path
+        Its file.
+    part : Path or None
+        The made part that was tested.
+    batch : str
+        Its print batch.
+    zero_mpa : float
+        What the gauge shows vented [MPa].
+    """
+    made = part_of(part)
+    record = read_proof(table, zero_mpa)
+    rules = {name: float(one.value) for name, one in catalog.judgements().items()}
+    voice: Voice = IMPERIAL
+    highest, number = None, ""
+    if made is not None:
+        _, job, _, number = made
+        highest, voice = job.highest_mpa, voice_of(job.inputs)
+        rules |= job.rules
+    elif "psi" not in table.units.get("pressure", "psi").casefold():
+        voice = replace(voice, metric=True)
+    found = judge_proof(
+        record, rules, highest_mpa=highest, part_number=number, batch=batch, voice=voice
+    )
+    document = proof_document(found, source)
+
+    def keep() -> tuple[Path, ...]:
+        if not number:
+            return ()
+        return (save_user_file(_PROOFS, proof_name(number, batch), dump(document).decode()),)
+
+    return Told(
+        document=document,
+        lines=tuple(_proof_lines(found, voice)),
+        page=lambda: log_page(_proof_report(found, source, voice)),
+        keep=keep,
+        failed=found.verdict == "fail",
+    )
+
+
+def proof_name(number: str, batch: str) -> str:
+    """Return the file name under which a batch's proof test is kept.
+
+    Parameters
+    ----------
+    number, batch : str
+        Part number and batch.
+    """
+    word = re.sub(r"[^a-z0-9]+", "_", batch.casefold()).strip("_")
+    return f"{number}{'-' + word if word else ''}.json"
+
+
+def proofs_of(number: str) -> list[dict[str, Any]]:
+    """Return the proof tests kept of a part number, by file name.
+
+    Parameters
+    ----------
+    number : str
+        Part number.
+    """
+    found = []
+    for path in sorted((user_folder() / _PROOFS).glob(f"{number}*.json")):
+        try:
+            body = json.loads(path.read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            continue
+        if body.get("part_number") == number:
+            found.append(body)
+    return found
+
+
+def proof_sentence(body: dict[str, Any], voice: Voice) -> str:
+    """Return a kept proof test in one sentence.
+
+    Parameters
+    ----------
+    body : dict
+        Its document.
+    voice : Voice
+        Which unit leads.
+    """
+    batch = f"batch {body['batch']}" if body.get("batch") else "a batch without a name"
+    word = WORDS[body["verdict"]]
+    text = f"Proof test of {batch}: {word}, {body['because']}"
+    if body.get("usable_kpa") is not None:
+        text += f"; to be used at no more than {voice.limit(body['usable_kpa'] / 1000.0)}"
+    return text + "."
+
+
+def _proof_lines(found: ProofVerdict, voice: Voice) -> list[str]:
+    held = found.record.pressure_mpa[found.record.hold]
+    who = found.part_number or "part not named"
+    if found.batch:
+        who += f", batch {found.batch}"
+    lines = [f"{WORDS[found.verdict]}: {found.because}", f"  {who}"]
+    lines.append(
+        f"  held {found.record.hold_min:.1f} min from {voice.plain(float(held[0]))} to "
+        f"{voice.plain(float(held[-1]))}; leak {voice.plain(found.fall.low)} to "
+        f"{voice.plain(found.fall.high)} a minute (nine in ten)"
+    )
+    if found.leak_ml_min is not None:
+        low, middle, high = found.leak_ml_min
+        lines.append(f"  that is {middle:.2g} mL/min ({low:.2g} to {high:.2g})")
+    if found.usable_mpa is not None:
+        lines.append(f"  this batch may be used at no more than {voice.limit(found.usable_mpa)}")
+    if found.steps:
+        steps = ", ".join(
+            f"{voice.gauge(mpa)} {'held' if held_there else 'not held'}"
+            for mpa, held_there in found.steps
+        )
+        lines.append(f"  steps: {steps}")
+    return [*lines, *(f"  {one}" for one in found.said)]
+
+
+def _proof_report(found: ProofVerdict, source: Path, voice: Voice) -> LogReport:
+    record, fall = found.record, found.fall
+    start = float(record.seconds[record.hold][0]) / 60.0
+    held = record.pressure_mpa[record.hold]
+    facts = [
+        ("Held", f"{record.hold_min:.1f} min"),
+        ("From", voice.plain(float(held[0]))),
+        ("To", voice.plain(float(held[-1]))),
+        ("Chance of a leak", f"{100.0 * found.over:.1f} %"),
+    ]
+    if found.usable_mpa is not None:
+        facts.append(("To be used at no more than", voice.limit(found.usable_mpa)))
+    curve = HoldCurve(
+        minutes=record.seconds / 60.0,
+        pressure_mpa=record.pressure_mpa,
+        hold_min=start + fall.minutes,
+        fitted_mpa=fall.fitted,
+        leaks_mpa=fall.leaks,
+        chances=fall.chances,
+        least_mpa=found.least_mpa_min,
+    )
+    weights = tuple((name, f"{100.0 * weight:.0f} %") for name, weight in fall.families.items())
+    tables = [
+        LogTable(
+            title="How creep slows down",
+            caption="Nobody knows which curve creep follows, so four are averaged by how well "
+            "each fits.",
+            heads=("family", "weight"),
+            rows=weights,
+        )
+    ]
+    if found.steps:
+        tables.insert(0, LogTable(
+            title="Steps", caption="A minute each on the way up.", heads=("to", "held"),
+            rows=tuple((voice.gauge(mpa), "yes" if reached else "no")
+                       for mpa, reached in found.steps)))  # fmt: skip
+    who = found.part_number or "a part that was not named"
+    batch = f", batch {found.batch}" if found.batch else ""
+    return LogReport(
+        title=f"Proof test: {who}{batch}",
+        under=f"From {source.name}. Water only; behind a shield.",
+        verdict=found.verdict,
+        word=WORDS[found.verdict],
+        because=found.because[:1].upper() + found.because[1:] + ".",
+        facts=tuple(facts),
+        figures=(LogFigure(label="Pressure held, and what leaks",
+                           caption="Above what was read, below how likely each leak is.",
+                           svg=hold_svg(curve, voice)),),
+        tables=tuple(tables),
+        said=found.said,
+    )  # fmt: skip

@@ -1,0 +1,76 @@
+"""Record and page of a log, written through the one door."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from barbwright.errors import Fault, InputError
+from barbwright.jobs.record import dump, file_row
+
+if TYPE_CHECKING:
+    from barbwright.jobs.log import Told
+
+
+def write_log(folder: Path, stem: str, told: Told, *, force: bool) -> list[dict[str, Any]]:
+    """Write a log's record and page.
+
+    Parameters
+    ----------
+    folder : Path
+        Made if it is not there.
+    stem : str
+        The log's own name.
+    told : Told
+        What it says.
+    force : bool
+        Write over files that are there.
+    """
+    name = f"{told.document['kind']}-{stem}"
+    body = {key: value for key, value in told.document.items() if key not in {"kept", "files"}}
+    return write_all(
+        folder,
+        {f"{name}.json": lambda: dump(body), f"{name}.html": told.page},
+        force=force,
+    )
+
+
+def write_all(
+    folder: Path, made: Mapping[str, Callable[[], bytes]], *, force: bool
+) -> list[dict[str, Any]]:
+    """Write files into a folder and list them; nothing is written over unasked.
+
+    Parameters
+    ----------
+    folder : Path
+        Made if it is not there.
+    made : mapping of str to callable
+        File name to what makes it.
+    force : bool
+        Write over files that are there.
+
+    Raises
+    ------
+    InputError
+        When a file is there and ``force`` was not given; nothing is written then.
+    """
+    from barbwright.export.door import record, write_bytes
+
+    there = [name for name in made if (folder / name).exists()]
+    if there and not force:
+        raise InputError(
+            [Fault("a file is there", given=str(folder / name), do="--force") for name in there]
+        )
+    contents = {name: make() for name, make in made.items()}
+    rows = []
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        fault = Fault("cannot make the folder", given=f"{folder}: {error.strerror or error}")
+        raise InputError(fault) from None
+    for name, content in contents.items():
+        path = folder / name
+        write_bytes(path, content)
+        rows.append(file_row(record(path, path.suffix.lstrip("."), ""), str(path)))
+    return rows

@@ -1,0 +1,132 @@
+"""Plots of logs as SVG: a hold with what creep and leak make of it, and what a bench day moved."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from barbwright.report.chain_plots import BLUE, GREY, ORANGE, svg_figure, to_svg
+from barbwright.report.plot_style import plot_style, second_unit
+from barbwright.say import Voice, one_of
+
+Array = NDArray[np.float64]
+_MOST_POINTS = 2000
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class HoldCurve:
+    """A proof record as a plot wants it.
+
+    Attributes
+    ----------
+    minutes, pressure_mpa : (n,) ndarray
+        All that was read [min], [MPa].
+    hold_min, fitted_mpa : (m,) ndarray
+        The hold's pieces and the likeliest curve [min], [MPa].
+    leaks_mpa, chances : (k,) ndarray
+        Leaks a minute and the chance of each [MPa/min], [-].
+    least_mpa : float
+        Least that counts [MPa/min].
+    """
+
+    minutes: Array
+    pressure_mpa: Array
+    hold_min: Array
+    fitted_mpa: Array
+    leaks_mpa: Array
+    chances: Array
+    least_mpa: float
+
+
+def hold_svg(curve: HoldCurve, voice: Voice) -> bytes:
+    """Return a proof record with its hold, and below it how likely each leak is.
+
+    Parameters
+    ----------
+    curve : HoldCurve
+        What was read and found.
+    voice : Voice
+        Which unit leads.
+    """
+    unit, _ = voice.pair("pressure")
+    per = 1.0 / one_of("pressure", unit)
+    every = max(len(curve.minutes) // _MOST_POINTS, 1)
+    with plot_style():
+        figure = svg_figure(5.0)
+        top, bottom = figure.subplots(2, 1, height_ratios=(3, 2))
+        top.plot(curve.minutes[::every], per * curve.pressure_mpa[::every], ".", color=BLUE,
+                 markersize=3, label="read")  # fmt: skip
+        top.plot(curve.hold_min, per * curve.fitted_mpa, color=ORANGE, label="likeliest creep and "
+                 "leak")  # fmt: skip
+        top.set_xlabel("minutes from the first reading")
+        top.set_ylabel(f"pressure [{unit}]")
+        second_unit(top, voice)
+        top.legend(loc="best")
+        shown = curve.chances > 1e-4 * curve.chances.max()
+        last = max(float(curve.leaks_mpa[shown][-1]), 3.0 * curve.least_mpa)
+        bottom.fill_between(per * curve.leaks_mpa, curve.chances / curve.chances.max(), color=BLUE,
+                            alpha=0.5)  # fmt: skip
+        bottom.axvline(per * curve.least_mpa, color=GREY, linestyle="--", label="least that counts")
+        bottom.set_xlim(0.0, per * last)
+        bottom.set_ylim(0.0, 1.05)
+        bottom.set_xlabel(f"leak [{unit}/min]")
+        bottom.set_ylabel("how likely, of the most")
+        bottom.legend(loc="upper right")
+        return to_svg(figure, "Pressure held, and what leaks")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bar:
+    """One product before and after a bench day, over judgement.
+
+    Attributes
+    ----------
+    title : str
+        Words.
+    before, after, seat : tuple of float
+        Ninety per cent before and after, and of new trees and holes, over judgement [-].
+    median : float
+        After [-].
+    """
+
+    title: str
+    before: tuple[float, float]
+    after: tuple[float, float]
+    seat: tuple[float, float]
+    median: float
+
+
+def bench_svg(bars: Sequence[Bar]) -> bytes:
+    """Return what a bench day moved, one line a product.
+
+    Parameters
+    ----------
+    bars : sequence of Bar
+        The products.
+    """
+    with plot_style():
+        figure = svg_figure(1.3 + 0.75 * len(bars))
+        axes = figure.subplots()
+        for row, bar in enumerate(reversed(bars)):
+            axes.plot(bar.before, (row + 0.22,) * 2, color=GREY, linewidth=3, alpha=0.6,
+                      label="believed before" if not row else None)  # fmt: skip
+            axes.plot(bar.seat, (row - 0.22,) * 2, color=ORANGE, linewidth=3,
+                      label="new trees and holes" if not row else None)  # fmt: skip
+            axes.plot(bar.after, (row,) * 2, color=BLUE, linewidth=5,
+                      label="species, now" if not row else None)  # fmt: skip
+            axes.plot([bar.median], [row], "o", color="white", markersize=4, markeredgecolor=BLUE)
+        axes.axvline(1.0, color="black", linewidth=0.8)
+        axes.set_xscale("log")
+        ends = [end for bar in bars for pair in (bar.before, bar.after, bar.seat) for end in pair]
+        ticks = [t for t in (0.1, 0.2, 0.5, 1, 2, 5, 10) if min(ends) / 1.3 < t < max(ends) * 1.3]
+        axes.set_xticks(ticks, [f"{t:g}" for t in ticks])
+        axes.minorticks_off()
+        axes.set_yticks(range(len(bars)), [bar.title for bar in reversed(bars)])
+        axes.set_ylim(-0.6, len(bars) - 0.4)
+        axes.set_xlabel("over what judgement says (nine in ten lie on a bar)")
+        axes.legend(loc="upper center", bbox_to_anchor=(0.5, 1.0 + 0.42 / len(bars)), ncols=3,
+                    frameon=False)  # fmt: skip
+        return to_svg(figure, "What the bench day moved")
