@@ -7,7 +7,9 @@ from typing import Annotated, Any
 import typer
 
 from barbwright.cli import options as shared
-from barbwright.cli.output import print_json, print_plan, warn
+from barbwright.cli.output import WORDS, paragraph, print_json, print_plan, warn
+from barbwright.job.measured import with_measured
+from barbwright.jobs.measured import difference
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import document, failure
 
@@ -33,12 +35,34 @@ def check(
     plan = plan_part(kind, job, revision)
     if not quiet:
         warn(job.warnings)
+    other = plan_part(kind, with_measured(job), revision) if "without" in job.inputs else None
     if json_:
-        print_json(document(plan, "check"))
+        body = document(plan, "check")
+        print_json(body if other is None else {**body, "with_measured": difference(plan, other)})
     else:
         print_plan(plan, full=not quiet)
+        if other is not None:
+            _print_difference(difference(plan, other))
     if not plan.passed:
         raise failure(plan)
+
+
+def _print_difference(rows: list[dict[str, Any]]) -> None:
+    """Print what the user's own measurements change."""
+    typer.echo("\nWhat your measurements change")
+    if not rows:
+        typer.echo("  nothing: none was made on this wood, material and tube, or no check moves")
+    for row in rows:
+        was, now = (_said(row[key]) for key in ("without", "with"))
+        typer.echo(paragraph(f"{row['what']}: {was} without, {now} with", "  ", "     "))
+
+
+def _said(value: Any) -> str:
+    if not isinstance(value, dict):
+        return str(value)
+    factor = value["safety_factor"]
+    number = "" if factor is None else f", SF {factor:.2f}"
+    return f"{WORDS[value['verdict']]}{' in the field' if value['proved'] else ''}{number}"
 
 
 def register(app: typer.Typer) -> None:

@@ -8,12 +8,14 @@ from typing import Annotated, Any
 import typer
 
 from barbwright.cli import options as shared
-from barbwright.cli.output import colour, print_json, print_plan, warn
+from barbwright.cli.output import colour, paragraph, print_json, print_plan, warn
 from barbwright.jobs.grades import grade_set, graded_set
 from barbwright.jobs.make import ALL_FORMATS, make_part, read_formats
 from barbwright.jobs.plan import Plan, plan_part
+from barbwright.jobs.proofs import proof_sentence, proofs_of
 from barbwright.jobs.prove import require_provable
 from barbwright.jobs.record import document, failure, load_record
+from barbwright.say import voice_of
 
 
 @shared.with_job_options
@@ -120,6 +122,8 @@ def _print(
         return
     if not plan.passed:
         typer.echo(colour("NOT PASSED: not for use under pressure", "fail"))
+    for body_ in proofs_of(plan.number):
+        typer.echo(paragraph(proof_sentence(body_, voice_of(plan.job.inputs)), "", "  "))
     typer.echo(f"\nwritten and verified: {folder}")
     for file in body["files"]:
         typer.echo(f"  {Path(file['path']).name}  {file['bytes']} bytes")

@@ -169,6 +169,10 @@ def print_plan(plan: Plan, *, full: bool = True) -> None:
             text = f"{result.info.id}: {result.observation}. If not: {result.otherwise}"
             typer.echo(paragraph(text, "  ", "     "))
         print_derating(plan)
+    if plan.measured:
+        typer.echo("\nMeasured by you, in place of judgement (`--without measured` leaves it out)")
+        for one in plan.measured:
+            typer.echo(paragraph(one.sentence, "  ", "     "))
     if plan.handling_rules:
         typer.echo("\nHandling rules")
         for index, result in enumerate(plan.handling_rules, 1):

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from barbwright import catalog
 from barbwright.catalog import Material, Measured
-from barbwright.design.measured import PRODUCTS
+from barbwright.design.measured import PRODUCTS, Product
 from barbwright.errors import quoted
-from barbwright.job.record import TubeInput, WoodInput
+from barbwright.job.record import Job, TubeInput, WoodInput
 from barbwright.job.settings import Settings
 from barbwright.job.texts import Texts
 
@@ -31,6 +32,68 @@ def tube_word(tube: TubeInput) -> str:
     """
     record = tube.row if tube.row is not None else tube.material
     return "" if record is None else record.kind.name
+
+
+@dataclass(frozen=True, kw_only=True)
+class MeasuredShare:
+    """A measured product over what judgement says, at a part's own taper.
+
+    Attributes
+    ----------
+    product : Product
+        Which.
+    record : Measured
+        As kept.
+    lower, expected, upper : float
+        Over judgement [-].
+    """
+
+    product: Product
+    record: Measured
+    lower: float
+    expected: float
+    upper: float
+
+    @property
+    def sentence(self) -> str:
+        """What it is and which checks take it, in words."""
+        names = ", ".join(self.product.checks)
+        if self.product.unit == "length":
+            return (
+                f"{self.product.title}: {self.record.lower:.2f} to {self.record.upper:.2f} mm "
+                f"({self.record.status}; taken by {names})"
+            )
+        worse = "lower" if self.product.rises else "upper"
+        share = self.lower if self.product.rises else self.upper
+        return (
+            f"{self.product.title}: expected {self.expected:.2f}, {worse} {share:.2f} of what "
+            f"judgement expects ({self.record.status}; taken by {names})"
+        )
+
+
+def measured_shares(job: Job, taper: float = 0.0) -> tuple[MeasuredShare, ...]:
+    """Return what a job's checks take from measurement.
+
+    Parameters
+    ----------
+    job : Job
+        With what was measured.
+    taper : float
+        Of its tip; 0 for a part without one [-].
+    """
+    found = []
+    for one in job.measured:
+        product = PRODUCTS[one.product]
+        if product.on != "tube" and product.slope and not taper:
+            continue
+        low, middle, high = (
+            float(product.share(value, one.taper, job.rules, taper))
+            for value in (one.lower, one.expected, one.upper)
+        )
+        found.append(
+            MeasuredShare(product=product, record=one, lower=low, expected=middle, upper=high)
+        )
+    return tuple(found)
 
 
 def read_measured(
@@ -68,6 +131,56 @@ def read_measured(
                      "such as --without measured")  # fmt: skip
     if text is not None or material is None:
         return ()
+    return found_for(settings, wood, material, tubes, texts, as_recorded=as_recorded)
+
+
+def with_measured(job: Job) -> Job:
+    """Return a job that was read without measurements with them.
+
+    Parameters
+    ----------
+    job : Job
+        As read with --without measured.
+    """
+    inputs = {name: text for name, text in job.inputs.items() if name != "without"}
+    settings = Settings(dict(job.rules), dict(job.user_rules), dict(job.forced))
+    texts = Texts({})
+    measured = found_for(settings, job.wood, job.material, job.tubes, texts)
+    return replace(
+        job,
+        inputs=inputs,
+        measured=measured,
+        rules=settings.rules,
+        user_rules=settings.user_rules,
+    )
+
+
+def found_for(
+    settings: Settings,
+    wood: WoodInput | None,
+    material: Material,
+    tubes: Sequence[TubeInput],
+    texts: Texts,
+    *,
+    as_recorded: bool = False,
+) -> tuple[Measured, ...]:
+    """Return what was measured on a wood, material and tubes, as `read_measured` does.
+
+    Parameters
+    ----------
+    settings : Settings
+        Judgement numbers; lengths that were measured are written into them.
+    wood : WoodInput or None
+        The wood.
+    material : Material
+        The print material.
+    tubes : sequence of TubeInput
+        The tubes.
+    texts : Texts
+        To keep faults and warnings.
+    as_recorded : bool
+        Whether the judgement numbers are those of an earlier part, which stay.
+    """
     places = {"wood": {wood.name} if wood else set(), "part": {""},
               "tube": {tube_word(tube) for tube in tubes[:1]} - {""}}  # fmt: skip
     best: dict[str, Measured] = {}

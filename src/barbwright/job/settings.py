@@ -16,7 +16,6 @@ from barbwright.design.part import FORCED_SIZES
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.texts import Texts
 
-
 # Judgement numbers of this beginning say how logs are read.
 LOGS_OWN = "log_"
 

@@ -145,8 +145,8 @@ def plan_bench(
     """
     plan = plan_part(KINDS[kind_name], job)
     if plan.design is None:
-        raise InputError(Fault("this part has no size, so there is none to test",
-                               given=kind_name, do="choose a material that suits the use"))  # fmt: skip
+        what = "this part has no size, so there is none to test"
+        raise InputError(Fault(what, kind_name, do="choose a material that suits the use"))
     judgements = catalog.judgements()
     rules = {name: float(one.value) for name, one in judgements.items()} | job.rules
     taper = 0.0 if plan.design.tip is None else float(plan.design.tip.taper)

@@ -363,8 +363,8 @@ def _grouped(
         raise InputError(faults)
     if not groups:
         raise InputError(
-            Fault("no reading of this log says anything by itself",
-                  do="a weep pressure needs its fellow: the same log and hole, wait_min 0 and 10"))  # fmt: skip
+            Fault("no reading of this log says anything by itself", do="a weep pressure needs its "
+                  "fellow: the same log and hole, wait_min 0 and 10"))  # fmt: skip
     return groups, warnings
 
 

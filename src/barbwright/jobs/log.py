@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import math
-import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from barbwright import catalog
-from barbwright.catalog.folders import save_user_file, user_folder
 from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
 from barbwright.inference.products import NINE_IN_TEN
@@ -20,7 +17,8 @@ from barbwright.jobs.bench import kept_parts, tested
 from barbwright.jobs.bench_log import BenchDay, bench_document, judge_bench
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.proof_log import ProofVerdict, judge_proof, proof_document
-from barbwright.jobs.record import dump, load_record
+from barbwright.jobs.proofs import keep_proof
+from barbwright.jobs.record import load_record
 from barbwright.logs.bench import read_bench
 from barbwright.logs.proof import read_proof
 from barbwright.logs.table import Table
@@ -33,9 +31,6 @@ from barbwright.report.log_pages import (
 )
 from barbwright.report.log_plots import Bar, HoldCurve, bench_svg, hold_svg
 from barbwright.say import IMPERIAL, Voice, voice_of
-
-_PROOFS = "proofs"
-
 
 @dataclass(frozen=True, kw_only=True)
 class Told:
@@ -94,8 +89,8 @@ def tell_bench(table: Table, source: Path, part: Path | None) -> Told:
         parts = kept_parts()
         if not parts and rows:
             raise InputError(
-                Fault("which parts were tested is not known",
-                      do="name one with --part out/<part>, or plan the day with `barbwright bench`"))  # fmt: skip
+                Fault("which parts were tested is not known", do="name one with --part out/<part>, "
+                      "or plan the day with `barbwright bench`"))  # fmt: skip
     else:
         plan = plan_part(made[0], made[1], made[2])
         assert plan.design is not None
@@ -246,7 +241,7 @@ def tell_proof(
     def keep() -> tuple[Path, ...]:
         if not number:
             return ()
-        return (save_user_file(_PROOFS, proof_name(number, batch), dump(document).decode()),)
+        return (keep_proof(document),)
 
     return Told(
         document=document,
@@ -255,55 +250,6 @@ def tell_proof(
         keep=keep,
         failed=found.verdict == "fail",
     )
-
-
-def proof_name(number: str, batch: str) -> str:
-    """Return the file name under which a batch's proof test is kept.
-
-    Parameters
-    ----------
-    number, batch : str
-        Part number and batch.
-    """
-    word = re.sub(r"[^a-z0-9]+", "_", batch.casefold()).strip("_")
-    return f"{number}{'-' + word if word else ''}.json"
-
-
-def proofs_of(number: str) -> list[dict[str, Any]]:
-    """Return the proof tests kept of a part number, by file name.
-
-    Parameters
-    ----------
-    number : str
-        Part number.
-    """
-    found = []
-    for path in sorted((user_folder() / _PROOFS).glob(f"{number}*.json")):
-        try:
-            body = json.loads(path.read_text(encoding="utf-8"))
-        except (OSError, ValueError):
-            continue
-        if body.get("part_number") == number:
-            found.append(body)
-    return found
-
-
-def proof_sentence(body: dict[str, Any], voice: Voice) -> str:
-    """Return a kept proof test in one sentence.
-
-    Parameters
-    ----------
-    body : dict
-        Its document.
-    voice : Voice
-        Which unit leads.
-    """
-    batch = f"batch {body['batch']}" if body.get("batch") else "a batch without a name"
-    word = WORDS[body["verdict"]]
-    text = f"Proof test of {batch}: {word}, {body['because']}"
-    if body.get("usable_kpa") is not None:
-        text += f"; to be used at no more than {voice.limit(body['usable_kpa'] / 1000.0)}"
-    return text + "."
 
 
 def _proof_lines(found: ProofVerdict, voice: Voice) -> list[str]:

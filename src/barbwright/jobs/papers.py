@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.record import versions
+from barbwright.say import voice_of
 
 if TYPE_CHECKING:
     from barbwright.export.door import WrittenFile
@@ -117,10 +118,14 @@ def part_report(plan: Plan) -> PartReport:
     plan : Plan
         A designed part.
     """
+    from barbwright.jobs.proofs import proof_sentence, proofs_of
     from barbwright.report.words import PartReport
 
     assert plan.design is not None
+    voice = voice_of(plan.job.inputs)
+    measured = [f"Measured by you: {one.sentence}." for one in plan.measured]
     return PartReport(
+        notes=(*measured, *(proof_sentence(one, voice) for one in proofs_of(plan.number))),
         tapers=plan.tapers,
         job=plan.job,
         design=plan.design,

@@ -23,6 +23,7 @@ from barbwright.design.part import Design, Kind
 from barbwright.design.refusals import Refusal, refusals
 from barbwright.errors import Fault, NoSizeError
 from barbwright.job import numbers
+from barbwright.job.measured import MeasuredShare, measured_shares
 from barbwright.job.record import Job
 from barbwright.jobs.naming import mark_words, part_number
 from barbwright.rating.search import drawn_as, searched
@@ -82,6 +83,12 @@ class Plan:
     def handling_rules(self) -> tuple[Outcome, ...]:
         """Handling cautions, each of which is a rule for the field."""
         return tuple(result for result in self.results if result.rule)
+
+    @property
+    def measured(self) -> tuple[MeasuredShare, ...]:
+        """What its checks take from the user's own bench days."""
+        tip = None if self.design is None else self.design.tip
+        return measured_shares(self.job, 0.0 if tip is None else float(tip.taper))
 
     @property
     def proved_in_field(self) -> tuple[Outcome, ...]:

@@ -22,6 +22,7 @@ from barbwright.checks.table import Outcome, shortfall
 from barbwright.design.grades import batch_words, how_to_choose
 from barbwright.design.part import KINDS, Kind, dimensions
 from barbwright.errors import CheckFailedError, Fault, InputError
+from barbwright.job.measured import MeasuredShare
 from barbwright.job.numbers import printed_inputs
 from barbwright.job.record import Job
 from barbwright.jobs.plan import Plan
@@ -112,6 +113,7 @@ def document(plan: Plan, command: str, files: list[dict[str, Any]] | None = None
         ],
         "governing_check": governing.info.id if governing is not None else None,
         "proved_in_field": [_proof(result) for result in plan.proved_in_field],
+        "measured": [_measured(one) for one in plan.measured],
         "grade": plan.job.grade or None,
         "tapers": [
             {
@@ -197,6 +199,18 @@ def _proof(result: Outcome) -> dict[str, Any]:
         "force_n": _rounded(result.proof_force_n),
         "pressure_kpa": None if pressure is None else _rounded(pressure * 1000.0),
         "then": result.otherwise,
+    }
+
+
+def _measured(one: MeasuredShare) -> dict[str, Any]:
+    return {
+        "product": one.product.id,
+        "status": one.record.status,
+        "lower_over_judged": _rounded(one.lower),
+        "expected_over_judged": _rounded(one.expected),
+        "upper_over_judged": _rounded(one.upper),
+        "checks": list(one.product.checks),
+        "sentence": one.sentence,
     }
 
 
