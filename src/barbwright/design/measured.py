@@ -139,7 +139,7 @@ PRODUCTS: dict[str, Product] = {
             slope=-1,
             on="wood",
             rises=True,
-            checks=("wood_hold",),
+            checks=("wood_hold", "line_pull"),
             minutes=6.0,
         ),
         Product(

@@ -59,7 +59,8 @@ class Fall:
     leaks, chances : (m,) ndarray
         Leaks [unit of pressure/min] and the chance of each [-].
     low, median, high : float
-        Leak at 5, 50 and 95 % [unit of pressure/min].
+        Leak at 5, 50 and 95 %, the ends a step of the grid further out
+        [unit of pressure/min].
     families : dict of str to float
         Weight of each family of creep [-].
     fitted : (n,) ndarray
@@ -214,8 +215,8 @@ def fall(hold: Hold, most_leak: float, per_kelvin: float = 0.0) -> Fall:
 
     whole = pieces_of(hold)
     t = whole.minutes - whole.minutes[0]
-    shapes, family = _shapes(t, float(t[-1]))
     leaks = np.linspace(0.0, most_leak, _LEAKS)
+    shapes, family = _shapes(t, float(t[-1]))
     warm = np.zeros_like(t) if whole.warmth is None else whole.warmth - whole.warmth.mean()
     rises = np.linspace(0.0, per_kelvin, 7) if per_kelvin and np.ptp(warm) > 0.0 else np.zeros(1)
     centred = shapes - shapes.mean(axis=1, keepdims=True)
@@ -255,15 +256,17 @@ def fall(hold: Hold, most_leak: float, per_kelvin: float = 0.0) -> Fall:
     chances = weight.sum(axis=(0, 2))
     by_family = np.bincount(family, weight.sum(axis=(1, 2)), minlength=len(FAMILIES))
     low, median, high = quantiles(leaks, chances, (0.05, 0.5, 0.95))
+    # The families' constants stand on a grid as well: no leak is told finer than by a step.
+    step = float(leaks[1])
     likeliest = np.unravel_index(int(np.argmax(weight)), weight.shape)
     shape, leak = (int(index) for index in likeliest[:2])
     size = max(float(amplitude[likeliest]), 0.0)
     return Fall(
         leaks=leaks,
         chances=chances / chances.sum(),
-        low=low,
+        low=max(low - step, 0.0),
         median=median,
-        high=high,
+        high=high + step,
         families={
             name: float(by_family[i] / by_family.sum()) for i, name in enumerate(FAMILIES)
         },
@@ -282,7 +285,9 @@ def fall(hold: Hold, most_leak: float, per_kelvin: float = 0.0) -> Fall:
     )
 
 
-def told_by(fall_: Fall, least: float, certain: float, step: float, ends: Array) -> float | None:
+def told_by(
+    fall_: Fall, least: float, certain: float, step: float, ends: Array, most_leak: float
+) -> float | None:
     """Return when a hold that goes on as it does will have told a leak from none.
 
     Parameters
@@ -297,6 +302,8 @@ def told_by(fall_: Fall, least: float, certain: float, step: float, ends: Array)
         What the gauge is read to [unit of pressure].
     ends : (n,) ndarray
         Times to look at, rising [min].
+    most_leak : float
+        As for `fall` [unit of pressure/min].
 
     Returns
     -------
@@ -314,7 +321,7 @@ def told_by(fall_: Fall, least: float, certain: float, step: float, ends: Array)
         pressure = fall_.at(minutes) + fall_.scatter * draw.standard_normal(len(minutes))
         if step > 0.0:
             pressure = np.round(pressure / step) * step
-        chance = fall(Hold(minutes=minutes, pressure=pressure), float(fall_.leaks[-1])).over(least)
+        chance = fall(Hold(minutes=minutes, pressure=pressure), most_leak).over(least)
         if not 1.0 - certain < chance < certain:
             return float(end)
     return None

@@ -21,7 +21,7 @@ from barbwright.design.part import KINDS, Design
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.inference.worth import Stake, expected_loss
 from barbwright.job.record import Job
-from barbwright.jobs.bench_log import Tested, prior_of, spreads_of
+from barbwright.jobs.bench_log import BenchPart, prior_of, spreads_of
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import decode, encode
 from barbwright.logs.columns import BENCH
@@ -309,7 +309,9 @@ def form_rows(day: BenchPlan) -> tuple[FormRow, ...]:
     for session in sorted(day.sessions, key=lambda one: (one.log, _ORDER.index(one.product.id))):
         product = session.product
         for count in range(session.count):
-            hole = str(count + 1) if product.on == "wood" else ""
+            # What was pulled out of its hole cannot be twisted in it: those seats are their own.
+            own = count + 1 + (_AT_ONCE if product.id in {"twist", "relaxation"} else 0)
+            hole = str(own) if product.on == "wood" else ""
             waits = {"hold": ("10",), "relaxation": ("0", "10"), "twist": ("10",)}
             rows += [
                 FormRow(
@@ -367,7 +369,7 @@ def keep_plan(day: BenchPlan) -> None:
     save_user_file("bench", _FILE, json.dumps(body, indent=1, ensure_ascii=False) + "\n")
 
 
-def kept_parts() -> tuple[Tested, ...]:
+def kept_parts() -> tuple[BenchPart, ...]:
     """Return the parts of the last planned bench day; empty where none was planned."""
     path = user_folder() / "bench" / _FILE
     try:
@@ -386,7 +388,7 @@ def kept_parts() -> tuple[Tested, ...]:
     return tuple(tested(str(number + 1), job, plan.design) for number in range(count))
 
 
-def tested(label: str, job: Job, design: Design) -> Tested:
+def tested(label: str, job: Job, design: Design) -> BenchPart:
     """Return a part as a bench day's rows name it.
 
     Parameters
@@ -398,7 +400,7 @@ def tested(label: str, job: Job, design: Design) -> Tested:
     design : Design
         As drawn.
     """
-    return Tested(label=label, job=job, design=design)
+    return BenchPart(label=label, job=job, design=design)
 
 
 def bench_document(day: BenchPlan, files: list[dict[str, Any]]) -> dict[str, Any]:

@@ -233,7 +233,7 @@ def _of_driving(product: Product, case: WorstCase, travel_mm: float) -> Any:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Tested:
+class BenchPart:
     """A part that a bench day tests.
 
     Attributes
@@ -253,7 +253,7 @@ class Tested:
 
 def judge_bench(
     rows: Sequence[BenchRow],
-    parts: Sequence[Tested],
+    parts: Sequence[BenchPart],
     kept: Mapping[str, MeasuredRecord],
 ) -> BenchDay:
     """Return what a bench day says, with all that was measured before.
@@ -262,7 +262,7 @@ def judge_bench(
     ----------
     rows : sequence of BenchRow
         Readings of the day.
-    parts : sequence of Tested
+    parts : sequence of BenchPart
         The parts they were made on; the first stands for a label that is none of theirs.
     kept : mapping of str to MeasuredRecord
         The user's profile so far.
@@ -309,7 +309,7 @@ class _Row:
 
 
 def _grouped(
-    rows: Sequence[BenchRow], parts: Sequence[Tested]
+    rows: Sequence[BenchRow], parts: Sequence[BenchPart]
 ) -> tuple[dict[_Key, list[_Row]], list[str]]:
     by_label = {part.label: part for part in parts}
     faults, warnings = list[Fault](), list[str]()
@@ -403,13 +403,13 @@ def _wood(text: str) -> WoodInput:
     return WoodInput(record.name, record.specific_gravity_green, record.is_hardwood, record)
 
 
-def _in_wood(part: Tested, named: WoodInput) -> Design:
+def _in_wood(part: BenchPart, named: WoodInput) -> Design:
     conditions = part.design.conditions
     figures = numbers.wood_conditions(named, conditions.rules)
     return replace(part.design, conditions=replace(conditions, wood=figures))
 
 
-def _key(product: Product, part: Tested, design: Design, wood_name: str) -> _Key:
+def _key(product: Product, part: BenchPart, design: Design, wood_name: str) -> _Key:
     taper = 0.0
     if product.slope and design.tip is not None:
         taper = round(float(design.tip.taper), 5)

@@ -146,24 +146,22 @@ def _bench_report(day: BenchDay, source: Path, document: dict[str, Any]) -> LogR
         found, measured = one.found.species, one.record.measured
         rows.append(
             (
-                f"{one.product.title} ({one.where})",
-                one.product.formula,
+                f"{one.product.title} ({one.where}): {one.product.formula}",
                 f"{one.judged:.3g}",
                 f"{found.median:.3g} ({found.low:.3g} to {found.high:.3g})",
                 f"{measured.lower:.3g} to {measured.upper:.3g}",
                 f"{found.over_prior:.2f}" if one.told else "told nothing",
-                measured.status,
-                ", ".join(one.product.checks),
+                f"{measured.status}; for {', '.join(one.product.checks)}",
             )
         )
     tables = [
         LogTable(
             title="Products",
             caption="Only products can be told: twice the friction with half the contact is the "
-            "same hold. Checks take the last but three column's lower end, or its upper for a "
-            "demand, and the middle of the species.",
-            heads=("product", "what it is", "by judgement", "species: median (nine in ten)",
-                   "new trees and holes", "width over what was believed", "status", "taken by"),
+            "same hold. A capacity takes the lower end of new trees and holes, a demand "
+            "the upper, and both the species' middle as expected.",
+            heads=("product", "judged", "species (nine in ten)", "new trees and holes",
+                   "width over prior", "status, and what takes it"),
             rows=tuple(rows),
         )
     ]  # fmt: skip

@@ -208,7 +208,8 @@ def _decide(
     cap = rules["log_hold_most_min"]
     ends = np.arange(2.0 * np.floor(held / 2.0) + 2.0, cap + 0.1, 2.0)
     step = read_to(record.pressure_mpa[record.hold])
-    until = told_by(found, least, certain, step, ends) if len(ends) else None
+    most = rules["log_leak_most_mpa"]
+    until = told_by(found, least, certain, step, ends, most) if len(ends) else None
     go_on = f"go on until {max(until or cap, HOLD_MIN):.0f} min after the hold's start"
     if held >= cap - 0.1:
         until = None

@@ -108,7 +108,7 @@ def bench_svg(bars: Sequence[Bar]) -> bytes:
         The products.
     """
     with plot_style():
-        figure = svg_figure(1.3 + 0.75 * len(bars))
+        figure = svg_figure(1.6 + 0.75 * len(bars))
         axes = figure.subplots()
         for row, bar in enumerate(reversed(bars)):
             axes.plot(bar.before, (row + 0.22,) * 2, color=GREY, linewidth=3, alpha=0.6,
@@ -127,6 +127,5 @@ def bench_svg(bars: Sequence[Bar]) -> bytes:
         axes.set_yticks(range(len(bars)), [bar.title for bar in reversed(bars)])
         axes.set_ylim(-0.6, len(bars) - 0.4)
         axes.set_xlabel("over what judgement says (nine in ten lie on a bar)")
-        axes.legend(loc="upper center", bbox_to_anchor=(0.5, 1.0 + 0.42 / len(bars)), ncols=3,
-                    frameon=False)  # fmt: skip
+        figure.legend(loc="outside lower center", ncols=3)
         return to_svg(figure, "What the bench day moved")

@@ -1,0 +1,109 @@
+"""`bench` and `log` as a user meets them: exit codes, files, JSON."""
+
+import json
+
+import numpy as np
+import pytest
+
+from barbwright.catalog.folders import USER_FOLDER_VARIABLE
+from run_cli import DEMO, run
+
+
+@pytest.fixture(autouse=True)
+def _own_profile(tmp_path, monkeypatch):
+    monkeypatch.setenv(USER_FOLDER_VARIABLE, str(tmp_path / "profiles"))
+
+
+def proof(path, leak, minutes=30.0):
+    t = np.arange(0.0, minutes + 1e-9, 0.25)
+    p = 67.5 - 2.0 * -np.expm1(-t / 3.0) - leak * t
+    path.write_text("time [min],pressure [psi],temperature [C]\n"
+                    + "".join(f"{a},{b:.1f},20\n" for a, b in zip(t, p, strict=True)))  # fmt: skip
+    return path
+
+
+def test_from_the_form_to_the_check_that_takes_it(tmp_path):
+    made = run("bench", "tip", *DEMO, "-o", tmp_path / "day", "--json")
+    assert made.code == 0
+    assert len(json.loads(made.out)["sessions"]) >= 2
+    form = tmp_path / "day" / "bench.csv"
+    assert "Bench day" in (tmp_path / "day" / "bench.html").read_text()
+    assert run("log", form).code == 2
+    lines = form.read_text().splitlines()
+    filled = [line.replace(",,N,,", ",60,N,yes,") if ",pull," in line else line for line in lines]
+    form.write_text("\n".join(filled) + "\n")
+    logged = run("log", form, "--json", "-o", tmp_path / "page")
+    assert logged.code == 0
+    body = json.loads(logged.out)
+    assert body["kind"] == "bench"
+    assert [one["product"] for one in body["posteriors"]] == ["hold"]
+    assert (tmp_path / "page" / "bench-bench.html").exists()
+    checked = run("check", "tip", *DEMO)
+    assert "Measured by you" in checked.out
+    assert run("check", "tip", *DEMO, "--json").document["measured"][0]["product"] == "hold"
+    without = run("check", "tip", *DEMO, "--without", "measured")
+    assert "What your measurements change" in without.out
+    assert "wood_hold" in without.out.split("What your measurements change")[1]
+
+
+def test_a_form_is_not_written_over_unasked(tmp_path):
+    assert run("bench", *DEMO, "-o", tmp_path).code == 0
+    assert run("bench", *DEMO, "-o", tmp_path).code == 2
+    assert run("bench", *DEMO, "-o", tmp_path, "--force").code == 0
+
+
+@pytest.mark.parametrize(("leak", "code", "verdict"), [(0.0, 0, "pass"), (0.5, 3, "fail")])
+def test_a_proof_test_ends_with_its_verdict(tmp_path, leak, code, verdict):
+    done = run("log", proof(tmp_path / "p.csv", leak), "--json", "-o", tmp_path / "out")
+    assert done.code == code
+    assert json.loads(done.out)["verdict"] == verdict
+    page = (tmp_path / "out" / "proof-p.html").read_text()
+    assert "<svg" in page
+    assert "Not pressure rated" in page
+    record = json.loads((tmp_path / "out" / "proof-p.json").read_text())
+    assert record["verdict"] == verdict
+
+
+def test_nothing_is_kept_or_written_on_a_dry_run(tmp_path):
+    done = run("log", proof(tmp_path / "p.csv", 0.0), "-n", "-o", tmp_path / "out")
+    assert done.code == 0
+    assert not (tmp_path / "out").exists()
+    assert not (tmp_path / "profiles").exists()
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("log", "nowhere.csv"),
+        ("log", "{}", "--zero", "7"),
+        ("log", "{}", "--part", "nowhere"),
+        ("bench", *DEMO, "--gauges", "nose"),
+        ("bench", "pipe", *DEMO),
+        ("check", "tip", *DEMO, "--without", "everything"),
+    ],
+)
+def test_bad_input_is_one_message_and_exit_2(tmp_path, arguments):
+    path = str(proof(tmp_path / "p.csv", 0.0))
+    done = run(*(one.format(path) for one in arguments))
+    assert done.code == 2
+    assert done.err.startswith("barbwright: ")
+    assert "Traceback" not in done.err
+
+
+def test_readings_of_parts_that_nobody_planned_or_named_are_refused(tmp_path):
+    path = tmp_path / "b.csv"
+    path.write_text("wood,test,travel_mm,reading,unit\noak northern red,pull,7,60,N\n")
+    done = run("log", path)
+    assert done.code == 2
+    assert "which parts were tested is not known" in done.err
+
+
+def test_explain_log_names_every_column_and_test():
+    from barbwright.design.measured import TESTS
+    from barbwright.logs.columns import KINDS
+
+    text = run("explain", "log").out
+    for kind in KINDS.values():
+        assert all(f"  {column.name}" in text for column in kind.columns)
+    assert all(f"  {test}:" in text for test in TESTS)
+    assert json.loads(run("explain", "log", "--json").out)["kinds"][0]["kind"] == "bench"

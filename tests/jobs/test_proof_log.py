@@ -1,0 +1,140 @@
+"""A proof test's record judged: steps, hold, creep or leak, what the batch may be used at."""
+
+import numpy as np
+import pytest
+
+from barbwright import catalog
+from barbwright.catalog.folders import USER_FOLDER_VARIABLE
+from barbwright.errors import InputError
+from barbwright.jobs.proof_log import judge_proof, proof_document
+from barbwright.jobs.proofs import keep_proof, proof_sentence, proofs_of
+from barbwright.logs.proof import read_proof
+from barbwright.logs.table import read_table
+from barbwright.say import IMPERIAL
+
+RULES = {name: float(one.value) for name, one in catalog.judgements().items()}
+PSI = 0.00689475729
+
+
+@pytest.fixture
+def judge(tmp_path):
+    def judged(rows, head="time [min],pressure [psi],temperature [C],pumped [mL]", **more):
+        path = tmp_path / "proof.csv"
+        path.write_text(head + "\n" + "\n".join(",".join(map(str, row)) for row in rows) + "\n")
+        return judge_proof(read_proof(read_table(path)), RULES, **more)
+
+    return judged
+
+
+def hold(minutes, leak=0.0, creep=2.0, step=0.1, start=67.5, warm=20.0, seed=5, from_min=0.0):
+    draw = np.random.default_rng(seed)
+    t = np.arange(0.0, minutes + 1e-9, 0.25)
+    p = start - creep * -np.expm1(-t / 3.0) - leak * t + 0.05 * draw.standard_normal(len(t))
+    p = np.round(p / step) * step
+    return [(round(a + from_min, 3), round(b, 2), warm, "") for a, b in zip(t, p, strict=True)]
+
+
+def way_up(highest=67.5, millilitres_a_psi=0.2):
+    """A minute at each quarter, read every quarter of a minute, pumped in two strokes a step."""
+    rows, minute = [(0.0, 0.0, 20.0, 0.0)], 0.25
+    for share in (0.25, 0.5, 0.75, 1.0):
+        for part in (0.5, 1.0):
+            psi = highest * (share - 0.25 * (1.0 - part))
+            rows.append((minute, round(psi, 2), 20.0, round(millilitres_a_psi * psi, 2)))
+            minute += 0.25
+        if share < 1.0:
+            for _ in range(4):
+                rows.append((minute, round(highest * share, 2), 20.0, ""))
+                minute += 0.25
+    return rows, minute
+
+
+def test_a_tight_hold_passes_at_two_thirds_of_its_lowest_pressure(judge):
+    found = judge(hold(30.0))
+    assert found.verdict == "pass"
+    lowest = min(row[1] for row in hold(30.0)) * PSI
+    assert found.usable_mpa == pytest.approx(lowest / 1.5)
+
+
+def test_a_leak_fails_and_gives_no_pressure(judge):
+    found = judge(hold(30.0, leak=0.4))
+    assert found.verdict == "fail"
+    assert found.usable_mpa is None
+    assert found.fall.low < 0.4 * PSI < found.fall.high
+
+
+def test_a_short_coarse_record_cannot_tell_and_says_until_when_to_go_on(judge):
+    found = judge(hold(8.0, leak=0.1, creep=3.0, step=0.5))
+    assert found.verdict == "cannot_tell"
+    assert 10.0 <= found.until_min <= 30.0
+    assert f"go on until {found.until_min:.0f} min" in found.because
+
+
+def test_a_tight_hold_of_eight_minutes_is_asked_to_go_on_to_ten(judge):
+    found = judge(hold(8.0, creep=0.3))
+    assert (found.verdict, found.until_min) == ("cannot_tell", 10.0)
+
+
+def test_the_whole_way_up_is_seen_with_its_steps_and_its_compliance(judge):
+    rows, minute = way_up()
+    found = judge([*rows, *hold(15.0, creep=1.0, from_min=minute)], highest_mpa=45.0 * PSI)
+    assert found.record.whole_way
+    assert [held for _, held in found.steps] == [True] * 4
+    assert found.verdict == "pass"
+    assert found.compliance_ml_mpa * PSI == pytest.approx(0.2, rel=0.03)
+    assert found.leak_ml_min is not None
+    assert found.usable_mpa <= 45.0 * PSI
+
+
+def test_a_step_that_was_skipped_is_said(judge):
+    rows, minute = way_up()
+    skipped = [row for row in rows if not 1.9 < row[0] < 3.2]
+    found = judge([*skipped, *hold(15.0, creep=1.0, from_min=minute)], highest_mpa=45.0 * PSI)
+    assert any("not held for a minute" in line for line in found.said)
+
+
+def test_a_hold_under_the_proof_pressure_proves_nothing_of_the_part(judge):
+    found = judge(hold(30.0, start=50.0), highest_mpa=45.0 * PSI)
+    assert found.verdict == "cannot_tell"
+    assert "proof pressure" in found.because
+
+
+def test_a_topped_up_line_is_judged_on_its_last_hold(judge):
+    rows = [*hold(10.0, creep=6.0), *hold(20.0, creep=0.5, from_min=10.5, seed=6)]
+    found = judge(rows)
+    assert found.record.hold_min == pytest.approx(20.0, abs=1.0)
+    assert found.verdict == "pass"
+
+
+def test_a_pressure_that_falls_away_at_once_is_no_rate(judge):
+    early = judge([*hold(4.0, creep=0.3), (4.25, 20.0, 20, ""), (4.5, 0.0, 20, "")])
+    assert early.verdict == "cannot_tell"
+    assert "fell away at once" in early.because
+    vented = judge([*hold(20.0), (20.25, 5.0, 20, ""), (20.5, 0.0, 20, "")])
+    assert vented.verdict == "pass"
+
+
+def test_temperature_is_asked_for_and_a_change_is_said(judge):
+    bare = judge([row[:2] for row in hold(30.0)], head="time [min],pressure [psi]")
+    assert any("temperature is not in the record" in line for line in bare.said)
+    warmed = judge([(t, p, 20.0 + t / 10.0, m) for t, p, _, m in hold(30.0)])
+    assert any("moved by 3.0 K" in line for line in warmed.said)
+    assert warmed.fall.high > judge(hold(30.0)).fall.high
+
+
+def test_a_record_without_a_hold_is_refused(judge):
+    with pytest.raises(InputError, match="no hold"):
+        judge([(n, 5.0 * n, 20, "") for n in range(12)])
+
+
+def test_what_is_kept_is_told_to_the_part_and_to_no_other(judge, tmp_path, monkeypatch):
+    monkeypatch.setenv(USER_FOLDER_VARIABLE, str(tmp_path / "profiles"))
+    found = judge(hold(30.0), part_number="tee-x-1", batch="B 7", highest_mpa=45.0 * PSI)
+    keep_proof(proof_document(found, "proof.csv"))
+    (kept,) = proofs_of("tee-x-1")
+    assert proofs_of("tee-x") == []
+    sentence = proof_sentence(kept, IMPERIAL)
+    assert "batch B 7" in sentence
+    assert "PASS" in sentence
+    # Rounded down: what a batch may be used at is a limit.
+    assert kept["usable_kpa"] <= found.usable_mpa * 1000.0
