@@ -13,6 +13,7 @@ from barbwright.design.part import KINDS
 from barbwright.job import numbers
 from barbwright.job.reading import read_job
 from barbwright.job.record import INPUT_NAMES, INPUTS, TUBE_INPUTS, Job
+from barbwright.job.settings import LOGS_OWN
 from barbwright.jobs.naming import part_number
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import decode, encode, inputs, load_record, part_record
@@ -31,7 +32,11 @@ def as_recorded(job: Job) -> Job:
     return decode(Job, json.loads(json.dumps(encode(job))))
 
 
-@pytest.mark.parametrize("name", catalog.judgements())
+# How logs are read is no figure of a part, and cannot be set on one.
+OF_PARTS = [name for name in catalog.judgements() if not name.startswith(LOGS_OWN)]
+
+
+@pytest.mark.parametrize("name", OF_PARTS)
 @pytest.mark.parametrize("given", JOBS)
 def test_a_figure_set_on_resizing_is_used_as_one_set_on_making(given: str, name: str) -> None:
     setting = f"{name}={others(name)[-1]}"
@@ -66,7 +71,9 @@ OTHER = {
 BARB = {"tube_id": "4.3mm", "tube2_id": "6mm", "tube2_od": "8mm", "pressure": "45psi"}
 
 
-@pytest.mark.parametrize("name", [name for name in INPUT_NAMES if name != "service"])
+# A service must be calibrated, and `without` changes nothing where nothing was measured: of these
+# tests/calibrate and tests/jobs/test_bench_day.py.
+@pytest.mark.parametrize("name", sorted(OTHER))
 def test_an_input_given_on_resizing_is_used_as_one_given_on_making(name: str) -> None:
     """`resize --grade 2` and the thin end of `--bark 4..14mm` were read and not used."""
     kind = KINDS["barb" if "2" in name else "elbow"]
