@@ -12,7 +12,7 @@ from barbwright.cli.options import _shared
 from barbwright.design.part import KINDS
 from barbwright.job import numbers
 from barbwright.job.reading import read_job
-from barbwright.job.record import INPUT_NAMES, INPUTS, TUBE_INPUTS, Job
+from barbwright.job.record import INPUTS, TUBE_INPUTS, Job
 from barbwright.job.settings import LOGS_OWN
 from barbwright.jobs.naming import part_number
 from barbwright.jobs.plan import plan_part

@@ -289,7 +289,7 @@ def judge_bench(
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Key:
     """What readings must share to be of one product: wood or tube, material, taper."""
 
@@ -414,7 +414,13 @@ def _key(product: Product, part: BenchPart, design: Design, wood_name: str) -> _
     if product.slope and design.tip is not None:
         taper = round(float(design.tip.taper), 5)
     tube = tube_word(part.job.tubes[0]) if product.on == "tube" else ""
-    return _Key(product.id, wood_name, part.job.material.id, tube, taper)
+    return _Key(
+        product=product.id,
+        wood=wood_name,
+        material=part.job.material.id,
+        tube=tube,
+        taper=taper,
+    )
 
 
 def _reading(row: BenchRow, scale: float) -> BenchReading:

@@ -32,6 +32,7 @@ from barbwright.report.log_pages import (
 from barbwright.report.log_plots import Bar, HoldCurve, bench_svg, hold_svg
 from barbwright.say import IMPERIAL, Voice, voice_of
 
+
 @dataclass(frozen=True, kw_only=True)
 class Told:
     """What a log says, ready to be printed and written.
