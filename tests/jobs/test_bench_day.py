@@ -259,11 +259,11 @@ def test_readings_are_held_to_the_checks_own_function(part):
 def test_a_verdict_with_much_to_spare_is_not_worth_a_reading():
     prior, spreads = Prior(median=1.0, factor=2.0), Spreads(reading=0.2, hole=0.2, log=0.2)
     near, far = (Stake(margin=m, passes=True, sensitivity=1.0) for m in (0.3, 4.0))
-    gain = [
-        expected_loss(one, prior, 1.0, spreads, 0, 1) - expected_loss(one, prior, 1.0, spreads, 3, 1)
-        for one in (near, far)
-    ]
+
+    def loss(stake, readings, logs=1):
+        return expected_loss(stake, prior, 1.0, spreads, readings, logs)
+
+    gain = [loss(one, 0) - loss(one, 3) for one in (near, far)]
     assert gain[0] > 0.1
     assert abs(gain[1]) < 1e-3
-    three = expected_loss(near, prior, 1.0, spreads, 9, 3)
-    assert three < expected_loss(near, prior, 1.0, spreads, 9, 1)
+    assert loss(near, 9, logs=3) < loss(near, 9)
