@@ -72,9 +72,13 @@ def test_names_are_plain_stay_inside_and_say_their_unit(packed):
     assert not [name for name in names if "unmarked" in name]
     tops = {name.split("/", 1)[1] for name in names if name.count("/") == 1}
     assert tops == {
-        "README.txt", "order.pdf", "order.html", "order.csv", "inspection.html", "manifest.json",
+        "README.txt", "order.pdf", "order.html", "order.csv", "quote_card.html",
+        "inspection.html", "manifest.json",
     }  # fmt: skip
-    assert len(names) == 6 + 2 * 5
+    assert len(names) == 7 + 2 * 5
+    # Quantity in the name of what is printed: wanted, spare, and one to break.
+    assert sum("_9x_mm." in name for name in names) == 3
+    assert sum("_4x_mm." in name for name in names) == 3
 
 
 def test_times_and_permissions_are_fixed(packed):
@@ -150,14 +154,16 @@ def test_the_sheet_says_what_a_service_must_know(unpacked):
     import pypdf
 
     reader = pypdf.PdfReader(unpacked / "order.pdf")
-    assert len(reader.pages) == 3
+    # The order, its quote card, and a page a part.
+    assert len(reader.pages) == 4
     assert not {"/CreationDate", "/ModDate"} & set(reader.metadata)
     text = " ".join(" ".join(page.extract_text() for page in reader.pages).split())
     page = (unpacked / "order.html").read_text(encoding="utf-8")
     for told in (
         "polymer powder bed fusion (MJF)", "MJF PA12", "100 % solid", "no hollowing",
         "no added drain holes", "rod-tested", "bead-blasted", "laid flat", "XYZ", "ISO 17295",
-        "8 (7 + 1 spare)", "2.30 (2.00 to 2.60)", "2.00 mm or #47", "proof-test", "Revision",
+        "9 (7 + 1 spare + 1 to break)", "2.30 (2.00 to 2.60)", "2.00 mm or #47", "proof-test",
+        "Revision",
         "mm³", "g/cm³",
     ):  # fmt: skip
         assert told in text, told
@@ -176,12 +182,13 @@ def test_the_table_opens_in_a_spreadsheet_and_holds_no_formula(unpacked):
             assert text.isprintable()
     assert rows[0]["note"].startswith("'=cmd")
     assert rows[1]["note"] == "'+49 -1 @home"
-    assert (rows[1]["quantity"], rows[1]["spares"], rows[1]["pieces"]) == ("7", "1", "8")
+    assert (rows[1]["quantity"], rows[1]["spares"], rows[1]["pieces"]) == ("7", "1", "9")
+    assert rows[1]["to_break"] == "1"
     assert float(rows[1]["mass_g"]) == pytest.approx(2.04, abs=0.05)
 
 
 @pytest.mark.skipif(CHROMIUM is None, reason="no browser here")
-@pytest.mark.parametrize("name", ["order.html", "inspection.html"])
+@pytest.mark.parametrize("name", ["order.html", "quote_card.html", "inspection.html"])
 def test_pages_render_in_a_browser_and_run_nothing(unpacked, tmp_path, name):
     dom = subprocess.run(
         [
@@ -210,9 +217,9 @@ def test_the_inspection_page_has_pins_limits_sample_and_room_to_write(unpacked):
     assert "2.35 mm or #42 (2.37 mm)" in page
     assert "ISO 2859-1" in page
     assert "judgement" in page
-    assert "3 of 8 pieces" in page
+    assert "3 of 9 pieces" in page
     assert page.count("<td></td>") > 20
-    assert "____ of 8" in page
+    assert "____ of 9" in page
 
 
 def test_the_page_beside_the_zip_is_the_one_inside(packed, unpacked):

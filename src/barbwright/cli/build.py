@@ -99,7 +99,11 @@ def _pack(
     if not quiet:
         typer.echo("checking the order", err=True)
     path, kept, older = pack_kit(
-        order_lines(built), built.folder, anyway=anyway, title=plan.kit.title
+        order_lines(built),
+        built.folder,
+        anyway=anyway,
+        title=plan.kit.title,
+        buyer=plan.kit.buyer,
     )
     return _PackedOrder(path, kept, older)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -44,6 +45,14 @@ def order(
     finish: Annotated[
         str | None, _many("--finish", "Finish in words, instead of the default.", "TEXT")
     ] = None,
+    buyer: Annotated[
+        str | None,
+        _many("--buyer", "A kit file whose [buyer] table says who orders.", "KIT"),
+    ] = None,
+    repeat: Annotated[
+        bool,
+        typer.Option("--repeat", help="A batch tried before: no pieces for the breaking test."),
+    ] = False,
     made: Annotated[
         Path,
         typer.Option("--made", help="Where a kit file's parts were built.", metavar="DIR"),
@@ -69,6 +78,8 @@ def order(
     """
     del debug
     # With all that reads STEP and draws pages behind it: loaded only when it is asked for.
+    from barbwright.jobs.kitfile import load_kit
+    from barbwright.order.buyer import Buyer
     from barbwright.order.choose import choose_parts
     from barbwright.order.pack import write_order
     from barbwright.order.record import plan_order
@@ -76,8 +87,14 @@ def order(
     chosen = choose_parts(parts, made, quantity or (), spares or (), note or ())
     if not quiet:
         warn(chosen.said)
+    who = Buyer.of(load_kit(buyer).buyer if buyer is not None else chosen.buyer)
     planned = plan_order(
-        chosen.lines, number=number, anyway=anyway, title=chosen.title, finish=finish
+        chosen.lines,
+        number=number,
+        anyway=anyway,
+        title=chosen.title,
+        finish=finish,
+        buyer=replace(who, first_batch=False) if repeat else who,
     )
     packed = None if dry_run else write_order(planned, output, force=force)
     body = {
@@ -94,6 +111,7 @@ def order(
                 "grade": part.subject.grade or None,
                 "quantity": part.quantity,
                 "spares": part.spares,
+                "to_break": part.broken,
                 "measure": part.sample,
             }
             for part in planned.parts
@@ -109,7 +127,7 @@ def order(
     else:
         for part in planned.parts:
             grade = f"  {part.grade}" if part.grade else ""
-            typer.echo(f"{part.quantity} + {part.spares} spare  {part.number}{grade}")
+            typer.echo(f"{part.counted}  {part.number}{grade}")
         if not planned.passed:
             typer.echo(colour("NOT PASSED: not for use under pressure", "fail"))
         typer.echo(f"{planned.pieces} pieces, {planned.mass_g:.1f} g; every file verified again")

@@ -62,6 +62,8 @@ class KitFile:
         What to print.
     chain : dict
         The chain's inputs, as text.
+    buyer : dict
+        Who orders, and what they answer to print services.
     path : Path
         The file.
     """
@@ -73,6 +75,7 @@ class KitFile:
     job: dict[str, Any]
     parts: tuple[PartOrder, ...]
     chain: dict[str, Any]
+    buyer: dict[str, Any]
     path: Path
 
 
@@ -156,6 +159,7 @@ def load_kit(where: Path | str) -> KitFile:
         job=data["job"],
         parts=tuple(PartOrder(kind=name, **row) for name, row in parts.items()),
         chain=data.get("chain", {}),
+        buyer=data.get("buyer", {}),
         path=path,
     )
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.jobs.build import plan_kit
 from barbwright.jobs.coupon import is_coupon
-from barbwright.jobs.kitfile import kit_files, load_kit
+from barbwright.jobs.kitfile import KitFile, kit_files, load_kit
 from barbwright.jobs.make import folder_name
 from barbwright.jobs.record import load_record
 from barbwright.jobs.resize import Held, made_as, parts_in
@@ -17,7 +18,7 @@ from barbwright.order.record import PartLine
 from barbwright.order.subject import name_of
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Chosen:
     """Lines of an order, and what was decided on the way.
 
@@ -31,12 +32,15 @@ class Chosen:
         What the user should read.
     left_out : tuple of (Path, str)
         Folders that were named, or stand in one that was, and are not ordered; and why.
+    buyer : dict
+        A kit's table of who orders; empty without a kit.
     """
 
     lines: tuple[PartLine, ...]
     title: str
     said: tuple[str, ...]
     left_out: tuple[tuple[Path, str], ...] = ()
+    buyer: dict[str, Any] = field(default_factory=dict)
 
 
 def choose_parts(
@@ -70,6 +74,7 @@ def choose_parts(
     lines: list[PartLine] = []
     held = Held((), ())
     title = ""
+    buyer: dict[str, Any] = {}
     faults: list[Fault] = []
     for name in named:
         path = Path(name)
@@ -79,7 +84,9 @@ def choose_parts(
                 lines += [(folder, 1, 0, "") for folder in found.taken]
                 held += found
             elif path.suffix == ".toml" or name in kit_files():
-                of_kit, title, told = _kit_lines(name, made)
+                kit = load_kit(name)
+                title, buyer = kit.title, kit.buyer
+                of_kit, told = _kit_lines(kit, name, made)
                 lines += of_kit
                 held += told
             else:
@@ -108,7 +115,13 @@ def choose_parts(
     said = list(held.words())
     if not title and not quantities:
         said.append("one piece of each part: --quantity tee=7 for more, or name the kit file")
-    return Chosen(tuple(chosen), title, tuple(said), held.left_out)
+    return Chosen(
+        lines=tuple(chosen),
+        title=title,
+        said=tuple(said),
+        left_out=held.left_out,
+        buyer=buyer,
+    )
 
 
 def _any(line: PartLine) -> bool:
@@ -132,12 +145,11 @@ def _folders(path: Path) -> Held:
     return held
 
 
-def _kit_lines(name: str, made: Path) -> tuple[list[PartLine], str, Held]:
+def _kit_lines(kit: KitFile, name: str, made: Path) -> tuple[list[PartLine], Held]:
     """Return a kit's parts as made: its own revision, or a later one that resize made of it.
 
     A later one is not what the kit file says: that is said with each of them.
     """
-    kit = load_kit(name)
     folder = made / kit.name
     there = parts_in(folder)
     newest = {made_as(path): path for path in there.taken}
@@ -175,7 +187,7 @@ def _kit_lines(name: str, made: Path) -> tuple[list[PartLine], str, Held]:
         for place in there.taken
         if place not in ordered
     )
-    return lines, kit.title, Held((), (*there.left_out, *others), tuple(said))
+    return lines, Held((), (*there.left_out, *others), tuple(said))
 
 
 def _values(texts: Sequence[str], option: str, names: Sequence[tuple[str, str]]) -> dict[int, str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import csv
+import dataclasses
 import hashlib
 import io
 import json
@@ -11,6 +12,7 @@ import textwrap
 from typing import Any
 
 from barbwright.catalog import Bit
+from barbwright.order.quote import label, quote_rows
 from barbwright.order.record import Order, OrderedPart, requirements, warnings
 from barbwright.order.sizes import CriticalSize
 from barbwright.order.words import cell
@@ -47,7 +49,8 @@ def bit_words(some: tuple[Bit, ...]) -> str:
 
 
 def _template(name: str, order: Order, **more: Any) -> bytes:
-    filters: Filters = {"limits": limits, "bits": bit_words, "mm": millimetres, "count": count}
+    filters: Filters = {"limits": limits, "bits": bit_words, "mm": millimetres, "count": count,
+                        "label": label}  # fmt: skip
     return page(name, filters, order=order, warnings=warnings(order), **more)
 
 
@@ -71,6 +74,17 @@ def order_html(order: Order, pictures: dict[str, bytes]) -> bytes:
         pictures=inline,
         requirements=requirements(order),
     )
+
+
+def quote_html(order: Order) -> bytes:
+    """Return the card with what print services ask before they quote, answered.
+
+    Parameters
+    ----------
+    order : Order
+        What is ordered.
+    """
+    return _template("quote_card.html", order, rows=quote_rows(order))
 
 
 def inspection_html(order: Order) -> bytes:
@@ -119,6 +133,7 @@ def _row(position: int, part: OrderedPart) -> dict[str, str]:
         "status": part.status,
         "quantity": str(part.quantity),
         "spares": str(part.spares),
+        "to_break": str(part.broken),
         "pieces": str(part.pieces),
         "process_iso_astm_52900": part.material.process_52900,
         "process_trade_name": part.material.trade_name,
@@ -136,6 +151,7 @@ def _row(position: int, part: OrderedPart) -> dict[str, str]:
         "models": part.compensation or "as drawn",
         "engraved": part.mark,
         "files": "; ".join(part.files()),
+        "label": label(part),
         "note": part.note,
     }
     return {name: cell(text) for name, text in row.items()}
@@ -162,8 +178,7 @@ def readme_txt(order: Order) -> bytes:
         head = f"{position}. {part.number}"
         lines += [
             head if part.passed else f"{head}  ** NOT PASSED **",
-            fill(f"{count(part.pieces)} ({part.quantity} + {part.spares} spare), revision "
-                 f"{part.revision}, {part.title}", "   ", "   "),
+            fill(f"{part.counted} pieces, revision {part.revision}, {part.title}", "   ", "   "),
             fill(f"{part.process}, {part.material_name}", "   ", "   "),
             fill(f"Finish: {part.finish}", "   ", "   "),
             fill(f"Build direction: {part.build_direction}", "   ", "   "),
@@ -180,6 +195,7 @@ def readme_txt(order: Order) -> bytes:
         "What is in here (all lengths in millimetres)",
         "  order.pdf, order.html   the purchase sheet, a page a part",
         "  order.csv               the same as a table (UTF-8)",
+        "  quote_card.html         what is asked before a quotation, answered",
         "  inspection.html         how a delivery is measured, with a table to write in",
         "  step/ stl/ 3mf/         the same parts three times; use one of the folders",
     ]
@@ -212,6 +228,7 @@ def manifest_json(order: Order, files: dict[str, bytes]) -> bytes:
         "unit": "mm",
         "passed": order.passed,
         "pieces": order.pieces,
+        "buyer": dataclasses.asdict(order.buyer),
         "notice": list(warnings(order)),
         "parts": [
             {
@@ -222,6 +239,8 @@ def manifest_json(order: Order, files: dict[str, bytes]) -> bytes:
                 "passed": part.passed,
                 "quantity": part.quantity,
                 "spares": part.spares,
+                "to_break": part.broken,
+                "finish": part.finish,
                 "note": part.note,
                 "compensation": part.drawn_off,
                 "volume_mm3": round(part.volume_mm3, 3),

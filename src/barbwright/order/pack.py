@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 import io
 import json
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from barbwright.errors import BuildError, Fault, InputError
 from barbwright.export.door import write_bytes
+from barbwright.order.buyer import Buyer
 from barbwright.order.documents import (
     inspection_html,
     manifest_json,
     order_csv,
     order_html,
+    quote_html,
     readme_txt,
 )
 from barbwright.order.picture import standing_png
@@ -76,6 +79,7 @@ def order_files(order: Order) -> dict[str, bytes]:
         "order.pdf": order_pdf(order, pictures),
         "order.html": order_html(order, pictures),
         "order.csv": order_csv(order),
+        "quote_card.html": quote_html(order),
         "inspection.html": inspection_html(order),
     }
     return {**files, "manifest.json": manifest_json(order, files)}
@@ -167,6 +171,7 @@ def pack_order(
     *,
     title: str = "",
     finish: str | None = None,
+    buyer: Buyer | None = None,
     force: bool = False,
 ) -> Path:
     """Verify made parts again and pack them for a print service.
@@ -185,6 +190,8 @@ def pack_order(
         The user's own words for the sheet.
     finish : str, optional
         Instead of the process' default.
+    buyer : Buyer, optional
+        Who orders.
     force : bool
         Replace a zip of this name.
 
@@ -198,12 +205,17 @@ def pack_order(
     InputError, CheckFailedError, BuildError
         As `plan_order` and `write_order`.
     """
-    order = plan_order(parts, number=number, anyway=anyway, title=title, finish=finish)
+    order = plan_order(parts, number=number, anyway=anyway, title=title, finish=finish, buyer=buyer)
     return write_order(order, output, force=force).path
 
 
 def pack_kit(
-    parts: Sequence[PartLine], folder: Path, *, anyway: bool, title: str
+    parts: Sequence[PartLine],
+    folder: Path,
+    *,
+    anyway: bool,
+    title: str,
+    buyer: Mapping[str, object] | None = None,
 ) -> tuple[Path, bool, tuple[Path, ...]]:
     """Pack a built kit's order into its folder; keep one that is there and says the same.
 
@@ -217,6 +229,8 @@ def pack_kit(
         Order parts that did not pass as well, marked.
     title : str
         The kit's own words for the sheet.
+    buyer : mapping, optional
+        The kit's table of who orders.
 
     Returns
     -------
@@ -230,25 +244,32 @@ def pack_kit(
         As `plan_order` and `write_order`.
     """
     wanted = [line for line in parts if line[1] + line[2] > 0]
+    who = Buyer.of(buyer or {})
     there = sorted(folder.glob("order-*.zip"))
-    current = [path for path in there if _says(path, wanted)]
+    current = [path for path in there if _says(path, wanted, who)]
     if current:
         path, kept = current[0], True
     else:
-        path, kept = pack_order(wanted, folder, anyway=anyway, title=title, force=True), False
+        path, kept = (
+            pack_order(wanted, folder, anyway=anyway, title=title, buyer=who, force=True),
+            False,
+        )
     own = {path.name, path.name.replace("order-", "inspection-", 1).replace(".zip", ".html")}
     # A page of another order left alone is as misleading as its zip.
     pages = sorted(folder.glob("inspection-*.html"))
     return path, kept, tuple(old for old in (*there, *pages) if old.name not in own)
 
 
-def _says(path: Path, parts: Sequence[PartLine]) -> bool:
-    """Return whether a zip orders exactly these parts as they are now."""
+def _says(path: Path, parts: Sequence[PartLine], buyer: Buyer) -> bool:
+    """Return whether a zip orders exactly these parts as they are now, for this buyer."""
     try:
         with zipfile.ZipFile(path) as packed:
             name = next(name for name in packed.namelist() if name.endswith("/manifest.json"))
-            rows = json.loads(packed.read(name))["parts"]
+            body = json.loads(packed.read(name))
+        rows = body["parts"]
         said = [(row["record_sha256"], row["quantity"], row["spares"], row["note"]) for row in rows]
+        if body["buyer"] != dataclasses.asdict(buyer):
+            return False
     except (OSError, zipfile.BadZipFile, StopIteration, ValueError, KeyError, TypeError):
         return False
     now = []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 import json
 from collections.abc import Sequence
@@ -14,6 +15,8 @@ from barbwright.design.grades import grade_words
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import NOT_PASSED
 from barbwright.jobs.record import NOTICE
+from barbwright.order.buyer import Buyer
+from barbwright.order.finish import default_finish, finish_fault
 from barbwright.order.sizes import CriticalSize, Pin, orientation, pins, sample_size
 from barbwright.order.subject import Subject
 from barbwright.order.verify import VerifiedPart, verify_parts
@@ -22,22 +25,17 @@ from barbwright.order.words import clean, note_fault, order_number
 # (folder, quantity, spares, note)
 PartLine = tuple[Path, int, int, str]
 MOST_PIECES = 2000
+# Of a first batch, of each part that holds pressure: taken up until it breaks.
+BROKEN = 1
 SOLIDITY = "100 % solid, no hollowing, no added drain holes"
 BORES = "bores cleared and rod-tested"
-FINISHES = {
-    "powder bed fusion": "as printed, powder removed, bead-blasted; no tumbling, dyeing, vapour "
-    "smoothing or coating",
-    "material extrusion": "as printed, supports removed; no sanding of barbs or taper, no solvent "
-    "smoothing or coating",
-}
-OTHER_FINISH = "as printed, cleaned and fully cured; no sanding of barbs or taper, no coating"
 # Name inside the zip, by format: each model folder can be handed over by itself.
 _FOLDERS = {
-    "step": ("step", "_mm.step"),
-    "stl": ("stl", "_mm.stl"),
-    "3mf": ("3mf", "_mm.3mf"),
-    "pdf": ("drawings", "_drawing_mm.pdf"),
-    "dxf": ("drawings", "_drawing_mm.dxf"),
+    "step": ("step", "{pieces}x_mm.step"),
+    "stl": ("stl", "{pieces}x_mm.stl"),
+    "3mf": ("3mf", "{pieces}x_mm.3mf"),
+    "pdf": ("drawings", "drawing_mm.pdf"),
+    "dxf": ("drawings", "drawing_mm.dxf"),
 }
 
 
@@ -49,8 +47,8 @@ class OrderedPart:
     ----------
     verified : VerifiedPart
         The part and its files' content.
-    quantity, spares : int
-        Wanted, and on top of that [-].
+    quantity, spares, broken : int
+        Wanted; on top of that; and for the test that destroys them [-].
     note : str
         The user's own words, cleaned.
     finish : str
@@ -62,6 +60,7 @@ class OrderedPart:
     verified: VerifiedPart
     quantity: int
     spares: int
+    broken: int
     note: str
     finish: str
     pins: tuple[Pin, ...]
@@ -85,6 +84,11 @@ class OrderedPart:
     def passed(self) -> bool:
         """Whether no check failed."""
         return self.subject.passed
+
+    @property
+    def kind(self) -> str:
+        """Kind of part, in one word."""
+        return self.subject.kind
 
     @property
     def status(self) -> str:
@@ -132,7 +136,13 @@ class OrderedPart:
     @property
     def pieces(self) -> int:
         """Pieces to print [-]."""
-        return self.quantity + self.spares
+        return self.quantity + self.spares + self.broken
+
+    @property
+    def counted(self) -> str:
+        """Pieces to print, and what they are for."""
+        rest = f" + {self.broken} to break" if self.broken else ""
+        return f"{self.pieces} ({self.quantity} + {self.spares} spare{rest})"
 
     @property
     def sample(self) -> int:
@@ -187,7 +197,7 @@ class OrderedPart:
     def files(self) -> dict[str, bytes]:
         """Return content by path inside the order's folder."""
         return {
-            f"{folder}/{self.number}{ending}": self.verified.files[kind]
+            f"{folder}/{self.number}_{ending.format(pieces=self.pieces)}": self.verified.files[kind]
             for kind, (folder, ending) in _FOLDERS.items()
             if kind in self.verified.files
         }
@@ -205,11 +215,14 @@ class Order:
         The user's own words; may be empty.
     parts : tuple of OrderedPart
         In the order given.
+    buyer : Buyer
+        Who orders; empty where nobody said.
     """
 
     number: str
     title: str
     parts: tuple[OrderedPart, ...]
+    buyer: Buyer
 
     @property
     def passed(self) -> bool:
@@ -283,6 +296,7 @@ def plan_order(
     anyway: bool = False,
     title: str = "",
     finish: str | None = None,
+    buyer: Buyer | None = None,
 ) -> Order:
     """Return an order of made parts, every file verified.
 
@@ -298,7 +312,9 @@ def plan_order(
     title : str
         The user's own words.
     finish : str, optional
-        Instead of the process' default.
+        Instead of the default of the material's process.
+    buyer : Buyer, optional
+        Who orders; its ``first_batch`` adds a piece of each part that holds pressure.
 
     Returns
     -------
@@ -340,9 +356,16 @@ def plan_order(
         raise InputError(faults)
     verified = verify_parts([Path(line[0]) for line in wanted])
     _refuse(verified, anyway)
-    ordered = tuple(_line(part, line, finish) for part, line in zip(verified, wanted, strict=True))
+    finishes = [finish_fault(part.subject.material, finish or "") for part in verified]
+    if any(finishes):
+        raise InputError(dict.fromkeys(fault for fault in finishes if fault))
+    who = buyer or Buyer()
+    ordered = tuple(
+        _line(part, line, finish, BROKEN if who.first_batch else 0)
+        for part, line in zip(verified, wanted, strict=True)
+    )
     words = clean(title)
-    return Order(number or _checksum(ordered, words), words, ordered)
+    return Order(number or _checksum(ordered, words, who), words, ordered, who)
 
 
 def _refuse(verified: Sequence[VerifiedPart], anyway: bool) -> None:
@@ -367,29 +390,30 @@ def _refuse(verified: Sequence[VerifiedPart], anyway: bool) -> None:
         raise CheckFailedError(failed)
 
 
-def _line(part: VerifiedPart, line: PartLine, finish: str | None) -> OrderedPart:
+def _line(part: VerifiedPart, line: PartLine, finish: str | None, broken: int) -> OrderedPart:
     subject = part.subject
-    process = subject.material.process_52900
-    default = next((text for name, text in FINISHES.items() if name in process), OTHER_FINISH)
     return OrderedPart(
         verified=part,
         quantity=line[1],
         spares=line[2],
+        # A tool holds no pressure; nothing of it is taken to breaking.
+        broken=broken if subject.carries else 0,
         note=clean(line[3]),
-        finish=clean(finish or "") or default,
+        finish=clean(finish or "") or default_finish(subject.material),
         pins=pins(subject.sizes),
     )
 
 
-def _checksum(parts: Sequence[OrderedPart], title: str) -> str:
+def _checksum(parts: Sequence[OrderedPart], title: str, buyer: Buyer) -> str:
     """Return a number that stands for these parts in these quantities, and for nothing else."""
     # The version as well: another one may lay the same parts out on another sheet.
-    content: list[object] = [__version__, title]
+    content: list[object] = [__version__, title, dataclasses.astuple(buyer)]
     content += [
         [
             part.number,
             part.quantity,
             part.spares,
+            part.broken,
             part.note,
             part.finish,
             part.verified.record_sha256,

@@ -11,6 +11,7 @@ from typing import Any
 
 from barbwright.order.documents import bit_words, count, limits
 from barbwright.order.picture import load_matplotlib
+from barbwright.order.quote import label, quote_rows
 from barbwright.order.record import Order, OrderedPart, requirements, warnings
 
 PAGE_MM = (210.0, 297.0)
@@ -235,6 +236,7 @@ def order_pdf(order: Order, pictures: dict[str, bytes]) -> bytes:
         mpl.rcParams["pdf.fonttype"] = 3
         pages = _Pages("" if order.passed else _WARNING)
         _summary(pages, order)
+        _quote(pages, order)
         for position, part in enumerate(order.parts, 1):
             pages.warning = "" if part.passed else _WARNING
             _part(pages, position, part, pictures[part.number])
@@ -284,10 +286,13 @@ def _summary(pages: _Pages, order: Order) -> None:
     pages.y += 1.5
     if order.title:
         pages.paragraph(order.title, size=9)
-    _blanks(
-        pages,
-        ("Ordered by", "Date", "Print service", "Quotation", "Deliver to", "Wanted by"),
-    )
+    who = order.buyer
+    given = {"Ordered by": who.name, "Deliver to": who.deliver_to, "Wanted by": who.wanted_by}
+    for word, text in given.items():
+        if text:
+            pages.paragraph(f"{word}: {text}")
+    blank = ("Ordered by", "Date", "Print service", "Quotation", "Deliver to", "Wanted by")
+    _blanks(pages, tuple(word for word in blank if not given.get(word)))
     pages.heading("Parts")
     rows = [
         (
@@ -296,7 +301,7 @@ def _summary(pages: _Pages, order: Order) -> None:
                 filter(None, [part.number, part.grade, "" if part.passed else "(NOT PASSED)"])
             ),
             part.revision,
-            f"{part.pieces} ({part.quantity} + {part.spares} spare)",
+            part.counted,
             f"{part.process}: {part.material_name}",
             f"{part.volume_mm3 / 1000.0:.2f}",
             f"{part.mass_g:.2f}",
@@ -328,6 +333,15 @@ def _summary(pages: _Pages, order: Order) -> None:
     _blanks(pages, ("Signed, buyer", "Signed, service"))
 
 
+def _quote(pages: _Pages, order: Order) -> None:
+    pages.new()
+    pages.heading("Quote card: what is asked before a quotation")
+    pages.table(("Asked", "Answer"), quote_rows(order), (40.0, 134.0))
+    pages.heading("Labels, one a bag")
+    rows = [(f"{label(part)}, batch ____", part.mark or "nothing") for part in order.parts]
+    pages.table(("Label", "Engraved"), rows, (134.0, 40.0))
+
+
 def _part(pages: _Pages, position: int, part: OrderedPart, png: bytes) -> None:
     pages.new()
     pages.y += 5.0
@@ -343,7 +357,7 @@ def _part(pages: _Pages, position: int, part: OrderedPart, png: bytes) -> None:
     x, y, z = part.box_mm
     facts = [
         ("Revision", part.revision),
-        ("Pieces", f"{part.pieces} ({part.quantity} + {part.spares} spare)"),
+        ("Pieces", part.counted),
         ("Checks", part.status),
         ("Process", f"{part.process}, ISO/ASTM 52900 term"),
         ("Material", part.material_name),

@@ -43,6 +43,8 @@ class Subject:
         Kind's name, part number, revision letter, and what it is, its grade included.
     failing : tuple of str
         Ids of the checks it fails; empty where it passed.
+    carries : bool
+        Whether it holds pressure in use; a tool and a fit gauge do not.
     judged : bool
         Whether it has checks at all; a fit gauge has none.
     mark : str
@@ -72,6 +74,7 @@ class Subject:
     revision: str
     title: str
     failing: tuple[str, ...]
+    carries: bool
     judged: bool
     mark: str
     grade: int
@@ -144,6 +147,7 @@ def _part(folder: Path) -> Subject:
         revision=revision,
         title=", ".join(filter(None, [kind.title, grade_words(grade)])),
         failing=tuple(one.info.id for one in plan.results if one.verdict == "fail"),
+        carries=kind.carries,
         judged=True,
         mark=design.mark.text,
         grade=grade,
@@ -174,6 +178,7 @@ def _gauge(folder: Path) -> Subject:
         revision="a",
         title=f"Fit gauge for tube {coupon.tube_name} and bit {coupon.bit_name}",
         failing=(),
+        carries=False,
         judged=False,
         mark="numbers and letters of its rows",
         grade=0,

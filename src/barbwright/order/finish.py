@@ -1,0 +1,94 @@
+"""The finish of a part: what an order may ask for, given what its limits were drawn for.
+
+Grip, seal and every limit hang on edges, steps and walls as the process leaves them. A finish that
+changes those needs a material record of its own, whose limits follow it; or it is refused.
+"""
+
+from __future__ import annotations
+
+import re
+
+from barbwright.catalog import Material
+from barbwright.errors import Fault, quoted
+from barbwright.order.words import clean
+
+AS_BUILT = {
+    "powder bed fusion": "as printed, powder removed, bead-blasted; no tumbling, dyeing, vapour "
+    "smoothing or coating",
+    "material extrusion": "as printed, supports removed; no sanding of barbs or taper, no solvent "
+    "smoothing or coating",
+}
+OTHER = "as printed, cleaned and fully cured; no sanding of barbs or taper, no coating"
+
+# What leaves edges and sizes as they are.
+_KEEPS = re.compile(
+    r"as (printed|built)|powder removed|depowdered|support(s|ed)? removed|blasted|blasting"
+    r"|natural|raw|uncoated|undyed|cleaned|washed|cured|air[- ]?dried"
+)
+# What does not: word, and why the drawn limits do not hold behind it.
+_CHANGES: tuple[tuple[re.Pattern[str], str], ...] = (
+    (re.compile(r"\b(?:((vapou?r|chemical|solvent)\w*[- ]?)?(smooth|polish)(ed|ing)?\b)"),
+     "it melts the skin: edges of the barbs round off, the step to the root, on which grip hangs, "
+     "shrinks, and letters fill"),
+    (re.compile(r"\b(?:dye\w*|colou?red|tinted|black)"),
+     "the dye bath is hot water, in which a polyamide swells: its limits must say so"),
+    (re.compile(r"\b(?:tumbl\w*|vibratory|sand(ed|ing)?\b|grind\w*|abrasive\w*)"),
+     "it wears edges down first, and nobody publishes by how much: the barbs are edges"),
+    (re.compile(r"\b(?:coat\w*|paint\w*|lacquer\w*|plat(ed|ing)\w*|seal\w*|impregnat\w*|infiltrat\w*"
+                r"|metallis\w*)"),
+     "it adds a layer of unknown thickness to bores, barbs and taper"),
+    (re.compile(r"\b(?:anneal\w*|heat[- ]?treat\w*)"),
+     "it lets the part shrink and warp, by an amount nobody publishes for these sizes"),
+)  # fmt: skip
+# From "no" to the end of its clause: what is forbidden is not asked for.
+_NEGATED = re.compile(r"\b(no|not|without|never)\b[^;.]*")
+
+
+def default_finish(material: Material) -> str:
+    """Return the finish that a material's limits were drawn for."""
+    process = material.process_52900
+    return next((text for name, text in AS_BUILT.items() if name in process), OTHER)
+
+
+def finish_fault(material: Material, asked: str) -> Fault | None:
+    """Return why a finish cannot be ordered of a material, if it cannot.
+
+    Parameters
+    ----------
+    material : Material
+        As recorded with the part; its limits are those of its own finish.
+    asked : str
+        The user's words.
+    """
+    own = default_finish(material)
+    text = clean(asked).casefold()
+    if not text or text == own.casefold():
+        return None
+    wanted = _NEGATED.sub("", text)
+    for words, why in _CHANGES:
+        found = words.search(wanted)
+        if found and not words.search(_NEGATED.sub("", own.casefold())):
+            return Fault(
+                f"{material.name}: the finish {quoted(found[0])} is refused: {why}",
+                limit=own,
+                do=f"make the part of a material whose record has this finish{_instead(material)}",
+            )
+    clauses = [clause.strip() for clause in re.split(r"[,;.]", wanted) if clause.strip()]
+    odd = [
+        clause
+        for clause in clauses
+        if not _KEEPS.search(clause) and not any(words.search(clause) for words, _ in _CHANGES)
+    ]
+    if odd or not clauses:
+        return Fault(
+            f"{material.name}: it is not known what this finish does to edges and limits",
+            quoted(clean(asked)),
+            own,
+            "leave --finish out, or say it in words of the usual one",
+        )
+    return None
+
+
+def _instead(material: Material) -> str:
+    """Return where to look for records of other finishes."""
+    return f" (`barbwright list materials`), or leave --finish out of {material.id}"
