@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from barbwright.design.foot import foot_height
-from barbwright.report.in_use import in_use
+from barbwright.report.in_use import in_use, on_the_rig
 from example_job import design_of, outcomes_of
 
 NS = "{http://www.w3.org/2000/svg}"
@@ -141,3 +141,22 @@ def test_no_word_lies_on_another():
                 if one.get("text-anchor"):
                     assert float(one.get("x")) + len(one.text) < min(right)
         assert root.get("role") == "img"
+
+
+@pytest.mark.parametrize("kind", ["elbow", "tee", "tip"])
+def test_on_the_rig_a_plate_lies_on_what_the_tip_would_fly_with(kind):
+    design = design_of(kind)
+    held = ET.fromstring(on_the_rig(design)).findall(f"{NS}g")[0]
+    polygons = [points_of(one) for one in held.findall(f"{NS}polygon")]
+    over = float(design.hub.pad_height_mm if design.hub else design.ring.thickness_mm)
+    # Up is negative: some flat area has its underside on the pad or ring, and spans past it.
+    plates = [p for p in polygons if abs(p[:, 1].max() + over) < 0.02 and np.ptp(p[:, 0]) > 10.0]
+    assert plates
+    wood, bored = polygons[:2]
+    lead = float(design.seat_root_mm + design.tip.seat_mm)
+    # The hole ends inside the block, below the tip.
+    assert lead < bored[:, 1].max() < wood[:, 1].max()
+
+
+def test_a_part_without_a_tip_is_not_drawn_on_the_rig():
+    assert on_the_rig(design_of("barb")) == ""

@@ -268,6 +268,7 @@ def test_the_proof_test_steps_to_one_and_a_half_times_the_pressure():
     assert "51 psi" in steps[1]
     assert "Hold 68 psi" in steps[2]
     assert "180 psi" in steps[5]
+    assert "each part number" in steps[5]
 
 
 def test_the_twist_limit_is_given_in_both_units(report):

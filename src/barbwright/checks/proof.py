@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from math import pi
 
 from barbwright.checks.table import N_MM_PER_N_M, Outcome
+from barbwright.design.part import Design
 from barbwright.say import IMPERIAL
 
 # A quarter at a time, so that what is wrong shows before it bursts.
@@ -64,6 +66,88 @@ def proof_test(highest_mpa: float, rules: Mapping[str, float]) -> ProofTest:
     Source: b31_3, judgement
     """
     return ProofTest(highest_mpa, rules["proof_ratio"], rules["burst_ratio"])
+
+
+# What holds an end during the test carries this many times the thrust of the breaking pressure.
+HOLD_RATIO = 2.0
+# Pieces of each part number that are taken to the proof pressure, where there are as many.
+PROOFED = 3
+
+
+@dataclass(frozen=True, kw_only=True)
+class Thrust:
+    """What the pressure pushes an open end's closure off with, were nothing else to hold it.
+
+    Attributes
+    ----------
+    end : {"tip", "tube"}
+        The tip in its hole, or a tube on its barb.
+    across_mm : float
+        Diameter that the pressure may come to act on: a seat or a barb that weeps lets it as
+        far as the largest that is wet [mm].
+    at_proof_n, at_breaking_n : float
+        Pressure times that area [N].
+    """
+
+    end: str
+    across_mm: float
+    at_proof_n: float
+    at_breaking_n: float
+
+    @property
+    def hold_n(self) -> float:
+        """What a strap, plate or stop must carry [N]."""
+        return HOLD_RATIO * self.at_breaking_n
+
+
+def thrusts(design: Design, test: ProofTest) -> tuple[Thrust, ...]:
+    """Return the thrust on each kind of open end of a part during its proof test.
+
+    Parameters
+    ----------
+    design : Design
+        A single part.
+    test : ProofTest
+        Its pressures.
+
+    Returns
+    -------
+    tuple of Thrust
+        The tip's first, then the tubes'; none for a tool.
+
+    Source: own_derivation, judgement
+    """
+    across = {}
+    if design.kind.carries and design.tip is not None:
+        across["tip"] = float(design.tip.root_mm)
+    if design.kind.carries and design.barbs:
+        across["tube"] = max(float(barb.crest_mm) for barb in design.barbs)
+    return tuple(
+        Thrust(
+            end=end,
+            across_mm=size,
+            at_proof_n=test.proof_mpa * pi / 4.0 * size * size,
+            at_breaking_n=test.breaking_mpa * pi / 4.0 * size * size,
+        )
+        for end, size in across.items()
+    )
+
+
+def tube_holds_mpa(design: Design) -> float:
+    """Return what the weakest of a part's tubes is rated for; not a number where one says nothing.
+
+    Parameters
+    ----------
+    design : Design
+        A single part.
+
+    Returns
+    -------
+    float
+        Stated rating at service temperature [MPa].
+    """
+    ratings = [float(tube.rating_mpa) for tube in design.conditions.tubes]
+    return min(ratings) if all(one == one for one in ratings) and ratings else float("nan")
 
 
 def largest_twist(outcomes: Iterable[Outcome]) -> str:

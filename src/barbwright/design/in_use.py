@@ -29,6 +29,7 @@ _WORDS_MM = 46.0
 _WOOD_MM = 13.0
 # Colours of sound wood, bark, nothing (or the part itself), and of a tool.
 _WOOD, _BARK, _NONE, _TOOL = "#e9dcc3", "#c9b48f", "#fff", "#d5e0ea"
+_STEEL, _TUBE = "#aab2ba", "#d9e6f2"
 
 
 @dataclass(kw_only=True, eq=False)
@@ -368,3 +369,117 @@ def _turned(body: Revolved, seen: int) -> list[Points]:
         return [np.column_stack([along * out, radius])]
     # It points at whoever looks.
     return []
+
+
+# The rig of a proof test: plate and what is seen of the block; a bolt; a stub, its cap, its stop.
+_PLATE_MM, _BOLT_MM, _CAP_MM, _STOP_MM = 6.0, 3.0, 5.0, 6.0
+_REACH_MM, _UNDER_MM, _STUB_MM = 22.0, 12.0, 10.0
+
+
+def panels_on_the_rig(design: Design) -> tuple[Panel, ...]:
+    """Return the pictures of a part closed and held for its proof test.
+
+    Parameters
+    ----------
+    design : Design
+        A single part with a tip [mm].
+
+    Returns
+    -------
+    tuple of Panel
+        Held down, seen along its arms; and its arms closed, seen square to them. None for a
+        part without a tip; an in-line one has no arms.
+
+    Source: own_derivation
+    """
+    if design.tip is None or (design.hub is None and design.ring is None):
+        return ()
+    part = single(design)
+    held = _held_down(part)
+    return (held, _arms_closed(part)) if part.hub is not None else (held,)
+
+
+def _over_mm(part: Design[float]) -> float:
+    """Return the height that a plate lies on: the pad's top, or the shoulder ring's."""
+    if part.hub is not None:
+        return part.hub.pad_height_mm
+    assert part.ring is not None
+    return part.ring.thickness_mm
+
+
+def _in_a_block(part: Design[float], panel: Panel, wide: float, *, across: bool) -> float:
+    """Draw a hardwood block with the part tapped into its blind hole; return its top [mm]."""
+    tip, conditions = part.tip, part.conditions
+    assert tip is not None
+    hole = float(conditions.hole_low_mm + conditions.hole_high_mm) / 2.0
+    by_hand = max((hole - tip.lead_mm) / tip.taper, 0.0)
+    lead = -(part.seat_root_mm + tip.seat_mm)
+    top = lead + by_hand + tip.contact_mm
+    floor = lead - 3.0
+    panel._block(-wide, floor - _UNDER_MM, wide, top, _WOOD)
+    panel._block(-hole / 2.0, floor, hole / 2.0, top, _NONE)
+    panel._body(_silhouette(part.kind.draw(part, "part"), across_arms=across))
+    return top
+
+
+def _held_down(part: Design[float]) -> Panel:
+    panel = Panel(title="Held: the tip cannot fly")
+    top = _in_a_block(part, panel, _REACH_MM, across=True)
+    over, low = _over_mm(part), float(panel.least[1])
+    # An in-line tip's tube goes up through a slot in the plate.
+    slot = 0.0 if part.hub is not None else part.barbs[0].crest_mm / 2.0 + 1.0
+    for side in (-1.0, 1.0):
+        near, far = sorted((side * slot, side * _REACH_MM))
+        panel._block(near, over, far, over + _PLATE_MM, _STEEL)
+        at = side * (_REACH_MM - 5.0)
+        panel._block(at - _BOLT_MM / 2.0, top, at + _BOLT_MM / 2.0, over, _STEEL)
+        panel._block(at - _BOLT_MM / 2.0, low, at + _BOLT_MM / 2.0, top, _STEEL)
+        for z in (over + _PLATE_MM, low - 2.5):
+            panel._block(at - _BOLT_MM, z, at + _BOLT_MM, z + 2.5, _STEEL)
+    if part.hub is not None:
+        ring = np.linspace(0.0, 2.0 * np.pi, 48)
+        for size in (part.barbs[0].crest_mm, part.bore_mm):
+            panel._body([size / 2.0 * np.column_stack([np.cos(ring), np.sin(ring)])])
+    words = float(panel.most[0]) + 4.0
+    panel._words(words, over + _PLATE_MM / 2.0, "plate over the pad" if part.hub is not None
+                 else "plate, slot for the tube", _REACH_MM)  # fmt: skip
+    panel._words(words, (over + top) / 2.0, "bolts through the block", _REACH_MM - 3.5)
+    panel._words(words, top - 5.0, "hardwood block", _REACH_MM)
+    panel._words(words, low + _UNDER_MM - 1.0, "hole ends inside", 2.0)
+    return panel
+
+
+def _arms_closed(part: Design[float]) -> Panel:
+    """Return the arms with their tubes: one fed, another closed by a cap, each with its stop."""
+    panel = Panel(title="Closed: arms with stub, cap and stop")
+    middle = Panel(title="")
+    middle._body(_silhouette(part.kind.draw(part, "part"), across_arms=False))
+    left, right = float(middle.least[0]), float(middle.most[0])
+    barb = part.barbs[0]
+    half = barb.tube_on_crest_mm / 2.0
+    ends = [right] if part.kind.arms == 1 else [right, left]
+    wide = max(abs(left), abs(right)) + _STUB_MM + _CAP_MM + _STOP_MM + 2.0
+    top = _in_a_block(part, panel, wide, across=False)
+    over = _over_mm(part)
+    panel._block(-6.0, over, 6.0, over + _PLATE_MM, _STEEL)
+    for index, end in enumerate(ends):
+        way = 1.0 if end > 0.0 else -1.0
+        fed = index == len(ends) - 1
+        # The tube from where it stops on the arm, over the barb, to its own end.
+        start, stub = end - way * barb.insertion_mm, end + way * _STUB_MM
+        panel._block(*_between(start, stub, -half, half), _TUBE)
+        panel._block(*_between(stub, stub + way * _CAP_MM, -half - 1.0, half + 1.0), _STEEL)
+        stop = stub + way * (_CAP_MM + 1.0)
+        if not fed:
+            panel._block(*_between(stop, stop + way * _STOP_MM, top, half + 4.0), _WOOD)
+            panel._line(stop, top, stop, half + 4.0)
+    words = float(panel.most[0]) + 4.0
+    panel._words(words, 0.0, "feed" if len(ends) == 1 else "stub, cap, stop", wide - _STOP_MM)
+    panel._words(words, over + _PLATE_MM / 2.0, "plate", 6.0)
+    if len(ends) == 2:
+        panel._words(words, -half - 5.0, "the other arm: feed", left)
+    return panel
+
+
+def _between(x0: float, x1: float, low: float, high: float) -> tuple[float, float, float, float]:
+    return min(x0, x1), low, max(x0, x1), high

@@ -628,7 +628,11 @@ class _Pages:
         result = chain.solve()
         suffix = "" if self._plan.passed else "_not_passed"
         others = [part for _, part in self._plan.parts if part.kind.name not in CHAIN_PARTS]
-        report = kit_report(self._plan.kit, chain, result, others, self._plan.warnings)
+        pieces = {
+            part.number: (order.quantity or 0) + (order.spares or 0)
+            for order, part in self._plan.parts
+        }
+        report = kit_report(self._plan.kit, chain, result, others, self._plan.warnings, pieces)
         found = {
             f"chain{suffix}.html": chain_pages.chain_page(report),
             f"chain{suffix}.svg": chain_plots.pressure_and_flow_svg(result),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from barbwright.chain.result import ChainResult
 from barbwright.jobs.chain import ChainJob
@@ -19,6 +19,7 @@ def kit_report(
     result: ChainResult,
     others: Sequence[Plan] = (),
     warnings: Sequence[str] = (),
+    pieces: Mapping[str, int] | None = None,
 ) -> KitReport:
     """Return everything that a kit's pages say.
 
@@ -34,6 +35,8 @@ def kit_report(
         The kit's parts that are not in the chain.
     warnings : sequence of str
         What must be said loudly.
+    pieces : mapping, optional
+        Pieces of each part number [-].
     """
     said = {name: (row["value"], row["from"]) for name, row in inputs(chain.job).items()}
     said |= {name: (given.text, given.origin) for name, given in chain.inputs.items()}
@@ -52,4 +55,5 @@ def kit_report(
         warnings=tuple(warnings),
         proof=chain.proof,
         relief_mpa=chain.job.relief_mpa,
+        pieces=dict(pieces or {}),
     )

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isnan
 
-from barbwright.checks.proof import ProofTest, largest_twist
+from barbwright.checks.proof import PROOFED, ProofTest, largest_twist, thrusts, tube_holds_mpa
 from barbwright.design.compensate import graded
 from barbwright.design.grades import how_to_choose
 from barbwright.design.part import Design, sizes_of, tolerance_of
@@ -112,7 +113,103 @@ def _sentence(rule: str) -> str:
     return rule[:1].upper() + rule[1:].rstrip(".") + "."
 
 
-def proof_steps(test: ProofTest, temperature_c: float, voice: Voice = IMPERIAL) -> tuple[str, ...]:
+def closing(design: Design, test: ProofTest, voice: Voice = IMPERIAL) -> tuple[str, ...]:
+    """Return how each open end of a part is closed for the proof test, and held.
+
+    Parameters
+    ----------
+    design : Design
+        A single part.
+    test : ProofTest
+        Its pressures.
+    voice : Voice
+        Which units lead.
+
+    Returns
+    -------
+    tuple of str
+        Sentences; none for a tool.
+
+    Source: own_derivation, judgement
+    """
+    lines = []
+    for thrust in thrusts(design, test):
+        carries = voice.demand(thrust.hold_n, "force")
+        pushed = (
+            f"{voice.demand(thrust.at_proof_n, 'force')} at the proof, "
+            f"{voice.demand(thrust.at_breaking_n, 'force')} at the breaking pressure"
+        )
+        if thrust.end == "tip":
+            over = "the strike pad" if design.hub is not None else "the shoulder ring"
+            slot = "" if design.hub is not None else ", with a slot for the tube,"
+            lines.append(
+                "Tip: tap it into a dry hardwood block, in a hole of the part's own bit that stops "
+                "short of the far side, across the grain; three hole diameters of wood all round. "
+                f"The water pushes it out with {pushed}: alone it leaves like a bullet."
+            )
+            lines.append(f"Held: a strap or a bolted plate over {over}{slot} carries {carries}.")
+        else:
+            lines.append(
+                "Tubes: feed one; put a short stub on each other barb and close it with a cap "
+                "(barbwright make cap). The water pushes a tube off with "
+                f"{pushed}: a stop screwed to the board behind every stub, and behind the feed's "
+                f"connector, carries {carries}."
+            )
+    if lines:
+        lines.append(
+            "Face and hands stay out of the line of the tip and of every tube, until the gauge "
+            "stands at zero."
+        )
+    return tuple(lines)
+
+
+def on_which_tube(design: Design, test: ProofTest, voice: Voice = IMPERIAL) -> str:
+    """Return which pressures of the test a part's own tube holds, in a sentence.
+
+    Parameters
+    ----------
+    design : Design
+        A single part.
+    test : ProofTest
+        Its pressures.
+    voice : Voice
+        Which units lead.
+
+    Returns
+    -------
+    str
+        Empty for a part without a tube.
+
+    Source: judgement
+    """
+    if not design.barbs:
+        return ""
+    holds = tube_holds_mpa(design)
+    proof, breaking = voice.gauge(test.proof_mpa), voice.gauge(test.breaking_mpa)
+    other = "of the same inner diameter, material and hardness, whose rating says so"
+    if isnan(holds):
+        return (
+            f"The tube states no rating: take one {other} for {proof}, and for {breaking} in the "
+            "breaking test, or stop where its maker says."
+        )
+    rated = f"The tube is rated {voice.limit(holds)} at the hottest in service"
+    if holds >= test.breaking_mpa:
+        return f"{rated}: it holds every pressure of this test."
+    if holds >= test.proof_mpa:
+        return (
+            f"{rated}: it holds the proof, {proof}, and not the {breaking} of the breaking test. "
+            "Do that on a thicker tube of the same bore, clamped, or stop at the tube's rating "
+            "and write down that the part held it. A tube that bursts says nothing of the part."
+        )
+    return (
+        f"{rated}, under the proof, {proof}: it must not be taken there. Do the whole test on a "
+        "thicker tube of the same bore, clamped; this tube's own seal is then not proved."
+    )
+
+
+def proof_steps(
+    test: ProofTest, temperature_c: float, voice: Voice = IMPERIAL, design: Design | None = None
+) -> tuple[str, ...]:
     """Return the proof and leak test of a batch, step by step.
 
     Parameters
@@ -123,6 +220,8 @@ def proof_steps(test: ProofTest, temperature_c: float, voice: Voice = IMPERIAL) 
         Hottest service temperature [degree C].
     voice : Voice
         Which unit of pressure leads.
+    design : Design, optional
+        A single part, whose open ends are to be closed and held.
 
     Returns
     -------
@@ -132,16 +231,22 @@ def proof_steps(test: ProofTest, temperature_c: float, voice: Voice = IMPERIAL) 
     Source: b31_3, judgement
     """
     steps = ", ".join(map(voice.gauge, test.steps_mpa))
+    own = () if design is None else (*closing(design, test, voice),)
+    tube = "" if design is None else on_which_tube(design, test, voice)
     return (
+        *own,
         "Use water only. Bleed all air out, and stand behind a shield.",
         f"Raise the pressure in steps and wait a minute at each: {steps}.",
         f"Hold {voice.gauge(test.proof_mpa)} for 10 minutes: no drop on a dry cloth, no "
         "whitening, no creep of the tube.",
         "A gauge that falls on a soft line is mostly the line stretching: top up, wait, read.",
-        "Test three parts of every batch so.",
-        f"Of a first batch, take one part to {voice.gauge(test.breaking_mpa)} or until it "
+        f"Test {PROOFED} pieces of each part number of every batch so, or all where there are "
+        "fewer.",
+        f"Of a first batch, take one piece of each part number to "
+        f"{voice.gauge(test.breaking_mpa)} or until it "
         f"breaks, and soak one for 24 hours at {voice.gauge(test.highest_mpa)} and "
         f"{temperature_c:g} °C.",
+        *([tube] if tube else []),
         "Vent to zero before you pull a tip. A part that was taken beyond the proof pressure is "
         "never used.",
     )

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 from barbwright import say
 from barbwright.chain.plan import ChainPlan
 from barbwright.chain.result import ChainResult, rating_warnings
 from barbwright.checks.field import Derated
-from barbwright.checks.proof import PROOF_STEPS, ProofTest, largest_twist
+from barbwright.checks.proof import PROOF_STEPS, PROOFED, ProofTest, largest_twist
 from barbwright.design.tapping import TapWindow, tap_window
 from barbwright.job import numbers
 from barbwright.report import cards
 from barbwright.report.chain_plots import pressure_and_flow_svg, vessel_pressure_svg
-from barbwright.report.in_use import in_use
+from barbwright.report.in_use import in_use, on_the_rig
 from barbwright.report.notices import NOT_RATED
 from barbwright.report.pages import Filters, inline_svg, page
 from barbwright.report.words import PartReport, hammer
@@ -65,6 +65,8 @@ class KitReport:
         The proof test for the highest pressure the regulator or relief can give [MPa].
     relief_mpa : float or None
         Setting of the relief [MPa].
+    pieces : mapping of str to int
+        Pieces of each part number, spares among them [-].
     """
 
     title: str
@@ -81,6 +83,7 @@ class KitReport:
     warnings: tuple[str, ...]
     proof: ProofTest
     relief_mpa: float | None
+    pieces: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def voice(self) -> Voice:
@@ -476,7 +479,43 @@ def proof_card_page(report: KitReport) -> bytes:
     bytes
         One self-contained HTML document.
     """
-    return _render("proof_card.html", report, steps=proof_steps(report), notes=proof_notes(report))
+    tested = [part for part in report.parts if part.design.kind.carries]
+    return _render(
+        "proof_card.html",
+        report,
+        steps=proof_steps(report),
+        notes=proof_notes(report),
+        tested=[
+            {
+                "number": part.part_number,
+                "pieces": _to_test(report.pieces.get(part.part_number)),
+            }
+            for part in tested
+        ],
+        closing=_closing(report, tested),
+        rig=next(filter(None, (on_the_rig(part.design) for part in tested)), ""),
+        tubes=list(
+            dict.fromkeys(
+                cards.on_which_tube(part.design, report.proof, report.voice) for part in tested
+            )
+        ),
+    )
+
+
+def _closing(report: KitReport, tested: Sequence[PartReport]) -> list[tuple[str, str]]:
+    """Return how open ends are closed and held, each said once, with the parts it is for."""
+    said: dict[str, list[str]] = {}
+    for part in tested:
+        for line in cards.closing(part.design, report.proof, report.voice):
+            said.setdefault(line, []).append(part.design.kind.name)
+    # What holds for most stands last: face and hands.
+    rows = sorted(said.items(), key=lambda row: row[0].startswith("Face"))
+    return [(", ".join(kinds), line) for line, kinds in rows]
+
+
+def _to_test(ordered: int | None) -> int:
+    """Return how many pieces of a part number go to the proof pressure."""
+    return PROOFED if ordered is None else min(PROOFED, max(ordered, 1))
 
 
 def _render(template: str, report: KitReport, **more: Any) -> bytes:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from barbwright.design.in_use import TEXT_MM, Panel, panels_in_use
+from barbwright.design.in_use import TEXT_MM, Panel, panels_in_use, panels_on_the_rig
 from barbwright.design.kind import Design
 
 _MARGIN_MM = 3.0
@@ -28,6 +28,23 @@ def in_use(design: Design) -> str:
         Empty for a part that is none of these.
     """
     panels = panels_in_use(design)
+    return _svg(panels) if panels else ""
+
+
+def on_the_rig(design: Design) -> str:
+    """Return an SVG: a part closed and held for its proof test.
+
+    Parameters
+    ----------
+    design : Design
+        A single part [mm].
+
+    Returns
+    -------
+    str
+        Empty for a part without a tip.
+    """
+    panels = panels_on_the_rig(design)
     return _svg(panels) if panels else ""
 
 

@@ -293,6 +293,7 @@ def sheet_html(
             proof_test(float(conditions.highest_mpa), conditions.rules),
             float(conditions.temperature_c),
             report.voice,
+            design,
         ),
         cautions=cards.CAUTIONS,
         not_rated=cards.NOT_RATED,
