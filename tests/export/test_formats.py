@@ -20,7 +20,7 @@ def write(kind: str, path: Path, *, name: str = "barb"):
     if kind == "stl":
         return stl.write_stl(path, mesh, Expected.of(solid.shape, solid.volume_mm3))
     if kind == "3mf":
-        return threemf.write_3mf(path, mesh, name)
+        return threemf.write_3mf(path, name, (threemf.Body(name=name, mesh=mesh),))
     return step.write_step(path, solid.marked, name, solid.volume_mm3)
 
 
@@ -77,7 +77,7 @@ def test_step_names_are_ascii(tmp_path):
 
 
 def test_3mf_is_millimetres_one_object_and_its_ids_are_ours(tmp_path):
-    content = write("3mf", tmp_path / "part.3mf")
+    content = write("3mf", tmp_path / "part.3mf").only
     _, mesh = ex.built("barb")
     assert len(content.triangles) == len(mesh.triangles)
     assert np.abs(content.vertices - mesh.vertices).max() < 1e-6
@@ -106,7 +106,7 @@ def edit_3mf(path: Path, old: str, new: str) -> None:
     [
         ('unit="millimeter"', 'unit="inch"', "unit"),
         ("<triangle ", "<ignored ", "refuses|warns|closed"),
-        ("<item ", "<ignored ", "refuses|warns|not one object"),
+        ("<item ", "<ignored ", "refuses|warns|no build item"),
     ],
 )
 def test_a_tampered_3mf_is_refused(tmp_path, old, new, message):
@@ -126,10 +126,9 @@ def test_a_3mf_cut_short_is_refused(tmp_path):
 
 def test_a_3mf_of_an_open_mesh_is_refused_and_gets_no_name(tmp_path):
     _, mesh = ex.built("barb")
+    body = threemf.Body(name="barb", mesh=TriangleMesh(mesh.vertices, mesh.triangles[1:]))
     with pytest.raises(BuildError, match="3MF"):
-        threemf.write_3mf(
-            tmp_path / "part.3mf", TriangleMesh(mesh.vertices, mesh.triangles[1:]), "barb"
-        )
+        threemf.write_3mf(tmp_path / "part.3mf", "barb", (body,))
     assert not list(tmp_path.iterdir())
 
 
@@ -165,7 +164,8 @@ signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 resource.setrlimit(resource.RLIMIT_FSIZE, (20000, 20000))
 folder = Path(sys.argv[1])
 jobs = [lambda: stl.write_stl(folder / "a.stl", mesh, expected),
-        lambda: threemf.write_3mf(folder / "a.3mf", mesh, "barb"),
+        lambda: threemf.write_3mf(
+            folder / "a.3mf", "barb", (threemf.Body(name="barb", mesh=mesh),)),
         lambda: step.write_step(folder / "a.step", solid.marked, "barb", solid.volume_mm3)]
 for job in jobs:
     try:

@@ -73,9 +73,9 @@ def test_names_are_plain_stay_inside_and_say_their_unit(packed):
     tops = {name.split("/", 1)[1] for name in names if name.count("/") == 1}
     assert tops == {
         "README.txt", "order.pdf", "order.html", "order.csv", "quote_card.html",
-        "inspection.html", "manifest.json",
+        "inspection.html", "manifest.json", f"{packed.stem}_13x_mm.3mf",
     }  # fmt: skip
-    assert len(names) == 7 + 2 * 5
+    assert len(names) == 8 + 2 * 5
     # Quantity in the name of what is printed: wanted, spare, and one to break.
     assert sum("_9x_mm." in name for name in names) == 3
     assert sum("_4x_mm." in name for name in names) == 3
@@ -98,7 +98,8 @@ def test_the_manifest_lists_every_other_file_with_size_sum_and_unit(unpacked):
         content = (unpacked / row["path"]).read_bytes()
         assert row["bytes"] == len(content)
         assert row["sha256"] == hashlib.sha256(content).hexdigest()
-        assert row["unit"] == ("mm" if "/" in row["path"] or row["path"] == "order.pdf" else "")
+        inside = "/" in row["path"] or row["path"].endswith((".pdf", ".3mf"))
+        assert row["unit"] == ("mm" if inside else "")
     assert body["unit"] == "mm"
     assert body["passed"] is True
 
@@ -115,6 +116,10 @@ def test_models_open_in_other_readers(unpacked, kind, euler):
     assert mesh.euler_number == euler
     assert mesh.volume == pytest.approx(row["volume_mm3"], rel=5e-3)
     assert list(mesh.extents) == pytest.approx(row["box_mm"], abs=2e-3)
+    # As it is built: on the plate, and an elbow lies flat, its tip along X.
+    assert mesh.bounds[0][2] == 0.0
+    if kind == "elbow":
+        assert mesh.extents[0] == max(mesh.extents)
     # PA12 in its record: 1.01 g/cm3.
     assert row["mass_g"] == pytest.approx(mesh.volume / 1000 * 1.01, rel=5e-3)
 
@@ -161,7 +166,7 @@ def test_the_sheet_says_what_a_service_must_know(unpacked):
     page = (unpacked / "order.html").read_text(encoding="utf-8")
     for told in (
         "polymer powder bed fusion (MJF)", "MJF PA12", "100 % solid", "no hollowing",
-        "no added drain holes", "rod-tested", "bead-blasted", "laid flat", "XYZ", "ISO 17295",
+        "no added drain holes", "rod-tested", "bead-blasted", "lies flat", "XYZ", "ISO 17295",
         "9 (7 + 1 spare + 1 to break)", "2.30 (2.00 to 2.60)", "2.00 mm or #47", "proof-test",
         "Revision",
         "mm³", "g/cm³",

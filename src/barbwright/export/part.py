@@ -11,17 +11,20 @@ from dataclasses import dataclass
 from fnmatch import fnmatch
 from pathlib import Path
 
+import numpy as np
+
+from barbwright.design.laying import AS_DRAWN, Laying, placed
 from barbwright.design.shape import Shape
 from barbwright.errors import BuildError, Fault, InputError
 from barbwright.export.door import WrittenFile, record, verified_file, write_bytes
 from barbwright.export.step import write_step
 from barbwright.export.stl import put_stl
-from barbwright.export.threemf import put_3mf, require_same, write_3mf
+from barbwright.export.threemf import Body, put_3mf, require_same, write_3mf
 from barbwright.reread.mesh import Expected, MeshReport
 from barbwright.reread.threemf import read_3mf
 from barbwright.reread.worker import Rereader
 from barbwright.solid.build import Built, build
-from barbwright.solid.mesh import mesh_solid
+from barbwright.solid.mesh import TriangleMesh, mesh_solid
 
 FORMATS = ("step", "stl", "3mf")
 # Files that a remake replaces or drops; anything else in the folder is the user's own.
@@ -62,6 +65,8 @@ def write_part(
     replace: bool = False,
     rereader: Rereader | None = None,
     built: Built | None = None,
+    laying: Laying = AS_DRAWN,
+    material: str = "",
 ) -> WrittenPart:
     """Build a part, write and verify its files, and put the folder in place.
 
@@ -90,6 +95,10 @@ def write_part(
         A measuring process that is already running.
     built : Built, optional
         The solid, where it is already there.
+    laying : Laying
+        How STL and 3MF lie, on Z = 0; STEP stays in the design's frame.
+    material : str
+        Said in the 3MF.
 
     Returns
     -------
@@ -114,7 +123,9 @@ def write_part(
         reader = rereader or stack.enter_context(Rereader())
         staged = stack.enter_context(staged_folder(folder))
         solid = built or build(shape)
-        files, report = _write_models(solid, staged, folder, formats, suffix, reader)
+        models = _Models(solid, staged, formats, suffix, laying, material)
+        written, report = models.write(reader)
+        files = [record(staged / file, kind, final=folder / file) for file, kind in written]
         more = extras(staged) if callable(extras) else extras or {}
         for name, extra in more.items():
             write_bytes(staged / name, extra(staged, tuple(files)))
@@ -123,50 +134,89 @@ def write_part(
     return WrittenPart(folder, tuple(files), report)
 
 
-def _write_models(
-    built: Built,
-    staged: Path,
-    folder: Path,
-    formats: Collection[str],
-    suffix: str,
-    reader: Rereader,
-) -> tuple[list[WrittenFile], MeshReport | None]:
-    """Write the model files; the measuring process works while STEP is written."""
-    name = built.shape.name
-    expected = Expected.of(built.shape, built.volume_mm3)
-    written: list[tuple[str, str]] = []
-    report = None
-    with ExitStack() as meshes:
-        measuring = {"stl", "3mf"} & set(formats)
-        if measuring:
-            mesh = mesh_solid(name, built.marked)
-        if "stl" in formats:
-            stl_name = f"part{suffix}_mm.stl"
-            temporary = meshes.enter_context(verified_file(staged / stl_name))
+@dataclass(frozen=True)
+class _Models:
+    """The model files of one part, while its folder is being filled."""
+
+    built: Built
+    staged: Path
+    formats: Collection[str]
+    suffix: str
+    laying: Laying
+    material: str
+
+    def write(self, reader: Rereader) -> tuple[list[tuple[str, str]], MeshReport | None]:
+        """Write what is asked for; the measuring process works while STEP is written."""
+        written: list[tuple[str, str]] = []
+        report = None
+        with ExitStack() as meshes:
+            measuring = {"stl", "3mf"} & set(self.formats)
+            if measuring:
+                written = self._meshes(meshes, reader)
+            if "step" in self.formats:
+                written = [*self._steps(), *written]
+            if measuring:
+                report = reader.result()
+        return written, report
+
+    def _meshes(self, meshes: ExitStack, reader: Rereader) -> list[tuple[str, str]]:
+        """Write STL and 3MF of one mesh, and hand one of them to the measuring process."""
+        name, built = self.built.shape.name, self.built
+        mesh, lift = laid(mesh_solid(name, built.marked), self.laying)
+        shape = placed(built.shape, self.laying, lift)
+        expected = Expected.of(shape, built.volume_mm3)
+        body = Body(name=name, material=self.material, mesh=mesh)
+        written = []
+        if "stl" in self.formats:
+            stl_name = f"part{self.suffix}_mm.stl"
+            temporary = meshes.enter_context(verified_file(self.staged / stl_name))
             put_stl(temporary, mesh, name)
             reader.submit(temporary, expected)
             written.append((stl_name, "stl"))
-        if "3mf" in formats:
-            model_name = f"part{suffix}.3mf"
-            if "stl" in formats:
-                write_3mf(staged / model_name, mesh, name)
+        if "3mf" in self.formats:
+            model_name = f"part{self.suffix}.3mf"
+            if "stl" in self.formats:
+                write_3mf(self.staged / model_name, name, (body,))
             else:
-                temporary = meshes.enter_context(verified_file(staged / model_name))
-                put_3mf(temporary, mesh, name)
+                temporary = meshes.enter_context(verified_file(self.staged / model_name))
+                put_3mf(temporary, name, (body,))
                 reader.submit(temporary, expected)
-                require_same(read_3mf(temporary), mesh, name)
+                require_same(read_3mf(temporary), name, (body,))
             written.append((model_name, "3mf"))
-        if "step" in formats:
-            solids = [(f"part{suffix}.step", built.marked, name, built.volume_mm3)]
-            solids.append((f"part{suffix}_unmarked.step", built.unmarked, f"{name}_unmarked",
-                           built.unmarked_volume_mm3))  # fmt: skip
-            for number, (step_name, solid, product, volume_mm3) in enumerate(solids):
-                write_step(staged / step_name, solid, product, volume_mm3)
-                written.insert(number, (step_name, "step"))
-        if measuring:
-            report = reader.result()
-    files = [record(staged / file, kind, final=folder / file) for file, kind in written]
-    return files, report
+        return written
+
+    def _steps(self) -> list[tuple[str, str]]:
+        built, name = self.built, self.built.shape.name
+        solids = (
+            (f"part{self.suffix}.step", built.marked, name, built.volume_mm3),
+            (f"part{self.suffix}_unmarked.step", built.unmarked, f"{name}_unmarked",
+             built.unmarked_volume_mm3),
+        )  # fmt: skip
+        for step_name, solid, product, volume_mm3 in solids:
+            write_step(self.staged / step_name, solid, product, volume_mm3)
+        return [(step_name, "step") for step_name, *_ in solids]
+
+
+def laid(mesh: TriangleMesh, laying: Laying) -> tuple[TriangleMesh, float]:
+    """Return a mesh as it is built: turned, and lifted onto Z = 0.
+
+    Parameters
+    ----------
+    mesh : TriangleMesh
+        In the design's frame [mm].
+    laying : Laying
+        How it is to lie.
+
+    Returns
+    -------
+    tuple of TriangleMesh and float
+        The mesh and its lift [mm].
+    """
+    turned = mesh.vertices.astype(np.float64) @ laying.turn.T
+    lift = -float(turned[:, 2].min())
+    turned[:, 2] += lift
+    # Adding nothing makes a zero of every negative zero.
+    return TriangleMesh((turned + 0.0).astype(np.float32), mesh.triangles), lift
 
 
 @contextmanager

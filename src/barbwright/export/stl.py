@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from barbwright.design.laying import Laying
 from barbwright.errors import BuildError, Fault
 from barbwright.export.door import verified_file
 from barbwright.reread.mesh import Expected, MeshReport, measure_expected
@@ -41,6 +42,31 @@ def stl_bytes(mesh: TriangleMesh, name: str) -> bytes:
     facets["corners"] = corners
     header = (HEADER + name).encode("ascii")[:80].ljust(80, b" ")
     return header + struct.pack("<I", len(corners)) + facets.tobytes()
+
+
+def as_drawn(content: bytes, laying: Laying, lift_mm: float) -> bytes:
+    """Return a binary STL of ours turned back into the design's frame.
+
+    Parameters
+    ----------
+    content : bytes
+        As it lies on the plate.
+    laying : Laying
+        How it was turned.
+    lift_mm : float
+        How far it was lifted onto the plate [mm].
+
+    Returns
+    -------
+    bytes
+        The same facets.
+    """
+    facets = np.frombuffer(content[84:], dtype=FACET).copy()
+    facets["corners"][..., 2] -= lift_mm
+    for field in ("normal", "corners"):
+        # A turn's inverse is its transpose; a signed permutation moves no digit.
+        facets[field] = facets[field].astype(np.float64) @ laying.turn
+    return content[:84] + facets.tobytes()
 
 
 def write_stl(path: Path, mesh: TriangleMesh, expected: Expected) -> MeshReport:

@@ -1,10 +1,12 @@
-"""3MF by lib3mf: millimetres, one welded object, ids that never change."""
+"""3MF by lib3mf: millimetres, welded objects, their pieces, ids that never change."""
 
 from __future__ import annotations
 
 import ctypes
 import io
 import uuid
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -21,19 +23,43 @@ NAMESPACE = uuid.uuid5(uuid.NAMESPACE_DNS, "3mf.barbwright.invalid")
 # Six decimals of a millimetre keep single precision below 10 mm and 1e-6 mm above.
 DECIMALS = 6
 VOLUME_SHARE = 1e-5
+# A light grey, opaque: it only tells slicers that the pieces share one material.
+MATERIAL_COLOUR = (230, 230, 225, 255)
 
 
-def write_3mf(path: Path, mesh: TriangleMesh, name: str) -> ThreeMfContent:
-    """Write a mesh as 3MF, read it back strictly, then give it its name.
+@dataclass(frozen=True, kw_only=True)
+class Body:
+    """One object of a 3MF file, and its pieces.
+
+    Attributes
+    ----------
+    name : str
+        ASCII name of the object, which is its part number.
+    mesh : TriangleMesh
+        As it lies on the plate [mm].
+    material : str
+        In words; empty where none is said.
+    at_mm : tuple of (float, float)
+        Where each of its pieces is moved to along X and Y [mm].
+    """
+
+    name: str
+    mesh: TriangleMesh
+    material: str = ""
+    at_mm: tuple[tuple[float, float], ...] = ((0.0, 0.0),)
+
+
+def write_3mf(path: Path, title: str, bodies: Sequence[Body]) -> ThreeMfContent:
+    """Write meshes as 3MF, read it back strictly, then give it its name.
 
     Parameters
     ----------
     path : Path
         The file.
-    mesh : TriangleMesh
-        Points [mm] and triangles.
-    name : str
-        ASCII name of the part.
+    title : str
+        ASCII title of the whole: a part's or an order's number.
+    bodies : sequence of Body
+        Objects and their pieces.
 
     Returns
     -------
@@ -43,43 +69,96 @@ def write_3mf(path: Path, mesh: TriangleMesh, name: str) -> ThreeMfContent:
     Raises
     ------
     BuildError
-        When it cannot be written, or does not read back as one manifold body
-        in millimetres with the same triangles and volume and without a warning.
+        When it cannot be written, or does not read back as manifold bodies in
+        millimetres with the same triangles and volume and without a warning.
     """
     with verified_file(path) as temporary:
-        put_3mf(temporary, mesh, name)
+        put_3mf(temporary, title, bodies)
         content = read_3mf(temporary)
-        require_same(content, mesh, name)
+        require_same(content, title, bodies)
         return content
 
 
-def put_3mf(temporary: Path, mesh: TriangleMesh, name: str) -> None:
+def put_3mf(temporary: Path, title: str, bodies: Sequence[Body]) -> None:
     """Write a 3MF file under a temporary name.
 
     Parameters
     ----------
     temporary : Path
         File inside a `verified_file` block.
-    mesh : TriangleMesh
-        Points [mm] and triangles.
-    name : str
-        ASCII name of the part.
+    title : str
+        ASCII title of the whole.
+    bodies : sequence of Body
+        Objects and their pieces.
+    """
+    temporary.write_bytes(bytes_3mf(title, bodies))
+
+
+def bytes_3mf(title: str, bodies: Sequence[Body]) -> bytes:
+    """Return a 3MF file: objects named and numbered, with their material, each piece an item.
+
+    Parameters
+    ----------
+    title : str
+        ASCII title of the whole.
+    bodies : sequence of Body
+        Objects and their pieces.
+
+    Returns
+    -------
+    bytes
+        The same for the same meshes.
+
+    Raises
+    ------
+    BuildError
+        When lib3mf cannot write it, or warns.
     """
     import lib3mf
 
     wrapper = lib3mf.get_wrapper()
     model = wrapper.CreateModel()
     model.SetUnit(lib3mf.ModelUnit.MilliMeter)
-    body = model.AddMeshObject()
-    body.SetName(name)
-    body.SetGeometry(
-        _records(mesh.vertices, lib3mf.Position, np.float32),
-        _records(mesh.triangles, lib3mf.Triangle, np.uint32),
-    )
-    body.SetUUID(str(uuid.uuid5(NAMESPACE, f"object {name}")))
-    item = model.AddBuildItem(body, wrapper.GetIdentityTransform())
-    item.SetUUID(str(uuid.uuid5(NAMESPACE, f"item {name}")))
-    model.SetBuildUUID(str(uuid.uuid5(NAMESPACE, f"build {name}")))
+    told = model.GetMetaDataGroup()
+    pieces = sum(len(body.at_mm) for body in bodies)
+    for word, text in (
+        ("Title", title),
+        ("Designer", "barbwright"),
+        ("Description", f"{pieces} piece{'s' * (pieces > 1)}, millimetres, Z is built upward"),
+    ):
+        told.AddMetaData("", word, text, "xs:string", True)
+    shelf: dict[str, tuple[int, int]] = {}
+    materials = [text for text in dict.fromkeys(body.material for body in bodies) if text]
+    if materials:
+        group = model.AddBaseMaterialGroup()
+        for text in materials:
+            colour = wrapper.RGBAToColor(*MATERIAL_COLOUR)
+            shelf[text] = (group.GetResourceID(), group.AddMaterial(text, colour))
+    for body in bodies:
+        solid = model.AddMeshObject()
+        solid.SetName(body.name)
+        solid.SetPartNumber(body.name)
+        solid.SetGeometry(
+            _records(body.mesh.vertices, lib3mf.Position, np.float32),
+            _records(body.mesh.triangles, lib3mf.Triangle, np.uint32),
+        )
+        if body.material:
+            solid.SetObjectLevelProperty(*shelf[body.material])
+        solid.SetUUID(str(uuid.uuid5(NAMESPACE, f"object {body.name}")))
+        for piece, (x, y) in enumerate(body.at_mm):
+            place = wrapper.GetIdentityTransform()
+            place.Fields[3][0], place.Fields[3][1] = x, y
+            item = model.AddBuildItem(solid, place)
+            item.SetPartNumber(body.name)
+            item.SetUUID(str(uuid.uuid5(NAMESPACE, f"item {body.name} {piece}")))
+    model.SetBuildUUID(str(uuid.uuid5(NAMESPACE, f"build {title}")))
+    return _written(model)
+
+
+def _written(model: Any) -> bytes:
+    """Return a model's file, through memory."""
+    import lib3mf
+
     writer = model.QueryWriter("3mf")
     writer.SetStrictModeActive(True)
     writer.SetDecimalPrecision(DECIMALS)
@@ -102,30 +181,41 @@ def put_3mf(temporary: Path, mesh: TriangleMesh, name: str) -> None:
             [Fault("3MF: lib3mf warns while writing", given=str(writer.GetWarning(number)))
              for number in range(writer.GetWarningCount())]
         )  # fmt: skip
-    temporary.write_bytes(stream.getvalue())
+    return stream.getvalue()
 
 
-def require_same(content: ThreeMfContent, mesh: TriangleMesh, name: str) -> None:
-    """Compare a 3MF file read back with the mesh that went in.
+def require_same(content: ThreeMfContent, title: str, bodies: Sequence[Body]) -> None:
+    """Compare a 3MF file read back with the meshes that went in.
 
     Parameters
     ----------
     content : ThreeMfContent
         What the file holds.
-    mesh : TriangleMesh
+    title : str
+        Title that was written.
+    bodies : sequence of Body
         What was written.
-    name : str
-        Name that was written.
     """
     faults = []
-    if content.name != name:
-        faults.append(Fault("3MF: name of the object", given=content.name, limit=name))
-    if len(content.triangles) != len(mesh.triangles):
-        faults.append(Fault("3MF: number of triangles", given=str(len(content.triangles)),
-                            limit=str(len(mesh.triangles))))  # fmt: skip
-    if not abs(content.volume_mm3 - mesh.volume_mm3) <= VOLUME_SHARE * mesh.volume_mm3:
-        faults.append(Fault("3MF: volume", given=f"{content.volume_mm3:.4f} mm3",
-                            limit=f"{mesh.volume_mm3:.4f} mm3"))  # fmt: skip
+    if content.title != title:
+        faults.append(Fault("3MF: title", given=content.title, limit=title))
+    if len(content.bodies) != len(bodies):
+        given = str(len(content.bodies))
+        faults.append(Fault("3MF: number of objects", given, str(len(bodies))))
+    for found, body in zip(content.bodies, bodies, strict=False):
+        for what, given, limit in (
+            ("name of the object", found.name, body.name),
+            ("part number of the object", found.part_number, body.name),
+            ("material of the object", found.material, body.material),
+            ("pieces", str(found.pieces), str(len(body.at_mm))),
+            ("number of triangles", str(len(found.triangles)), str(len(body.mesh.triangles))),
+        ):
+            if given != limit:
+                faults.append(Fault(f"3MF: {what}", given=given, limit=limit))
+        drawn = body.mesh.volume_mm3
+        if not abs(found.volume_mm3 - drawn) <= VOLUME_SHARE * drawn:
+            given = f"{found.volume_mm3:.4f} mm3"
+            faults.append(Fault("3MF: volume", given=given, limit=f"{drawn:.4f} mm3"))
     if faults:
         raise BuildError(faults)
 

@@ -127,6 +127,7 @@ def make_coupon(
         [name for name in formats if name in MODEL_FORMATS],
         extras={"sheet.html": page, _RECORD: record},
         replace=force,
+        material=job.material.name,
     )
     return folder, body(listed(written.files, whole=True))
 

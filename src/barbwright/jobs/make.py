@@ -10,7 +10,7 @@ from barbwright.errors import Fault, InputError, quoted
 from barbwright.jobs.papers import PAPER_FORMATS, StressPapers, papers
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.prove import finite_elements, prove_part, require_provable, worst_cases
-from barbwright.jobs.record import document, failure, file_row, part_record
+from barbwright.jobs.record import document, failure, file_row, laying_of, part_record
 
 if TYPE_CHECKING:
     from barbwright.export.door import WrittenFile
@@ -113,6 +113,8 @@ def make_part(
         extras=extras,
         replace=force,
         rereader=rereader,
+        laying=laying_of(plan),
+        material=plan.job.material.name,
     )
     body = document(plan, "make", [file_row(file, str(file.path)) for file in written.files])
     return folder, {**body, **proved}

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from barbwright.jobs.plan import Plan
-from barbwright.jobs.record import versions
+from barbwright.jobs.record import laying_of, versions
 from barbwright.say import voice_of
 
 if TYPE_CHECKING:
@@ -74,7 +74,7 @@ def papers(
         if kind in formats:
             found[f"drawing{suffix}.{kind}"] = _once(document, writer)
     if "png" in formats:
-        found[f"part{suffix}.png"] = lambda folder, _files: _picture(folder, suffix)
+        found[f"part{suffix}.png"] = lambda folder, _files: _picture(plan, folder, suffix)
         if stress is not None:
             for case, name in stress.names(suffix).items():
                 found[name] = _stress_picture(plan, stress, case)
@@ -150,9 +150,10 @@ def _sheet(
         path = folder / name
         return path.read_bytes() if path.exists() else None
 
+    stl = beside(f"part{suffix}_mm.stl")
     return sheet_html(
         part_report(plan),
-        stl=beside(f"part{suffix}_mm.stl"),
+        stl=None if stl is None else _standing(plan, stl),
         svg=beside(f"drawing{suffix}.svg"),
         png=beside(f"part{suffix}.png"),
         proved=stress.result if stress is not None else None,
@@ -165,10 +166,30 @@ def _sheet(
     )
 
 
-def _picture(folder: Path, suffix: str) -> bytes:
+def _standing(plan: Plan, stl: bytes) -> bytes:
+    """Return the mesh in the design's frame, in which pictures look at it and cut it."""
+    from barbwright.design.compensate import compensated
+    from barbwright.design.draw import shape_of
+    from barbwright.design.laying import lift_mm
+    from barbwright.export.stl import as_drawn
+
+    assert plan.design is not None
+    laying = laying_of(plan)
+    shape = shape_of(compensated(plan.design), plan.number)
+    return as_drawn(stl, laying, lift_mm(shape, laying))
+
+
+def _picture(plan: Plan, folder: Path, suffix: str) -> bytes:
+    """Show the part as it is held and used, whichever way its STL lies on the plate."""
     from barbwright.report.picture import render
 
-    return _aside(folder, lambda aside: render(folder / f"part{suffix}_mm.stl", aside))
+    standing = folder / ".standing.stl"
+    try:
+        content = (folder / f"part{suffix}_mm.stl").read_bytes()
+        standing.write_bytes(_standing(plan, content))
+        return _aside(folder, lambda aside: render(standing, aside))
+    finally:
+        standing.unlink(missing_ok=True)
 
 
 def _stress_picture(plan: Plan, stress: StressPapers, case: str) -> Paper:

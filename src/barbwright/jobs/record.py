@@ -17,9 +17,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from barbwright import __version__
-from barbwright.checks.layers import advise_direction, rate_directions
+from barbwright.checks.layers import DirectionRating, advise_direction, rate_directions
 from barbwright.checks.table import Outcome, shortfall
 from barbwright.design.grades import batch_words, how_to_choose
+from barbwright.design.laying import AS_DRAWN, LAYINGS, Laying
 from barbwright.design.part import KINDS, Kind, dimensions
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.job.measured import MeasuredShare
@@ -166,10 +167,32 @@ def _mark(plan: Plan) -> dict[str, Any]:
     return {"text": plan.design.mark.text, "left_off": list(plan.design.mark.left_off)}
 
 
-def _direction(plan: Plan) -> dict[str, Any]:
+def _ratings(plan: Plan) -> tuple[DirectionRating, ...]:
     material = plan.job.material
-    ratings = rate_directions(plan.results, material.strength_z_mpa, material.strength_xy_mpa)
+    return rate_directions(plan.results, material.strength_z_mpa, material.strength_xy_mpa)
+
+
+def laying_of(plan: Plan) -> Laying:
+    """Return how a part's STL and 3MF lie: the way up that its checks advise.
+
+    Parameters
+    ----------
+    plan : Plan
+        Design and verdict.
+
+    Returns
+    -------
+    Laying
+        As drawn where nothing depends on it.
+    """
+    ratings = _ratings(plan)
+    return LAYINGS[ratings[0].direction.id] if ratings else AS_DRAWN
+
+
+def _direction(plan: Plan) -> dict[str, Any]:
+    ratings = _ratings(plan)
     return {
+        "models": laying_of(plan).id,
         "advice": advise_direction(ratings),
         "ratings": [
             {

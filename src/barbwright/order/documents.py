@@ -198,6 +198,7 @@ def readme_txt(order: Order) -> bytes:
         "  quote_card.html         what is asked before a quotation, answered",
         "  inspection.html         how a delivery is measured, with a table to write in",
         "  step/ stl/ 3mf/         the same parts three times; use one of the folders",
+        "  order-..._mm.3mf        every piece of the order in one file, as it is built",
     ]
     if any("pdf" in part.verified.files for part in order.parts):
         lines.append("  drawings/               a dimensioned drawing of each part")

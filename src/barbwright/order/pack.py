@@ -23,6 +23,7 @@ from barbwright.order.documents import (
     readme_txt,
 )
 from barbwright.order.picture import standing_png
+from barbwright.order.plate import whole_order_3mf
 from barbwright.order.record import Order, PartLine, plan_order
 from barbwright.order.sheet import order_pdf
 
@@ -74,6 +75,7 @@ def order_files(order: Order) -> dict[str, bytes]:
     files: dict[str, bytes] = {}
     for part in order.parts:
         files |= part.files()
+    files[f"{order.name}_{order.pieces}x_mm.3mf"] = whole_order_3mf(order)
     files |= {
         "README.txt": readme_txt(order),
         "order.pdf": order_pdf(order, pictures),

@@ -182,17 +182,13 @@ class OrderedPart:
     @property
     def build_direction(self) -> str:
         """How it stands in the machine, in the standard's letters and in words."""
-        x, y, z = self.box_mm
-        advised = self.subject.body.get("build_direction", {}).get("ratings", [])
-        best = advised[0]["direction"] if advised else ""
-        # What the checks advise: which file axis stands up, and the box as it lies then.
-        box, words = {
-            "flat": ((max(x, z), min(x, z), y), "laid flat, file Y is build Z"),
-            "arm_upright": ((z, y, x), "on an arm, file X is build Z"),
-        }.get(best, ((x, y, z), "file Z is build Z"))
-        letters, alike = orientation(box)
+        letters, alike = orientation(self.box_mm)
         more = f"; {alike}" if alike else ""
-        return f"{letters} ({words}, longest side along {letters[0]}{more})"
+        lies = self.subject.laying.words
+        return (
+            f"{letters}, as STL and 3MF lie on Z = 0, Z upward ({lies}; longest side along "
+            f"{letters[0]}{more})"
+        )
 
     def files(self) -> dict[str, bytes]:
         """Return content by path inside the order's folder."""

@@ -352,8 +352,8 @@ def _part(pages: _Pages, position: int, part: OrderedPart, png: bytes) -> None:
     pages.rule(pages.y)
     top, side = pages.y + 2.0, 68.0
     pages.picture(png, RIGHT_MM - side, top, side)
-    pages.text("as in the file", RIGHT_MM - side / 2, top + side + 2.5, 7.5,
-               colour=GREY, align="center")  # fmt: skip
+    lies = "as it is built, and lies in STL and 3MF"
+    pages.text(lies, RIGHT_MM - side / 2, top + side + 2.5, 7.5, colour=GREY, align="center")
     x, y, z = part.box_mm
     facts = [
         ("Revision", part.revision),

@@ -14,13 +14,14 @@ from barbwright.design.compensate import compensated
 from barbwright.design.coupon import coupon_shape, coupon_sizes
 from barbwright.design.draw import shape_of
 from barbwright.design.grades import grade_words
+from barbwright.design.laying import AS_DRAWN, Laying
 from barbwright.design.part import dimensions
 from barbwright.design.shape import Shape
 from barbwright.errors import BarbwrightError, BuildError, Fault
 from barbwright.job.record import Job
 from barbwright.jobs.coupon import COUPON, is_coupon, load_coupon, plan_coupon
 from barbwright.jobs.plan import plan_part
-from barbwright.jobs.record import load_record
+from barbwright.jobs.record import laying_of, load_record
 from barbwright.order.sizes import CriticalSize, critical_sizes
 
 _SAME_SIZE_MM = 1e-6
@@ -63,6 +64,8 @@ class Subject:
         Drawn sizes by name, as in its record [mm].
     shape : Shape
         What its model files must hold.
+    laying : Laying
+        How STL and 3MF lie.
     record : Path
         Its own record.
     body : dict
@@ -84,6 +87,7 @@ class Subject:
     sizes: tuple[CriticalSize, ...]
     dimensions: Mapping[str, float]
     shape: Shape
+    laying: Laying
     record: Path
     body: dict[str, Any]
 
@@ -157,6 +161,7 @@ def _part(folder: Path) -> Subject:
         sizes=critical_sizes(design),
         dimensions=drawn,
         shape=shape_of(compensated(design), record.parent.name),
+        laying=laying_of(plan),
         record=record,
         body=body,
     )
@@ -188,6 +193,7 @@ def _gauge(folder: Path) -> Subject:
         sizes=(),
         dimensions=drawn,
         shape=coupon_shape(coupon, number),
+        laying=AS_DRAWN,
         record=record,
         body=body,
     )

@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from barbwright.design.laying import lift_mm, placed
 from barbwright.errors import BarbwrightError, BuildError, Fault, InputError
 from barbwright.order.subject import Subject, subject_of
 from barbwright.reread.mesh import MeshReport
@@ -190,8 +191,9 @@ def _reread(
             raise BuildError(
                 Fault("STEP: volume", f"{volume:.1f} mm3", f"{low:.1f} to {high:.1f} mm3")
             )
-        expected = Expected.of(shape, volume)
-        model = read_3mf(paths["3mf"])
+        lies = placed(shape, subject.laying, lift_mm(shape, subject.laying))
+        expected = Expected.of(lies, volume)
+        model = read_3mf(paths["3mf"]).only
         for kind in ("stl", "3mf"):
             rereader.submit(paths[kind], expected)
         reports, faults = [], []
@@ -207,6 +209,9 @@ def _reread(
     if not abs(second.volume_mm3 / measured.volume_mm3 - 1.0) <= _VOLUME_SHARE:
         given = f"{second.volume_mm3:.2f} mm3"
         raise BuildError(Fault("3MF and STL differ", given, f"{measured.volume_mm3:.2f} mm3"))
+    low_mm = float(model.vertices[:, 2].min())
+    if low_mm != 0.0:
+        raise BuildError(Fault("3MF: does not stand on Z = 0", f"lowest point at {low_mm:g} mm"))
     return VerifiedPart(
         subject=subject,
         record_sha256=sha256,

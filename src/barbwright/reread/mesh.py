@@ -205,7 +205,7 @@ def load_mesh(source: Path | str | Arrays) -> Trimesh:
     elif Path(source).suffix.lower() == ".3mf":
         from barbwright.reread.threemf import read_3mf
 
-        content = read_3mf(Path(source))
+        content = read_3mf(Path(source)).only
         vertices, triangles = content.vertices, content.triangles
     else:
         try:

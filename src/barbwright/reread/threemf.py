@@ -12,14 +12,18 @@ from numpy.typing import NDArray
 from barbwright.errors import BuildError, Fault
 
 
-@dataclass(frozen=True)
-class ThreeMfContent:
-    """What a 3MF file holds.
+@dataclass(frozen=True, kw_only=True)
+class ThreeMfBody:
+    """One object of a 3MF file.
 
     Attributes
     ----------
-    name : str
-        Name of the one object.
+    name, part_number, material : str
+        As the object says; empty where it does not.
+    pieces : int
+        Build items that show it [-].
+    at_mm : tuple of (float, float, float)
+        Where each piece is moved to [mm].
     vertices : (n, 3) ndarray
         Points [mm].
     triangles : (m, 3) ndarray
@@ -29,13 +33,48 @@ class ThreeMfContent:
     """
 
     name: str
+    part_number: str
+    material: str
+    pieces: int
+    at_mm: tuple[tuple[float, float, float], ...]
     vertices: NDArray[np.float64]
     triangles: NDArray[np.int64]
     volume_mm3: float
 
 
+@dataclass(frozen=True)
+class ThreeMfContent:
+    """What a 3MF file holds.
+
+    Attributes
+    ----------
+    title : str
+        Title of the whole.
+    bodies : tuple of ThreeMfBody
+        Its objects, in the file's order.
+    """
+
+    title: str
+    bodies: tuple[ThreeMfBody, ...]
+
+    @property
+    def only(self) -> ThreeMfBody:
+        """The one object of one piece that a part's own file holds.
+
+        Raises
+        ------
+        BuildError
+            When there is more, or none.
+        """
+        pieces = sum(body.pieces for body in self.bodies)
+        if len(self.bodies) != 1 or pieces != 1:
+            given = f"{pieces} build items, {len(self.bodies)} objects"
+            raise BuildError(Fault("3MF: not one object", given=given, limit="1 and 1"))
+        return self.bodies[0]
+
+
 def read_3mf(path: Path) -> ThreeMfContent:
-    """Read a 3MF file strictly: one manifold object, millimetres, no warning.
+    """Read a 3MF file strictly: manifold objects, millimetres, no warning.
 
     Parameters
     ----------
@@ -45,13 +84,13 @@ def read_3mf(path: Path) -> ThreeMfContent:
     Returns
     -------
     ThreeMfContent
-        The mesh.
+        Its objects.
 
     Raises
     ------
     BuildError
-        When lib3mf refuses it or warns, or anything else than one manifold
-        object in millimetres is inside.
+        When lib3mf refuses it or warns, or anything else than manifold objects
+        in millimetres is inside.
     """
     import lib3mf
 
@@ -70,22 +109,53 @@ def read_3mf(path: Path) -> ThreeMfContent:
     ]
     if model.GetUnit() != lib3mf.ModelUnit.MilliMeter:
         faults.append(Fault("3MF: unit", given=str(model.GetUnit()), limit="millimetre"))
-    items, objects = model.GetBuildItems().Count(), model.GetMeshObjects()
-    if items != 1 or objects.Count() != 1:
-        given = f"{items} build items, {objects.Count()} objects"
-        faults.append(Fault("3MF: not one object", given=given, limit="1 and 1"))
-        raise BuildError(faults)
-    objects.MoveNext()
-    mesh = objects.GetCurrentMeshObject()
-    if not mesh.IsManifoldAndOriented():
-        faults.append(Fault("3MF: the object is not a closed, oriented surface"))
+    places: dict[int, list[tuple[float, float, float]]] = {}
+    items = model.GetBuildItems()
+    while items.MoveNext():
+        item = items.GetCurrent()
+        moved = item.GetObjectTransform().Fields[3]
+        shown = places.setdefault(item.GetObjectResourceID(), [])
+        shown.append((float(moved[0]), float(moved[1]), float(moved[2])))
+    bodies = []
+    objects = model.GetMeshObjects()
+    while objects.MoveNext():
+        mesh = objects.GetCurrentMeshObject()
+        if not mesh.IsManifoldAndOriented():
+            faults.append(Fault("3MF: the object is not a closed, oriented surface"))
+        bodies.append(_body(model, mesh, tuple(places.get(mesh.GetResourceID(), ()))))
+        if not bodies[-1].pieces:
+            faults.append(Fault("3MF: no build item shows an object", given=bodies[-1].name))
+    if not bodies:
+        faults.append(Fault("3MF: the file holds no object"))
     if faults:
         raise BuildError(faults)
+    titles = model.GetMetaDataGroup()
+    found = titles.GetMetaDataByKey("", "Title") if _has(titles, "Title") else None
+    return ThreeMfContent("" if found is None else str(found.GetValue()), tuple(bodies))
+
+
+def _has(group: Any, name: str) -> bool:
+    count = range(group.GetMetaDataCount())
+    return any(group.GetMetaData(number).GetName() == name for number in count)
+
+
+def _body(model: Any, mesh: Any, at_mm: tuple[tuple[float, float, float], ...]) -> ThreeMfBody:
     vertices = _array(mesh.GetVertices(), np.float32).astype(np.float64)
     triangles = _array(mesh.GetTriangleIndices(), np.uint32).astype(np.int64)
     corners = vertices[triangles]
     volume = np.einsum("ij,ij->", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])) / 6
-    return ThreeMfContent(str(mesh.GetName()), vertices, triangles, float(volume))
+    group, number, said = mesh.GetObjectLevelProperty()
+    shelf = model.GetBaseMaterialGroupByID(group) if said else None
+    return ThreeMfBody(
+        name=str(mesh.GetName()),
+        part_number=str(mesh.GetPartNumber()),
+        material="" if shelf is None else str(shelf.GetName(number)),
+        pieces=len(at_mm),
+        at_mm=at_mm,
+        vertices=vertices,
+        triangles=triangles,
+        volume_mm3=float(volume),
+    )
 
 
 def _array(structures: list[Any], kind: type[np.generic]) -> NDArray[Any]:
