@@ -145,6 +145,8 @@ def tube_holds_mpa(design: Design) -> float:
     -------
     float
         Stated rating at service temperature [MPa].
+
+    Source: own_derivation
     """
     ratings = [float(tube.rating_mpa) for tube in design.conditions.tubes]
     return min(ratings) if all(one == one for one in ratings) and ratings else float("nan")
