@@ -329,7 +329,7 @@ def test_the_proof_card_closes_and_holds_every_open_end(report, pages):
     for told in ("hardwood block", "plate over the strike pad", "close it with a cap", "a stop",
                  "Face and hands stay out of the line"):  # fmt: skip
         assert told in text, told
-    assert '<svg' in pages["proof_card"]
+    assert "<svg" in pages["proof_card"]
 
 
 def test_the_proof_card_says_which_pieces_of_which_part_number(tmp_path):

@@ -108,7 +108,7 @@ def thrusts(design: Design, test: ProofTest) -> tuple[Thrust, ...]:
     design : Design
         A single part.
     test : ProofTest
-        Its pressures.
+        Its pressures [MPa].
 
     Returns
     -------

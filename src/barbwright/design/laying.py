@@ -16,7 +16,7 @@ from barbwright.design.shape import X_AXIS, Y_AXIS, Z_AXIS, Extruded, Point, Rev
 MINUS_Z: Point = (0.0, 0.0, -1.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Laying:
     """One way a part lies on the plate.
 
@@ -45,10 +45,16 @@ class Laying:
 LAYINGS = {
     one.id: one
     for one in (
-        Laying("as_drawn", "stands as drawn", X_AXIS, Y_AXIS, Z_AXIS),
-        Laying("flat", "lies flat, arms and tip in the layers", Z_AXIS, X_AXIS, Y_AXIS),
-        Laying("tip_upright", "stands on the tip's axis", X_AXIS, Y_AXIS, Z_AXIS),
-        Laying("arm_upright", "stands on an arm", MINUS_Z, Y_AXIS, X_AXIS),
+        Laying(id="as_drawn", words="stands as drawn", x=X_AXIS, y=Y_AXIS, z=Z_AXIS),
+        Laying(
+            id="flat",
+            words="lies flat, arms and tip in the layers",
+            x=Z_AXIS,
+            y=X_AXIS,
+            z=Y_AXIS,
+        ),
+        Laying(id="tip_upright", words="stands on the tip's axis", x=X_AXIS, y=Y_AXIS, z=Z_AXIS),
+        Laying(id="arm_upright", words="stands on an arm", x=MINUS_Z, y=Y_AXIS, z=X_AXIS),
     )
 }
 AS_DRAWN = LAYINGS["as_drawn"]
@@ -62,7 +68,7 @@ def placed(shape: Shape, laying: Laying, lift_mm: float) -> Shape:
     shape : Shape
         In the design's frame [mm].
     laying : Laying
-        How the file lies.
+        How the file lies [-].
     lift_mm : float
         How far along the file's Z it was moved onto the plate [mm].
 
@@ -104,7 +110,7 @@ def lift_mm(shape: Shape, laying: Laying) -> float:
     shape : Shape
         In the design's frame [mm].
     laying : Laying
-        How the file lies.
+        How the file lies [-].
 
     Returns
     -------

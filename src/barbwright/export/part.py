@@ -123,7 +123,14 @@ def write_part(
         reader = rereader or stack.enter_context(Rereader())
         staged = stack.enter_context(staged_folder(folder))
         solid = built or build(shape)
-        models = _Models(solid, staged, formats, suffix, laying, material)
+        models = _Models(
+            built=solid,
+            staged=staged,
+            formats=formats,
+            suffix=suffix,
+            laying=laying,
+            material=material,
+        )
         written, report = models.write(reader)
         files = [record(staged / file, kind, final=folder / file) for file, kind in written]
         more = extras(staged) if callable(extras) else extras or {}
@@ -134,7 +141,7 @@ def write_part(
     return WrittenPart(folder, tuple(files), report)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Models:
     """The model files of one part, while its folder is being filled."""
 
