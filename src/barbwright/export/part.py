@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from fnmatch import fnmatch
@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from barbwright.design.laying import AS_DRAWN, Laying, placed
+from barbwright.design.limits import Limited
 from barbwright.design.shape import Shape
 from barbwright.errors import BuildError, Fault, InputError
 from barbwright.export.door import WrittenFile, record, verified_file, write_bytes
@@ -67,6 +68,7 @@ def write_part(
     built: Built | None = None,
     laying: Laying = AS_DRAWN,
     material: str = "",
+    sizes: Sequence[Limited] = (),
 ) -> WrittenPart:
     """Build a part, write and verify its files, and put the folder in place.
 
@@ -99,6 +101,8 @@ def write_part(
         How STL and 3MF lie, on Z = 0; STEP stays in the design's frame.
     material : str
         Said in the 3MF.
+    sizes : sequence of Limited
+        Of these the diameters are said in the STEP, with their limits.
 
     Returns
     -------
@@ -130,6 +134,7 @@ def write_part(
             suffix=suffix,
             laying=laying,
             material=material,
+            sizes=tuple(one for one in sizes if one.is_diameter),
         )
         written, report = models.write(reader)
         files = [record(staged / file, kind, final=folder / file) for file, kind in written]
@@ -151,6 +156,7 @@ class _Models:
     suffix: str
     laying: Laying
     material: str
+    sizes: tuple[Limited, ...]
 
     def write(self, reader: Rereader) -> tuple[list[tuple[str, str]], MeshReport | None]:
         """Write what is asked for; the measuring process works while STEP is written."""
@@ -200,7 +206,8 @@ class _Models:
              built.unmarked_volume_mm3),
         )  # fmt: skip
         for step_name, solid, product, volume_mm3 in solids:
-            write_step(self.staged / step_name, solid, product, volume_mm3)
+            said = self.sizes if step_name == solids[0][0] else ()
+            write_step(self.staged / step_name, solid, product, volume_mm3, said)
         return [(step_name, "step") for step_name, *_ in solids]
 
 

@@ -81,6 +81,7 @@ def make_part(
     # The CAD kernel is loaded from here on, and not before.
     from barbwright.design.compensate import compensated
     from barbwright.design.draw import shape_of
+    from barbwright.design.limits import critical_limits
     from barbwright.export.part import write_part
 
     suffix = "" if plan.passed else NOT_PASSED
@@ -115,6 +116,8 @@ def make_part(
         rereader=rereader,
         laying=laying_of(plan),
         material=plan.job.material.name,
+        # Drawn off for a service, the model's diameters are not those wanted: it says none.
+        sizes=() if plan.job.service is not None else critical_limits(plan.design),
     )
     body = document(plan, "make", [file_row(file, str(file.path)) for file in written.files])
     return folder, {**body, **proved}

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from barbwright import catalog
 from barbwright.catalog import Bit
-from barbwright.design.compensate import graded
-from barbwright.design.part import Design, sizes_of, tolerance_of
+from barbwright.design.limits import critical_limits
+from barbwright.design.part import Design
 from barbwright.design.sizes import Feature, in_words
 
 _SAME_MM = 0.1
@@ -73,27 +73,21 @@ def critical_sizes(design: Design) -> tuple[CriticalSize, ...]:
 
     Source: design_record
     """
-    sizes: list[CriticalSize] = []
-    design = graded(design)
-    for name, (size, value) in sizes_of(design).items():
-        if not size.critical:
-            continue
-        drawn = round(float(value), 9)
-        spread = tolerance_of(design, size, drawn)
-        title = in_words(name, size)
+    sizes = []
+    for one in critical_limits(design):
+        title = in_words(one.name, one.size)
         sizes.append(
             CriticalSize(
-                name=name,
+                name=one.name,
                 title=title[:1].upper() + title[1:],
-                where=size.where,
-                feature=size.feature,
-                drawn_mm=drawn,
-                least_mm=drawn - spread,
-                most_mm=drawn + spread,
+                where=one.size.where,
+                feature=one.size.feature,
+                drawn_mm=one.drawn_mm,
+                least_mm=one.least_mm,
+                most_mm=one.most_mm,
             )
         )
-    order = ("bore", "outside", "length")
-    return tuple(sorted(sizes, key=lambda size: order.index(size.feature)))
+    return tuple(sizes)
 
 
 def pins(sizes: tuple[CriticalSize, ...]) -> tuple[Pin, ...]:

@@ -1,0 +1,73 @@
+"""The sizes a fit or a seal hangs on, each with the limits it may be delivered in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from barbwright.design.compensate import graded
+from barbwright.design.part import Design, sizes_of, tolerance_of
+from barbwright.design.sizes import Size
+
+_ORDER = ("bore", "outside", "length")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limited:
+    """A drawn size and its limits.
+
+    Attributes
+    ----------
+    name : str
+        Key of the dimension in part.json.
+    size : Size
+        Its row of the table of sizes.
+    drawn_mm, least_mm, most_mm : float
+        Drawn, and what may be delivered [mm].
+    """
+
+    name: str
+    size: Size
+    drawn_mm: float
+    least_mm: float
+    most_mm: float
+
+    @property
+    def is_diameter(self) -> bool:
+        """Whether it is measured across a round feature."""
+        return self.name.endswith("diameter_mm")
+
+
+def critical_limits(design: Design) -> tuple[Limited, ...]:
+    """Return the critical sizes of a part: drawn, less and plus what the process holds.
+
+    Which those are stands in the table of sizes, and with each kind's own.
+
+    Parameters
+    ----------
+    design : Design
+        A single part [mm].
+
+    Returns
+    -------
+    tuple of Limited
+        Bores first, then outside sizes, then lengths.
+
+    Source: design_record
+    """
+    design = graded(design)
+    found = []
+    for name, (size, value) in sizes_of(design).items():
+        if not size.critical:
+            continue
+        drawn = round(float(value), 9)
+        spread = tolerance_of(design, size, drawn)
+        found.append(
+            Limited(
+                name=name,
+                size=size,
+                drawn_mm=drawn,
+                least_mm=drawn - spread,
+                most_mm=drawn + spread,
+            )
+        )
+    return tuple(sorted(found, key=lambda one: _ORDER.index(one.size.feature)))

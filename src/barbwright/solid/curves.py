@@ -1,0 +1,118 @@
+"""Curves on surfaces redrawn until they lie where their edges do.
+
+The kernel keeps a tolerance with each edge, and a STEP file holds none. What lies 2e-7 mm off
+inside the kernel is an error in whoever reads the file with 1e-7 mm: free curves on spheres and
+cones, left by booleans, are therefore drawn anew through points of the edge itself.
+"""
+
+from __future__ import annotations
+
+from math import pi
+from typing import TYPE_CHECKING, Any
+
+from barbwright.errors import BuildError, Fault
+
+if TYPE_CHECKING:
+    from OCP.TopoDS import TopoDS_Solid
+
+# A reader's own tolerance, and what a curve is redrawn to.
+READERS_MM = 1e-7
+REDRAWN_MM = 8e-8
+FIRST_POINTS, MOST_POINTS = 6, 256
+# A full turn as the surface counts it: round ones repeat in their first coordinate.
+_TURN = 2.0 * pi
+
+
+def adapt_curves(solid: TopoDS_Solid) -> int:
+    """Redraw every free curve on a round face of a solid.
+
+    Parameters
+    ----------
+    solid : TopoDS_Solid
+        The solid; its edges are changed in place.
+
+    Returns
+    -------
+    int
+        Curves left as they were, because their edge itself lies off the face by more than a
+        reader's tolerance, which no redrawing cures [-].
+    """
+    from OCP.BRep import BRep_Tool
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
+    from OCP.GeomAbs import GeomAbs_Plane
+    from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE
+    from OCP.TopExp import TopExp_Explorer
+    from OCP.TopoDS import TopoDS
+
+    left = 0
+    faces = TopExp_Explorer(solid, TopAbs_FACE)
+    while faces.More():
+        face = TopoDS.Face(faces.Current())
+        faces.Next()
+        if BRepAdaptor_Surface(face).GetType() == GeomAbs_Plane:
+            continue
+        edges = TopExp_Explorer(face, TopAbs_EDGE)
+        while edges.More():
+            edge = TopoDS.Edge(edges.Current())
+            edges.Next()
+            if BRep_Tool.Degenerated_s(edge) or BRep_Tool.IsClosed_s(edge, face):
+                continue
+            left += not _redrawn(edge, face)
+    return left
+
+
+def _redrawn(edge: Any, face: Any) -> bool:
+    """Redraw one curve on its surface; return whether it lies well, as a line or circle does."""
+    from OCP.BRep import BRep_Builder, BRep_Tool
+    from OCP.Geom2dAdaptor import Geom2dAdaptor_Curve
+    from OCP.GeomAbs import GeomAbs_Circle, GeomAbs_Line
+    from OCP.ShapeAnalysis import ShapeAnalysis_Surface
+
+    start, end = BRep_Tool.Range_s(edge)
+    flat = BRep_Tool.CurveOnSurface_s(edge, face, start, end)
+    if Geom2dAdaptor_Curve(flat).GetType() in (GeomAbs_Line, GeomAbs_Circle):
+        return True
+    surface = BRep_Tool.Surface_s(face)
+    nearest = ShapeAnalysis_Surface(surface)
+    space = BRep_Tool.Curve_s(edge, start, end)
+    points = FIRST_POINTS
+    while True:
+        curve = _through(points, (start, end), flat, space, nearest)
+        worst = 0.0
+        for step in range(3 * points + 1):
+            t = start + (end - start) * step / (3 * points)
+            at = curve.Value(t)
+            worst = max(worst, surface.Value(at.X(), at.Y()).Distance(space.Value(t)))
+        if worst < REDRAWN_MM or points >= MOST_POINTS:
+            break
+        points = points * 3 // 2
+    if worst >= READERS_MM:
+        return False
+    BRep_Builder().UpdateEdge(edge, curve, face, READERS_MM)
+    return True
+
+
+def _through(points: int, span: tuple[float, float], flat: Any, space: Any, nearest: Any) -> Any:
+    """Return a curve of the surface through as many points of an edge."""
+    from OCP.Geom2dAPI import Geom2dAPI_Interpolate
+    from OCP.gp import gp_Pnt2d
+    from OCP.TColgp import TColgp_HArray1OfPnt2d
+    from OCP.TColStd import TColStd_HArray1OfReal
+
+    start, end = span
+    twice = nearest.Surface().IsVPeriodic()
+    spots, at = TColgp_HArray1OfPnt2d(1, points), TColStd_HArray1OfReal(1, points)
+    for index in range(points):
+        t = start + (end - start) * index / (points - 1)
+        was = flat.Value(t)
+        found = nearest.ValueOfUV(space.Value(t), 1e-9)
+        # The same turn as before, round and, on a torus, through: a seam must not be crossed.
+        around = _TURN * round((was.X() - found.X()) / _TURN)
+        through = _TURN * round((was.Y() - found.Y()) / _TURN) if twice else 0.0
+        spots.SetValue(index + 1, gp_Pnt2d(found.X() + around, found.Y() + through))
+        at.SetValue(index + 1, t)
+    fit = Geom2dAPI_Interpolate(spots, at, False, 1e-12)
+    fit.Perform()
+    if not fit.IsDone():
+        raise BuildError(Fault("a curve cannot be drawn through its own points"))
+    return fit.Curve()
