@@ -48,7 +48,8 @@ def _failed(one: Outcome) -> str:
 def least_margin(results: Iterable[Outcome]) -> Outcome | None:
     """Return the check in use or handling that leaves the least to spare.
 
-    Process limits sit at 1.00 by design and are left out.
+    Process limits sit at 1.00 by design and are left out; so is a handling check whose
+    caution is a rule for the hands, which says its own limit.
 
     Parameters
     ----------
@@ -60,6 +61,9 @@ def least_margin(results: Iterable[Outcome]) -> Outcome | None:
     judged = [
         one
         for one in results
-        if one.info.stage != "making" and one.verdict != "not_checked" and one.use < float("inf")
+        if one.info.stage != "making"
+        and (one.info.stage, one.verdict) != ("handling", "caution")
+        and one.verdict != "not_checked"
+        and one.use < float("inf")
     ]
     return min(judged, key=lambda one: one.use, default=None)

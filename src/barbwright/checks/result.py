@@ -277,6 +277,8 @@ class CheckInfo:
         Which advice the handling rule's number is, and its unit.
     rule_else, rule_else_value : str
         The rule and its advice where the first rule's number is zero: another way of working.
+    rule_always : bool
+        Whether the rule is said of a pass too, because what passes hangs on it.
     said_by : str
         The check whose rule bounds the same force, and says the least number of both.
     rule_rounds : {"down", "up"}
@@ -320,6 +322,7 @@ class CheckInfo:
     rule_else: str = ""
     rule_else_value: str = ""
     said_by: str = ""
+    rule_always: bool = False
     needs: str = "any"
     before_sizing: bool = False
     yes_no: bool = False

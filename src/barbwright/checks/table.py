@@ -57,7 +57,7 @@ class Outcome:
     because : str
         Why it was not checked.
     rule : str
-        The handling rule a caution becomes.
+        The handling rule a caution becomes, or that a pass hangs on.
     advice : dict
         Values of the rule and remedy.
     proved : bool
@@ -217,7 +217,8 @@ def _outcome(info: CheckInfo, result: Judged) -> Outcome:
         because = "an input it needs is not known"
     advice = {name: float(np.ravel(value)[0]) for name, value in result.advice.items()}
     rule = ""
-    if info.stage == "handling" and verdict in {"caution"} and info.rule:
+    said = {"caution", "pass"} if info.rule_always else {"caution"}
+    if info.stage == "handling" and verdict in said and info.rule:
         rule = fill_rule(info.rule_for(advice)[0], advice, info.rule_rounds)
     made = verdict != "not_checked"
     number = {

@@ -233,6 +233,7 @@ def driver_buckle(case: WorstCase) -> Finding:
     "and use the fork",
     rule_value="wings_nm",
     rule_unit="N m",
+    rule_always=True,
 )
 def driver_wings(case: WorstCase) -> Finding:
     """Return the largest torque a tip may feel against what the wings of its driver pass on.

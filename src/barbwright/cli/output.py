@@ -84,6 +84,8 @@ def margin_line(plan: Plan) -> str:
     rules = plan.handling_rules
     if least.rule and plan.passed and least in rules:
         said += f", which rule {rules.index(least) + 1} settles"
+    if least.proved:
+        said += ", which is proved in the field"
     return said
 
 

@@ -1,0 +1,46 @@
+"""Why a verdict is what it is: what is least to spare, and which rules are always said."""
+
+import pytest
+
+from barbwright.checks.reasons import least_margin
+from barbwright.checks.result import CHECKS
+from example_job import outcomes_of
+from run_cli import run
+
+DEMO = ["--tube-id", "0.170in", "--tube-od", "0.250in", "--tube-material", "LLDPE",
+        "--bit", "15/64", "--pressure", "45psi", "--wood", "oak northern red"]  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", ["tee", "tip", "barb"])
+def test_a_rule_for_the_hands_is_never_what_leaves_the_least_to_spare(kind):
+    """`line_pull` stood there for every part, and says its limit as a rule."""
+    outcomes = outcomes_of(kind)
+    least = least_margin(outcomes.values())
+    others = [
+        one.use for one in outcomes.values()
+        if one.info.stage == "service" and one.verdict != "not_checked"
+    ]  # fmt: skip
+    assert least.use == min(others)
+    assert least.rule == ""
+    assert min(one.use for one in outcomes.values() if one.rule) < least.use
+    # Of a part that fails, what fails in the hands counts as well.
+    weak = outcomes_of("tee", wood="hardwood 0.95")
+    failing = [one for one in weak.values() if one.verdict == "fail"]
+    assert any(one.info.stage == "handling" for one in failing)
+    assert least_margin(weak.values()).verdict == "fail"
+
+
+def test_the_line_says_that_a_pull_proves_what_is_least():
+    done = run("check", "tee", *DEMO)
+    said = [line for line in done.out.splitlines() if line.startswith("least to spare")]
+    assert said == ["least to spare: wood_hold, 2.06 of 3, which is proved in the field"]
+
+
+def test_how_wings_are_turned_is_said_of_a_driver_that_passes():
+    """They pass because fingertips turn them: a tool on them breaks the tip."""
+    assert {name for name, info in CHECKS.items() if info.rule_always} == {"driver_wings"}
+    one = outcomes_of("driver", ("arms=2",))["driver_wings"]
+    assert one.verdict == "pass"
+    assert "two fingertips on its wings, and with no tool" in one.rule
+    broken = outcomes_of("driver", ("arms=2", "wing_gives_way=0.5"))["driver_wings"]
+    assert broken.rule == "" if broken.verdict == "fail" else broken.rule
