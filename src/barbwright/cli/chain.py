@@ -18,36 +18,23 @@ from barbwright.errors import Fault, InputError
 from barbwright.job.reading import read_job
 from barbwright.jobs.chain import ChainJob, plan_chain
 from barbwright.jobs.chain_document import chain_document
-from barbwright.jobs.chain_inputs import CHAIN_INPUT_NAMES
+from barbwright.jobs.chain_inputs import CHAIN_INPUT_NAMES, CHAIN_INPUTS, ChainInput
 from barbwright.jobs.kitfile import KitFile, load_kit
 from barbwright.jobs.record import NOTICE
 from barbwright.say import cell, minutes, volume
 
-_TEXTS = {
-    "ports": "Number of ports; else from the girth and the spacing.",
-    "girth": "Girth of the trunk at the ports.",
-    "trunk_diameter": "Diameter of the trunk at the ports.",
-    "spacing": "Port to port along the bark, at most; default 150 mm.",
-    "line_length": "Tube cut between two tees; default the spacing and 5 % slack.",
-    "supply_length": "Tube from the vessel to the first tee; default 2 m.",
-    "supply_tube_id": "Bore of that tube, where it is another.",
-    "supply_loss": "Loss coefficient of valves and couplers in it.",
-    "heights": "Height of the ports above the vessel's gauge: one, or one a port, with commas.",
-    "species": "Tree whose uptake was measured, such as `red oak`.",
-    "measured": 'Better: your own, one port, "450 mL, 6 min, 40 psi".',
-    "measured_temperature": "Water's temperature at that; default 20C.",
-    "water_temperature": "Temperature of the water; default 20C.",
-    "viscosity": "Of another liquid, such as 1.6mPas.",
-    "density": "Of another liquid, such as 1.05kg/L.",
-    "volume_per_tree": "Volume you want to deliver; it only sets the times.",
-    "vessel_volume": "Whole volume of the vessel.",
-    "fill": "Liquid filled in.",
-    "air_head": "Or the air above it.",
-    "reserve": "Liquid that must stay in; default 5 %, at least 100 mL.",
-    "vessel_rating": "Rating of the vessel.",
-    "recharge_at": "Pressure at which you pump up again; default 75 % of the start.",
-    "vessel_temperature": "Temperature when filled; default 20C.",
-}
+
+def _option(one: ChainInput) -> inspect.Parameter:
+    """Return an input as the parameter typer makes an option of."""
+    flag = "--" + one.name.replace("_", "-")
+    if one.yes_or_no:
+        option = typer.Option(f"{flag}/--un{one.name}", help=one.help, show_default=False)
+    else:
+        option = typer.Option(flag, help=one.help, metavar="TEXT", show_default=False)
+    kind: Any = (bool if one.yes_or_no else str) | None
+    return inspect.Parameter(
+        one.name, inspect.Parameter.KEYWORD_ONLY, default=None, annotation=Annotated[kind, option]
+    )
 
 
 def with_chain_options(command: Callable[..., None]) -> Callable[..., None]:
@@ -59,35 +46,7 @@ def with_chain_options(command: Callable[..., None]) -> Callable[..., None]:
         Its own parameters first; it must take ``chain_options`` by keyword.
     """
     own = inspect.signature(command, eval_str=True)
-    extra = [
-        inspect.Parameter(
-            name,
-            inspect.Parameter.KEYWORD_ONLY,
-            default=None,
-            annotation=Annotated[
-                str | None,
-                typer.Option(
-                    "--" + name.replace("_", "-"), help=text, metavar="TEXT", show_default=False
-                ),
-            ],
-        )
-        for name, text in _TEXTS.items()
-    ]
-    extra.append(
-        inspect.Parameter(
-            "regulated",
-            inspect.Parameter.KEYWORD_ONLY,
-            default=None,
-            annotation=Annotated[
-                bool | None,
-                typer.Option(
-                    "--regulated/--unregulated",
-                    help="A regulator holds the pressure, or the air head runs down (default).",
-                    show_default=False,
-                ),
-            ],
-        )
-    )
+    extra = [_option(one) for one in CHAIN_INPUTS]
 
     def wrapped(**given: Any) -> None:
         chosen = {name: given.pop(name) for name in CHAIN_INPUT_NAMES}

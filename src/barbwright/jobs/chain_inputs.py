@@ -7,7 +7,7 @@ import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from barbwright import catalog, units
 from barbwright.catalog import Uptake, find
@@ -17,35 +17,143 @@ from barbwright.job.record import Input
 from barbwright.say import one_of
 from barbwright.units import FaultCollector
 
-# Name, kind of quantity, and the range outside which only a slipped unit can explain it.
-_QUANTITIES: dict[str, tuple[str, float, float, str]] = {
-    "girth": ("length", 50.0, 30000.0, "50 mm to 30 m"),
-    "trunk_diameter": ("length", 15.0, 10000.0, "15 mm to 10 m"),
-    "spacing": ("length", 20.0, 5000.0, "20 mm to 5 m"),
-    "line_length": ("length", 5.0, 10000.0, "5 mm to 10 m"),
-    "supply_length": ("length", 0.0, 200000.0, "0 to 200 m"),
-    "supply_tube_id": ("length", 1.0, 60.0, "1 to 60 mm"),
-    "measured_temperature": ("temperature", 0.0, 50.0, "0 to 50 C"),
-    "water_temperature": ("temperature", 0.0, 50.0, "0 to 50 C"),
-    "viscosity": ("viscosity", 0.1, 2000.0, "0.1 to 2000 mPa s"),
-    "density": ("density", 500.0, 2500.0, "500 to 2500 kg/m3"),
-    "volume_per_tree": ("volume", 1.0, 1e6, "1 mL to 1000 L"),
-    "vessel_volume": ("volume", 50.0, 2e6, "50 mL to 2000 L"),
-    "fill": ("volume", 1.0, 2e6, "1 mL to 2000 L"),
-    "air_head": ("volume", 0.0, 2e6, "0 to 2000 L"),
-    "reserve": ("volume", 0.0, 2e6, "0 to 2000 L"),
-    "vessel_rating": ("pressure", 0.02, 10.0, "20 kPa to 10 MPa"),
-    "recharge_at": ("pressure", 0.001, 2.0, "1 kPa to 2 MPa"),
-    "vessel_temperature": ("temperature", -10.0, 60.0, "-10 to 60 C"),
-}
-_ZERO_ALLOWED = {"supply_length", "air_head", "reserve"}
+
+class Sense(NamedTuple):
+    """A quantity, and the range outside which only a slipped unit can explain it.
+
+    Attributes
+    ----------
+    kind : str
+        As `units` knows it.
+    least, most : float
+        In the kind's inside unit; a quantity from 0 may be zero.
+    words : str
+        The range in words.
+    """
+
+    kind: str
+    least: float
+    most: float
+    words: str
+
+
+@dataclass(frozen=True)
+class ChainInput:
+    """One input a chain can be asked for.
+
+    Attributes
+    ----------
+    name : str
+        In a kit's `[chain]` table; with dashes, the option.
+    help : str
+        What `--help` says of it.
+    sense : Sense or None
+        What it measures, where it is one quantity.
+    yes_or_no : bool
+        Whether it is told by yes or no, and not by a text.
+    """
+
+    name: str
+    help: str
+    sense: Sense | None = None
+    yes_or_no: bool = False
+
+
+# Every input of a chain, in the order in which they are printed.
+CHAIN_INPUTS = (
+    ChainInput("ports", "Number of ports; else from the girth and the spacing."),
+    ChainInput(
+        "girth", "Girth of the trunk at the ports.", Sense("length", 50.0, 30000.0, "50 mm to 30 m")
+    ),
+    ChainInput(
+        "trunk_diameter",
+        "Diameter of the trunk at the ports.",
+        Sense("length", 15.0, 10000.0, "15 mm to 10 m"),
+    ),
+    ChainInput(
+        "spacing",
+        "Port to port along the bark, at most; default 150 mm.",
+        Sense("length", 20.0, 5000.0, "20 mm to 5 m"),
+    ),
+    ChainInput(
+        "line_length",
+        "Tube cut between two tees; default the spacing and 5 % slack.",
+        Sense("length", 5.0, 10000.0, "5 mm to 10 m"),
+    ),
+    ChainInput(
+        "supply_length",
+        "Tube from the vessel to the first tee; default 2 m.",
+        Sense("length", 0.0, 200000.0, "0 to 200 m"),
+    ),
+    ChainInput(
+        "supply_tube_id",
+        "Bore of that tube, where it is another.",
+        Sense("length", 1.0, 60.0, "1 to 60 mm"),
+    ),
+    ChainInput("supply_loss", "Loss coefficient of valves and couplers in it."),
+    ChainInput(
+        "heights", "Height of the ports above the vessel's gauge: one, or one a port, with commas."
+    ),
+    ChainInput("species", "Tree whose uptake was measured, such as `red oak`."),
+    ChainInput("measured", 'Better: your own, one port, "450 mL, 6 min, 40 psi".'),
+    ChainInput(
+        "measured_temperature",
+        "Water's temperature at that; default 20C.",
+        Sense("temperature", 0.0, 50.0, "0 to 50 C"),
+    ),
+    ChainInput(
+        "water_temperature",
+        "Temperature of the water; default 20C.",
+        Sense("temperature", 0.0, 50.0, "0 to 50 C"),
+    ),
+    ChainInput(
+        "viscosity",
+        "Of another liquid, such as 1.6mPas.",
+        Sense("viscosity", 0.1, 2000.0, "0.1 to 2000 mPa s"),
+    ),
+    ChainInput(
+        "density",
+        "Of another liquid, such as 1.05kg/L.",
+        Sense("density", 500.0, 2500.0, "500 to 2500 kg/m3"),
+    ),
+    ChainInput(
+        "volume_per_tree",
+        "Volume you want to deliver; it only sets the times.",
+        Sense("volume", 1.0, 1000000.0, "1 mL to 1000 L"),
+    ),
+    ChainInput(
+        "vessel_volume",
+        "Whole volume of the vessel.",
+        Sense("volume", 50.0, 2000000.0, "50 mL to 2000 L"),
+    ),
+    ChainInput("fill", "Liquid filled in.", Sense("volume", 1.0, 2000000.0, "1 mL to 2000 L")),
+    ChainInput("air_head", "Or the air above it.", Sense("volume", 0.0, 2000000.0, "0 to 2000 L")),
+    ChainInput(
+        "reserve",
+        "Liquid that must stay in; default 5 %, at least 100 mL.",
+        Sense("volume", 0.0, 2000000.0, "0 to 2000 L"),
+    ),
+    ChainInput(
+        "regulated",
+        "A regulator holds the pressure, or the air head runs down (default).",
+        yes_or_no=True,
+    ),
+    ChainInput(
+        "vessel_rating", "Rating of the vessel.", Sense("pressure", 0.02, 10.0, "20 kPa to 10 MPa")
+    ),
+    ChainInput(
+        "recharge_at",
+        "Pressure at which you pump up again; default 75 % of the start.",
+        Sense("pressure", 0.001, 2.0, "1 kPa to 2 MPa"),
+    ),
+    ChainInput(
+        "vessel_temperature",
+        "Temperature when filled; default 20C.",
+        Sense("temperature", -10.0, 60.0, "-10 to 60 C"),
+    ),
+)
+CHAIN_INPUT_NAMES = tuple(one.name for one in CHAIN_INPUTS)
 _HEIGHT_LIMIT_MM = 20000.0
-CHAIN_INPUT_NAMES = (
-    "ports", "girth", "trunk_diameter", "spacing", "line_length", "supply_length",
-    "supply_tube_id", "supply_loss", "heights", "species", "measured", "measured_temperature",
-    "water_temperature", "viscosity", "density", "volume_per_tree", "vessel_volume", "fill",
-    "air_head", "reserve", "regulated", "vessel_rating", "recharge_at", "vessel_temperature",
-)  # fmt: skip
 # Answers to the same question: one given as an option drops all the kit says of its group.
 _GROUPS = (
     ("ports", "girth", "trunk_diameter"),
@@ -157,12 +265,15 @@ def read_chain_inputs(
         return collect.read(reader, inputs[name].text, name=label(name), **more)
 
     values: dict[str, float] = {}
-    for name, (kind, least, most, limit) in _QUANTITIES.items():
-        number = read(name, _quantity, kind=kind, zero_allowed=name in _ZERO_ALLOWED)
+    for asked_for in CHAIN_INPUTS:
+        name, sense = asked_for.name, asked_for.sense
+        if sense is None:
+            continue
+        number = read(name, _quantity, kind=sense.kind, zero_allowed=sense.least == 0.0)
         if number is None:
             continue
-        if not least <= number <= most:
-            fault = Fault(f"{label(name)} is outside sense", inputs[name].text, limit,
+        if not sense.least <= number <= sense.most:
+            fault = Fault(f"{label(name)} is outside sense", inputs[name].text, sense.words,
                           "check the unit")  # fmt: skip
             collect.add(fault)
             continue
