@@ -27,6 +27,7 @@ from barbwright.design.shape import (
     Shape,
     WallProbe,
 )
+from barbwright.design.single import plain
 from barbwright.design.tip import TAPERS
 
 STEP_MM = 0.1
@@ -51,6 +52,10 @@ _FIN_LONG_MM = 7.0
 _MARK_DEPTH_MM = 0.4
 
 
+# What of a process the gauge is drawn by, and tells.
+PROCESS = ("tolerance_mm", "min_bore_mm", "min_wall_mm", "min_gap_mm", "min_text_line_mm")
+
+
 @dataclass(frozen=True, kw_only=True)
 class Coupon:
     """A fit gauge in numbers.
@@ -71,7 +76,7 @@ class Coupon:
         What the material's record says the process holds [mm].
     """
 
-    barb: Barb
+    barb: Barb[float]
     crests_mm: tuple[float, ...]
     tips_mm: tuple[float, ...]
     taper: float
@@ -99,13 +104,14 @@ def size_coupon(conditions: Conditions, bit_name: str, tube_name: str) -> Coupon
     Source: judgement
     """
     _, barbs = size_arms(conditions, {})
-    barb, material = barbs[0], conditions.material
+    barb: Barb[float] = plain(barbs[0])
+    material = conditions.material
     hole = float(conditions.hole_low_mm + conditions.hole_high_mm) / 2.0
-    crest = float(barb.crest_mm)
     return Coupon(
         barb=barb,
         crests_mm=tuple(
-            round(crest + STEP_MM * (number - CENTRE_BARB), 6) for number in range(1, BARBS + 1)
+            round(barb.crest_mm + STEP_MM * (number - CENTRE_BARB), 6)
+            for number in range(1, BARBS + 1)
         ),
         tips_mm=tuple(
             round(hole + STEP_MM * (number - CENTRE_TIP), 6) for number in range(1, TIPS + 1)
@@ -114,13 +120,7 @@ def size_coupon(conditions: Conditions, bit_name: str, tube_name: str) -> Coupon
         bit_name=bit_name,
         tube_name=tube_name,
         letters=letters_for(float(material.min_text_line_mm)),
-        process={
-            "tolerance_mm": float(material.tolerance_mm),
-            "min_bore_mm": float(material.min_bore_mm),
-            "min_wall_mm": float(material.min_wall_mm),
-            "min_gap_mm": float(material.min_gap_mm),
-            "min_text_line_mm": float(material.min_text_line_mm),
-        },
+        process={name: float(getattr(material, name)) for name in PROCESS},
     )
 
 
@@ -282,15 +282,15 @@ def _tips(plate: _Plate, coupon: Coupon) -> None:
 
 def _barbs(plate: _Plate, coupon: Coupon) -> None:
     barb = coupon.barb
-    wide = (float(barb.tube_on_crest_mm) + max(coupon.crests_mm)) / 2.0 + 2.0
+    wide = (barb.tube_on_crest_mm + max(coupon.crests_mm)) / 2.0 + 2.0
     labels = [str(number) for number in range(1, BARBS + 1)]
-    places = plate.row("B", labels, max(wide, 10.0), max(float(barb.tube_on_crest_mm) + 1.0, 8.0))
-    root_over = float(barb.crest_mm) - float(barb.root_mm)
-    nose_over = float(barb.crest_mm) - float(barb.nose_mm)
-    land, back = float(barb.land_mm), 4.0
+    places = plate.row("B", labels, max(wide, 10.0), max(barb.tube_on_crest_mm + 1.0, 8.0))
+    root_over = barb.crest_mm - barb.root_mm
+    nose_over = barb.crest_mm - barb.nose_mm
+    land, back = barb.land_mm, 4.0
     for number, ((x, y), crest) in enumerate(zip(places, coupon.crests_mm, strict=True), 1):
         root, nose = (crest - root_over) / 2.0, (crest - nose_over) / 2.0
-        top = back + land + float(barb.nose_ramp_mm)
+        top = back + land + barb.nose_ramp_mm
         plate.turned(
             f"barb {number}",
             [

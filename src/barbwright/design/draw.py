@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import cos, degrees, pi, sin
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,7 +46,7 @@ OVERSHOOT_MM = 1.0
 _STEM_LEAST_MM = 0.1
 
 
-def shape_of(design: Design, name: str) -> Shape:
+def shape_of(design: Design[Any], name: str) -> Shape:
     """Return the geometry of a part, ready to be built and measured.
 
     Parameters

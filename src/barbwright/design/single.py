@@ -10,7 +10,7 @@ import numpy as np
 from barbwright.design.kind import Design
 
 
-def single(design: Design) -> Design[float]:
+def single(design: Design[Any]) -> Design[float]:
     """Return a single part in plain numbers.
 
     What sizes and checks takes numbers and arrays alike; what draws, measures and
@@ -36,7 +36,7 @@ def single(design: Design) -> Design[float]:
     record = design.kind.single
     values = {one.name: getattr(design, one.name) for one in fields(design)}
     for name in ("bore_mm", "barbs", "tip", "hub", "ring", "neck_length_mm", "own"):
-        values[name] = _plain(values[name])
+        values[name] = plain(values[name])
     # What a kind's own record says again is what it always has.
     always = record.__annotations__ if record is not Design else ()
     for name in always:
@@ -46,15 +46,15 @@ def single(design: Design) -> Design[float]:
     return record(**values)
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
     """Return a number as a plain one, a record with plain numbers, and the rest as it is."""
     if isinstance(value, Design):
         return single(value)
     if isinstance(value, tuple):
-        return tuple(_plain(one) for one in value)
+        return tuple(plain(one) for one in value)
     if is_dataclass(value) and not isinstance(value, type):
         return replace(
-            value, **{one.name: _plain(getattr(value, one.name)) for one in fields(value)}
+            value, **{one.name: plain(getattr(value, one.name)) for one in fields(value)}
         )
     if isinstance(value, np.ndarray) and value.ndim:
         message = f"one part holds one number in each size, not {value.size}"

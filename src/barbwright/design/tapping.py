@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import ceil, floor, isfinite
 
 from barbwright.design.part import Design
+from barbwright.design.single import single
 from barbwright.say import bare, millimetres
 
 
@@ -56,12 +57,11 @@ def tap_window(design: Design) -> TapWindow | None:
 
     Source: judgement
     """
-    tip = design.tip
+    tip = single(design).tip
     if tip is None:
         return None
-    pitch = float(tip.tick_pitch_mm)
-    wanted, high = float(tip.contact_mm), float(tip.window_high_mm)
-    low = min(float(tip.window_low_mm), wanted) if isfinite(float(tip.window_low_mm)) else wanted
+    pitch, wanted, high = tip.tick_pitch_mm, tip.contact_mm, tip.window_high_mm
+    low = min(tip.window_low_mm, wanted) if isfinite(tip.window_low_mm) else wanted
     ticks = ceil(wanted / pitch - 1e-9)
     whole = ticks * pitch <= high + 1e-9
     if not whole:

@@ -22,6 +22,7 @@ from barbwright.chain.plan import (
 from barbwright.chain.result import ChainResult, rating_warnings, solve_chain
 from barbwright.checks.proof import ProofTest, proof_test
 from barbwright.design.part import KINDS, Design
+from barbwright.design.single import single
 from barbwright.equations.fittings import FittingGeometry
 from barbwright.equations.water import water_density_kg_m3, water_viscosity_mpa_s
 from barbwright.errors import CheckFailedError, Fault, InputError
@@ -250,17 +251,17 @@ def fitting_of(design: Design) -> FittingGeometry:
     FittingGeometry
         Bores and lengths of the drawn part [mm].
     """
-    assert design.tip is not None
-    assert design.hub is not None
-    arm = float(design.arm_length_mm)
+    part = single(design)
+    assert part.tip is not None
+    assert part.hub is not None
     return FittingGeometry(
-        kind=design.kind.name,
-        run_bore_mm=float(design.bore_mm),
-        tip_bore_mm=float(design.tip.bore_mm),
-        run_length_mm=arm * design.kind.arms,
-        tip_length_mm=float(design.seat_root_mm + design.tip.seat_mm),
-        relief_mm=float(design.hub.relief_mm),
-        stop_mm=float(design.arm_start_mm),
+        kind=part.kind.name,
+        run_bore_mm=part.bore_mm,
+        tip_bore_mm=part.tip.bore_mm,
+        run_length_mm=part.arm_length_mm * part.kind.arms,
+        tip_length_mm=float(part.seat_root_mm + part.tip.seat_mm),
+        relief_mm=part.hub.relief_mm,
+        stop_mm=part.arm_start_mm,
     )
 
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from barbwright.design.draw import shape_of
 from barbwright.design.part import Design, has_arrays
 from barbwright.design.shape import Revolved, Shape
+from barbwright.design.single import single
 from barbwright.errors import Fault, InputError
 from barbwright.prove.cases import (
     Case,
@@ -201,7 +202,7 @@ def run(
     # One thread: the engine's own workers spin while they wait, and on a busy two-core machine
     # that costs more than they bring; a run is also repeatable.
     return _run(
-        design,
+        single(design),
         step_path,
         cases,
         poisson=poisson,
@@ -215,7 +216,7 @@ def run(
 
 
 def _run(
-    design: Design,
+    design: Design[float],
     step_path: Path,
     cases: list[Case],
     *,
@@ -328,7 +329,7 @@ def _share_of(case: Case, working: Sequence[Case], solved: Solved) -> float:
 
 
 def _mesh(
-    design: Design,
+    design: Design[float],
     shape: Shape,
     solid: Any,
     sizes: Sequence[Size],
@@ -348,7 +349,7 @@ def _mesh(
     )
 
 
-def first_size_mm(design: Design) -> float:
+def first_size_mm(design: Design[float]) -> float:
     """Return the largest element of the first mesh [mm].
 
     Parameters
@@ -358,10 +359,10 @@ def first_size_mm(design: Design) -> float:
 
     Source: judgement
     """
-    return 0.8 * float(design.bore_mm)
+    return 0.8 * design.bore_mm
 
 
-def first_sizes(design: Design) -> list[Size]:
+def first_sizes(design: Design[float]) -> list[Size]:
     """Return where the first mesh is finer: relief ball, lips, barb roots, nose.
 
     Parameters
@@ -387,18 +388,18 @@ def first_sizes(design: Design) -> list[Size]:
             x, y = across * np.cos(turn), across * np.sin(turn)
             sizes.append(Size((radius * x, radius * y, at + radius * z), size))
 
-    bore = float(design.bore_mm)
+    bore = design.bore_mm
     # Without a tip the stress is nearly even along the bore: coarse elements move the peak about.
     fine = FINE_SHARE if design.tip is None else BORE_SHARE
     bores = [(axis, sign, end, bore) for sign, axis, _, end in arms_of(design)]
     if design.tip is not None:
-        end = float(design.seat_root_mm) + float(design.tip.seat_mm)
-        bores.append((2, -1.0, end, float(design.tip.bore_mm)))
+        end = design.seat_root_mm + design.tip.seat_mm
+        bores.append((2, -1.0, end, design.tip.bore_mm))
     for axis, sign, end, across in bores:
         for at in np.arange(0.0, end, fine * across):
             ring(axis, sign * float(at), across / 2.0, fine * across)
     if design.hub is not None:
-        relief = float(design.hub.relief_mm)
+        relief = design.hub.relief_mm
         for axis, sign, _, across in bores:
             # The lips, where bores open into the relief ball and the peak is expected.
             ring(
@@ -573,7 +574,7 @@ def kept(
     solved: Solved,
     regions: Sequence[KeepOut],
     edges: EdgeSet,
-    design: Design,
+    design: Design[float],
     side: Parity,
 ) -> NDArray[np.bool_]:
     """Return which points may carry a reported peak.
@@ -622,7 +623,7 @@ def actual(points_mm: Array, planes: Sequence[int], side: Parity) -> Array:
 
 
 def _peak(
-    case: Case, solved: Solved, regions: Sequence[KeepOut], edges: EdgeSet, design: Design
+    case: Case, solved: Solved, regions: Sequence[KeepOut], edges: EdgeSet, design: Design[float]
 ) -> _Peak:
     best: _Peak | None = None
     weight = solved.points.volume_mm3
@@ -740,7 +741,7 @@ def surface_of(
     peaks: Mapping[str, _Peak],
     regions: Sequence[KeepOut],
     edges: EdgeSet,
-    design: Design,
+    design: Design[float],
 ) -> Surface:
     """Return the part's surface, all sides of the planes, with each case's stress.
 
@@ -853,7 +854,7 @@ def _fine_surface(
     )
 
 
-def _notes(design: Design, regions: Sequence[KeepOut]) -> tuple[str, ...]:
+def _notes(design: Design[float], regions: Sequence[KeepOut]) -> tuple[str, ...]:
     notes = [
         "Linear elastic, as drawn, no print tolerance; supports are elastic beds of 50 N/mm3, and "
         "a tube pulls evenly from its first crest to the shoulder (judgement); its squeeze is "

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import pi, sqrt
+from typing import Any
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from barbwright.checks.corners import WorstCase, worst_case
 from barbwright.checks.driving import drive_forces
 from barbwright.checks.strength import barb_wall, crossing_bores, side_load, tip_wall
 from barbwright.design.part import Design
+from barbwright.design.single import single
 from barbwright.equations.column import bending_stress, ring_area, ring_inertia
 from barbwright.equations.cylinder import lame_von_mises
 from barbwright.equations.seat import freeing_torque, seat_area
@@ -86,7 +88,7 @@ class KeepOut:
     cases: tuple[str, ...] = ()
 
 
-def drawn_case(design: Design) -> WorstCase:
+def drawn_case(design: Design[Any]) -> WorstCase:
     """Return the checks' view of the part as drawn: no tolerance, the middle hole.
 
     Parameters
@@ -108,7 +110,7 @@ def drawn_case(design: Design) -> WorstCase:
     return worst_case(replace(design, conditions=exact))
 
 
-def contact_range(design: Design) -> tuple[float, float]:
+def contact_range(design: Design[float]) -> tuple[float, float]:
     """Return where the seat touches sound wood, on the z axis [mm].
 
     Parameters
@@ -121,12 +123,12 @@ def contact_range(design: Design) -> tuple[float, float]:
     tip, conditions = design.tip, design.conditions
     assert tip is not None
     hole = float(conditions.hole_low_mm + conditions.hole_high_mm) / 2.0
-    end = -float(design.seat_root_mm) - float(tip.seat_mm)
-    start = max((hole - float(tip.lead_mm)) / float(tip.taper), 0.0)
-    return end + start, end + min(start + float(tip.contact_mm), float(tip.seat_mm))
+    end = -design.seat_root_mm - tip.seat_mm
+    start = max((hole - tip.lead_mm) / tip.taper, 0.0)
+    return end + start, end + min(start + tip.contact_mm, tip.seat_mm)
 
 
-def supports_of(design: Design) -> tuple[Support, ...]:
+def supports_of(design: Design[float]) -> tuple[Support, ...]:
     """Return what holds the part: wood on the seat, or the other arm's tube.
 
     Parameters
@@ -156,7 +158,7 @@ def supports_of(design: Design) -> tuple[Support, ...]:
     )
 
 
-def keep_outs(design: Design) -> tuple[KeepOut, ...]:
+def keep_outs(design: Design[float]) -> tuple[KeepOut, ...]:
     """Return the regions within one local wall of a support or a loaded patch.
 
     Parameters
@@ -171,20 +173,20 @@ def keep_outs(design: Design) -> tuple[KeepOut, ...]:
     if design.tip is not None:
         low, high = contact_range(design)
         tip = design.tip
-        mouth = float(design.conditions.hole_high_mm) + float(tip.taper) * float(tip.contact_mm)
-        wall = (mouth - float(tip.bore_mm)) / 2.0
+        mouth = float(design.conditions.hole_high_mm) + tip.taper * tip.contact_mm
+        wall = (mouth - tip.bore_mm) / 2.0
         out.append(
             KeepOut(
                 why="wood on the seat",
                 axis=2,
                 low_mm=low - wall,
                 high_mm=high + wall,
-                within_mm=float(tip.root_mm) / 2.0 + 0.1,
+                within_mm=tip.root_mm / 2.0 + 0.1,
             )
         )
     elif not is_cap(design):
         barb = design.barbs[-1]
-        wall = (float(barb.root_mm) - float(design.bore_mm)) / 2.0
+        wall = (barb.root_mm - design.bore_mm) / 2.0
         _, _, start, _ = arms_of(design)[1]
         out.append(
             KeepOut(
@@ -197,7 +199,7 @@ def keep_outs(design: Design) -> tuple[KeepOut, ...]:
         )
     for index, (sign, axis, _, end) in enumerate(arms_of(design)):
         barb = design.barbs[min(index, len(design.barbs) - 1)]
-        wall = (float(barb.nose_mm) - float(design.bore_mm)) / 2.0
+        wall = (barb.nose_mm - design.bore_mm) / 2.0
         span = sorted((sign * (end - wall), sign * far))
         words = f"side force on nose {index + 1}"
         out.append(
@@ -212,8 +214,8 @@ def keep_outs(design: Design) -> tuple[KeepOut, ...]:
         )
     if design.hub is not None:
         hub = design.hub
-        reach = 2.0 * BLOW_SHARE * float(hub.pad_mm)
-        face = float(hub.pad_height_mm)
+        reach = 2.0 * BLOW_SHARE * hub.pad_mm
+        face = hub.pad_height_mm
         out.append(
             KeepOut(
                 why="blow on the pad",
@@ -225,7 +227,7 @@ def keep_outs(design: Design) -> tuple[KeepOut, ...]:
             )
         )
     if design.ring is not None:
-        thick = float(design.ring.thickness_mm)
+        thick = design.ring.thickness_mm
         out.append(
             KeepOut(
                 why="driver on the ring",
@@ -252,7 +254,7 @@ def keep_outs(design: Design) -> tuple[KeepOut, ...]:
 # --- unit loads -----------------------------------------------------------------------------
 
 
-def unit_loads(design: Design, model: Elastic) -> dict[str, dict[Parity, list[Traction]]]:
+def unit_loads(design: Design[float], model: Elastic) -> dict[str, dict[Parity, list[Traction]]]:
     """Return each unit load as tractions of one parity in each plane of symmetry.
 
     ``pressure``: 1 MPa on every wetted face, noses inside and out, with each arm
@@ -314,17 +316,17 @@ def unit_loads(design: Design, model: Elastic) -> dict[str, dict[Parity, list[Tr
     return loads
 
 
-def _drive_patch(design: Design) -> tuple[Traction, Traction]:
+def _drive_patch(design: Design[float]) -> tuple[Traction, Traction]:
     if design.hub is not None:
-        reach = BLOW_SHARE * float(design.hub.pad_mm)
+        reach = BLOW_SHARE * design.hub.pad_mm
         # A hand turns the part by its ball, arms and pad together.
         return Traction(boundary="pad", within_mm=reach), Traction(boundary="hub")
     assert design.ring is not None
-    sleeve = float(design.ring.driver_bore_mm) / 2.0
+    sleeve = design.ring.driver_bore_mm / 2.0
     return Traction(boundary="ring", beyond_mm=sleeve), Traction(boundary="ring", beyond_mm=sleeve)
 
 
-def _tube(design: Design, model: Elastic, index: int, factor: float) -> list[Traction]:
+def _tube(design: Design[float], model: Elastic, index: int, factor: float) -> list[Traction]:
     """Return what a full tube does to an arm at 1 MPa.
 
     Its liquid wets the nose's end and outside up to the first crest, and the tube,
@@ -339,7 +341,7 @@ def _tube(design: Design, model: Elastic, index: int, factor: float) -> list[Tra
     share = 2.0 ** sum(plane != axis for plane in model.planes)
     area, _, _ = model.patch(grip)
     vector = [0.0, 0.0, 0.0]
-    vector[axis] = factor * sign * pi / 4.0 * float(barb.crest_mm) ** 2 / (share * area)
+    vector[axis] = factor * sign * pi / 4.0 * barb.crest_mm**2 / (share * area)
     x, y, z = vector
     return [
         replace(grip, vector_mpa=(x, y, z)),
@@ -386,23 +388,23 @@ def cases_of(design: Design) -> tuple[Case, ...]:
     """
     conditions = design.conditions
     material, rules = conditions.material, conditions.rules
-    drawn = drawn_case(design)
+    drawn, part = drawn_case(design), single(design)
     pressure = float(conditions.highest_mpa)
     proof = float(rules["proof_ratio"])
     short = float(material.short_z_mpa)
     handling = float(material.handling_short_z_mpa)
     walls = {"barb_wall": _worst(barb_wall(drawn).demand)}
-    if design.tip is not None:
+    if part.tip is not None:
         walls["tip_wall"] = _worst(tip_wall(drawn).demand)
-    if design.hub is not None or design.forced.get("side_ports"):
+    if part.hub is not None or part.forced.get("side_ports"):
         walls["crossing_bores"] = _worst(crossing_bores(drawn).demand)
     service = max(walls, key=lambda name: walls[name])
-    bent = _bent_by_thrust(design, drawn, pressure)
+    bent = _bent_by_thrust(part, drawn, pressure)
     let_go = ("side_load", bent) if bent > walls[service] else (service, walls[service])
-    arm = arms_of(design)[0][1]
+    arm = arms_of(part)[0][1]
     side = float(rules["side_force_expected_n"])
     directions = {0: ("side_y", "side_z"), 2: ("side_x",)}[arm]
-    if is_tube_to_tube(design):
+    if is_tube_to_tube(part):
         directions = ("side_z",)
     variants = tuple(
         {"pressure": pressure, name: sign * side} for name in directions for sign in (1.0, -1.0)
@@ -453,13 +455,13 @@ def cases_of(design: Design) -> tuple[Case, ...]:
             closed_form="side_load",
         ),
     ]
-    if is_cap(design):
+    if is_cap(part):
         # Without its tube a cap is off, and its arm ends in the line it closes.
         cases = cases[:2]
-    if design.tip is not None:
-        force, force_upper, torque, torque_upper = _tip_loads(design, drawn)
-        mouth, bore = _worst(drawn.tip.mouth_mm), float(design.tip.bore_mm)  # type: ignore[union-attr]
-        lost = 2.0 * float(design.tip.tick_arc_mm) * float(design.tip.tick_depth_mm)
+    if part.tip is not None:
+        force, force_upper, torque, torque_upper = _tip_loads(part, drawn)
+        mouth, bore = _worst(drawn.tip.mouth_mm), part.tip.bore_mm  # type: ignore[union-attr]
+        lost = 2.0 * part.tip.tick_arc_mm * part.tip.tick_depth_mm
         squash = force / (float(ring_area(bore, mouth)) - lost)
         shear = torque * mouth / 2.0 / (2.0 * float(ring_inertia(bore, mouth)))
         cases += [
@@ -489,7 +491,7 @@ def cases_of(design: Design) -> tuple[Case, ...]:
     return tuple(cases)
 
 
-def plain_barb_mpa(design: Design) -> float:
+def plain_barb_mpa(design: Design[float]) -> float:
     """Return the largest von Mises stress of the plain barb roots at pressure [MPa].
 
     Parameters
@@ -499,19 +501,19 @@ def plain_barb_mpa(design: Design) -> float:
 
     Source: lame
     """
-    pressure, bore = float(design.conditions.highest_mpa), float(design.bore_mm)
-    return max(float(lame_von_mises(pressure, bore, float(b.root_mm))) for b in design.barbs)
+    pressure, bore = float(design.conditions.highest_mpa), design.bore_mm
+    return max(float(lame_von_mises(pressure, bore, b.root_mm)) for b in design.barbs)
 
 
-def _tip_loads(design: Design, drawn: WorstCase) -> tuple[float, float, float, float]:
+def _tip_loads(design: Design[float], drawn: WorstCase) -> tuple[float, float, float, float]:
     """Return driving force [N] and freeing torque [N mm], expected and upper each."""
     tip, rules = design.tip, design.conditions.rules
     assert tip is not None
-    length = float(tip.contact_mm) + float(rules["tap_reading_mm"])
+    length = tip.contact_mm + float(rules["tap_reading_mm"])
     force, upper = drive_forces(drawn, length, drawn.hole_mm)
     hole = _worst(drawn.hole_mm)
     area = float(seat_area(hole, tip.taper, length))
-    mean = hole + float(tip.taper) * length / 2.0
+    mean = hole + tip.taper * length / 2.0
     torque = [
         float(
             freeing_torque(
@@ -526,13 +528,13 @@ def _tip_loads(design: Design, drawn: WorstCase) -> tuple[float, float, float, f
     return _worst(force), _worst(upper), torque[0], torque[1]
 
 
-def _bent_by_thrust(design: Design, drawn: WorstCase, pressure_mpa: float) -> float:
+def _bent_by_thrust(design: Design[float], drawn: WorstCase, pressure_mpa: float) -> float:
     """Return the tip's bending and axial stress under one arm's unbalanced thrust."""
     if design.hub is None or drawn.tip is None or design.tip is None:
         return 0.0
-    thrust = pressure_mpa * pi / 4.0 * float(design.bore_mm) ** 2
-    lever = _worst(drawn.tip.free_mm) - float(design.hub.pad_height_mm)
-    bore, mouth = float(design.tip.bore_mm), _worst(drawn.tip.mouth_mm)
+    thrust = pressure_mpa * pi / 4.0 * design.bore_mm**2
+    lever = _worst(drawn.tip.free_mm) - design.hub.pad_height_mm
+    bore, mouth = design.tip.bore_mm, _worst(drawn.tip.mouth_mm)
     axial = pressure_mpa * bore**2 / (mouth**2 - bore**2)
     return float(bending_stress(thrust * lever, bore, mouth)) + axial
 

@@ -55,7 +55,7 @@ class EdgeSet:
         return self._distances[id(points)]
 
 
-def sharp_edges(mesh: Any, planes: Sequence[int], design: Design, shape: Shape) -> EdgeSet:
+def sharp_edges(mesh: Any, planes: Sequence[int], design: Design[float], shape: Shape) -> EdgeSet:
     """Return the edges where the surface turns into the material without a radius.
 
     Parameters
@@ -100,7 +100,7 @@ def sharp_edges(mesh: Any, planes: Sequence[int], design: Design, shape: Shape) 
     return EdgeSet(middles.reshape(-1, 3), tuple(edges))
 
 
-def letters(design: Design, shape: Shape) -> SharpEdge:
+def letters(design: Design[float], shape: Shape) -> SharpEdge:
     """Return the mark's letters, which the unmarked model leaves out, as one entry.
 
     Parameters
@@ -237,9 +237,9 @@ def from_wetted(points: Array, shape: Shape) -> Array:
     return least
 
 
-def _name(point: Array, pair: tuple[str, str], design: Design) -> str:
+def _name(point: Array, pair: tuple[str, str], design: Design[float]) -> str:
     if "tick" in pair and design.tip is not None:
-        below = -float(point[2]) - float(design.seat_root_mm)
+        below = -float(point[2]) - design.seat_root_mm
         ticks = tick_positions(single(design))
         nearest = min(range(len(ticks)), key=lambda index: abs(ticks[index] - below))
         return f"tick {nearest + 1} of {len(ticks)}"

@@ -80,7 +80,7 @@ class PartMesh:
     curvature_safety: float = CURVATURE_SAFETY[0]
 
 
-def planes_of(design: Design) -> tuple[int, ...]:
+def planes_of(design: Design[float]) -> tuple[int, ...]:
     """Return the axes whose planes through the origin a kind is symmetric in [-].
 
     Parameters
@@ -96,12 +96,12 @@ def planes_of(design: Design) -> tuple[int, ...]:
     return (1, 2) if is_tube_to_tube(design) else (0, 1)
 
 
-def is_tube_to_tube(design: Design) -> bool:
+def is_tube_to_tube(design: Design[float]) -> bool:
     """Return whether a part joins two tubes in line and has no tip."""
     return design.tip is None and design.kind.arms == 2
 
 
-def is_cap(design: Design) -> bool:
+def is_cap(design: Design[float]) -> bool:
     """Return whether a part closes one tube and has no tip."""
     return design.tip is None and design.kind.arms == 1
 
@@ -215,7 +215,7 @@ def is_on(body: Revolved, points: Array) -> bool:
     return bool(np.max(distance, axis=0).min() < ON_SURFACE_MM)
 
 
-def name_face(points: Array, design: Design, shape: Shape, planes: Sequence[int]) -> str:
+def name_face(points: Array, design: Design[float], shape: Shape, planes: Sequence[int]) -> str:
     """Return the name of a face from its mesh vertices.
 
     Parameters
@@ -271,17 +271,17 @@ def name_face(points: Array, design: Design, shape: Shape, planes: Sequence[int]
     )
 
 
-def _name_by_size(points: Array, design: Design) -> str:
+def _name_by_size(points: Array, design: Design[float]) -> str:
     near = ON_SURFACE_MM
     x, z = points[:, 0], points[:, 2]
     if design.tip is not None:
         tip = design.tip
-        root = float(design.seat_root_mm)
-        end = root + float(tip.seat_mm)
+        root = design.seat_root_mm
+        end = root + tip.seat_mm
         radius = np.hypot(x, points[:, 1])
         if np.all(-z > end - tip.lead_round_mm - near):
             return "lead"
-        cone = float(tip.lead_mm) / 2.0 + float(tip.taper) / 2.0 * (end + z)
+        cone = tip.lead_mm / 2.0 + tip.taper / 2.0 * (end + z)
         within = (-z > root - near) & (-z < end + near)
         if np.all(within & (np.abs(radius - cone) < 2.0 * near)):
             return "seat"
@@ -291,38 +291,38 @@ def _name_by_size(points: Array, design: Design) -> str:
             return f"nose_{index + 1}"
         barb = design.barbs[min(index, len(design.barbs) - 1)]
         across = np.linalg.norm(np.delete(points, axis, axis=1), axis=1)
-        if np.all(across < float(barb.crest_mm) / 2.0 + near):
-            first_crest = length - float(barb.nose_ramp_mm)
+        if np.all(across < barb.crest_mm / 2.0 + near):
+            first_crest = length - barb.nose_ramp_mm
             if np.all(along > first_crest - near):
                 return f"ramp_{index + 1}"
-            if np.all(along > start + float(barb.shoulder_radius_mm) - near):
+            if np.all(along > start + barb.shoulder_radius_mm - near):
                 return f"barb_{index + 1}"
         if np.all(np.abs(along - start) < near):
             return f"shoulder_{index + 1}" if design.ring is None else "ring"
     if design.hub is not None:
         hub = design.hub
-        face = float(hub.pad_height_mm)
+        face = hub.pad_height_mm
         if np.all(z > face - near):
             return "pad"
         # Its flats, its chamfers and its underside.
-        if np.all(z > face - float(hub.pad_thickness_mm) - near):
+        if np.all(z > face - hub.pad_thickness_mm - near):
             return "pad_side"
     return "outer"
 
 
-def arms_of(design: Design) -> list[tuple[float, int, float, float]]:
+def arms_of(design: Design[float]) -> list[tuple[float, int, float, float]]:
     """Return each arm's sign and axis, where its shoulder is and where it ends [mm]."""
     if design.ring is not None:
-        start = float(design.ring.thickness_mm)
-        return [(1.0, 2, start, start + float(design.barbs[0].insertion_mm))]
-    start = float(design.arm_start_mm)
+        start = design.ring.thickness_mm
+        return [(1.0, 2, start, start + design.barbs[0].insertion_mm)]
+    start = design.arm_start_mm
     if is_cap(design):
-        return [(1.0, 2, start, start + float(design.barbs[0].insertion_mm))]
+        return [(1.0, 2, start, start + design.barbs[0].insertion_mm)]
     if design.hub is not None:
-        end = float(design.arm_length_mm)
+        end = design.arm_length_mm
         return [(1.0, 0, start, end), (-1.0, 0, start, end)][: design.kind.arms]
     return [
-        (1.0, 0, start, start + float(design.barbs[0].insertion_mm)),
+        (1.0, 0, start, start + design.barbs[0].insertion_mm),
         (-1.0, 0, start, start + float(design.barbs[-1].insertion_mm)),
     ]
 
@@ -419,7 +419,7 @@ def least_jacobian(mesh: Any) -> Array:
 
 
 def mesh_part(
-    design: Design,
+    design: Design[float],
     shape: Shape,
     solid: Any,
     *,
@@ -537,17 +537,17 @@ def _swept(profile: Array) -> float:
     return float(abs(np.sum(pi / 3.0 * (x2 - x) * (r**2 + r * r2 + r2**2))))
 
 
-def _pad_round_stem(hub: Hub, shape: Shape) -> float:
+def _pad_round_stem(hub: Hub[float], shape: Shape) -> float:
     """Return the hexagonal pad's volume, less what its stem holds of it already [mm3]."""
     stem = next(body.outline for body in shape.adds if body.name == "pad stem")
-    chamfer, thick = float(hub.chamfer_mm), float(hub.pad_thickness_mm)
-    wide = float(hub.pad_mm)
+    chamfer, thick = hub.chamfer_mm, hub.pad_thickness_mm
+    wide = hub.pad_mm
     area, top = (sqrt(3.0) / 2.0 * across**2 for across in (wide, wide - 2.0 * chamfer))
     prism = area * (thick - chamfer) + chamfer / 3.0 * (area + top + sqrt(area * top))
     return prism - pi * float(stem[-2, 1]) ** 2 * float(stem[-1, 0] - stem[-3, 0])
 
 
-def volume_mm3(design: Design, shape: Shape) -> float:
+def volume_mm3(design: Design[float], shape: Shape) -> float:
     """Return the unmarked part's volume from its outlines.
 
     Parameters
@@ -564,22 +564,22 @@ def volume_mm3(design: Design, shape: Shape) -> float:
     """
     adds = [body for body in shape.adds if isinstance(body, Revolved)]
     if design.hub is not None:
-        ball = 4.0 / 3.0 * pi * (float(design.hub.ball_mm) / 2.0) ** 3
+        ball = 4.0 / 3.0 * pi * (design.hub.ball_mm / 2.0) ** 3
         # Every arm holds half the ball and stands outside the rest of it.
         solid = ball + sum(
             _swept(body.outline) - ball / 2.0 for body in adds if body.name != "hub ball"
         )
         solid += _pad_round_stem(design.hub, shape)
-        relief = float(design.hub.relief_mm) / 2.0
+        relief = design.hub.relief_mm / 2.0
         solid -= 4.0 / 3.0 * pi * relief**3
         for radius, length in _bores(design):
             rim = sqrt(relief**2 - radius**2)
             cap = pi / 3.0 * (relief - rim) ** 2 * (2.0 * relief + rim)
             solid -= pi * radius**2 * (length - rim) - cap
     elif is_cap(design):
-        bore = float(design.bore_mm) / 2.0
+        bore = design.bore_mm / 2.0
         solid = sum(_swept(body.outline) for body in adds)
-        solid -= pi * bore**2 * float(design.barbs[0].insertion_mm) + 2.0 / 3.0 * pi * bore**3
+        solid -= pi * bore**2 * design.barbs[0].insertion_mm + 2.0 / 3.0 * pi * bore**3
     else:
         solid = sum(_swept(body.outline) for body in adds)
         for cut in shape.cuts:
@@ -591,7 +591,7 @@ def volume_mm3(design: Design, shape: Shape) -> float:
     return solid - _side_port_volume_area(design)[0]
 
 
-def wetted_area_mm2(design: Design) -> float:
+def wetted_area_mm2(design: Design[float]) -> float:
     """Return the area of bores and relief ball, ends not counted.
 
     Parameters
@@ -607,40 +607,40 @@ def wetted_area_mm2(design: Design) -> float:
     Source: own_derivation
     """
     if design.hub is not None:
-        relief = float(design.hub.relief_mm) / 2.0
+        relief = design.hub.relief_mm / 2.0
         area = 4.0 * pi * relief**2
         for radius, length in _bores(design):
             rim = sqrt(relief**2 - radius**2)
             area += 2.0 * pi * radius * (length - rim) - 2.0 * pi * relief * (relief - rim)
     elif is_cap(design):
-        bore = float(design.bore_mm)
-        area = pi * bore * float(design.barbs[0].insertion_mm) + pi * bore**2 / 2.0
+        bore = design.bore_mm
+        area = pi * bore * design.barbs[0].insertion_mm + pi * bore**2 / 2.0
     elif design.ring is not None:
         assert design.tip is not None
-        wide, slim = float(design.bore_mm) / 2.0, float(design.tip.bore_mm) / 2.0
+        wide, slim = design.bore_mm / 2.0, design.tip.bore_mm / 2.0
         low, high = _ends(design)
-        middle, cone = float(design.ring.thickness_mm) / 2.0, abs(wide - slim)
+        middle, cone = design.ring.thickness_mm / 2.0, abs(wide - slim)
         area = 2.0 * pi * (slim * (middle - cone / 2.0 - low) + wide * (high - middle - cone / 2.0))
         area += pi * (wide + slim) * hypot(cone, wide - slim)
     else:
         low, high = _ends(design)
-        area = pi * float(design.bore_mm) * (high - low)
+        area = pi * design.bore_mm * (high - low)
     return area + _side_port_volume_area(design)[1]
 
 
-def _bores(design: Design) -> list[tuple[float, float]]:
+def _bores(design: Design[float]) -> list[tuple[float, float]]:
     """Return radius and length from the hub's centre of each bore [mm]."""
     assert design.tip is not None
-    tip_end = float(design.seat_root_mm) + float(design.tip.seat_mm)
-    arms = [(float(design.bore_mm) / 2.0, float(design.arm_length_mm))] * design.kind.arms
-    return [*arms, (float(design.tip.bore_mm) / 2.0, tip_end)]
+    tip_end = design.seat_root_mm + design.tip.seat_mm
+    arms = [(design.bore_mm / 2.0, design.arm_length_mm)] * design.kind.arms
+    return [*arms, (design.tip.bore_mm / 2.0, tip_end)]
 
 
-def _ends(design: Design) -> tuple[float, float]:
+def _ends(design: Design[float]) -> tuple[float, float]:
     """Return where an in-line part begins and ends on its axis [mm]."""
     arms = arms_of(design)
     if design.tip is not None:
-        return -float(design.seat_root_mm) - float(design.tip.seat_mm), arms[0][3]
+        return -design.seat_root_mm - design.tip.seat_mm, arms[0][3]
     return -arms[1][3], arms[0][3]
 
 
@@ -658,17 +658,17 @@ def _within(profile: Array, ends: tuple[float, float]) -> float:
     return total
 
 
-def _tick_volume(cut: Revolved, design: Design) -> float:
+def _tick_volume(cut: Revolved, design: Design[float]) -> float:
     tip = design.tip
     assert tip is not None
-    root_at, taper = float(design.seat_root_mm), float(tip.taper) / 2.0
+    root_at, taper = design.seat_root_mm, tip.taper / 2.0
     total = 0.0
     for (x0, r0, _), (x1, r1, _) in pairwise(cut.outline):
         # A tooth's floor is its only level run below the taper.
         if abs(r0 - r1) > 1e-9 or x1 - x0 < 1e-9:
             continue
-        outer0 = float(tip.root_mm) / 2.0 - taper * (x0 - root_at)
-        outer1 = float(tip.root_mm) / 2.0 - taper * (x1 - root_at)
+        outer0 = tip.root_mm / 2.0 - taper * (x0 - root_at)
+        outer1 = tip.root_mm / 2.0 - taper * (x1 - root_at)
         if r0 >= outer0:
             continue
         frustum = pi / 3.0 * (x1 - x0) * (outer0**2 + outer0 * outer1 + outer1**2)
@@ -676,7 +676,7 @@ def _tick_volume(cut: Revolved, design: Design) -> float:
     return total
 
 
-def _side_port_volume_area(design: Design) -> tuple[float, float]:
+def _side_port_volume_area(design: Design[float]) -> tuple[float, float]:
     """Return what a pair of side ports takes away, and the wetted area it adds."""
     if not design.forced.get("side_ports"):
         return 0.0, 0.0
@@ -684,12 +684,12 @@ def _side_port_volume_area(design: Design) -> tuple[float, float]:
 
     tip = design.tip
     assert tip is not None
-    radius, taper = float(tip.bore_mm) / 2.0, float(tip.taper) / 2.0
+    radius, taper = tip.bore_mm / 2.0, tip.taper / 2.0
     at = side_port_from_lead_mm(tip)
     angle = (np.arange(4000) + 0.5) / 4000 * 2.0 * pi
     # Port and bore are equal: along the port's generator at (y, z) the wall begins at |z|.
     y, z = radius * np.cos(angle), radius * np.sin(angle)
-    outer = float(tip.lead_mm) / 2.0 + taper * (at + z)
+    outer = tip.lead_mm / 2.0 + taper * (at + z)
     length = np.sqrt(outer**2 - y**2) - np.abs(z)
     area = 2.0 * float(np.mean(length)) * 2.0 * pi * radius
     side = np.linspace(-radius, radius, 4001)
@@ -699,7 +699,7 @@ def _side_port_volume_area(design: Design) -> tuple[float, float]:
     for share in (-1.0, 1.0):
         for fraction in ring:
             height = share * fraction * half
-            top = float(tip.lead_mm) / 2.0 + taper * (at + height)
+            top = tip.lead_mm / 2.0 + taper * (at + height)
             depth = np.sqrt(top**2 - side**2) - half
             volume += 2.0 * float(np.trapezoid(depth * half, side)) / len(ring)
     # The bore's wall loses a lens to each port: 2 |y| of every generator.

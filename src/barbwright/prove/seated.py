@@ -16,6 +16,7 @@ import numpy as np
 
 from barbwright.checks.wood import relaxed_contacts
 from barbwright.design.part import Design
+from barbwright.design.single import single
 from barbwright.design.tip import proving_pull
 from barbwright.equations.column import bending_stress
 from barbwright.equations.cylinder import end_thrust
@@ -160,11 +161,12 @@ def seated_of(
         raise InputError(
             Fault("a tip in its hole needs a wood", do='name one: `--wood "oak northern red"`')
         )
+    part = single(design)
     began = time.perf_counter()
     tell = progress or (lambda _words: None)
     elastic, own = wood_elasticity(wood)
-    seat = _seat(design)
-    loads = _loads(design, seat)
+    seat = _seat(part)
+    loads = _loads(part, seat)
     found: list[tuple[list[Answer], float]] = []
     for finer in (1.0, FINER):
         tell(f"tip in its hole: mesh {len(found) + 1} of 2")
@@ -198,21 +200,21 @@ def seated_of(
     )
 
 
-def _seat(design: Design) -> Seat:
+def _seat(design: Design[float]) -> Seat:
     case = drawn_case(design)
     tip, rules = case.tip, case.rules
     assert tip is not None
     assert design.tip is not None
     assert design.hub is not None
-    contact = float(design.tip.contact_mm)
+    contact = design.tip.contact_mm
     _, relaxed = relaxed_contacts(case)
     start = float(np.max(tip.start_mm))
     return Seat(
         mouth_mm=float(case.hole_mm.ravel()[0] + design.tip.taper * contact),
-        taper=float(design.tip.taper),
+        taper=design.tip.taper,
         contact_mm=contact,
-        bore_mm=float(design.tip.bore_mm),
-        lever_mm=float(np.max(tip.free_mm)) - float(design.hub.pad_height_mm),
+        bore_mm=design.tip.bore_mm,
+        lever_mm=float(np.max(tip.free_mm)) - design.hub.pad_height_mm,
         lead_mm=max(start, 0.5),
         modulus_mpa=float(design.conditions.material.handling_modulus_mpa),
         poisson=POISSON_DEFAULT,
@@ -222,12 +224,12 @@ def _seat(design: Design) -> Seat:
     )
 
 
-def _loads(design: Design, seat: Seat) -> list[tuple[str, str, tuple[float, float, float]]]:
+def _loads(design: Design[float], seat: Seat) -> list[tuple[str, str, tuple[float, float, float]]]:
     rules, conditions = design.conditions.rules, design.conditions
     pressure = float(conditions.highest_mpa)
     lift = float(end_thrust(pressure, seat.mouth_mm))
-    gone = float(end_thrust(pressure, float(design.barbs[0].crest_mm)))
-    arm = float(design.arm_length_mm)
+    gone = float(end_thrust(pressure, design.barbs[0].crest_mm))
+    arm = design.arm_length_mm
     reach = hypot(seat.lever_mm, arm)
     side = float(rules["side_force_expected_n"])
     rows = [

@@ -11,6 +11,7 @@ from barbwright.checks.result import CAUTION, CHECKS, NO_SIZE, VERDICTS
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Kind
 from barbwright.design.refusals import refused
+from barbwright.design.single import single
 from barbwright.equations import Number
 from barbwright.job import numbers
 from barbwright.job.record import Job
@@ -255,10 +256,11 @@ def rate_drawn(kind: Kind, job: Job, *, full: bool = True) -> Drawn:
         )
     forced: dict[str, Number] = dict(job.forced)
     contact, seat = None, None
-    if design.tip is not None:
+    tip = single(design).tip
+    if tip is not None:
         # The only sizes that follow the pressure.
-        contact, seat = float(design.tip.contact_mm), float(design.tip.seat_mm)
-        forced |= {"contact": contact, "seat": seat, "taper": float(design.tip.taper)}
+        contact, seat = tip.contact_mm, tip.seat_mm
+        forced |= {"contact": contact, "seat": seat, "taper": tip.taper}
     limits = highest_pressures(kind, conditions, forced)
     passing = None
     if full:

@@ -11,6 +11,7 @@ from barbwright import catalog
 from barbwright.checks.result import CHECKS, FAIL, NOT_CHECKED
 from barbwright.design.part import Kind
 from barbwright.design.refusals import refused
+from barbwright.design.single import single
 from barbwright.equations import Number
 from barbwright.job import numbers
 from barbwright.job.record import Job, WoodInput
@@ -311,13 +312,14 @@ def least_walls(kind: Kind, job: Job) -> tuple[LeastWall, ...]:
         if np.any(refused(design)):
             return ()
     walls: list[LeastWall] = []
-    if not design.barbs:
+    part = single(design)
+    if not part.barbs:
         return ()
     # A narrower wall must not be answered by another taper: only the bore moves.
-    taper = {} if design.tip is None else {"taper": float(design.tip.taper)}
-    root, bore = float(design.barbs[0].root_mm), float(design.bore_mm)
-    drawn = (root - bore) / 2.0
-    if len(design.barbs) > 1:
+    taper = {} if part.tip is None else {"taper": part.tip.taper}
+    root = part.barbs[0].root_mm
+    drawn = (root - part.bore_mm) / 2.0
+    if len(part.barbs) > 1:
         walls.append(
             LeastWall(
                 where="barb root",
@@ -336,8 +338,8 @@ def least_walls(kind: Kind, job: Job) -> tuple[LeastWall, ...]:
                 {"root": root, **taper},
             )
         )
-    if design.tip is not None:
-        lead, tip_bore = float(design.tip.lead_mm), float(design.tip.bore_mm)
+    if part.tip is not None:
+        lead, tip_bore = part.tip.lead_mm, part.tip.bore_mm
         start = LeastWall(
             where="tip's lead end", option="tip_bore", drawn_mm=(lead - tip_bore) / 2.0
         )

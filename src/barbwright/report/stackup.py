@@ -8,6 +8,7 @@ from typing import NamedTuple
 from barbwright.design.compensate import graded
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, design_part, sizes_of, tolerance_of
+from barbwright.design.single import single
 from barbwright.design.sizes import in_words
 from barbwright.design.tip import spread
 
@@ -131,14 +132,13 @@ def _tolerance(design: Design, size_mm: float) -> float:
 
 
 def _seat(design: Design) -> tuple[SeatPart, ...]:
-    tip, conditions = design.tip, design.conditions
+    tip, conditions = single(design).tip, design.conditions
     if tip is None:
         return ()
     covered = spread(conditions.hole_low_mm, conditions.hole_high_mm, conditions.tip_tolerance_mm)
-    scatter = float(covered) / float(tip.taper)
-    contact, bark = float(tip.contact_mm), float(conditions.bark_mm)
-    tick = float(tip.tick_pitch_mm)
-    spare = float(tip.seat_mm) - contact - bark - tick - scatter
+    scatter = float(covered) / tip.taper
+    contact, tick, bark = tip.contact_mm, tip.tick_pitch_mm, float(conditions.bark_mm)
+    spare = tip.seat_mm - contact - bark - tick - scatter
     return (
         SeatPart("contact in sound wood", contact),
         SeatPart("one tick more, for a seat that moves or drips", tick),
@@ -149,7 +149,7 @@ def _seat(design: Design) -> tuple[SeatPart, ...]:
 
 
 def _shorter(design: Design) -> tuple[Shorter, ...]:
-    tip, conditions = design.tip, design.conditions
+    tip, conditions = single(design).tip, design.conditions
     if tip is None or "seat" in design.forced:
         return ()
     material = replace(
@@ -169,10 +169,9 @@ def _shorter(design: Design) -> tuple[Shorter, ...]:
     )
     if not conditions.grade:
         cases = (*cases, ("graded leads (make --grades)", replace(conditions, grade=2)))
-    now = float(tip.seat_mm)
     rows = []
     for title, better in cases:
-        again = design_part(design.kind, better, design.forced).tip
+        again = single(design_part(design.kind, better, design.forced)).tip
         assert again is not None
-        rows.append(Shorter(title, float(again.seat_mm), now - float(again.seat_mm)))
+        rows.append(Shorter(title, again.seat_mm, tip.seat_mm - again.seat_mm))
     return tuple(rows)
