@@ -125,6 +125,25 @@ def test_imports_point_down(path):
     assert wrong_arrows(part_of(path), path.read_text()) == []
 
 
+# Beside the folders of src: one file a book, whole uses of the program, and speed.
+OF_THEIR_OWN = {"published", "uses", "bench"}
+# Held to all equations at once.
+OF_ALL = {"test_worked_lines.py", "test_mechanics_arrays.py"}
+
+
+def test_tests_stand_in_the_folders_of_src():
+    tests = Path(__file__).parent
+    folders = {path.parent.relative_to(tests).parts[0] for path in tests.rglob("*/test_*.py")}
+    assert folders - OF_THEIR_OWN <= {part_of(path) for path in MODULES}
+
+
+def test_a_test_of_an_equation_is_named_after_its_file():
+    tests = Path(__file__).parent / "equations"
+    modules = tuple(f"test_{path.stem}" for path in (PACKAGE / "equations").glob("[a-z]*.py"))
+    names = {path.name for path in tests.glob("test_*.py")} - OF_ALL
+    assert {name for name in names if not name.startswith(modules)} == set()
+
+
 def module_name(path):
     return ".".join((PACKAGE.name, *path.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(
         ".__init__"

@@ -138,9 +138,7 @@ def test_a_seat_that_held_only_says_it_is_no_weaker():
 
 def test_a_reading_between_two_clicks_says_nearly_what_its_middle_says():
     between = Readings(low=np.array([0.19]), high=np.array([0.21]), log=np.array([0]))
-    clicks, middle = (
-        posterior(one, PRIOR, SPREADS) for one in (between, exact([0.2], [0]))
-    )
+    clicks, middle = (posterior(one, PRIOR, SPREADS) for one in (between, exact([0.2], [0])))
     assert clicks.species.median == pytest.approx(middle.species.median, rel=0.02)
 
 

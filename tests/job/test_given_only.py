@@ -72,7 +72,7 @@ BARB = {"tube_id": "4.3mm", "tube2_id": "6mm", "tube2_od": "8mm", "pressure": "4
 
 
 # A service must be calibrated, and `without` changes nothing where nothing was measured: of these
-# tests/calibrate and tests/jobs/test_bench_day.py.
+# tests/jobs/test_calibrate.py and test_bench_day.py.
 @pytest.mark.parametrize("name", sorted(OTHER))
 def test_an_input_given_on_resizing_is_used_as_one_given_on_making(name: str) -> None:
     """`resize --grade 2` and the thin end of `--bark 4..14mm` were read and not used."""

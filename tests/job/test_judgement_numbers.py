@@ -137,7 +137,7 @@ def _without_cures(monkeypatch):
     monkeypatch.setattr(remedy, "cures", lambda *_job_and_kind: Cures(()))
 
 
-# Of a chain by tests/jobs_chain, of a calibrated service by tests/calibrate, of logs by tests/jobs.
+# Of a chain by tests/jobs, as of a calibrated service and of logs.
 ELSEWHERE = ("chain_", "calibration_", "log_")
 
 

@@ -13,7 +13,6 @@ from pathlib import Path
 
 import pytest
 from browser import Browser, find_browser
-from example_kit import CHAIN, JOB, write_kit
 
 import barbwright
 from barbwright.checks.proof import ProofTest
@@ -36,6 +35,7 @@ from barbwright.report.chain_pages import (
     spacing_svg,
 )
 from barbwright.report.notices import NOT_RATED
+from example_kit import CHAIN, JOB, write_kit
 
 PSI = 0.006894757293168
 # Of no row of the tubing table, so that it is rated as somebody says, or not at all.

@@ -10,7 +10,6 @@ import time
 from pathlib import Path
 
 import pytest
-from example_kit import CHAIN, JOB, write_kit
 
 import barbwright
 from barbwright.errors import BuildError, CheckFailedError, InputError
@@ -19,6 +18,7 @@ from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.make import folder_name
 from barbwright.jobs.record import part_record
 from barbwright.order.choose import choose_parts
+from example_kit import CHAIN, JOB, write_kit
 
 SRC = Path(barbwright.__file__).parents[1]
 SMALL = {"tee": "{ quantity = 0 }", "elbow": "{ quantity = 0 }", "barb": "{ quantity = 2 }"}

@@ -5,10 +5,10 @@ from __future__ import annotations
 import functools
 
 import pytest
-from example_kit import chain_of
 
 from barbwright import catalog
 from barbwright.jobs.chain_document import chain_document
+from example_kit import chain_of
 from other_figures import others
 
 # What some figures wait for: no spacing and no tube from the vessel, a conductance of one's own.

@@ -1,12 +1,12 @@
 import math
 
 import pytest
-from example_kit import CHAIN, chain_of, write_kit
 
 from barbwright.errors import BarbwrightError, InputError
 from barbwright.job.record import INPUT_NAMES
 from barbwright.jobs.chain_inputs import CHAIN_INPUT_NAMES, read_chain_inputs
 from barbwright.jobs.kitfile import load_kit
+from example_kit import CHAIN, chain_of, write_kit
 
 
 def test_texts_become_numbers_in_the_units_inside():

@@ -5,7 +5,6 @@ from pathlib import Path
 
 import jsonschema
 import pytest
-from example_kit import CHAIN, JOB, chain_of
 
 import barbwright
 from barbwright import catalog
@@ -22,6 +21,7 @@ from barbwright.jobs.chain import conductance_range, fitting_of, plan_chain
 from barbwright.jobs.chain_document import chain_document
 from barbwright.jobs.rate import rate_document
 from barbwright.rating.rating import rate_part
+from example_kit import CHAIN, JOB, chain_of
 
 SCHEMA = json.loads(
     (Path(barbwright.__file__).parent / "jobs" / "schemas" / "chain.json").read_text()
