@@ -26,6 +26,11 @@ from example_job import (
 FOOTED = ("arms=2",)
 
 
+def test_every_tool_tells_which_kind_of_part_it_is_made_for():
+    """The search for a taper asks that kind; a tool without it would get no seat to fit."""
+    assert all((kind.host is not None) == (not kind.carries) for kind in KINDS.values())
+
+
 def test_the_registry_tells_what_carries_liquid_from_what_does_not():
     assert set(CONNECTORS) == {"barb", "tip", "elbow", "tee", "cap"}
     assert set(TOOLS) == {"driver", "fork", "collar"}

@@ -271,8 +271,7 @@ def searched(
         host = kind.host(forced)
         theirs = {name: size for name, size in forced.items() if name in host.usable_sizes}
         return searched(host, conditions, theirs, shape)
-    drawn = kind if kind.tip else _host(kind, conditions, forced)
-    if drawn is None or forced.keys() >= {"taper", "contact"}:
+    if not kind.tip or forced.keys() >= {"taper", "contact"}:
         return None
     # A forced taper leaves its contacts to be tried; a forced contact its tapers.
     numbers = np.arange(1.0 * len(TAPERS) * CONTACTS)
@@ -281,20 +280,11 @@ def searched(
     if "contact" in forced:
         numbers = numbers[::CONTACTS]
     return search(
-        lambda settings: design_part(drawn, _with(conditions, forced, settings), forced),
+        lambda settings: design_part(kind, _with(conditions, forced, settings), forced),
         numbers,
         shape,
         outright_mm=conditions.rules["outright_seat_mm"],
     )
-
-
-def _host(kind: Kind, conditions: Conditions, forced: Mapping[str, Number]) -> Kind | None:
-    """Return the kind of part with a tip that a tool is made for: it must fit that very seat."""
-    if kind.carries:
-        return None
-    own = design_part(kind, conditions, forced).own
-    host = own.made_for if own is not None else None
-    return host.kind if host is not None and host.kind.tip else None
 
 
 def _with(conditions: Conditions, forced: Mapping[str, Number], setting: FloatArray) -> Conditions:
