@@ -47,7 +47,15 @@ def single(design: Design[Any]) -> Design[float]:
 
 
 def plain(value: Any) -> Any:
-    """Return a number as a plain one, a record with plain numbers, and the rest as it is."""
+    """Return a number as a plain one, a record with plain numbers, and the rest as it is.
+
+    Parameters
+    ----------
+    value : object
+        A number, a record of numbers or a tuple of either, of one part [any unit].
+
+    Source: own_derivation
+    """
     if isinstance(value, Design):
         return single(value)
     if isinstance(value, tuple):
