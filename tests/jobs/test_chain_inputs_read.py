@@ -67,7 +67,7 @@ def test_all_faults_at_once():
     for word in (
         "119 mm or 119 in",
         "--spacing: negative",
-        "nearest: red oak",
+        "name one of these; or --measured",
         "volume, time and pressure",
         "use 'supply_length'",
         "filling is missing",

@@ -25,7 +25,9 @@ def _words(text: str) -> tuple[str, ...]:
     return tuple(sorted(re.findall(r"[a-z0-9./]+", text.casefold())))
 
 
-def find(records: Mapping[str, N], text: str, what: str, *, alike: bool = True) -> N:
+def find(
+    records: Mapping[str, N], text: str, what: str, *, alike: bool = False, more: str = ""
+) -> N:
     """Return the one record a text names.
 
     Parameters
@@ -38,8 +40,11 @@ def find(records: Mapping[str, N], text: str, what: str, *, alike: bool = True) 
     what : str
         What is looked for, as a message says it: "wood" [-].
     alike : bool
-        Whether an unknown one is answered by the nearest spelling; where what is spelled
-        alike may be something else altogether, by all there are [-].
+        Whether an unknown one is answered by the nearest spelling: for names people gave
+        themselves. Elsewhere what is spelled alike may be something else altogether, and
+        all there are is named [-].
+    more : str
+        What else an unknown one may be answered with, behind "name one of these" [-].
 
     Returns
     -------
@@ -62,7 +67,7 @@ def find(records: Mapping[str, N], text: str, what: str, *, alike: bool = True) 
     if not alike:
         every = ", ".join(record.name for record in records.values())
         raise InputError(
-            Fault(f"{what}: unknown", given=quoted(text), limit=every, do="name one of these")
+            Fault(f"{what}: unknown", quoted(text), every, do=f"name one of these{more}")
         )
     near = nearest_names(records, text)
     raise InputError(

@@ -251,4 +251,4 @@ def materials() -> dict[str, Material]:
 
 def find_material(text: str) -> Material:
     """Return the material of an id or name, any case, words in any order [-]."""
-    return find(materials(), text, "material", alike=False)
+    return find(materials(), text, "material")

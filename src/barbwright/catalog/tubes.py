@@ -253,7 +253,8 @@ def tubes() -> dict[str, Tube]:
 
 def find_tube(text: str) -> Tube:
     """Return the tube of an id or name, any case, words in any order [-]."""
-    return find(tubes(), text, "tube")
+    measured = ", or measure yours: --tube-id, --tube-od, --tube-material"
+    return find(tubes(), text, "tube", more=measured)
 
 
 def _words(text: str) -> list[str]:
@@ -318,7 +319,7 @@ def find_tube_material(word: str) -> TubeMaterial:
     Raises
     ------
     InputError
-        Unknown word: with the three nearest.
+        Unknown word: with all there are.
     """
     parts = _words(word)
     kinds = tube_kinds()
@@ -329,7 +330,7 @@ def find_tube_material(word: str) -> TubeMaterial:
     )
     if kind is None:
         every = {w: Word(w) for k in kinds.values() for w in (*k.words, *k.grades)}
-        find(every, word, "tube material")
+        find(every, word, "tube material", more="; leave it out where you do not know")
         raise InputError(Fault("tube material: unknown", given=quoted(word)))
     of_kind = [tube for tube in tubes().values() if tube.kind.name == kind.name]
     of_word = [tube for tube in of_kind if _is_of(tube, word)]

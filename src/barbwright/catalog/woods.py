@@ -86,7 +86,7 @@ def woods() -> dict[str, Wood]:
 
 def find_wood(text: str) -> Wood:
     """Return the one wood of a name, any case, words in any order [-]."""
-    return find(woods(), text, "wood", alike=False)
+    return find(woods(), text, "wood")
 
 
 def find_woods(text: str) -> list[Wood]:

@@ -27,6 +27,7 @@ from barbwright.job.measured import MeasuredShare, measured_shares
 from barbwright.job.record import Job
 from barbwright.jobs.naming import mark_words, part_number
 from barbwright.rating.search import drawn_as, searched
+from barbwright.rating.stretch import stretched
 
 if TYPE_CHECKING:
     from barbwright.rating.remedy import Cures
@@ -140,7 +141,7 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
         When no size satisfies all limits, naming the two that collide and the
         nearest input that works.
     """
-    conditions = numbers.conditions(job)
+    conditions = stretched(kind, numbers.conditions(job), job.forced)
     number = part_number(kind, job, revision)
     before = judge_before(kind, conditions)
     unsuitable = any(int(np.ravel(result.verdict)[0]) == FAIL for result in before.values())

@@ -217,7 +217,8 @@ def _drawn_off(job: Job) -> dict[str, Any] | None:
 
 
 def _gives_none(record: Path, error: Exception) -> BuildError:
-    return BuildError(Fault(f"{record}: its job gives no part: {str(error)[:200]}", do=_REMAKE))
+    what = f"{record}: its job gives no part: {str(error)[:200]}"
+    return BuildError(Fault(what, do=_REMAKE))
 
 
 def _told_otherwise(record: Path, differ: list[str]) -> BuildError:

@@ -17,6 +17,7 @@ from barbwright.design.part import Design, Kind, design_part
 from barbwright.design.tip import CONTACTS, TAPERS, seat_choice
 from barbwright.equations import Number
 from barbwright.rating.judging import FloatArray, Graded, IntArray, grade_design
+from barbwright.rating.stretch import stretched
 
 # Beyond any seat or use: what ranks higher than all seats of a better verdict.
 _WORSE = 1e6
@@ -211,6 +212,7 @@ def designed(
         Numbers only.
     """
     forced = dict(forced or {})
+    conditions = stretched(kind, conditions, forced, shape)
     return drawn_as(kind, conditions, forced, searched(kind, conditions, forced, shape))
 
 
