@@ -16,6 +16,7 @@ from barbwright.design.part import KINDS
 from barbwright.job import numbers
 from barbwright.rating.limits import at_pressure
 from barbwright.rating.search import designed, grade
+from example_job import job_of
 from random_jobs import random_job
 
 COUNT = 25
@@ -87,27 +88,38 @@ def test_a_weaker_material_is_never_better():
         assert codes == sorted(codes), (job.inputs, codes)
 
 
+def in_softer_wood(kind, job):
+    """The worse verdict of seal and hold, from the wood that is named to one 0.4 as strong."""
+    conditions = numbers.conditions(job)
+    worst = []
+    for share in (1.0, 0.8, 0.6, 0.4):
+        wood = conditions.wood
+        softer = replace(
+            wood, crush_mpa=share * wood.crush_mpa, splitting_mpa=share * wood.splitting_mpa
+        )
+        graded = grade(kind, replace(conditions, wood=softer), job.forced)
+        rows = [graded.ids.index(name) for name in ("wood_seal", "wood_hold")]
+        worst.append(int(np.max(graded.verdicts[rows])))
+    return worst
+
+
 def test_softer_wood_seals_and_holds_no_better():
-    held = ("wood_seal", "wood_hold")
     for kind, job in jobs("wood"):
-        if not kind.tip or job.wood is None:
-            continue
-        conditions = numbers.conditions(job)
-        worst = []
-        for share in (1.0, 0.8, 0.6, 0.4):
-            wood = conditions.wood
-            soft = replace(
-                conditions,
-                wood=replace(
-                    wood,
-                    crush_mpa=share * wood.crush_mpa,
-                    splitting_mpa=share * wood.splitting_mpa,
-                ),
-            )
-            graded = grade(kind, soft, job.forced)
-            rows = [graded.ids.index(name) for name in held]
-            worst.append(int(np.max(graded.verdicts[rows])))
-        assert worst == sorted(worst), (job.inputs, worst)
+        if kind.tip and job.wood is not None:
+            worst = in_softer_wood(kind, job)
+            assert worst == sorted(worst), (job.inputs, worst)
+
+
+@pytest.mark.parametrize("kind", ["tip", "elbow"])
+def test_where_nothing_passes_a_seat_that_holds_is_not_given_up_for_one_easier_to_drive(kind):
+    """At 162 psi the seat failed to hold in red oak, and held in a wood 0.8 as strong."""
+    job = job_of(
+        kind, tube_id="5mm", tube_od="8mm", tube_material="PU", shore="95", bit="F",
+        pressure="100.88psi", relief="161.9psi", material="sls_pa12", temperature="36C",
+    )  # fmt: skip
+    worst = in_softer_wood(KINDS[kind], job)
+    assert worst == sorted(worst)
+    assert worst[0] < FAIL == worst[-1]
 
 
 def test_a_thinner_wall_of_the_part_is_never_better():

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from barbwright.checks.result import FAIL, NO_SIZE, PASS, VERDICTS
+from barbwright.checks.result import CHECKS, FAIL, NO_SIZE, PASS, VERDICTS
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, Kind, design_part
 from barbwright.design.tip import CONTACTS, TAPERS, seat_choice
@@ -21,6 +21,8 @@ from barbwright.rating.stretch import stretched
 
 # Beyond any seat or use: what ranks higher than all seats of a better verdict.
 _WORSE = 1e6
+# More than there are checks, and than a factor that tells anything.
+_MANY = 100.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -131,7 +133,7 @@ def search(
 
     The shortest seat that passes, outright or proved in the field, is taken; one that
     passes outright where it is hardly longer. Where none passes, the shortest caution;
-    else the fail that is nearest to holding; else the middle of the series, whose refusal is told.
+    else the fail with the fewest checks of service, and of all, that fail; else the middle of the series, whose refusal is told.
 
     Parameters
     ----------
@@ -174,14 +176,20 @@ def search(
 def _order(graded: Graded, seat_mm: FloatArray, outright_mm: float) -> FloatArray:
     """Return a number for each setting and design, the least of which is taken."""
     length = seat_mm + outright_mm * (graded.proved & (graded.code == PASS))
-    # Of what fails nothing is short enough to be of use: the nearest to holding is told.
+    # Of what fails nothing is short enough to be of use: told is what fails least in service, then
+    # least at all, then what is nearest to holding. So a seat that seals is not given up for one
+    # that is only easier to drive, and a softer wood never seems to seal better.
     use = np.take_along_axis(graded.use, np.maximum(graded.governing, 0)[None], axis=0)[0]
+    fails = graded.verdicts == FAIL
+    service = [CHECKS[name].stage == "service" for name in graded.ids]
+    broken = _MANY * np.sum(fails[service], axis=0) + np.sum(fails, axis=0)
+    holding = np.clip(np.nan_to_num(use, nan=0.0, posinf=_MANY), 0.0, _MANY) / (2.0 * _MANY)
     # Where nothing has a size the middle of the series is told, the least far from sense.
     middle = np.abs(np.arange(len(seat_mm)) - len(TAPERS) // 3 * CONTACTS)
     middle = middle.reshape(-1, *(1 for _ in seat_mm.shape[1:]))
     within = np.select(
         [graded.code < FAIL, graded.code == FAIL],
-        [length, -np.minimum(np.where(np.isnan(use), 0.0, use), _WORSE / 2.0)],
+        [length, broken - holding],
         default=middle.astype(float),
     )
     return np.asarray(graded.code * _WORSE + within)
