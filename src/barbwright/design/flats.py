@@ -10,7 +10,9 @@ import numpy as np
 from barbwright.equations import Number
 
 # Widths over flats of open spanners: whole millimetres and sixteenths of an inch, from memory.
-SPANNERS_MM = np.unique(np.concatenate([np.arange(3.0, 61.0), 25.4 / 16.0 * np.arange(2.0, 38.0)]))
+_WIDTHS_MM = {float(mm) for mm in range(3, 61)} | {25.4 / 16.0 * inches for inches in range(2, 38)}
+# Sorted by hand: numpy's own way to distinct numbers loads its masked arrays, at every start.
+SPANNERS_MM = np.array(sorted(_WIDTHS_MM))
 STEP_MM = 0.05
 
 
