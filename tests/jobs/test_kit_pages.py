@@ -360,6 +360,7 @@ def test_no_tube_is_taken_over_its_rating(rating, told):
     said = cards.on_which_tube(design, ProofTest(0.3, 1.5, 4.0))
     assert told in said
 
+
 def test_what_is_weaker_than_the_proof_is_kept_out_of_it(tmp_path, report):
     assert not any("vessel" in note for note in proof_notes(report))
     weak = report_of(tmp_path, chain={**CHAIN, "vessel_rating": "80 psi"})

@@ -102,9 +102,7 @@ _FIGURES = ("lower", "expected", "upper", "taper")
 def _make(data: dict[str, Any], path: str) -> list[tuple[str, MeasuredRecord]]:
     rows = tuple(
         # A seat that held has no upper end, and TOML's own infinity is no figure of a table.
-        BenchReading(
-            **{**row, "low": float(row["low"]), "high": float(row.get("high", math.inf))}
-        )
+        BenchReading(**{**row, "low": float(row["low"]), "high": float(row.get("high", math.inf))})
         for row in data["reading"]
     )
     values = {name: value for name, value in data.items() if name not in {"reading", "status"}}

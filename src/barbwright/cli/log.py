@@ -36,8 +36,9 @@ def log(
     ] = None,
     output: Annotated[
         Path | None,
-        typer.Option("-o", "--output", help="Folder for record and page.", metavar="DIR",
-                     show_default=False),
+        typer.Option(
+            "-o", "--output", help="Folder for record and page.", metavar="DIR", show_default=False
+        ),
     ] = None,
     force: Annotated[bool, shared.FORCE] = False,
     dry_run: Annotated[

@@ -267,9 +267,7 @@ def fall(hold: Hold, most_leak: float, per_kelvin: float = 0.0) -> Fall:
         low=max(low - step, 0.0),
         median=median,
         high=high + step,
-        families={
-            name: float(by_family[i] / by_family.sum()) for i, name in enumerate(FAMILIES)
-        },
+        families={name: float(by_family[i] / by_family.sum()) for i, name in enumerate(FAMILIES)},
         fitted=curve(likeliest),
         minutes=t,
         pressure=whole.pressure,

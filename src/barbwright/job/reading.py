@@ -80,9 +80,7 @@ def read_job(
     wood = _read_wood(texts, chosen.rules)
     fluid = _read_fluid(texts)
     clamp = texts.given("clamp")
-    measured = read_measured(
-        texts, chosen, wood, material, tubes, as_recorded=recorded is not None
-    )
+    measured = read_measured(texts, chosen, wood, material, tubes, as_recorded=recorded is not None)
     _refuse_low_relief(texts, pressure, relief)
     if needs_tip:
         _refuse_other_hole(texts, hole, bit)

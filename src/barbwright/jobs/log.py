@@ -203,9 +203,7 @@ def _bench_report(day: BenchDay, source: Path, document: dict[str, Any]) -> LogR
     )  # fmt: skip
 
 
-def tell_proof(
-    table: Table, source: Path, part: Path | None, batch: str, zero_mpa: float
-) -> Told:
+def tell_proof(table: Table, source: Path, part: Path | None, batch: str, zero_mpa: float) -> Told:
     """Return what a proof test says.
 
     Parameters

@@ -133,7 +133,8 @@ def search(
 
     The shortest seat that passes, outright or proved in the field, is taken; one that
     passes outright where it is hardly longer. Where none passes, the shortest caution;
-    else the fail with the fewest checks of service, and of all, that fail; else the middle of the series, whose refusal is told.
+    else the fail with the fewest checks of service, and of all, that fail; else the
+    middle of the series, whose refusal is told.
 
     Parameters
     ----------
