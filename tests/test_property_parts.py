@@ -223,6 +223,11 @@ MET = {
         {"tube_id": "14mm", "bit": "6mm", "pressure": "30psi", "material": "mjf_pa12"},
         (), "refused",
     ),
+    "first tick in the lead's edge, without bark": (
+        "tip",
+        {"tube_id": "4mm", "bit": "7.6mm", "pressure": "1psi", "material": "mjf_pa12",
+         "bark": "0mm"}, (), "made",
+    ),
 }  # fmt: skip
 
 

@@ -44,6 +44,8 @@ ORIGIN: Point = (0.0, 0.0, 0.0)
 OVERSHOOT_MM = 1.0
 # A stem shorter than this is a fillet in all but name.
 _STEM_LEAST_MM = 0.1
+# The taper's lead stays plain for so far: it is measured there, and no bark ends so near it.
+_PLAIN_LEAD_MM = 1.0
 
 
 def shape_of(design: Design[Any], name: str) -> Shape:
@@ -167,6 +169,8 @@ def tick_positions(design: Design[float]) -> list[float]:
     fat = float(conditions.tip_tolerance_mm)
     first = (float(conditions.hole_low_mm) - tip.lead_mm - fat) / tip.taper
     span = tip.seat_mm - max(first, 0.0) - float(conditions.bark_least_mm)
+    # Without bark the first tick would be cut into the lead's edge, where the lead is measured.
+    span = min(span, tip.seat_mm - tip.lead_round_mm - _PLAIN_LEAD_MM - tip.tick_mm)
     count = max(int(span / tip.tick_pitch_mm), 0)
     # The last tick ends where the taper does, so that it is cut into the seat.
     return [index * tip.tick_pitch_mm for index in range(count + 1)]
