@@ -164,6 +164,49 @@ _ENTRIES = (
         "2.0 mm, a single one 4.0; sunk detail from 0.2 mm, readable sunk text 0.4 mm",
         "seen",
     ),
+    Source(
+        "pmc10406103",
+        "Open paper, PMC10406103, table 2: makers' figures for printed plastics, among them a "
+        "durable SLA resin (28 MPa, 1000 MPa, 55 %), a surgical-guide resin (73 MPa, 2900 MPa, "
+        "12.3 %) and a soft TPU (modulus 2.5 MPa)",
+        "seen",
+    ),
+    Source(
+        "durable_resin_2017",
+        "A maker's sheet of its durable SLA resin, rev 01 04.18.17: post-cured 31.8 MPa, 1.26 GPa, "
+        "49 %, heat deflection 43.3 C at 0.45 MPa, expansion 145 um/m/K",
+        "seen",
+    ),
+    Source(
+        "resin_guide_walls",
+        "Print services' design guides (3dpnext.com, support.jlcpcb.com): SLA walls 1 mm standing "
+        "free, letters and sunk detail 0.5 mm, escape holes 2.5 mm",
+        "seen",
+    ),
+    Source(
+        "pa11_ranges",
+        "additive.tools, PA11 from powder: 40 to 50 MPa, modulus 1 to 2 GPa, 25 to 55 % at break, "
+        "0.93 to 1.00 g/cm3; elongation scatters by 15 to 30 % between laboratories",
+        "seen",
+    ),
+    Source(
+        "pa12_dyed_aged_2025",
+        "Materials 2025, 18(19), 4478, abstract: SLS and MJF PA12, dyed and not, aged for twelve "
+        "months; dyed parts keep their mechanical properties at least as well",
+        "seen",
+    ),
+    Source(
+        "pa12_water_2022",
+        "ASME MSEC 2022, IAM2022-86601, abstract: SLS nylon 12 takes up 0.76 % of water, with a "
+        "treated surface 0.35 %",
+        "seen",
+    ),
+    Source(
+        "smoothing_removal",
+        "A public figure for vapour smoothing: 50 to 100 um of the skin moves; second-hand, in our "
+        "own trial of the files",
+        "second-hand",
+    ),
     # Column, hammer
     Source(
         "euler_johnson", "Euler and Johnson columns; any machine-design textbook", "from memory"

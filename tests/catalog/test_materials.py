@@ -7,10 +7,16 @@ import math
 import numpy as np
 import pytest
 
-from barbwright.catalog import Material, find_material, materials
+from barbwright.catalog import Material, find_material, materials, refused_materials
+from barbwright.errors import InputError
 from barbwright.sources import SOURCES, STATUSES
 
-IDS = ["fff_asa", "fff_petg", "fff_pla", "mjf_pa12", "mjf_pp", "pa11", "pa12_gf", "sls_pa12"]
+IDS = [
+    "fff_asa", "fff_petg", "fff_pla", "mjf_pa11", "mjf_pa12", "mjf_pa12_dyed", "mjf_pa12_smoothed",
+    "mjf_pp", "pa11", "pa12_gf", "sls_pa11", "sls_pa12",
+]  # fmt: skip
+# No public source says what water, heat and years leave of these.
+RESINS = ["sla_general", "sla_tough"]
 
 # Half the long-term strength, and a tenth of the dry one at most.
 FACTORS = (0.5, 10.0)
@@ -26,8 +32,55 @@ def material(request: pytest.FixtureRequest) -> Material:
     return materials()[request.param]
 
 
-def test_all_eight_are_there() -> None:
-    assert sorted(materials()) == IDS
+def test_all_are_there() -> None:
+    assert sorted(materials()) == sorted(IDS + RESINS)
+
+
+@pytest.mark.parametrize("name", RESINS)
+def test_what_nobody_publishes_is_no_number(name: str) -> None:
+    resin = materials()[name]
+    assert resin.unknown == ("wet_factor", "long_term_factor", "temperature_factor")
+    assert np.isnan(resin.allowable_mpa(23.0, *FACTORS))
+    assert np.isnan(resin.short_term_mpa(np.array([10.0, 23.0]))).all()
+    assert (resin.field, resin.pressure, resin.tapping) == (False, False, False)
+    for entry in resin.published:
+        if entry.property == "tensile_strength_xy_mpa":
+            assert isinstance(entry.value, float)
+            assert resin.strength_xy_mpa < entry.value
+
+
+@pytest.mark.parametrize(
+    ("typed", "name"),
+    [("TPU 95A", "TPU"), ("abs", "ABS"), ("nylon filament", "nylon filament"), ("PA6", "nylon")],
+)
+def test_what_nothing_should_be_made_of_is_refused_by_name_with_its_reason(
+    typed: str, name: str
+) -> None:
+    with pytest.raises(InputError, match=f"{name}.* is refused: .{{20,}}"):
+        find_material(typed)
+    for one in refused_materials().values():
+        assert any(word in one.status for word in STATUSES)
+        assert one.source in SOURCES
+
+
+@pytest.mark.parametrize("typed", ["mjf_pa12", "SLS PA12", "ASA", "tough resin", "vapour smoothed"])
+def test_no_record_is_taken_for_a_refused_one(typed: str) -> None:
+    assert find_material(typed).id in materials()
+
+
+def test_a_hole_published_to_come_out_small_keeps_its_two_sides() -> None:
+    assert materials()["sls_pa12"].hole_tolerance_mm == (0.1, 0.3)
+    assert materials()["mjf_pa12"].hole_tolerance_mm is None
+
+
+def test_a_smoothed_or_dyed_part_is_no_closer_and_no_finer_than_one_as_printed() -> None:
+    printed = materials()["mjf_pa12"]
+    for name in ("mjf_pa12_smoothed", "mjf_pa12_dyed"):
+        treated = materials()[name]
+        assert treated.tolerance_mm > printed.tolerance_mm
+        for least in ("min_wall_exposed_mm", "min_wall_mm", "min_gap_mm", "min_text_line_mm"):
+            assert getattr(treated, least) >= getattr(printed, least)
+        assert treated.finish
 
 
 def test_the_rule_gives_the_shipped_allowables(material: Material) -> None:
@@ -74,7 +127,7 @@ def test_arrays_go_through_as_floats_do(material: Material) -> None:
 
 
 def test_every_shipped_figure_keeps_status_and_source(material: Material) -> None:
-    assert len(material.provenance) == 21
+    assert len(material.provenance) == 21 + (material.hole_tolerance_mm is not None)
     for figure in material.provenance.values():
         assert any(word in figure.status for word in STATUSES)
         assert figure.source in SOURCES

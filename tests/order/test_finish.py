@@ -49,3 +49,12 @@ def test_what_leaves_them_alone_is_taken(asked):
 def test_every_shipped_material_takes_its_own_finish():
     for material in catalog.materials().values():
         assert finish_fault(material, default_finish(material)) is None, material.id
+
+
+def test_a_refused_finish_names_the_record_that_has_it():
+    assert "mjf_pa12_smoothed" in str(finish_fault(PA12, "vapour smoothed"))
+    assert "mjf_pa12_dyed" in str(finish_fault(PA12, "dyed black"))
+    assert "no record of MJF has this finish" in str(finish_fault(PA12, "painted"))
+    smoothed = catalog.materials()["mjf_pa12_smoothed"]
+    assert finish_fault(smoothed, "vapour smoothed") is None
+    assert "swells" in str(finish_fault(smoothed, "vapour smoothed, dyed"))

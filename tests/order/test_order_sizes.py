@@ -119,3 +119,12 @@ def test_each_grade_is_held_to_its_own_lead_and_not_to_the_middle_one():
         leads[grade] = size.drawn_mm
     assert leads["2"] - leads["1"] == pytest.approx(0.2)
     assert leads["3"] - leads["2"] == pytest.approx(0.2)
+
+
+def test_a_hole_that_prints_small_may_be_smaller_than_it_may_be_larger():
+    sizes = {one.name: one for one in critical_sizes(design_of("elbow", material="sls_pa12"))}
+    bore, crest = sizes["bore_diameter_mm"], sizes["crest_diameter_mm"]
+    # A print service's SLS guide: +0.10/-0.30 on holes.
+    assert bore.drawn_mm - bore.least_mm == pytest.approx(0.3)
+    assert bore.most_mm - bore.drawn_mm == pytest.approx(0.1)
+    assert crest.most_mm - crest.drawn_mm == pytest.approx(crest.drawn_mm - crest.least_mm)

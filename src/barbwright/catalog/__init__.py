@@ -12,7 +12,13 @@ from barbwright.catalog.folders import (
     user_folder,
 )
 from barbwright.catalog.lookup import find, nearest_names
-from barbwright.catalog.materials import FLUID_CLASSES, Material, find_material, materials
+from barbwright.catalog.materials import (
+    FLUID_CLASSES,
+    Material,
+    find_material,
+    materials,
+    refused_materials,
+)
 from barbwright.catalog.measured import (
     BenchReading,
     Measured,
@@ -92,6 +98,7 @@ __all__ = [
     "parse_bit",
     "profile_files",
     "profile_folders",
+    "refused_materials",
     "save_measured",
     "save_service",
     "service_id",

@@ -19,8 +19,9 @@ R = TypeVar("R")
 USER_FOLDER_VARIABLE = "BARBWRIGHT_PROFILES"
 
 # One place says which files make a table; a single file stands for a table that has no folder.
-TABLES = ("materials", "tubing", "woods", "bits", "uptake", "crossing_bores", "hub_crossing",
-          "tube_contact", "judgement", "kits", "services", "measured", "trees")  # fmt: skip
+TABLES = ("materials", "refused_materials", "tubing", "woods", "bits", "uptake", "crossing_bores",
+          "hub_crossing", "tube_contact", "judgement", "kits", "services", "measured",
+          "trees")  # fmt: skip
 
 
 @functools.cache

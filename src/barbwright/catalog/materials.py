@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import functools
 import itertools
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
@@ -14,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from barbwright.catalog.folders import load_table, profile_folders
 from barbwright.catalog.lookup import find
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 
 FloatArray = NDArray[np.float64]
 Curve = tuple[tuple[float, float], ...]
@@ -58,7 +59,10 @@ class Material:
     `strength_z_mpa` already holds the knock-down across layers. `min_wall_exposed_mm` is for
     a wall wet inside and open to air, `min_wall_covered_mm` inside tube, wood or bark,
     `min_wall_mm` for any wall; `min_gap_mm` is the smallest detail, `min_text_line_mm` an
-    engraved stroke. `provenance` gives status and source of each figure by its name.
+    engraved stroke. `provenance` gives status and source of each figure by its name. A figure
+    that no public source gives is not a number, and so is every check that needs it; `unknown`
+    names them. `hole_tolerance_mm` is how far a hole may come out larger and smaller, where
+    that is published; `finish` is what the limits hold for, where it is not the process' own.
     """
 
     id: str
@@ -103,6 +107,15 @@ class Material:
     published: tuple[Published, ...]
     path: str
     provenance: dict[str, Provenance] = dataclasses.field(compare=False, repr=False)
+    finish: str = ""
+    hole_tolerance_mm: tuple[float, float] | None = None
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """Figures that no public source gives."""
+        numbers = ("wet_factor", "long_term_factor")
+        missing = [name for name in numbers if np.isnan(getattr(self, name))]
+        return tuple(missing if self.temperature_factor else [*missing, "temperature_factor"])
 
     def temperature_factor_at(self, temperature_c: ArrayLike) -> FloatArray:
         """Return the factor on strength and stiffness at a temperature.
@@ -118,8 +131,10 @@ class Material:
             Linear between the record's points, 1 below the first, not a number above
             `max_temperature_c` or beyond the last point [-].
         """
-        points = np.asarray(self.temperature_factor)
         t = np.asarray(temperature_c, dtype=float)
+        if not self.temperature_factor:
+            return np.full(t.shape, np.nan)[()]
+        points = np.asarray(self.temperature_factor)
         factor = np.interp(t, points[:, 0], points[:, 1])
         limit = min(self.max_temperature_c, points[-1, 0])
         return np.where(t <= limit, factor, np.nan)[()]
@@ -212,11 +227,14 @@ def _make(data: dict[str, Any], path: str) -> list[tuple[str, Material]]:
     figures = data.pop("figures")
     rounded = data.pop("rounded_down", {})
     published = tuple(Published(**entry) for entry in data.pop("published", ()))
-    points = figures["temperature_factor"]["value"]
+    points = figures.get("temperature_factor", {"value": []})["value"]
     if not is_rising(points):
         what = f"{path}: figures.temperature_factor: temperatures do not rise"
         raise InputError(Fault(what, given=str(points)))
-    values: dict[str, Any] = {}
+    # What is left out is no number, and takes every check that needs it along.
+    values: dict[str, Any] = {
+        "wet_factor": float("nan"), "long_term_factor": float("nan"), "temperature_factor": (),
+    }  # fmt: skip
     for key, figure in figures.items():
         value = figure["value"]
         if key == "temperature_factor":
@@ -251,4 +269,50 @@ def materials() -> dict[str, Material]:
 
 def find_material(text: str) -> Material:
     """Return the material of an id or name, any case, words in any order [-]."""
+    for refused in refused_materials().values():
+        if refused.named_by(text):
+            raise InputError(
+                Fault(f"{refused.name} is refused: {refused.reason}", quoted(text),
+                      do="name a material with a record: `barbwright list materials`")
+            )  # fmt: skip
     return find(materials(), text, "material")
+
+
+@dataclass(frozen=True, kw_only=True)
+class RefusedMaterial:
+    """A material that a user will name and nothing should be made of.
+
+    `words` are what it is named by, `reason` is said in full, with how far it was read.
+    """
+
+    id: str
+    name: str
+    words: tuple[str, ...]
+    reason: str
+    status: str
+    source: str
+
+    def named_by(self, text: str) -> bool:
+        """Return whether a text names it: any of its words, as whole words [-]."""
+        said = re.sub(r"[^a-z0-9]+", " ", text.casefold()).split()
+        runs = (word.split() for word in self.words)
+        return any(
+            said[start : start + len(run)] == run
+            for run in runs
+            for start in range(len(said) - len(run) + 1)
+        )
+
+
+def _refused(data: dict[str, Any], _path: str) -> list[tuple[str, RefusedMaterial]]:
+    rows = ({**row, "words": tuple(row["words"])} for row in data["refused"])
+    return [(row["id"], RefusedMaterial(**row)) for row in rows]
+
+
+@functools.cache
+def _load_refused(folders: tuple[Path, ...]) -> dict[str, RefusedMaterial]:
+    return load_table("refused_materials", folders, _refused)
+
+
+def refused_materials() -> dict[str, RefusedMaterial]:
+    """Return what is refused by id, the user's own included [-]."""
+    return _load_refused(profile_folders())

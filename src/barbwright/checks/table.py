@@ -210,11 +210,15 @@ def _merged(found: list[Outcome]) -> list[Outcome]:
     return list(said.values())
 
 
+# Why a check was not made, where the check itself does not say.
+NOT_KNOWN = "an input it needs is not known"
+
+
 def _outcome(info: CheckInfo, result: Judged) -> Outcome:
     verdict = VERDICTS[int(np.ravel(result.verdict)[0])]
     because = result.because
     if verdict == "not_checked" and not because:
-        because = "an input it needs is not known"
+        because = NOT_KNOWN
     advice = {name: float(np.ravel(value)[0]) for name, value in result.advice.items()}
     rule = ""
     said = {"caution", "pass"} if info.rule_always else {"caution"}

@@ -109,6 +109,8 @@ class MaterialConditions:
         Highest service temperature [degree C].
     density_g_cm3 : float or array
         Density of the printed material [g/cm3].
+    hole_tolerance_mm : tuple of float or None
+        How far a hole may come out larger, and smaller, where that is published [mm].
     """
 
     allowable_mpa: Number
@@ -129,6 +131,7 @@ class MaterialConditions:
     build_box_mm: tuple[Number, Number, Number]
     max_temperature_c: Number
     density_g_cm3: Number
+    hole_tolerance_mm: tuple[float, float] | None = None
 
     def tolerance_at(self, size_mm: Number) -> Number:
         """Return how far a drawn size may come out off [mm]."""

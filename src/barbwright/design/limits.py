@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from barbwright.design.compensate import graded
-from barbwright.design.part import Design, sizes_of, tolerance_of
+from barbwright.design.part import Design, limits_of, sizes_of
 from barbwright.design.sizes import Size
 
 _ORDER = ("bore", "outside", "length")
@@ -60,14 +60,14 @@ def critical_limits(design: Design) -> tuple[Limited, ...]:
         if not size.critical:
             continue
         drawn = round(float(value), 9)
-        spread = tolerance_of(design, size, drawn)
+        least, most = limits_of(design, size, drawn)
         found.append(
             Limited(
                 name=name,
                 size=size,
                 drawn_mm=drawn,
-                least_mm=drawn - spread,
-                most_mm=drawn + spread,
+                least_mm=least,
+                most_mm=most,
             )
         )
     return tuple(sorted(found, key=lambda one: _ORDER.index(one.size.feature)))

@@ -143,6 +143,34 @@ def tolerance_of(design: Design, size: Size, drawn_mm: float) -> float:
     return float(conditions.material.tolerance_at(drawn_mm))
 
 
+def limits_of(design: Design, size: Size, drawn_mm: float) -> tuple[float, float]:
+    """Return the least and the most that a drawn size of a part may be delivered at.
+
+    Parameters
+    ----------
+    design : Design
+        A single part [mm].
+    size : Size
+        Its row of the table [-].
+    drawn_mm : float
+        The size [mm].
+
+    Returns
+    -------
+    tuple of float
+        Either way the tolerance; of a hole as far as its process is published to leave it,
+        which is more often small than large, and never further than the tolerance [mm].
+
+    Source: judgement
+    """
+    spread = tolerance_of(design, size, drawn_mm)
+    holes = design.conditions.material.hole_tolerance_mm
+    if size.feature != "bore" or size.spread or holes is None:
+        return drawn_mm - spread, drawn_mm + spread
+    larger, smaller = holes
+    return drawn_mm - min(smaller, spread), drawn_mm + min(larger, spread)
+
+
 def dimensions(design: Design) -> dict[str, float]:
     """Return every drawn size by name, each name ending in its unit.
 

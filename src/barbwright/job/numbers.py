@@ -137,7 +137,10 @@ def printed_inputs(job: Job) -> dict[str, Input]:
 
 def _as_calibrated(material: MaterialConditions, service: Service | None) -> MaterialConditions:
     """Return a material with the tolerance its service was found to hold."""
-    return material if service is None else replace(material, tolerance_mm=service.tolerance_mm)
+    if service is None:
+        return material
+    # Measured, a service's own spread counts, either way.
+    return replace(material, tolerance_mm=service.tolerance_mm, hole_tolerance_mm=None)
 
 
 def default_expansion(kind: str | None, shore_a: float | None, rules: Mapping[str, float]) -> float:
@@ -309,6 +312,7 @@ def material_conditions(
         build_box_mm=(box[0], box[1], box[2]),
         max_temperature_c=material.max_temperature_c,
         density_g_cm3=material.density_g_cm3,
+        hole_tolerance_mm=material.hole_tolerance_mm,
     )
 
 

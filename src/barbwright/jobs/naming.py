@@ -83,7 +83,9 @@ def figures_of(kind: Kind, job: Job) -> Any:
 # How a job was written, and what stands in the number as a word of its own.
 _NOT_HASHED = frozenset({"inputs", "warnings", "user_rules", "grade"})
 # What a record says of its figures, and is none.
-_ABOUT_FIGURES = frozenset({"path", "provenance", "published", "answers"})
+_ABOUT_FIGURES = frozenset({"path", "provenance", "published", "answers", "finish"})
+# A figure that came later, and is none where a record does not give it: numbers stay as they were.
+_LATER = frozenset({"hole_tolerance_mm"})
 
 
 def _plain(value: Any) -> Any:
@@ -93,6 +95,7 @@ def _plain(value: Any) -> Any:
             field.name: _plain(getattr(value, field.name))
             for field in fields(value)
             if field.name not in _ABOUT_FIGURES and not field.name.endswith(("status", "source"))
+            if field.name not in _LATER or getattr(value, field.name) is not None
         }
     if isinstance(value, Mapping):
         return {str(name): _plain(one) for name, one in value.items()}

@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from barbwright.catalog import Material
 from barbwright.checks.field import proved_in_field
 from barbwright.checks.result import FAIL, Verdict
 from barbwright.checks.table import (
+    NOT_KNOWN,
     Outcome,
     governing,
     judge_all,
@@ -155,7 +157,7 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
         faults = _explained(refused_for, kind, job, unsuitable=unsuitable)
         if not unsuitable:
             raise NoSizeError(faults)
-        results = tuple(outcomes(before))
+        results = _explaining(outcomes(before), job.material)
         return Plan(
             job=job,
             kind=kind,
@@ -166,7 +168,7 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
             refusals=faults,
             tapers=tapers,
         )
-    results = tuple(outcomes(judge_all(design)))
+    results = _explaining(outcomes(judge_all(design)), job.material)
     plan = Plan(
         job=job,
         kind=kind,
@@ -181,6 +183,17 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
     # Marked as not passed wherever it goes: an X in place of the words.
     marked = drawn_as(kind, conditions, job.forced, found, words=words, passed=False)
     return replace(plan, design=marked)
+
+
+def _explaining(results: Sequence[Outcome], material: Material) -> tuple[Outcome, ...]:
+    """Return outcomes; one that lacks a figure nobody publishes of its material says so."""
+    if not material.unknown:
+        return tuple(results)
+    lacking = ", ".join(material.unknown)
+    because = f"no public source gives {material.name} its {lacking}; its record leaves them out"
+    return tuple(
+        replace(one, because=because) if one.because == NOT_KNOWN else one for one in results
+    )
 
 
 def _explained(

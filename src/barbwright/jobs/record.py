@@ -12,7 +12,7 @@ import types
 import typing
 from collections.abc import Mapping
 from importlib import metadata
-from math import isfinite
+from math import isfinite, isnan, nan
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -393,7 +393,8 @@ def encode(value: Any) -> Any:
         return {str(key): encode(item) for key, item in value.items()}
     if isinstance(value, (tuple, list)):
         return [encode(item) for item in value]
-    return value
+    # JSON has no word for a figure that nobody publishes.
+    return None if isinstance(value, float) and isnan(value) else value
 
 
 def _has_default(field: dataclasses.Field[Any]) -> bool:
@@ -441,7 +442,7 @@ def decode(kind: Any, value: Any) -> Any:
     if origin in (dict, Mapping):
         return {key: decode(given[1], item) for key, item in value.items()}
     if kind is float:
-        return float(value)
+        return nan if value is None else float(value)
     if kind in (str, int, bool) and type(value) is not kind:
         raise TypeError
     return value

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import numpy as np
+
 from barbwright import catalog
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.jobs.kitfile import kit_files, load_kit
@@ -37,14 +39,19 @@ def _tubes() -> list[Row]:
     ]  # fmt: skip
 
 
+def _known(value: Any) -> float | None:
+    """Return a figure, and nothing where nobody publishes what it needs."""
+    return None if np.isnan(value) else float(value)
+
+
 def _materials() -> list[Row]:
     rules = catalog.judgements()
     factors = (rules["long_term_design_factor"].value, rules["strength_cap_ratio"].value)
-    return [
+    rows = [
         {
             "material": material.id, "name": material.name,
             "strength_z_mpa": material.strength_z_mpa,
-            "allowable_30c_mpa": float(material.allowable_mpa(30.0, *factors)),
+            "allowable_30c_mpa": _known(material.allowable_mpa(30.0, *factors)),
             "tolerance_mm": material.tolerance_mm,
             "min_wall_exposed_mm": material.min_wall_exposed_mm,
             "min_bore_mm": material.min_bore_mm, "max_temperature_c": material.max_temperature_c,
@@ -55,6 +62,14 @@ def _materials() -> list[Row]:
         }
         for material in catalog.materials().values()
     ]  # fmt: skip
+    refused = [
+        {
+            "material": one.id, "name": one.name, "pressure": f"refused: {one.reason}",
+            "status": one.status, "source": one.source,
+        }
+        for one in catalog.refused_materials().values()
+    ]  # fmt: skip
+    return rows + [{**dict.fromkeys(rows[0]), **row} for row in refused]
 
 
 def _woods() -> list[Row]:

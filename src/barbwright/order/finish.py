@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 
-from barbwright.catalog import Material
+from barbwright.catalog import Material, materials
 from barbwright.errors import Fault, quoted
 from barbwright.order.words import clean
 
@@ -46,6 +46,8 @@ _NEGATED = re.compile(r"\b(no|not|without|never)\b[^;.]*")
 
 def default_finish(material: Material) -> str:
     """Return the finish that a material's limits were drawn for."""
+    if material.finish:
+        return clean(material.finish)
     process = material.process_52900
     return next((text for name, text in AS_BUILT.items() if name in process), OTHER)
 
@@ -71,7 +73,7 @@ def finish_fault(material: Material, asked: str) -> Fault | None:
             return Fault(
                 f"{material.name}: the finish {quoted(found[0])} is refused: {why}",
                 limit=own,
-                do=f"make the part of a material whose record has this finish{_instead(material)}",
+                do=_instead(material, words),
             )
     clauses = [clause.strip() for clause in re.split(r"[,;.]", wanted) if clause.strip()]
     odd = [
@@ -89,6 +91,14 @@ def finish_fault(material: Material, asked: str) -> Fault | None:
     return None
 
 
-def _instead(material: Material) -> str:
-    """Return where to look for records of other finishes."""
-    return f" (`barbwright list materials`), or leave --finish out of {material.id}"
+def _instead(material: Material, words: re.Pattern[str]) -> str:
+    """Return what to do for such a finish: the records that have it, of the same process."""
+    known = [
+        one.id
+        for one in materials().values()
+        if one.trade_name == material.trade_name
+        and words.search(_NEGATED.sub("", one.finish.casefold()))
+    ]
+    if known:
+        return f"make the part of {' or '.join(known)}, whose limits follow it"
+    return f"leave --finish out: no record of {clean(material.trade_name)} has this finish"

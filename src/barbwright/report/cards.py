@@ -8,7 +8,7 @@ from math import isnan
 from barbwright.checks.proof import PROOFED, ProofTest, largest_twist, thrusts, tube_holds_mpa
 from barbwright.design.compensate import graded
 from barbwright.design.grades import how_to_choose
-from barbwright.design.part import Design, sizes_of, tolerance_of
+from barbwright.design.part import Design, limits_of, sizes_of
 from barbwright.design.sizes import in_words
 from barbwright.design.tapping import tap_window
 from barbwright.report.notices import NOT_RATED as NOT_RATED
@@ -288,15 +288,15 @@ def arrival(design: Design) -> tuple[Measured, ...]:
     for name, (size, value) in sizes_of(design).items():
         if size.tool:
             drawn = float(value)
-            spread = tolerance_of(design, size, drawn)
+            least, most = limits_of(design, size, drawn)
             title = in_words(name, size)
             rows.append(
                 Measured(
                     title=title,
                     how=size.tool,
                     drawn_mm=drawn,
-                    low_mm=drawn - spread,
-                    high_mm=drawn + spread,
+                    low_mm=least,
+                    high_mm=most,
                 )
             )
     return tuple(rows)
