@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from barbwright.checks.contact import pull_off_n, reading, unknown_contact, wall_at
+from barbwright.checks.contact import least_land, pull_off_n, reading, unknown_contact, wall_at
 from barbwright.checks.corners import Offsets, case_at, worst_case
 from barbwright.checks.table import judge_all
 from barbwright.errors import InputError
@@ -16,22 +16,28 @@ WALLS = ["low", "mean", "high"]
 READINGS = (("normal", 0.2), ("land", 0.2), ("push", 0.5), ("push", 1.0))
 
 
-def barb_at(design, side, tube):
+def case_of(design, side, tube):
     """Parts off by shares of their tolerance, the tube's bore as well."""
     side, tube = np.broadcast_arrays(np.asarray(side, dtype=float), np.asarray(tube, dtype=float))
     offsets = Offsets(outside=side, bore=-side, tube_wide=tube, tube_narrow=tube, hole=0.0 * side)
-    return case_at(design, offsets).barbs[0]
+    return case_at(design, offsets)
+
+
+def rising(case, wall):
+    """What must rise with the stretch: all forces, and a rubber's land."""
+    barb = case.barbs[0]
+    wall = wall_at(barb.tube, wall)
+    for name, friction in READINGS:
+        if name != "land" or np.isnan(wall.yield_mpa):
+            yield reading(name, barb, wall, friction, narrowest=name == "push").value
 
 
 @pytest.mark.parametrize("given", TUBES)
 @pytest.mark.parametrize("wall", WALLS)
 def test_a_wider_crest_never_presses_or_pushes_less(given, wall):
     """By construction: the fit of the table is bound so."""
-    design = design_of("barb", **given)
-    barb = barb_at(design, np.linspace(-1.0, 1.0, 25), 1.0)
-    for name, friction in READINGS:
-        narrowest = name == "push"
-        found = reading(name, barb, wall_at(barb.tube, wall), friction, narrowest=narrowest).value
+    case = case_of(design_of("barb", **given), np.linspace(-1.0, 1.0, 25), 1.0)
+    for found in rising(case, wall):
         assert np.all(np.isfinite(found))
         assert np.all(np.diff(found) >= -1e-4 * found[:-1])
 
@@ -39,12 +45,32 @@ def test_a_wider_crest_never_presses_or_pushes_less(given, wall):
 @pytest.mark.parametrize("given", TUBES)
 @pytest.mark.parametrize("wall", WALLS)
 def test_a_wider_tube_never_holds_or_resists_more(given, wall):
-    design = design_of("barb", **given)
-    barb = barb_at(design, 0.0, np.linspace(-1.0, 1.0, 25))
-    for name, friction in READINGS:
-        narrowest = name == "push"
-        found = reading(name, barb, wall_at(barb.tube, wall), friction, narrowest=narrowest).value
+    case = case_of(design_of("barb", **given), 0.0, np.linspace(-1.0, 1.0, 25))
+    for found in rising(case, wall):
         assert np.all(np.diff(found) <= 1e-4 * found[:-1])
+
+
+@pytest.mark.parametrize("given", [{}, DRIP, NYLON_68])
+@pytest.mark.parametrize("wall", WALLS)
+def test_a_yielding_tubes_land_is_its_least_between_lean_and_fat(given, wall):
+    """A wall that has yielded through presses less on a land until it hardens."""
+    design = design_of("barb", **given)
+    case = case_of(design, *(at.ravel() for at in np.mgrid[-1.0:1.0:61j, -1.0:1.0:5j]))
+    barb = case.barbs[0]
+    every = least_land(case, barb, wall_at(barb.tube, wall), 0.2).value
+    corners = worst_case(design)
+    least = least_land(corners, corners.barbs[0], wall_at(barb.tube, wall), 0.2).value
+    assert np.ptp(least) == 0.0
+    assert every.min() * (1.0 - 1e-9) <= least[0] <= every.min() * 1.01
+
+
+def test_a_yielding_tubes_land_falls_before_it_rises():
+    """Else nothing need be looked for between lean and fat."""
+    case = case_of(design_of("barb"), np.linspace(-1.0, 1.0, 41), 1.0)
+    barb = case.barbs[0]
+    found = reading("land", barb, wall_at(barb.tube, "low"), 0.2).value
+    assert 3 < int(np.argmin(found)) < 40
+    assert found.min() < 0.97 * found[0]
 
 
 def test_forces_are_in_proportion_to_the_tubes_stiffness():
@@ -56,10 +82,11 @@ def test_forces_are_in_proportion_to_the_tubes_stiffness():
 
 
 def test_water_and_expansion_leave_less_to_pull_off_than_friction_alone():
-    barb = worst_case(design_of("barb", **VINYL)).barbs[0]
+    case = worst_case(design_of("barb", **VINYL))
+    barb = case.barbs[0]
     wall = wall_at(barb.tube, "low")
     alone = 0.2 * reading("normal", barb, wall, 0.2).lower
-    dry, wet = (pull_off_n(barb, wall, 0.2, pressure) for pressure in (0.0, 0.31))
+    dry, wet = (pull_off_n(case, barb, wall, 0.2, pressure) for pressure in (0.0, 0.31))
     assert np.all(dry < alone)
     assert np.all(wet < dry)
 

@@ -1,6 +1,7 @@
 """Tube on barb: hand calculations of the demo, step by step, and the opposite cases."""
 
 import tomllib
+from itertools import product
 from math import log, pi, sqrt
 
 import numpy as np
@@ -39,8 +40,24 @@ def table_ratio(name, kind, groups):
     rows = tomllib.loads(text)["surface"]
     (row,) = [row for row in rows if (row["kind"], row["reading"]) == (kind, name)]
     at = (np.array([groups[n] for n in row["names"]]) - row["middle"]) / row["spread"]
-    terms = [1.0, *at, *(at[i] * at[j] for i in range(len(at)) for j in range(i, len(at)))]
-    return float(np.exp(np.dot(terms, row["terms"]))), row["error"]
+    logarithm = row["terms"][0] + np.dot(row["terms"][1:], at)
+    for centre, weight in zip(row["centres"], row["weights"], strict=True):
+        apart = (at - centre) / np.array(row["lengths"])
+        logarithm += weight * np.exp(-apart @ apart / 2.0)
+    return float(np.exp(logarithm)), row["error"]
+
+
+def least_land(modulus, strength, parts=7, bores=3):
+    """Written out anew: the least land pressure of parts from lean to fat on any bore [MPa]."""
+    found = []
+    for crest, inner in product(
+        np.linspace(4.82, 5.42, parts), np.linspace(INNER + 0.05, INNER - 0.05, bores)
+    ):
+        groups, bending = demo_groups(inner, crest, modulus, strength, 0.2)
+        ratio, error = table_ratio("land", "plastic", groups)
+        full = yielding_contact(modulus, strength, 1.0, inner, OUTER, crest / inner - 1.0)
+        found.append(full * bending / 0.8 * ratio * (1.0 - error))
+    return min(found)
 
 
 def demo_groups(inner, crest, modulus, strength, friction):
@@ -59,15 +76,12 @@ def demo_groups(inner, crest, modulus, strength, friction):
 
 
 def test_seal_of_the_demo():
-    """Re-pinned: the closed form had 1.52 MPa at the fat corner; elements press the lands alone."""
-    t, wide = tube(), INNER + 0.05
+    """Re-pinned: a yielding tube's land has its least between lean and fat, no longer at lean."""
+    t = tube()
     modulus, strength = t.modulus_low_mpa * HEAT, t.yield_low_mpa * HEAT
     seal = outcomes_of()["barb_seal"]
-    groups, bending = demo_groups(wide, 4.82, modulus, strength, 0.2)
-    ratio, error = table_ratio("land", "plastic", groups)
-    full = yielding_contact(modulus, strength, 1.0, wide, OUTER, 4.82 / wide - 1.0)
-    land = full * bending / 0.8 * ratio
-    assert seal.capacity == pytest.approx(0.5 * land * (1.0 - error), rel=1e-9)
+    assert seal.capacity == pytest.approx(0.5 * least_land(modulus, strength), rel=1e-9)
+    assert least_land(modulus, strength, 31, 7) == pytest.approx(2.0 * seal.capacity, rel=0.01)
     assert seal.demand == pytest.approx(45.0 * PSI)
     assert seal.corner.startswith("lean")
 
@@ -80,8 +94,7 @@ def test_grip_of_the_demo():
     full = yielding_contact(modulus, strength, 1.0, wide, OUTER, crest / wide - 1.0)
     ratio, error = table_ratio("normal", "plastic", groups)
     normal = full * pi * crest * bending * 3.0 * ratio * (1.0 - error)
-    ratio, error = table_ratio("land", "plastic", groups)
-    land = full * bending / 0.8 * ratio * (1.0 - error)
+    land = least_land(modulus, strength)
     table, p = tube_contact(), 45.0 * PSI
     lost = table.pull_off_by_pressure * p * pi * crest * bending * p / land
     keep = 1.0 - table.pull_off_by_expansion * (crest / wide - 1.0)

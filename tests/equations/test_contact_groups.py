@@ -83,16 +83,26 @@ def flat_surface(**more):
     names = ("expansion", "friction")
     given = {
         "names": names, "middle": (0.0, 0.0), "spread": (1.0, 1.0), "least": (-3.0, -2.0),
-        "most": (-1.0, 0.0), "terms": (0.5, 1.0, 2.0, 0.1, 0.2, 0.3), "error": 0.1,
+        "most": (-1.0, 0.0), "terms": (0.5, 1.0, 2.0), "lengths": (2.0, 0.5),
+        "centres": ((-2.0, -1.0), (-1.5, -1.6)), "weights": (0.3, -0.2), "error": 0.1,
     }  # fmt: skip
     return Surface(**{**given, **more})
 
 
-def test_a_surface_is_its_quadratic():
+def test_a_surface_is_a_plane_and_hills():
     at = groups()
     x, y = float(at["expansion"]), float(at["friction"])
-    asked = 0.5 + x + 2.0 * y + 0.1 * x * x + 0.2 * x * y + 0.3 * y * y
+    asked = 0.5 + x + 2.0 * y
+    for weight, (a, b) in ((0.3, (-2.0, -1.0)), (-0.2, (-1.5, -1.6))):
+        asked += weight * np.exp(-(((x - a) / 2.0) ** 2 + ((y - b) / 0.5) ** 2) / 2.0)
     assert read_surface(flat_surface(), at) == pytest.approx(np.exp(asked))
+
+
+def test_one_place_alone_reads_the_same_as_among_many():
+    crests = np.linspace(4.7, 5.3, 9000)
+    many = read_surface(flat_surface(), groups(crest_mm=crests))
+    for index in (0, 4095, 4096, 8999):
+        assert read_surface(flat_surface(), groups(crest_mm=crests[index])) == many[index]
 
 
 def test_outside_its_range_a_surface_is_not_a_number():

@@ -14,12 +14,11 @@ import numpy as np
 from barbwright.prove.contact.drive import NotConvergedError
 from barbwright.prove.contact.materials import Plastic, Rubber
 from barbwright.prove.contact.outline import DrawnBarb
-from barbwright.prove.contact.seat import Fineness, Fit, seat
+from barbwright.prove.contact.seat import FOR_RUBBER, FOR_YIELDING, Fit, seat
 
 MODULUS = {"rubber": 10.0, "plastic": 100.0}
 SEED = {"rubber": 11, "plastic": 12}
 VARIABLES = 11
-COARSE = Fineness()
 # Numbers from here on are pushed dry or warm, and held wet: the frictions the checks ask for.
 HOLD_FROM, PUSH_FROM = 1024, 2048
 # And from here on with the yield strains and hardenings that tube records have.
@@ -89,8 +88,10 @@ def fit_of(case: dict) -> Fit:
     )  # fmt: skip
 
 
-def run(case: dict, *, pull: bool = False, fineness: Fineness = COARSE) -> dict:
+def run(case: dict, *, pull: bool = False, fine: bool = False) -> dict:
     """Return a case with what the model finds, stresses and forces over the modulus."""
+    case = {**case, "fine": fine}
+    fineness = FOR_YIELDING if fine else FOR_RUBBER
     start, modulus = time.monotonic(), MODULUS[case["kind"]]
     try:
         found = seat(fit_of(case), fineness, pull=pull)
@@ -112,32 +113,36 @@ def run(case: dict, *, pull: bool = False, fineness: Fineness = COARSE) -> dict:
     }
 
 
-def done(path) -> dict[tuple[str, int], dict]:
+def done(path) -> dict[tuple[str, int, bool], dict]:
     """Return the cases a file already holds."""
     if not path.exists():
         return {}
     rows = [json.loads(line) for line in path.read_text().splitlines() if line.strip()]
-    return {(row["kind"], row["number"]): row for row in rows}
+    return {(row["kind"], row["number"], row["fine"]): row for row in rows}
 
 
 # Cases of each kind: over all frictions, held, pushed, and with known yields held and pushed.
-WANTED = {"rubber": (51, 54, 40, 0, 0), "plastic": (70, 70, 30, 64, 44)}
+WANTED = {"rubber": (73, 68, 54, 0, 0), "plastic": (85, 70, 31, 78, 58)}
+# A wall that yields again as finely as `prove` works it, these of each.
+FINE = (range(0, 10, 2), range(0, 10, 2), range(0, 6, 2), range(9), range(10))
 
 
-def wanted() -> list[tuple[str, int]]:
-    """Return which cases to run, all kinds and uses side by side."""
+def wanted() -> list[tuple[str, int, bool]]:
+    """Return which cases to run, all kinds and uses side by side, and which finely."""
     found = []
     for kind, counts in WANTED.items():
         for first, count in zip(FRICTION, counts, strict=True):
-            found += [(place / count, kind, first + place) for place in range(count)]
-    return [(kind, number) for _, kind, number in sorted(found)]
+            found += [(place / count, kind, first + place, False) for place in range(count)]
+    for first, places in zip(FRICTION, FINE, strict=True):
+        found += [(place / 100.0, "plastic", first + place, True) for place in places]
+    return [(kind, number, fine) for _, kind, number, fine in sorted(found)]
 
 
 def fill(path, share: int = 0, shares: int = 1, pull_every: int = 4) -> None:
     """Run what a file lacks, a line a case as it comes; or one share of several."""
     known = done(path)
-    for kind, number in wanted()[share::shares]:
-        if (kind, number) not in known:
-            row = run(case_of(kind, number), pull=number % pull_every == 0)
+    for kind, number, fine in wanted()[share::shares]:
+        if (kind, number, fine) not in known:
+            row = run(case_of(kind, number), pull=number % pull_every == 0, fine=fine)
             with path.open("a") as file:
                 file.write(json.dumps(row) + "\n")

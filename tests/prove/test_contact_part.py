@@ -11,18 +11,31 @@ from barbwright.design.part import KINDS
 from barbwright.errors import InputError
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.prove import contact_document, contact_lines, prove_contact
-from barbwright.prove.contact import Fineness, NotConvergedError, part
+from barbwright.prove.contact import (
+    DrawnBarb,
+    Fineness,
+    Fit,
+    NotConvergedError,
+    Rubber,
+    part,
+    refine,
+)
 from barbwright.prove.result import contact_json
 from barbwright.report.contact_plot import contact_png
 from example_job import job_of
 
-QUICK = (Fineness(rows=2, element_mm=0.4, step_mm=0.4),)
+QUICK = Fineness(rows=2, element_mm=0.4, step_mm=0.4)
+
+
+def nobody(_case):
+    raise OSError
 
 
 @pytest.fixture(scope="module")
 def proved():
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(part, "LADDER", QUICK)
+        patch.setattr(refine, "meshes", lambda _fit: (QUICK, QUICK.halved()))
+        patch.setattr(refine, "begun", nobody)
         plan = plan_part(KINDS["barb"], job_of("barb"))
         yield plan, prove_contact(plan)[0]
 
@@ -83,9 +96,26 @@ def test_a_tube_that_finds_no_balance_is_told_as_crumpling(monkeypatch):
     def crumples(*_given, **_rest):
         raise NotConvergedError
 
-    monkeypatch.setattr(part, "seat", crumples)
+    monkeypatch.setattr(refine, "seat", crumples)
+    monkeypatch.setattr(refine, "begun", nobody)
     with pytest.raises(InputError, match="crumples along its axis"):
         prove_contact(plan_part(KINDS["barb"], job_of("barb")))
+
+
+def test_a_process_beside_finds_the_same_as_one_here():
+    """A frictionless short push, solved twice: the second process answers with the same digits."""
+    barb = DrawnBarb(
+        nose_mm=3.9, root_mm=4.3, crest_mm=4.7, land_mm=0.8, pitch_mm=3.0, insertion_mm=6.5,
+        count=2,
+    )  # fmt: skip
+    fit = Fit(
+        inner_mm=4.3, outer_mm=6.3, barb=barb, wall=Rubber(5.0), modulus_mpa=5.0, friction=0.1
+    )
+    case = refine.Case(fit=fit, pull=False)
+    here, there = refine.both(case, case)
+    assert there.best is not here.best
+    assert there.best.peak_n == here.best.peak_n > 0.0
+    assert (there.peak, there.land) == (here.peak, here.land)
 
 
 def test_the_read_out_is_contact_alone(proved):

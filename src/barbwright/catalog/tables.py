@@ -178,15 +178,22 @@ def _make_contact(data: dict[str, Any], path: str) -> list[tuple[str, TubeContac
     surfaces, faults = {}, []
     for number, row in enumerate(data["surface"], 1):
         count = len(row["names"])
-        asked = {"terms": 1 + count + count * (count + 1) // 2}
-        asked |= dict.fromkeys(("middle", "spread", "least", "most"), count)
+        asked = {"terms": 1 + count, "weights": len(row["centres"])}
+        asked |= dict.fromkeys(("middle", "spread", "least", "most", "lengths"), count)
         faults += [
             Fault(f"{path}: surface[{number}].{name}: has the wrong length",
                   given=str(len(row[name])), limit=str(length))
             for name, length in asked.items() if len(row[name]) != length
         ]  # fmt: skip
+        faults += [
+            Fault(f"{path}: surface[{number}].centres[{place}]: has the wrong length",
+                  given=str(len(centre)), limit=str(count))
+            for place, centre in enumerate(row["centres"], 1) if len(centre) != count
+        ]  # fmt: skip
         values = {name: tuple(row[name]) for name in ("names", *asked)}
-        surfaces[row["kind"], row["reading"]] = Surface(**values, error=float(row["error"]))
+        surfaces[row["kind"], row["reading"]] = Surface(
+            **values, centres=tuple(map(tuple, row["centres"])), error=float(row["error"])
+        )
     if faults:
         raise InputError(faults)
     shares = float(data["pull_off_by_expansion"]), float(data["pull_off_by_pressure"])

@@ -5,6 +5,7 @@ What the table was not computed for is not a number, and so not checked.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -22,6 +23,9 @@ from barbwright.equations.contact import (
     tube_groups,
 )
 
+# Parts between lean and fat, and bores between wide and narrow, where a land's least pressure is
+# looked for.
+PARTS, BORES = 7, 3
 # The table's ramps rise at 13.5 degrees; force over normal force moves by 2 % to either end.
 ANGLES_DEG = (12.0, 15.0)
 OTHER_BARB = (
@@ -137,22 +141,66 @@ def reading(
 
     Source: barb_contact_fe
     """
-    # Kept with the barb: seal, grip and tug ask for the same of the widest tube, all together.
+    # Kept with the barb: seal, grip and tug ask for the same of the widest tube.
     told = [np.asarray(one, dtype=float) for one in (*wall, friction)]
     key = (narrowest, *((one.shape, one.tobytes()) for one in told))
     if (name, key) not in barb.readings:
-        groups = _groups(barb, wall, friction, narrowest=narrowest)
-        names: set[Name] = {name} if narrowest else {name, "normal", "land"}
-        for one in names:
-            barb.readings[one, key] = _read(one, groups, wall)
+        inner = barb.tube_narrow_mm if narrowest else barb.tube_wide_mm
+        barb.readings[name, key] = _read(name, _groups(barb, inner, wall, friction), wall)
     found: Reading = barb.readings[name, key]
     return found
 
 
-def _groups(barb: BarbCorner, wall: Wall, friction: float, *, narrowest: bool) -> Groups:
+def least_land(case: WorstCase, barb: BarbCorner, wall: Wall, friction: float) -> Reading:
+    """Return a tube's mean pressure on the best land behind the first, fresh: its least [MPa].
+
+    A tube that yields presses less on a land when stretched further, until it hardens. So the
+    least is looked for among parts between lean and fat on tubes between wide and narrow.
+
+    Parameters
+    ----------
+    case : WorstCase
+        Whether its cases are corners of one part [-].
+    barb : BarbCorner
+        The barb with its tube [mm].
+    wall : Wall
+        The tube's stiffness and yield [MPa].
+    friction : float
+        Coulomb's coefficient [-].
+
+    Source: barb_contact_fe
+    """
+    if not case.at_corners:
+        return reading("land", barb, wall, friction)
+    told = [np.asarray(one, dtype=float) for one in (*wall, friction)]
+    key = ("least land", *((one.shape, one.tobytes()) for one in told))
+    if ("land", key) not in barb.readings:
+        barb.readings["land", key] = _least(barb, wall, friction)
+    found: Reading = barb.readings["land", key]
+    return found
+
+
+def _least(barb: BarbCorner, wall: Wall, friction: float) -> Reading:
+    crest, shape = barb.crest_mm, np.shape(barb.crest_mm)
+    part, bore = (
+        np.linspace(0.0, 1.0, count).reshape(*lead, *[1] * (len(shape) - 1))
+        for count, lead in ((PARTS, (-1, 1)), (BORES, (1, -1)))
+    )
+    between = replace(
+        barb,
+        crest_mm=crest[0] + part * (crest[-1] - crest[0]),
+        root_mm=barb.root_mm[0] + part * (barb.root_mm[-1] - barb.root_mm[0]),
+    )
+    wide, narrow = barb.tube_wide_mm[0], barb.tube_narrow_mm[-1]
+    groups = _groups(between, wide + bore * (narrow - wide), wall, friction)
+    found = _read("land", groups, wall)
+    return Reading(*(np.broadcast_to(each.min(axis=(0, 1)), shape) for each in found))
+
+
+def _groups(barb: BarbCorner, inner_mm: Array, wall: Wall, friction: float) -> Groups:
     drawn, tube = barb.drawn, barb.tube
     return tube_groups(
-        inner_mm=barb.tube_narrow_mm if narrowest else barb.tube_wide_mm,
+        inner_mm=inner_mm,
         outer_mm=tube.outer_mm,
         crest_mm=barb.crest_mm,
         root_mm=barb.root_mm,
@@ -186,7 +234,9 @@ def _read(name: Name, groups: Groups, wall: Wall) -> Reading:
     return Reading(value, np.broadcast_to(error, value.shape))
 
 
-def pull_off_n(barb: BarbCorner, wall: Wall, friction: float, pressure_mpa: Number) -> Array:
+def pull_off_n(
+    case: WorstCase, barb: BarbCorner, wall: Wall, friction: float, pressure_mpa: Number
+) -> Array:
     """Return the most that holds the widest tube, fresh, against a pull under pressure [N].
 
     Found over square backs, so no bite comes on top. Less than friction times the normal force:
@@ -194,6 +244,8 @@ def pull_off_n(barb: BarbCorner, wall: Wall, friction: float, pressure_mpa: Numb
 
     Parameters
     ----------
+    case : WorstCase
+        Whether its cases are corners of one part [-].
     barb : BarbCorner
         The barb with its tube [mm].
     wall : Wall
@@ -208,7 +260,8 @@ def pull_off_n(barb: BarbCorner, wall: Wall, friction: float, pressure_mpa: Numb
     from barbwright.catalog import tube_contact
 
     table = tube_contact()
-    normal, land = (reading(name, barb, wall, friction) for name in ("normal", "land"))
+    normal = reading("normal", barb, wall, friction)
+    land = least_land(case, barb, wall, friction)
     inner, crest = barb.tube_wide_mm, barb.crest_mm
     expansion = np.maximum(crest / inner - 1.0, 0.0)
     keep = np.maximum(1.0 - table.pull_off_by_expansion * expansion, 0.0)

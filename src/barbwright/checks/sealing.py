@@ -4,7 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from barbwright.checks.contact import Wall, pull_off_n, reading, unknown_contact, wall_at
+from barbwright.checks.contact import (
+    Wall,
+    least_land,
+    pull_off_n,
+    reading,
+    unknown_contact,
+    wall_at,
+)
 from barbwright.checks.corners import TOO_HOT, Array, BarbCorner, WorstCase
 from barbwright.checks.result import (
     CAUTION,
@@ -93,7 +100,7 @@ def barb_seal(case: WorstCase) -> Finding:
     """Return the contact that stays after relaxation against the pressure.
 
     Lower with the low modulus and yield, less the table's own error; expected with
-    the mean of the range. Lean barb, wide tube: the least expansion.
+    the mean of the range. At whatever size between lean and fat presses least.
 
     Source: barb_contact_fe, gent1958, ruess
     """
@@ -105,8 +112,8 @@ def barb_seal(case: WorstCase) -> Finding:
             return not_checked(unknown)
         tube, heat = barb.tube, barb.tube.temperature_factor
         keep, mu = case.rules["relaxation_tube"], case.rules["grip_friction"]
-        low = keep * reading("land", barb, wall_at(tube, "low", heat), mu).lower
-        mean = keep * reading("land", barb, wall_at(tube, "mean", heat), mu).value
+        low = keep * least_land(case, barb, wall_at(tube, "low", heat), mu).lower
+        mean = keep * least_land(case, barb, wall_at(tube, "mean", heat), mu).value
         pressure = conditions.highest_mpa * np.ones_like(low)
         findings.append(
             Finding(
@@ -241,7 +248,7 @@ def grip(case: WorstCase, barb: BarbCorner) -> tuple[Array, Array]:
         normal = reading("normal", barb, wall, mu)
         friction = keep * mu * (normal.value if held else normal.lower)
         # A pull-off over square backs has their bite in it already.
-        most = pull_off_n(barb, wall, mu, pressure)
+        most = pull_off_n(case, barb, wall, mu, pressure)
         held.append(np.minimum(friction + bite, most) + clamped)
     lower, mean = held
     found = shares(case.conditions.measured, "grip", rules)

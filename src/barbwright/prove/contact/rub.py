@@ -83,9 +83,10 @@ class Bore:
         self.edge = np.repeat(np.arange(count), POINTS_AN_EDGE)
         self.ends = np.stack([nodes[self.edge], nodes[self.edge + 1]], 1)
         self.value = np.stack([1.0 - share, share], 1)
-        length = np.diff(rest[nodes, 0])
-        self.share = np.repeat(length, POINTS_AN_EDGE) * np.tile(weight / 2.0, count)
-        self.area = 2.0 * np.pi * rest[nodes[0], 1] * self.share
+        length = np.linalg.norm(np.diff(rest[nodes], axis=0), axis=1)
+        radius = np.einsum("na,na->n", self.value, rest[self.ends, 1])
+        share = np.repeat(length, POINTS_AN_EDGE) * np.tile(weight / 2.0, count)
+        self.area = 2.0 * np.pi * radius * share
         node = np.stack([nodes[:-1], nodes[1:]], 1)
         self.places = np.stack([2 * node, 2 * node + 1], 2).reshape(-1, 4)
         self._count = count

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from math import sqrt
 
 import numpy as np
 
 from barbwright.prove.contact.drive import Insertion, NotConvergedError
-from barbwright.prove.contact.materials import Array, Wall, Whole
+from barbwright.prove.contact.materials import Array, Rubber, Wall, Whole
 from barbwright.prove.contact.outline import DrawnBarb, Surface
 from barbwright.prove.contact.rub import Bore, Touch
 from barbwright.prove.contact.wall import TubeWall
@@ -16,11 +17,15 @@ from barbwright.prove.contact.wall import TubeWall
 CORNER_MM = 0.2
 # Pressure a depth over modulus: 20/mm leaves a hundredth of the stretch in the penalty.
 PENALTY_PER_MM = 20.0
+# A tube's end is cut with its inner edge broken by this, out and along. A sharp one is scraped
+# on by each crest and the push then moves with the mesh.
+EDGE_MM = 0.25
 WINDOW_MM = 0.2
 # Beyond this many bending lengths sqrt(R t) the tube does not know of its end.
 FREE_LENGTHS = 3.2
-# Where friction turns round it must not turn in one point: this is a hundredth of a barb.
-EASY_SLIP_MM = 0.02
+# Where friction turns round it must not turn in one point: this is a hundredth of a barb. A pull
+# goes by steps five times that, at any fineness: smaller ones would lose their friction.
+EASY_SLIP_MM, PULL_STEP_MM = 0.02, 0.1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,6 +36,8 @@ class Fineness:
     ----------
     rows : int
         Elements across the wall [-].
+    growth : float
+        Each one's thickness over the one's further in: crests bite the bore [-].
     element_mm : float
         Their length along the tube [mm].
     step_mm : float
@@ -42,6 +49,7 @@ class Fineness:
     """
 
     rows: int = 4
+    growth: float = 1.0
     element_mm: float = 0.2
     step_mm: float = 0.3
     penalty_per_mm: float = PENALTY_PER_MM
@@ -50,9 +58,14 @@ class Fineness:
     def halved(self) -> Fineness:
         """Return elements, steps and penalty's depth all halved."""
         return replace(
-            self, rows=2 * self.rows, element_mm=self.element_mm / 2.0,
+            self, rows=2 * self.rows, growth=sqrt(self.growth), element_mm=self.element_mm / 2.0,
             step_mm=self.step_mm / 2.0, penalty_per_mm=2.0 * self.penalty_per_mm,
         )  # fmt: skip
+
+
+# A wall that yields is ironed by the corners it passes: its bore asks for finer elements.
+FOR_RUBBER = Fineness()
+FOR_YIELDING = Fineness(growth=1.5, element_mm=0.12, step_mm=0.1, penalty_per_mm=60.0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,6 +95,11 @@ class Fit:
     modulus_mpa: float
     friction: float
     pressure_mpa: float = 0.0
+
+    @property
+    def fineness(self) -> Fineness:
+        """How finely its wall asks to be worked."""
+        return FOR_RUBBER if isinstance(self.wall, Rubber) else FOR_YIELDING
 
     @property
     def bending_mm(self) -> float:
@@ -193,8 +211,9 @@ def insertion_of(fit: Fit, fineness: Fineness) -> Insertion:
     columns = len(stations)
     wall = TubeWall(
         stations,
-        np.linspace(fit.inner_mm / 2.0, fit.outer_mm / 2.0, fineness.rows + 1),
+        _radii(fit, fineness),
         fit.wall,
+        EDGE_MM,
     )
     bore = Bore(
         np.arange(columns) * wall.rows, wall.rest,
@@ -215,6 +234,13 @@ def _stations(fit: Fit, element_mm: float) -> Array:
         size = min(1.15 * size, 4.0 * element_mm)
         beyond.append(size)
     return np.concatenate([even, insertion + np.cumsum(beyond) * free / sum(beyond)])
+
+
+def _radii(fit: Fit, fineness: Fineness) -> Array:
+    """Return rows of nodes: closest at the bore [mm]."""
+    grown = fineness.growth ** np.arange(fineness.rows)
+    share = np.concatenate([[0.0], np.cumsum(grown) / grown.sum()])
+    return np.asarray((fit.inner_mm + (fit.outer_mm - fit.inner_mm) * share) / 2.0)
 
 
 def state_of(touch: Touch, barb: DrawnBarb, force_n: float) -> State:
@@ -309,7 +335,7 @@ def seat(fit: Fit, fineness: Fineness, *, pull: bool = False) -> Seated:
         shortening_mm=abs(short[largest]),
         plastic=float(insertion.wall.plastic.max()),
         outer_mm=2.0 * float(points[over, 1].max()),
-        pull_off_n=_pull_off(insertion, fit, fineness) if pull else float("nan"),
+        pull_off_n=_pull_off(insertion, fit) if pull else float("nan"),
         balance=max(worst) / max(force),
         iterations=insertion.iterations,
         cuts=insertion.cuts,
@@ -342,7 +368,7 @@ def _touch(insertion: Insertion) -> Touch:
     return insertion.touch
 
 
-def _pull_off(insertion: Insertion, fit: Fit, fineness: Fineness) -> float:
+def _pull_off(insertion: Insertion, fit: Fit) -> float:
     """Return the largest force against a pull under pressure [N]."""
     held = [0.0]
     for share in (0.25, 0.5, 0.75, 1.0):
@@ -356,5 +382,5 @@ def _pull_off(insertion: Insertion, fit: Fit, fineness: Fineness) -> float:
     target = insertion.barb_mm - fit.barb.pitch_mm
     # Where it comes off in a jump, what it held before stands.
     with suppress(NotConvergedError):
-        insertion.drive(target, fineness.step_mm / 3.0, pulling)
+        insertion.drive(target, PULL_STEP_MM, pulling)
     return max(held)

@@ -27,12 +27,19 @@ class TubeWall:
         Radial places of the rows of nodes, rising from the bore [mm].
     material : Wall
         What it is made of.
+    edge_mm : float
+        How far the bore's edge is broken at the tube's end, out and along [mm].
     """
 
-    def __init__(self, stations_mm: Array, radii_mm: Array, material: Wall) -> None:
+    def __init__(
+        self, stations_mm: Array, radii_mm: Array, material: Wall, edge_mm: float = 0.0
+    ) -> None:
         self.material = material
         self.columns, self.rows = len(stations_mm), len(radii_mm)
         z, r = np.meshgrid(stations_mm, radii_mm, indexing="ij")
+        inner, outer = radii_mm[0], radii_mm[-1]
+        broken = np.maximum(edge_mm - (z - stations_mm[0]), 0.0)
+        r = r + broken * (outer - r) / (outer - inner)
         self.rest = np.stack([z.ravel(), r.ravel()], 1)
         first = np.arange(self.columns - 1)[:, None] * self.rows + np.arange(self.rows - 1)
         corner = first.ravel()
