@@ -3,11 +3,13 @@
 import numpy as np
 import pytest
 
+from barbwright.checks.result import FAIL
 from barbwright.design.part import KINDS
 from barbwright.job import numbers
 from barbwright.jobs.plan import plan_part
 from barbwright.rating.choices import with_pressure
-from barbwright.rating.search import designed
+from barbwright.rating.rating import rate_drawn
+from barbwright.rating.search import designed, grade
 from barbwright.rating.stack import stack
 from barbwright.rating.stretch import stretched
 from example_job import job_of
@@ -72,3 +74,21 @@ def test_each_end_of_a_barb_is_stretched_by_itself():
     first, second = stretched(KINDS["barb"], numbers.conditions(one), {}).tubes
     assert first.expansion > 0.15
     assert second.expansion == numbers.conditions(one).tubes[1].expansion
+
+
+def test_a_part_once_drawn_keeps_its_crest_at_other_pressures():
+    """Rated, the drawn part must not be stretched anew at each pressure it is asked about."""
+    one = job(pressure="45psi")
+    settled = stretched(TEE, numbers.conditions(one), one.forced)
+    assert stretched(TEE, settled, one.forced) is settled
+    drawn = rate_drawn(TEE, one, full=False).limit.max_mpa
+    design = designed(TEE, numbers.conditions(one), one.forced)
+    sizes = {"crest": design.barbs[0].crest_mm, "taper": design.tip.taper,
+             "contact": design.tip.contact_mm, "seat": design.tip.seat_mm}  # fmt: skip
+    code = [
+        int(grade(TEE, numbers.conditions(with_pressure(one, drawn * share)), sizes).code)
+        for share in (0.99, 1.02)
+    ]
+    assert code[0] < FAIL <= code[1]
+    # Drawn anew for it, a part stands more.
+    assert grade(TEE, numbers.conditions(with_pressure(one, drawn * 1.02)), {}).code < FAIL

@@ -38,7 +38,10 @@ class TubeConditions:
         Lower yield of a matched row, for Barlow, at service temperature; NaN
         when none [MPa].
     expansion : float or array
-        Default expansion of the bore on a barb [-].
+        Expansion of the bore on a barb: its kind's own, or what was found for it [-].
+    expansion_most : float or array
+        To which a search may stretch it; nothing is left to search where that is no more
+        than `expansion` [-].
     max_temperature_c : float or array
         Hottest temperature its kind is known for; infinite when no kind is named [degree C].
     hardening_over_yield : float or array
@@ -59,6 +62,7 @@ class TubeConditions:
     expansion: Number
     max_temperature_c: Number = float("inf")
     hardening_over_yield: Number = 1.0
+    expansion_most: Number = 0.0
 
 
 @dataclass(frozen=True, eq=False)

@@ -221,6 +221,8 @@ def tube_conditions(
         yield_low_mpa=_or_nan(yields[0]),
         yield_high_mpa=_or_nan(yields[1]),
         elastomer=elastomer,
+        # A tube that yields gains little by more stretch, and keeps that of its kind.
+        expansion_most=rules["arm_expansion_limit"] if elastomer else 0.0,
         temperature_factor=heat,
         rating_mpa=rating,
         burst_strength_mpa=burst,

@@ -256,9 +256,10 @@ def rate_drawn(kind: Kind, job: Job, *, full: bool = True) -> Drawn:
         )
     forced: dict[str, Number] = dict(job.forced)
     contact, seat = None, None
+    conditions = replace(conditions, tubes=design.conditions.tubes)
     tip = single(design).tip
     if tip is not None:
-        # The only sizes that follow the pressure.
+        # The sizes that follow the pressure, beside a rubber tube's stretch.
         contact, seat = tip.contact_mm, tip.seat_mm
         forced |= {"contact": contact, "seat": seat, "taper": tip.taper}
     limits = highest_pressures(kind, conditions, forced)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from barbwright import catalog
 from barbwright.checks.result import CHECKS, FAIL, NOT_CHECKED
+from barbwright.design.conditions import Conditions
 from barbwright.design.part import Kind
 from barbwright.design.refusals import refused
 from barbwright.design.single import single
@@ -315,7 +316,8 @@ def least_walls(kind: Kind, job: Job) -> tuple[LeastWall, ...]:
     part = single(design)
     if not part.barbs:
         return ()
-    # A narrower wall must not be answered by another taper: only the bore moves.
+    # A narrower wall must not be answered by another taper or stretch: only the bore moves.
+    base = replace(base, tubes=design.conditions.tubes)
     taper = {} if part.tip is None else {"taper": part.tip.taper}
     root = part.barbs[0].root_mm
     drawn = (root - part.bore_mm) / 2.0
@@ -332,7 +334,8 @@ def least_walls(kind: Kind, job: Job) -> tuple[LeastWall, ...]:
         walls.append(
             _least_wall(
                 kind,
-                job,
+                job.forced,
+                base,
                 LeastWall(where="barb root", option="bore", drawn_mm=drawn),
                 root,
                 {"root": root, **taper},
@@ -343,17 +346,20 @@ def least_walls(kind: Kind, job: Job) -> tuple[LeastWall, ...]:
         start = LeastWall(
             where="tip's lead end", option="tip_bore", drawn_mm=(lead - tip_bore) / 2.0
         )
-        walls.append(_least_wall(kind, job, start, lead, {"lead": lead, **taper}))
+        walls.append(_least_wall(kind, job.forced, base, start, lead, {"lead": lead, **taper}))
     return tuple(walls)
 
 
 def _least_wall(
-    kind: Kind, job: Job, start: LeastWall, outside_mm: float, held: dict[str, float]
+    kind: Kind,
+    own: Mapping[str, float],
+    conditions: Conditions,
+    start: LeastWall,
+    outside_mm: float,
+    held: dict[str, float],
 ) -> LeastWall:
-    conditions = numbers.conditions(job)
-
     def graded(bore_mm: FloatArray) -> Graded:
-        forced: dict[str, Number] = {**job.forced, **held, start.option: bore_mm}
+        forced: dict[str, Number] = {**own, **held, start.option: bore_mm}
         with np.errstate(all="ignore"):
             return grade_design(designed(kind, conditions, forced, bore_mm.shape), bore_mm.shape)
 

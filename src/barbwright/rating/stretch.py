@@ -50,20 +50,20 @@ def stretched(
     Returns
     -------
     Conditions
-        The same but for how far a rubber tube is stretched.
+        The same but for how far a rubber tube is stretched, which is settled then.
 
     Source: own_derivation
     """
-    rubber = [bool(np.any(tube.elastomer)) for tube in conditions.tubes]
+    open_ = [bool(np.any(tube.expansion_most > tube.expansion)) for tube in conditions.tubes]
     has_barb = kind.arms or kind.host is not None
-    if not has_barb or not any(rubber) or forced.keys() & {"crest", "expansion"}:
+    if not has_barb or not any(open_) or forced.keys() & {"crest", "expansion"}:
         return conditions
     theirs = {name: size for name, size in forced.items() if name in _BARB.usable_sizes}
     with np.errstate(all="ignore"):
         bore, _ = size_arms(conditions, theirs)
         tubes = tuple(
             _least(conditions, tube, {**theirs, "bore": bore}, shape) if found else tube
-            for tube, found in zip(conditions.tubes, rubber, strict=True)
+            for tube, found in zip(conditions.tubes, open_, strict=True)
         )
     return replace(conditions, tubes=tubes)
 
@@ -76,9 +76,8 @@ def _least(
 ) -> TubeConditions:
     """Return a tube with the least stretch at which the fewest checks of its barb fall short."""
     own = tube.expansion
-    most = np.where(tube.elastomer, conditions.rules["arm_expansion_limit"], own)
     share = np.linspace(0.0, 1.0, _STEPS + 1).reshape(-1, *(1 for _ in shape))
-    tried = own + share * np.maximum(most - own, 0.0)
+    tried = own + share * np.maximum(tube.expansion_most - own, 0.0)
     alone = replace(conditions, tubes=(replace(tube, expansion=tried),))
     graded = grade_design(design_part(_BARB, alone, forced), (_STEPS + 1, *shape))
     short = _UNSIZED * graded.unsized.astype(int)
@@ -89,4 +88,5 @@ def _least(
             short = short + ((verdict != PASS) & (info.stage != "handling"))
     taken = np.argmin(short, axis=0)
     found = np.take_along_axis(np.broadcast_to(tried, short.shape), taken[None], axis=0)[0]
-    return replace(tube, expansion=found if shape else float(found))
+    # What was found is settled: a part once drawn keeps its crest at other pressures.
+    return replace(tube, expansion=found if shape else float(found), expansion_most=0.0)
