@@ -333,7 +333,7 @@ def growing_flexibility(
 
     Notes
     -----
-    Equation: unit load theorem, integrated (own derivation).
+    Equation: none: our own integral of the unit load theorem.
     Valid: Elastic, small deflection, no shear.
 
     Examples

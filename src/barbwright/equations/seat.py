@@ -34,9 +34,8 @@ def crush_from_gravity(specific_gravity: Number, *, hardwood: bool) -> Number:
 
     Source: wood_handbook_regression
     """
-    if hardwood:
-        return 18.5 * np.power(specific_gravity, 2.48)
-    return 8.8 * np.power(specific_gravity, 1.53)
+    factor, power = (18.5, 2.48) if hardwood else (8.8, 1.53)
+    return factor * np.power(specific_gravity, power)
 
 
 def tension_from_gravity(specific_gravity: Number, *, hardwood: bool) -> Number:
@@ -66,9 +65,8 @@ def tension_from_gravity(specific_gravity: Number, *, hardwood: bool) -> Number:
 
     Source: wood_handbook_regression
     """
-    if hardwood:
-        return 10.5 * np.power(specific_gravity, 1.37)
-    return 3.8 * np.power(specific_gravity, 0.78)
+    factor, power = (10.5, 1.37) if hardwood else (3.8, 0.78)
+    return factor * np.power(specific_gravity, power)
 
 
 def modulus_from_gravity(specific_gravity: Number, *, hardwood: bool) -> Number:
@@ -98,9 +96,8 @@ def modulus_from_gravity(specific_gravity: Number, *, hardwood: bool) -> Number:
 
     Source: wood_handbook_regression
     """
-    if hardwood:
-        return 13900.0 * np.power(specific_gravity, 0.72)
-    return 16100.0 * np.power(specific_gravity, 0.76)
+    factor, power = (13900.0, 0.72) if hardwood else (16100.0, 0.76)
+    return factor * np.power(specific_gravity, power)
 
 
 def hole_edge_factor(et_over_el: Number, glt_over_el: Number, nu_lt: Number) -> Number:
