@@ -224,118 +224,21 @@ def read_chain_inputs(
     InputError
         With every fault found.
     """
-    collect = FaultCollector()
-    kit = dict(kit or {})
-    for name in kit:
-        if name not in CHAIN_INPUT_NAMES:
-            near = difflib.get_close_matches(name, CHAIN_INPUT_NAMES, 1)
-            do = f"use {near[0]!r}" if near else f"use one of {', '.join(CHAIN_INPUT_NAMES)}"
-            collect.add(Fault(f"kit: chain: unknown input {quoted(name)!r}", do=do))
-    for group in _GROUPS:
-        asked = {name for name in group if options.get(name) is not None}
-        # Another number of ports goes round the same trunk.
-        if asked and not (group == _GROUPS[0] and asked == {"ports"}):
-            for name in group:
-                kit.pop(name, None)
-    inputs: dict[str, Input] = {}
-
-    def label(name: str) -> str:
-        if name in inputs and inputs[name].origin == "kit":
-            return f"kit: chain.{name}"
-        return "--" + name.replace("_", "-")
-
-    def given(name: str) -> Any:
-        for origin, source in (("option", options), ("kit", kit)):
-            value = source.get(name)
-            if value is None:
-                continue
-            if isinstance(value, bool):
-                text = "yes" if value else "no"
-            elif isinstance(value, (list, tuple)):
-                text = ", ".join(map(str, value))
-            else:
-                text = str(value).strip()
-            inputs[name] = Input(text, origin)
-            return value
-        return None
-
-    def read(name: str, reader: Callable[..., Any], **more: Any) -> Any:
-        if given(name) is None:
-            return None
-        return collect.read(reader, inputs[name].text, name=label(name), **more)
-
-    values: dict[str, float] = {}
-    for asked_for in CHAIN_INPUTS:
-        name, sense = asked_for.name, asked_for.sense
-        if sense is None:
-            continue
-        number = read(name, _quantity, kind=sense.kind, zero_allowed=sense.least == 0.0)
-        if number is None:
-            continue
-        if not sense.least <= number <= sense.most:
-            fault = Fault(f"{label(name)} is outside sense", inputs[name].text, sense.words,
-                          "check the unit")  # fmt: skip
-            collect.add(fault)
-            continue
-        values[name] = number
-    loss = read("supply_loss", _plain_number)
-    if loss is not None:
-        values["supply_loss"] = loss
-    ports = read("ports", _whole_number)
-    heights = read("heights", _heights)
-    species = read("species", _species)
-    measured = read("measured", _measured)
-    regulated = given("regulated")
+    told = _Told(options, _unanswered(dict(kit or {}), options))
+    values = _values(told)
+    ports = told.read("ports", _whole_number)
+    heights = told.read("heights", _heights)
+    species = told.read("species", _species)
+    measured = told.read("measured", _measured)
+    regulated = told.given("regulated")
     if not isinstance(regulated, (bool, type(None))):
         fault = Fault("kit: chain: regulated is of the wrong type", quoted(repr(regulated)),
                       "true or false")  # fmt: skip
-        collect.add(fault)
-    for first, second in _EXCLUSIVE:
-        if first in inputs and second in inputs:
-            collect.add(
-                Fault(
-                    f"{label(first)} and {label(second)} both say the same thing",
-                    given=f"{quoted(inputs[first].text)}; {quoted(inputs[second].text)}",
-                    do="leave one of them out",
-                )
-            )
-    if ("viscosity" in inputs) != ("density" in inputs):
-        missing = "density" if "viscosity" in inputs else "viscosity"
-        collect.add(
-            Fault(
-                f"{label(missing)} is missing",
-                do="give viscosity and density together, or --water-temperature for water",
-            )
-        )
-    for name in ("fill", "air_head", "reserve", "regulated", "vessel_rating", "recharge_at"):
-        needless = name in inputs and "vessel_volume" not in inputs
-        if needless and not (name == "regulated" and regulated):
-            collect.add(
-                Fault(
-                    f"{label(name)} needs the vessel",
-                    given=quoted(inputs[name].text),
-                    do="give --vessel-volume as well",
-                )
-            )
-    if "vessel_volume" in inputs and not {"fill", "air_head"} & set(inputs):
-        collect.add(
-            Fault(
-                "the vessel's filling is missing",
-                do="give --fill (the liquid) or --air-head (the air above it)",
-            )
-        )
-    if "air_head" in values and "vessel_volume" in values:
-        air_ml, whole_ml = values["air_head"], values["vessel_volume"]
-        if air_ml >= whole_ml:
-            collect.add(
-                Fault(
-                    f"{label('air_head')} leaves no liquid in the vessel",
-                    given=quoted(inputs["air_head"].text),
-                    limit=f"under the vessel's {quoted(inputs['vessel_volume'].text)}",
-                    do="give less air, or --fill (the liquid) instead",
-                )
-            )
-    collect.raise_if_any(InputError)
+        told.faults.add(fault)
+    _together(told)
+    _vessel(told, values, regulated=bool(regulated))
+    told.faults.raise_if_any(InputError)
+    inputs = told.inputs
     return ChainInputs(
         inputs={name: inputs[name] for name in CHAIN_INPUT_NAMES if name in inputs},
         values=values,
@@ -345,6 +248,136 @@ def read_chain_inputs(
         measured_ml_min_kpa=measured,
         regulated=bool(regulated),
     )
+
+
+class _Told:
+    """What options and a kit's table say, asked name by name; an option goes before the kit."""
+
+    def __init__(self, options: Mapping[str, Any], kit: Mapping[str, Any]) -> None:
+        self._sources = (("option", options), ("kit", kit))
+        self.inputs: dict[str, Input] = {}
+        self.faults = FaultCollector()
+        for name in kit:
+            if name not in CHAIN_INPUT_NAMES:
+                near = difflib.get_close_matches(name, CHAIN_INPUT_NAMES, 1)
+                do = f"use {near[0]!r}" if near else f"use one of {', '.join(CHAIN_INPUT_NAMES)}"
+                self.faults.add(Fault(f"kit: chain: unknown input {quoted(name)!r}", do=do))
+
+    def label(self, name: str) -> str:
+        """Return what an input is called where it was given."""
+        if name in self.inputs and self.inputs[name].origin == "kit":
+            return f"kit: chain.{name}"
+        return "--" + name.replace("_", "-")
+
+    def given(self, name: str) -> Any:
+        """Return what was given, and keep it as it is printed; None where nothing was."""
+        for origin, source in self._sources:
+            value = source.get(name)
+            if value is None:
+                continue
+            if isinstance(value, bool):
+                text = "yes" if value else "no"
+            elif isinstance(value, (list, tuple)):
+                text = ", ".join(map(str, value))
+            else:
+                text = str(value).strip()
+            self.inputs[name] = Input(text, origin)
+            return value
+        return None
+
+    def read(self, name: str, reader: Callable[..., Any], **more: Any) -> Any:
+        """Return what a reader makes of an input; None where nothing was given, or a fault."""
+        if self.given(name) is None:
+            return None
+        return self.faults.read(reader, self.inputs[name].text, name=self.label(name), **more)
+
+
+def _unanswered(kit: dict[str, Any], options: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a kit's table without what an option answers in another way."""
+    for group in _GROUPS:
+        asked = {name for name in group if options.get(name) is not None}
+        # Another number of ports goes round the same trunk.
+        if asked and not (group == _GROUPS[0] and asked == {"ports"}):
+            for name in group:
+                kit.pop(name, None)
+    return kit
+
+
+def _values(told: _Told) -> dict[str, float]:
+    """Return every quantity that makes sense, in its inside unit."""
+    values: dict[str, float] = {}
+    for one in CHAIN_INPUTS:
+        name, sense = one.name, one.sense
+        if sense is None:
+            continue
+        number = told.read(name, _quantity, kind=sense.kind, zero_allowed=sense.least == 0.0)
+        if number is None:
+            continue
+        if sense.least <= number <= sense.most:
+            values[name] = number
+        else:
+            fault = Fault(f"{told.label(name)} is outside sense", told.inputs[name].text,
+                          sense.words, "check the unit")  # fmt: skip
+            told.faults.add(fault)
+    loss = told.read("supply_loss", _plain_number)
+    if loss is not None:
+        values["supply_loss"] = loss
+    return values
+
+
+def _together(told: _Told) -> None:
+    """Add a fault for what says the same thing twice, and for one half of another liquid."""
+    inputs, label = told.inputs, told.label
+    for first, second in _EXCLUSIVE:
+        if first in inputs and second in inputs:
+            told.faults.add(
+                Fault(
+                    f"{label(first)} and {label(second)} both say the same thing",
+                    given=f"{quoted(inputs[first].text)}; {quoted(inputs[second].text)}",
+                    do="leave one of them out",
+                )
+            )
+    if ("viscosity" in inputs) != ("density" in inputs):
+        missing = "density" if "viscosity" in inputs else "viscosity"
+        told.faults.add(
+            Fault(
+                f"{label(missing)} is missing",
+                do="give viscosity and density together, or --water-temperature for water",
+            )
+        )
+
+
+def _vessel(told: _Told, values: Mapping[str, float], *, regulated: bool) -> None:
+    """Add a fault for what is told of a vessel that is not there, or does not fit in it."""
+    inputs, label = told.inputs, told.label
+    for name in ("fill", "air_head", "reserve", "regulated", "vessel_rating", "recharge_at"):
+        needless = name in inputs and "vessel_volume" not in inputs
+        if needless and not (name == "regulated" and regulated):
+            told.faults.add(
+                Fault(
+                    f"{label(name)} needs the vessel",
+                    given=quoted(inputs[name].text),
+                    do="give --vessel-volume as well",
+                )
+            )
+    if "vessel_volume" in inputs and not {"fill", "air_head"} & set(inputs):
+        told.faults.add(
+            Fault(
+                "the vessel's filling is missing",
+                do="give --fill (the liquid) or --air-head (the air above it)",
+            )
+        )
+    if "air_head" in values and "vessel_volume" in values:
+        air_ml, whole_ml = values["air_head"], values["vessel_volume"]
+        if air_ml >= whole_ml:
+            told.faults.add(
+                Fault(
+                    f"{label('air_head')} leaves no liquid in the vessel",
+                    given=quoted(inputs["air_head"].text),
+                    limit=f"under the vessel's {quoted(inputs['vessel_volume'].text)}",
+                    do="give less air, or --fill (the liquid) instead",
+                )
+            )
 
 
 def _quantity(text: str, name: str, kind: str, zero_allowed: bool) -> float:
