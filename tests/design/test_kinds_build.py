@@ -2,12 +2,12 @@
 
 from dataclasses import replace
 
-import numpy as np
 import pytest
 
 from barbwright.design.compensate import compensated
 from barbwright.design.draw import shape_of
 from barbwright.design.part import KINDS, dimensions
+from drawn_sizes import size_of, sizes_drawn
 from example_job import design_of, job_of
 
 CASES = [("cap", ()), ("driver", ()), ("driver", ("arms=2",)), ("driver", ("arms=1",)),
@@ -67,20 +67,14 @@ def test_its_drawing_dimensions_are_its_sizes(kind, settings):
         passed=True,
     )
     document = drawing(design, info)
-    sizes = dimensions(design)
-    # Said by a rule, a ratio or half a length, and so under no name of their own.
-    sizes["barb_angle_deg"] = design.conditions.rules["barb_angle_deg"]
-    if kind == "fork":
-        sizes["fork_slope_deg"] = float(np.degrees(np.arctan(design.own.slope)))
-    if kind == "collar":
-        sizes["screw_from_face_mm"] = float(design.own.length_mm) / 2.0
+    sizes = sizes_drawn(design)
     seen = {}
     for entity in document.modelspace().query("DIMENSION"):
         name = entity.get_xdata(APP_ID)[0].value
-        seen[name] = float(entity.get_measurement())
+        seen[name] = size_of(entity)
     assert len(seen) >= 4
     for name, size in seen.items():
-        assert size == pytest.approx(sizes[name], abs=1e-6), name
+        assert size == pytest.approx(float(sizes[name]), abs=1e-6), name
     own = set(design.own.dimensions()) & set(seen)
     assert len(own) >= 2
 

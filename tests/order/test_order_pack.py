@@ -73,9 +73,10 @@ def test_names_are_plain_stay_inside_and_say_their_unit(packed):
     tops = {name.split("/", 1)[1] for name in names if name.count("/") == 1}
     assert tops == {
         "README.txt", "order.pdf", "order.html", "order.csv", "quote_card.html",
+        "first_article.csv",
         "inspection.html", "manifest.json", f"{packed.stem}_13x_mm.3mf",
     }  # fmt: skip
-    assert len(names) == 8 + 2 * 5
+    assert len(names) == 9 + 2 * 5
     # Quantity in the name of what is printed: wanted, spare, and one to break.
     assert sum("_9x_mm." in name for name in names) == 3
     assert sum("_4x_mm." in name for name in names) == 3

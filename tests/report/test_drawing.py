@@ -14,11 +14,15 @@ import pypdf
 import pytest
 from example_reports import info_of, make_report
 
-from barbwright.design.part import dimensions, sizes_of
+from barbwright.design.draw import tick_positions
+from barbwright.design.limits import critical_limits
+from barbwright.design.part import dimensions, sizes_of, tolerance_of
+from barbwright.design.view import two
 from barbwright.report import drawing as drawn
 from barbwright.report.drawing import pages
 from barbwright.report.drawing.placed import crossing
 from barbwright.report.fonts import load_ezdxf, text_width
+from drawn_sizes import size_of, sizes_drawn
 
 # As ezdxf turns %%c back into a letter, which searches find more easily than U+2300.
 SIGN = "Ø"
@@ -96,55 +100,117 @@ def test_the_written_file_passes_the_audit_without_an_error(case):
 
 def test_dimensions_measured_in_the_dxf_are_the_designs(case):
     report, document, _ = case
-    sizes = dimensions(report.design)
-    sizes |= {"side_port_diameter_mm": sizes.get("tip_bore_diameter_mm")}
-    own = report.design.own
-    if report.design.kind.name == "collar":
-        sizes["screw_from_face_mm"] = float(own.length_mm) / 2.0
+    sizes = sizes_drawn(report.design)
     for name, dimension in named_lengths(document).items():
-        if name == "side_port_from_lead_mm":
-            continue
-        assert float(dimension.get_measurement()) == pytest.approx(sizes[name], abs=0.01), name
+        assert size_of(dimension) == pytest.approx(float(sizes[name]), abs=0.01), name
 
 
 def test_every_drawn_diameter_and_length_has_its_dimension(case):
     report, document, _ = case
-    wanted = {name for name, (size, _) in sizes_of(report.design).items() if size.printed}
-    # Both ends of a barb share one neck; a tip has its ring. Notes tell how deep ticks and a cup
-    # are, and the barb's step, which is a difference.
+    design = report.design
+    wanted = {name for name, (size, _) in sizes_of(design).items() if size.printed}
+    # Both ends of a barb share one neck; a tip has its ring. Notes tell how deep ticks are, the
+    # barb's step and the taper's drop, which are differences; the ball's and the arm's length tell
+    # the neck's of a hub.
     wanted -= {
         "second_neck_diameter_mm", "tick_depth_mm", "barb_step_mm", "second_barb_step_mm",
-        "cup_depth_mm",
+        "taper_drop_mm",
     }  # fmt: skip
-    if report.design.ring is not None:
+    if design.hub is not None:
+        wanted -= {"neck_length_mm"}
+        # On a large ball, or under a wide pad, a fillet takes the stem's place.
+        wanted -= {"strike_pad_stem_diameter_mm"}
+    if design.ring is not None:
         wanted -= {"neck_diameter_mm", "neck_length_mm"}
-    if report.design.kind.name == "cap":
+    if design.kind.name == "cap":
         # Its head is what the tube stops on: its own size stands for the neck's.
-        assert report.design.neck_length_mm == report.design.own.head_thickness_mm
+        assert design.neck_length_mm == design.own.head_thickness_mm
         wanted -= {"neck_diameter_mm", "neck_length_mm"}
     assert wanted <= set(named_dimensions(document))
-    if report.design.barbs:
-        # Radii stand in one line of the title block instead.
-        words = " ".join(text.plain_text() for text in document.modelspace().query("TEXT"))
-        for barb in report.design.barbs:
-            assert f"{barb.step_mm:.2f}".rstrip("0").rstrip(".") + "±0.2 on one piece" in words
-        assert f"shoulder R{float(report.design.barbs[0].shoulder_radius_mm):g}" in words
+    words = said(document)
+    for barb in design.barbs:
+        step = float(barb.step_mm)
+        assert f"crest less root {two(step - 0.2)} to {two(step + 0.2)} on one piece" in words
+        assert re.search(rf"shoulder [^,;]*R{two(barb.shoulder_radius_mm)}\b", words)
+        assert "3x R0.2" in words
 
 
-def test_each_dimension_shows_the_process_tolerance(case):
+def said(document):
+    return " ".join(text.plain_text() for text in document.modelspace().query("TEXT"))
+
+
+def test_sizes_to_check_are_numbered_as_the_order_numbers_them(case):
+    """A circled number stands at every row of the order's table, and at nothing else."""
+    from barbwright.order.sizes import critical_sizes
+
     report, document, _ = case
-    material = report.design.conditions.material
+    rows = critical_sizes(report.design)
+    assert [row.number for row in rows] == list(range(1, len(rows) + 1))
+    space = document.modelspace()
+    circles = [one for one in space.query('CIRCLE[layer=="dims"]')]
+    inside = sorted(
+        int(text.plain_text())
+        for text in space.query("TEXT")
+        if text.plain_text().isdigit()
+        and any(
+            circle.dxf.center.distance(text.dxf.insert) < circle.dxf.radius for circle in circles
+        )
+    )
+    assert inside == list(range(1, len(rows) + 1))
+
+
+def test_numbered_sizes_say_their_tolerance_and_one_note_says_it_for_the_rest(case):
+    report, document, _ = case
+    design = report.design
+    numbers = {one.name for one in critical_limits(design)}
+    material = design.conditions.material
+    rows = sizes_of(design)
     for name, dimension in named_lengths(document).items():
-        size = float(dimension.get_measurement())
-        override = dimension.override()
-        for side in ("dimtp", "dimtm"):
-            assert override.get(side) == pytest.approx(float(material.tolerance_at(size))), name
-        shown = shown_text(dimension)
-        assert f"{size:.2f}".rstrip("0").rstrip(".") in shown, name
-        assert "±" in shown, name
-        assert shown.count("±") == 1, name
+        shown, size = shown_text(dimension), size_of(dimension)
+        assert two(size) in shown, name
         assert (SIGN in shown) == ("diameter" in name), name
-        assert shown.startswith("S") == ("ball" in name), name
+        assert ("S" in shown) == ("ball" in name), name
+        override = dimension.override()
+        spread = (
+            tolerance_of(design, rows[name][0], size)
+            if name in rows
+            else float(material.tolerance_at(size))
+        )
+        for side in ("dimtp", "dimtm"):
+            assert override.get(side) == pytest.approx(spread), name
+        assert (f"±{two(spread)}" in shown) == (name in numbers), name
+    words = said(document)
+    general = f"Sizes without a tolerance of their own: ±{two(float(material.tolerance_mm))} mm"
+    assert words.count(general) == 1
+
+
+def test_a_taper_is_told_by_one_diameter_its_ratio_and_its_length(case):
+    """ISO 3040: the other diameter stands in brackets."""
+    report, document, _ = case
+    tip = report.design.tip
+    if tip is None:
+        return
+    found = named_dimensions(document)
+    assert shown_text(found["tip_root_diameter_mm"]) == f"({SIGN}{two(tip.root_mm)})"
+    assert not shown_text(found["lead_diameter_mm"]).startswith("(")
+    assert not shown_text(found["seat_length_mm"]).startswith("(")
+    drop = float(tip.root_mm - tip.lead_mm)
+    wanted = f"taper 1:{two(1.0 / tip.taper)}, {two(drop - 0.2)} to {two(drop + 0.2)} on one piece"
+    assert wanted in said(document)
+
+
+def test_a_detail_stands_at_ten_to_one_and_the_pad_has_its_own_view():
+    report = make_report("elbow")
+    document = drawn.drawing(report.design, info_of(report))
+    words = [text.plain_text() for text in document.modelspace().query("TEXT")]
+    assert "Z (10:1)" in words
+    # The arrow's letter, and the view's.
+    assert words.count("A") == 3  # the revision is A as well
+    strokes = len(document.modelspace().query('SOLID[layer=="mark"]'))
+    mark = report.design.mark
+    assert strokes == sum(
+        len(letter) for line in mark.lines for letter in mark.letters.strokes(line.text)
+    )
 
 
 def text_boxes(document):
@@ -167,12 +233,10 @@ def text_boxes(document):
 def test_no_text_lies_on_another_and_all_stand_inside_the_frame(case):
     _, document, _ = case
     boxes = text_boxes(document)
-    # Three heads and three bodies of the title block's three columns, and the dimensions.
-    assert len(boxes) >= 18 + len(named_dimensions(document)) >= 23
+    # The title block's heads and bodies, the notes, and the dimensions.
+    assert len(boxes) >= 25 + len(named_dimensions(document)) >= 29
     assert not drawn.overlapping(boxes)
-    frame = next(
-        line for line in document.modelspace().query("LWPOLYLINE") if line.closed
-    ).get_points("xy")
+    frame = document.modelspace().query('LWPOLYLINE[layer=="frame"]')[0].get_points("xy")
     (left, bottom), (right, top) = frame[0], frame[2]
     for box in boxes:
         assert box[0] > left
@@ -252,7 +316,7 @@ def test_the_outline_itself_is_as_long_as_the_part(case):
     points = [
         point
         for line in document.modelspace().query('LWPOLYLINE[layer=="outline"]')
-        if not line.closed
+        if line.get_xdata("BARBWRIGHT")[1].value == 0
         for point in line.get_points("xy")
     ]
     size = dimensions(report.design)
@@ -267,7 +331,9 @@ def test_the_title_block_says_what_it_must(case):
     said = " | ".join(text.plain_text() for text in document.modelspace().query("TEXT"))
     for words in (
         report.part_number, report.job.material.name, report.job.material.process_52900,
-        "Not pressure rated: proof-test with water", " / mm",
+        "Not pressure rated: proof-test with water", "legal owner", "identification number",
+        "date of issue", "approved by", "created by", "document type", "title", "revision",
+        "projection", "mm", "ISO 8015", "ISO 13715", "Surfaces as built",
         "from the side" if report.design.kind.name == "fork" else "half section",
     ):  # fmt: skip
         assert words in said
@@ -275,28 +341,38 @@ def test_the_title_block_says_what_it_must(case):
 
 
 def test_angles_are_dimensioned_as_drawn(case):
-    """The barb's ramp as the rules say it, the fork's as its rise."""
+    """The barb's ramp as the rules say it, the fork's as its rise, a driver's cone."""
     report, document, _ = case
     design, found = report.design, named_dimensions(document)
     angles = {name: one for name, one in found.items() if name.endswith("_deg")}
     wanted = {}
-    if design.barbs:
-        wanted["barb_angle_deg"] = design.conditions.rules["barb_angle_deg"]
+    for end, barb in zip(("", "second_"), design.barbs, strict=False):
+        ramp = design.conditions.rules["barb_angle_deg"]
+        wanted[f"{end}barb_angle_deg"] = (ramp, f"{barb.barb_count}x ")
     if design.kind.name == "fork":
-        wanted["fork_slope_deg"] = math.degrees(math.atan(design.own.slope))
+        times = f"{int(design.own.steps) - 1}x "
+        wanted["fork_slope_deg"] = (math.degrees(math.atan(design.own.slope)), times)
+    if design.kind.name == "driver" and design.own.sleeve_mm - design.own.head_mm > 1e-6:
+        wanted["driver_cone_deg"] = (45.0, "")
     assert set(angles) == set(wanted)
     for name, dimension in angles.items():
-        assert float(dimension.get_measurement()) == pytest.approx(wanted[name], abs=0.01)
-        assert shown_text(dimension) == f"{wanted[name]:.2f}".rstrip("0").rstrip(".") + "°"
+        angle, times = wanted[name]
+        assert float(dimension.get_measurement()) == pytest.approx(angle, abs=0.01)
+        assert shown_text(dimension) == f"{times}{two(angle)}°"
 
 
-def test_a_tips_ticks_say_how_deep_they_are(case):
+def test_a_tips_ticks_say_how_deep_they_are_how_many_and_how_far_round(case):
     report, document, _ = case
     notes = [text.plain_text() for text in document.modelspace().query("TEXT")]
-    deep = [note for note in notes if note.startswith("ticks ")]
-    assert bool(deep) == (report.design.tip is not None)
+    deep = [note for note in notes if "ticks front and back" in note]
+    tip = report.design.tip
+    assert bool(deep) == (tip is not None)
     if deep:
-        assert deep[0].startswith(f"ticks {float(report.design.tip.tick_depth_mm):.2f}".rstrip("0"))
+        count = len(tick_positions(report.design))
+        turn = math.degrees(2.0 * tip.tick_arc_mm / tip.root_mm)
+        assert deep == [
+            f"{count} ticks front and back, {two(tip.tick_depth_mm)} deep, over {two(turn)}°"
+        ]
 
 
 def outlines(kind, **more):
@@ -346,8 +422,6 @@ def test_only_the_fork_speaks_of_a_wedge_and_none_of_one_slots(case):
 
 
 def test_ticks_are_drawn_where_the_design_has_them():
-    from barbwright.design.draw import tick_positions
-
     report = make_report("elbow")
     document = drawn.drawing(report.design, info_of(report))
     root = float(report.design.seat_root_mm)
@@ -393,6 +467,7 @@ def test_pdf_is_one_a4_page_without_dates_and_svg_asks_for_nothing():
 
 SCRIPT = """
 import sys, hashlib
+from drawn_sizes import size_of, sizes_drawn
 from example_reports import info_of, make_report
 from barbwright.report import drawing as drawn
 from barbwright.report.fonts import load_ezdxf

@@ -4,19 +4,47 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from math import sin
+from itertools import chain
+from math import degrees, inf, sin, sqrt
 
 import numpy as np
 
 from barbwright.design.barb import Barb
 from barbwright.design.draw import side_port_from_lead_mm, tick_positions
 from barbwright.design.kind import Design
-from barbwright.design.outline import back_faces
-from barbwright.design.paths import DOWN, RIGHT, UP, backwards, closed, joined, placed, sharp
+from barbwright.design.outline import COLLAR_MM, back_faces, barb_run, outline
+from barbwright.design.paths import (
+    DOWN,
+    LEFT,
+    RIGHT,
+    UP,
+    backwards,
+    closed,
+    joined,
+    placed,
+    sharp,
+    without_flat,
+)
 from barbwright.design.shape import Shape
 from barbwright.design.sizes import SECOND
 from barbwright.design.tip import Tip
-from barbwright.design.view import DIAMETER, Across, Along, Angle, Line, Note, Path, Spot, two
+from barbwright.design.view import (
+    DIAMETER,
+    Across,
+    Along,
+    Angle,
+    Line,
+    Note,
+    Path,
+    Sign,
+    Spot,
+    Stack,
+    View,
+    two,
+)
+
+# How long a detail may stand on the paper [mm].
+_DETAIL_MM = 46.0
 
 
 def body_of(shape: Shape, name: str) -> Path:
@@ -51,6 +79,7 @@ def half_section(
     shape: Shape,
     along: Spot = RIGHT,
     split: Callable[[Path, Path], list[Path]] | None = None,
+    start_mm: float = 0.0,
 ) -> Seen:
     """Return a part of one axis, cut open above it and seen from outside below.
 
@@ -63,13 +92,16 @@ def half_section(
     split : callable
         From the outer and the inner path of the section to the faces that are
         cut, where something is cut through the wall [mm].
+    start_mm : float
+        Position of the body that stands at the view's origin [mm].
 
     Returns
     -------
     Seen
         Still without what stands on the surface.
     """
-    body, bore = body_of(shape, "body"), body_of(shape, "bore")
+    shift = np.array([start_mm, 0.0, 0.0])
+    body, bore = (without_flat(body_of(shape, name) - shift) for name in ("body", "bore"))
     low, high = float(body[:, 0].min()), float(body[:, 0].max())
     # A closed end keeps its points on the axis; an open one has none.
     blind = (bore[:, 0] > low + 1e-6) & (bore[:, 0] < high - 1e-6)
@@ -98,12 +130,16 @@ def taper_radius(tip: Tip[float], from_root_mm: float) -> float:
     return (tip.root_mm - tip.taper * from_root_mm) / 2.0
 
 
+def tick_reach(tip: Tip[float], below_mm: float) -> float:
+    """Return how far a tick is seen to reach from the axis [mm]."""
+    return taper_radius(tip, below_mm + tip.tick_mm / 2.0) * sin(tip.tick_arc_mm / tip.root_mm)
+
+
 def tick_edges(part: Design[float], tip: Tip[float], seat_root_mm: float) -> list[Line]:
     """Return the ticks below the axis, as they face whoever looks [mm]."""
     edges: list[Line] = []
     for below in tick_positions(part):
-        radius = taper_radius(tip, below + tip.tick_mm / 2.0)
-        depth = radius * sin(tip.tick_arc_mm / tip.root_mm)
+        depth = tick_reach(tip, below)
         low, high = seat_root_mm + below, seat_root_mm + below + tip.tick_mm
         edges += [(low, 0.0, low, -depth), (low, -depth, high, -depth), (high, -depth, high, 0.0)]
     return edges
@@ -149,31 +185,24 @@ class BarbPlaces:
     ----------
     root_mm, crest_mm : float
         Where these diameters are read.
-    pitch_mm, land_mm : (float, float)
-        Between which points these lengths are read.
     end_mm : float
         The nose's end.
     """
 
     root_mm: float
     crest_mm: float
-    pitch_mm: tuple[float, float]
-    land_mm: tuple[float, float]
     end_mm: float
 
 
 def barb_places(barb: Barb[float]) -> BarbPlaces:
     """Return where a barb's sizes are read [mm]."""
-    first, *_ = backs = back_faces(barb)
-    foot = barb.insertion_mm - backs[-1]
+    foot = barb.insertion_mm - back_faces(barb)[-1]
     return BarbPlaces(
         root_mm=foot / 2.0,
-        crest_mm=foot + barb.land_mm / 2.0,
-        pitch_mm=(barb.insertion_mm - (backs[1] if len(backs) > 1 else first),
-                  barb.insertion_mm - first),
-        land_mm=(foot, foot + barb.land_mm),
+        # Clear of the root, where that has its own dimension.
+        crest_mm=foot + (barb.pitch_mm if barb.barb_count > 1 else 0.0) + barb.land_mm / 2.0,
         end_mm=barb.insertion_mm,
-    )  # fmt: skip
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -183,22 +212,26 @@ class BarbSizes:
     Attributes
     ----------
     across : tuple of Across
-        Root, crest and nose.
-    land, pitch, insertion : Along
-        Its lengths.
-    angle : Angle
-        The slope of the first barb's nose: its ramps all have the same.
+        Root, crest and nose, and the collar where the stop has one.
+    insertion : Along
+        Its length.
+    collar : tuple of Along
+        How thick that collar is.
     """
 
     across: tuple[Across, ...]
-    land: Along
-    pitch: Along
     insertion: Along
-    angle: Angle
+    collar: tuple[Along, ...]
 
 
 def barb_sizes(
-    barb: Barb[float], shoulder_mm: float, way: int, *, upright: bool = False, prefix: str = ""
+    barb: Barb[float],
+    shoulder_mm: float,
+    way: int,
+    *,
+    neck_mm: float = inf,
+    upright: bool = False,
+    prefix: str = "",
 ) -> BarbSizes:
     """Return a barb's dimensions on an axis through the origin.
 
@@ -210,6 +243,8 @@ def barb_sizes(
         Where its shoulder stands on the axis [mm].
     way : int
         Whether the nose points to growing positions (1) or back (-1) [-].
+    neck_mm : float
+        Diameter before the shoulder: a slimmer one has a collar [mm].
     upright : bool
         Whether the axis runs up, so that texts stand level beside its lines.
     prefix : str
@@ -222,50 +257,157 @@ def barb_sizes(
 
     Source: own_derivation
     """
-    places, crest, nose = barb_places(barb), barb.crest_mm / 2.0, barb.nose_mm / 2.0
-    end = shoulder_mm + way * places.end_mm
+    places, nose, wide = barb_places(barb), barb.nose_mm / 2.0, barb.shoulder_mm / 2.0
+    end, back = shoulder_mm + way * places.end_mm, shoulder_mm - way * COLLAR_MM
+    collar = barb.shoulder_mm > neck_mm
 
     def spot(along: float, across: float) -> Spot:
         return (across, along) if upright else (along, across)
 
-    def length(name: str, low: float, high: float, *, before: bool) -> Along:
-        start, stop = (spot(shoulder_mm + way * at, crest) for at in (low, high))
-        return Along(name=prefix + name, start=start, end=stop, level=upright, before=before)
-
-    back = not upright and way < 0
-    drop, ramp = crest - nose, barb.nose_ramp_mm
+    across = [
+        Across(name=f"{prefix}root_diameter_mm", at_mm=shoulder_mm + way * places.root_mm,
+               size_mm=barb.root_mm),
+        Across(name=f"{prefix}crest_diameter_mm", at_mm=shoulder_mm + way * places.crest_mm,
+               size_mm=barb.crest_mm),
+        Across(name=f"{prefix}nose_diameter_mm", at_mm=end, size_mm=barb.nose_mm, beyond=way),
+    ]  # fmt: skip
+    if collar:
+        across.insert(
+            0,
+            Across(
+                name=f"{prefix}shoulder_diameter_mm",
+                at_mm=(shoulder_mm + back) / 2.0,
+                size_mm=barb.shoulder_mm,
+            ),
+        )
     return BarbSizes(
-        across=(
-            Across(name=f"{prefix}root_diameter_mm", at_mm=shoulder_mm + way * places.root_mm,
-                   size_mm=barb.root_mm),
-            Across(name=f"{prefix}crest_diameter_mm", at_mm=shoulder_mm + way * places.crest_mm,
-                   size_mm=barb.crest_mm),
-            Across(name=f"{prefix}nose_diameter_mm", at_mm=end, size_mm=barb.nose_mm, beyond=way),
-        ),
-        land=length("land_mm", *places.land_mm, before=back),
-        pitch=length("barb_pitch_mm", *places.pitch_mm, before=not back and not upright),
-        insertion=Along(name=f"{prefix}insertion_mm", start=spot(shoulder_mm, crest),
+        across=tuple(across),
+        insertion=Along(name=f"{prefix}insertion_mm", start=spot(shoulder_mm, wide),
                         end=spot(end, nose)),
-        angle=Angle(name="barb_angle_deg", corner=spot(end - way * ramp, crest),
-                    along=spot(way * ramp, 0.0), aslant=spot(way * ramp, -drop)),
+        collar=(
+            (Along(name=f"{prefix}collar_thickness_mm", start=spot(back, wide),
+                   end=spot(shoulder_mm, wide), level=upright),)
+            if collar else ()
+        ),
     )  # fmt: skip
 
 
+def _crop(barb: Barb[float], back_round_mm: float) -> tuple[float, float]:
+    """Return between which distances from the shoulder one barb is shown larger [mm]."""
+    first, second = (barb.insertion_mm - at for at in back_faces(barb)[:2])
+    room = barb.pitch_mm - barb.land_mm - barb.ramp_mm - back_round_mm
+    return second - back_round_mm - 0.6 * room, first + 0.6 * barb.land_mm
+
+
+def detail_scale(long_mm: float) -> float:
+    """Return the scale at which a detail of some length stands out on the sheet [-]."""
+    return next((one for one in (20.0, 10.0, 5.0, 2.0) if one * long_mm <= _DETAIL_MM), 1.0)
+
+
+def barb_detail(
+    part: Design[float], barb: Barb[float], shoulder_mm: float, way: int, letter: str,
+    *, upright: bool = False, prefix: str = "", plane: tuple[str, str] = ("z", "x"),
+) -> tuple[Sign, View]:  # fmt: skip
+    """Return the ring round one barb, and that barb enlarged, with the sizes all barbs share.
+
+    Parameters
+    ----------
+    part : Design
+        A single part [mm].
+    barb : Barb
+        Its sizes [mm].
+    shoulder_mm : float
+        Where its shoulder stands on the axis [mm].
+    way : int
+        Whether the nose points to growing positions (1) or back (-1) [-].
+    letter : str
+        The detail's name.
+    upright : bool
+        Whether the axis runs up.
+    prefix : str
+        Of the dimensions' names: ``second_`` for the other end.
+    plane : (str, str)
+        Axes of the part that run to the right and up.
+
+    Source: own_derivation
+    """
+    radius = part.conditions.rules["back_face_radius_mm"]
+    low, high = _crop(barb, radius)
+    along, across = (UP, RIGHT) if upright else ((RIGHT, UP) if way > 0 else (LEFT, UP))
+    run = outline([(0.0, 0.0, 0.0), *barb_run(barb, 0.0, barb.shoulder_mm, radius)])
+    kept = run[(run[:, 0] > low) & (run[:, 0] < high) & (run[:, 1] > barb.root_mm / 2.0 - 1e-9)]
+    root, crest, bore = barb.root_mm / 2.0, barb.crest_mm / 2.0, part.bore_mm / 2.0
+    outer = joined([(low, root, 0.0)], kept, [(high, crest, 0.0)])
+    inner = np.array([(low, bore, 0.0), (high, bore, 0.0)])
+    lift = np.array([abs(shoulder_mm), 0.0, 0.0])
+    outer, inner = (placed(path + lift, along, across) for path in (outer, inner))
+    first, second = (barb.insertion_mm - at for at in back_faces(barb)[:2])
+
+    def spot(at: float, high: float) -> Spot:
+        u, v = abs(shoulder_mm) + at, high
+        return (u * along[0] + v * across[0], u * along[1] + v * across[1])
+
+    def length(name: str, start: float, end: float, times: int) -> Along:
+        return Along(name=prefix + name, start=spot(start, crest), end=spot(end, crest),
+                     level=upright, times=times)  # fmt: skip
+
+    drop = crest - root
+    ramp = (barb.ramp_mm * along[0], barb.ramp_mm * along[1])
+    fall = (ramp[0] - drop * across[0], ramp[1] - drop * across[1])
+    count = barb.barb_count
+    middle = (low + high) / 2.0
+    ring = Sign(letter=letter, at=spot(middle, (root + crest) / 2.0),
+                towards_deg=20.0 if upright else 110.0, ring_mm=0.56 * (high - low))  # fmt: skip
+    fillet = spot(second - radius * (1.0 - sqrt(0.5)), root + radius * (1.0 - sqrt(0.5)))
+    view = View(
+        title="one barb, all alike",
+        letter=letter,
+        plane=plane,
+        scale=detail_scale(high - low),
+        sections=(joined(outer, backwards(inner)),),
+        visible=(outer, inner),
+        breaks=(
+            (*spot(low, bore), *spot(low, root)),
+            (*spot(high, bore), *spot(high, crest)),
+        ),
+        stacks=(
+            Stack(
+                axis="v" if upright else "u",
+                side=1,
+                clear_mm=crest,
+                tiers=(
+                    (length("land_mm", second, second + barb.land_mm, count),),
+                    (length("barb_pitch_mm", second, first, count - 1),),
+                ),
+            ),
+        ),
+        angles=(
+            Angle(name=f"{prefix}barb_angle_deg", corner=spot(second + barb.land_mm, crest),
+                  along=ramp, aslant=fall, times=count),
+        ),
+        notes=(
+            Note(words=f"{count}x R{two(radius)}", at=fillet,
+                 towards_deg=205.0 if upright else (150.0 if way > 0 else 30.0)),
+        ),
+    )  # fmt: skip
+    return ring, view
+
+
 def tip_lengths(
-    part: Design[float], tip: Tip[float], seat_root_mm: float, neck_from_mm: float
+    part: Design[float], tip: Tip[float], seat_root_mm: float, neck_from: Spot
 ) -> tuple[tuple[Along, ...], ...]:
-    """Return ticks, plain neck and seat, a tier each, under a tip that points to the right [mm]."""
-    ticks, under, edge = tick_positions(part), -tip.root_mm * 0.15, -tip.root_mm / 2.0
-    rows = []
-    if len(ticks) > 1:
-        rows.append(("tick_spacing_mm", (seat_root_mm, under), (seat_root_mm + ticks[1], under)))
-    end = seat_root_mm + tip.seat_mm
-    rows += [
-        ("tick_width_mm", (seat_root_mm, under), (seat_root_mm + tip.tick_mm, under)),
-        ("fork_neck_mm", (neck_from_mm, edge), (seat_root_mm, edge)),
-        ("seat_length_mm", (seat_root_mm, edge), (end, -tip.lead_mm / 2.0)),
-    ]
-    return tuple((Along(name=name, start=start, end=stop),) for name, start, stop in rows)
+    """Return ticks, plain neck and seat in tiers, under a tip that points to the right [mm]."""
+    ticks, edge = tick_positions(part), -tip.root_mm / 2.0
+    end, under = seat_root_mm + tip.seat_mm, -tick_reach(tip, ticks[0])
+    neck = Along(name="fork_neck_mm", start=neck_from, end=(seat_root_mm, edge), before=True)
+    wide = Along(name="tick_width_mm", start=(seat_root_mm, under),
+                 end=(seat_root_mm + tip.tick_mm, under), times=len(ticks))  # fmt: skip
+    seat = Along(name="seat_length_mm", start=(seat_root_mm, edge), end=(end, -tip.lead_mm / 2.0))
+    if len(ticks) == 1:
+        return ((neck, wide), (seat,))
+    apart = Along(name="tick_spacing_mm", start=(seat_root_mm, 0.0),
+                  end=(seat_root_mm + ticks[1], 0.0), times=len(ticks) - 1)  # fmt: skip
+    return ((wide,), (neck, apart), (seat,))
 
 
 def tip_ends(tip: Tip[float], seat_root_mm: float) -> tuple[Across, ...]:
@@ -277,19 +419,56 @@ def tip_ends(tip: Tip[float], seat_root_mm: float) -> tuple[Across, ...]:
     )
 
 
-def tip_notes(tip: Tip[float], seat_root_mm: float) -> tuple[Note, ...]:
-    """Return what is said of the taper and the ticks, above the tip [mm]."""
-    at = (seat_root_mm + tip.seat_mm * 0.97, tip.root_mm / 2.0)
-    words = f"taper {two(100.0 * tip.taper)} % on diameter (1:{two(1.0 / tip.taper)})"
+def lead_corner(tip: Tip[float], seat_root_mm: float) -> list[Line]:
+    """Return taper and end face drawn on to where they would meet, where the lead is measured."""
+    end, lead = seat_root_mm + tip.seat_mm, tip.lead_mm / 2.0
+    lines = []
+    for side in (1.0, -1.0):
+        lines += [
+            (seat_root_mm, side * tip.root_mm / 2.0, end, side * lead),
+            (end, 0.0 if side < 0.0 else tip.bore_mm / 2.0, end, side * lead),
+        ]
+    return lines
+
+
+def tip_notes(part: Design[float], tip: Tip[float], seat_root_mm: float) -> tuple[Note, ...]:
+    """Return what is said of the taper and the ticks, at the end of a line each.
+
+    Parameters
+    ----------
+    part : Design
+        A single part [mm].
+    tip : Tip
+        Its tip [mm].
+    seat_root_mm : float
+        Where its taper begins [mm].
+
+    Source: judgement
+    """
+    loss, ticks = part.conditions.rules["step_loss_mm"], tick_positions(part)
+    at = seat_root_mm + tip.seat_mm * 0.72
+    least, most = (two(tip.drop_mm + off) for off in (-loss, loss))
+    sweep = two(degrees(2.0 * tip.tick_arc_mm / tip.root_mm))
+    last = seat_root_mm + ticks[-1] + tip.tick_mm / 2.0
     return (
-        Note(words=words, at=at),
+        Note(
+            words=f"taper 1:{two(1.0 / tip.taper)}, {least} to {most} on one piece",
+            at=(at, taper_radius(tip, at - seat_root_mm)),
+            name="taper_drop_mm",
+            towards_deg=75.0,
+        ),
         # Ticks face whoever looks, so that no view shows how deep they are.
-        Note(words="ticks {size} deep", at=at, name="tick_depth_mm", size_mm=tip.tick_depth_mm),
+        Note(
+            words=f"{len(ticks)} ticks front and back, {two(tip.tick_depth_mm)} deep, "
+            f"over {sweep}°",
+            at=(last, -tick_reach(tip, ticks[-1])),
+            towards_deg=-60.0,
+        ),
     )
 
 
 def step_notes(part: Design[float], at: Spot) -> tuple[Note, ...]:
-    """Return what is said of each barb's step: it is a difference, which no dimension shows.
+    """Return what is asked of each barb's step: it is a difference, which no dimension shows.
 
     Parameters
     ----------
@@ -303,11 +482,10 @@ def step_notes(part: Design[float], at: Spot) -> tuple[Note, ...]:
     loss = part.conditions.rules["step_loss_mm"]
     return tuple(
         Note(
-            words="barb step, crest less root, {size} on one piece",
+            words=f"{'second end: ' if index else ''}crest less root "
+            f"{two(barb.step_mm - loss)} to {two(barb.step_mm + loss)} on one piece",
             at=at,
-            name=f"{'' if index == 0 else SECOND}barb_step_mm",
-            size_mm=barb.step_mm,
-            spread_mm=loss,
+            name=f"{SECOND if index else ''}barb_step_mm",
         )
         for index, barb in enumerate(part.barbs)
     )
@@ -317,11 +495,46 @@ def port_sizes(tip: Tip[float], seat_root_mm: float) -> tuple[tuple[Along, ...],
     """Return a side port's diameter and place, a tier each, above the tip [mm]."""
     near, far = port_edges(tip, seat_root_mm)
     middle, end = (near + far) / 2.0, seat_root_mm + tip.seat_mm
-    high = taper_radius(tip, middle - seat_root_mm)
+    near_r, high, far_r = (taper_radius(tip, at - seat_root_mm) for at in (near, middle, far))
     return (
-        (Along(name="side_port_diameter_mm", start=(near, high), end=(far, high), sign=DIAMETER),),
-        (Along(name="side_port_from_lead_mm", start=(middle, high), end=(end, high)),),
-    )
+        (Along(name="side_port_diameter_mm", start=(near, near_r), end=(far, far_r),
+               sign=DIAMETER),),
+        (Along(name="side_port_from_lead_mm", start=(middle, high), end=(end, tip.lead_mm / 2.0)),),
+    )  # fmt: skip
+
+
+def port_axis(tip: Tip[float], seat_root_mm: float) -> Line:
+    """Return a side port's centre line through the wall that is cut [mm]."""
+    middle = sum(port_edges(tip, seat_root_mm)) / 2.0
+    return (middle, tip.bore_mm / 2.0, middle, taper_radius(tip, middle - seat_root_mm))
+
+
+def mark_paths(part: Design[float], middle: Spot, along: Spot) -> tuple[Path, ...]:
+    """Return a mark's strokes in outline, as whoever faces them sees them.
+
+    Parameters
+    ----------
+    part : Design
+        A single part [mm].
+    middle : (float, float)
+        Where the mark's middle stands [mm].
+    along : (float, float)
+        Which way its lines run [-].
+    """
+    mark, up = part.mark, (-along[1], along[0])
+    paths = []
+    for line in mark.lines:
+        for corners in chain.from_iterable(mark.letters.strokes(line.text)):
+            spots = [
+                (
+                    middle[0] + u * along[0] + (v + line.at_mm) * up[0],
+                    middle[1] + u * along[1] + (v + line.at_mm) * up[1],
+                    0.0,
+                )
+                for u, v in corners
+            ]
+            paths.append(closed(np.array(spots)))
+    return tuple(paths)
 
 
 HALF = "half section: cut above the axis"
@@ -332,7 +545,6 @@ def left_out(part: Design[float]) -> str:
     words = []
     if part.barbs:
         feet = dict.fromkeys(two(barb.shoulder_radius_mm) for barb in part.barbs)
-        words.append(f"back faces R{two(part.conditions.rules['back_face_radius_mm'])}")
         words.append(f"shoulder R{' and R'.join(feet)}")
     if part.tip is not None:
         words.append(f"lead edge R{two(part.tip.lead_round_mm)}")

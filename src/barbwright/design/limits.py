@@ -17,6 +17,8 @@ class Limited:
 
     Attributes
     ----------
+    number : int
+        As drawing, order, inspection and first-article form number it, from 1 [-].
     name : str
         Key of the dimension in part.json.
     size : Size
@@ -25,6 +27,7 @@ class Limited:
         Drawn, and what may be delivered [mm].
     """
 
+    number: int
     name: str
     size: Size
     drawn_mm: float
@@ -55,14 +58,17 @@ def critical_limits(design: Design) -> tuple[Limited, ...]:
     Source: design_record
     """
     design = graded(design)
+    rows = [
+        (name, size, value) for name, (size, value) in sizes_of(design).items() if size.critical
+    ]
+    rows.sort(key=lambda row: _ORDER.index(row[1].feature))
     found = []
-    for name, (size, value) in sizes_of(design).items():
-        if not size.critical:
-            continue
+    for number, (name, size, value) in enumerate(rows, 1):
         drawn = round(float(value), 9)
         least, most = limits_of(design, size, drawn)
         found.append(
             Limited(
+                number=number,
                 name=name,
                 size=size,
                 drawn_mm=drawn,
@@ -70,4 +76,4 @@ def critical_limits(design: Design) -> tuple[Limited, ...]:
                 most_mm=most,
             )
         )
-    return tuple(sorted(found, key=lambda one: _ORDER.index(one.size.feature)))
+    return tuple(found)

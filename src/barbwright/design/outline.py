@@ -19,6 +19,8 @@ from barbwright.equations import square
 Vertex = tuple[float, float, float]
 Outline = NDArray[np.float64]
 
+# Where a neck is slimmer than the stop, a collar this thick carries it [mm].
+COLLAR_MM = 1.0
 QUARTER = tan(pi / 8.0)  # bulge of a quarter turn, counter-clockwise
 
 
@@ -131,7 +133,8 @@ def barb_run(
     run: list[Vertex] = []
     if shoulder > neck_mm / 2.0:
         # A collar carries the stop where the neck alone is too slim for one.
-        run += [(start_mm - 1.0, neck_mm / 2.0, 0.0), (start_mm - 1.0, shoulder, 0.0)]
+        back = start_mm - COLLAR_MM
+        run += [(back, neck_mm / 2.0, 0.0), (back, shoulder, 0.0)]
     run += [
         (start_mm, shoulder, 0.0),
         (start_mm, root + foot, QUARTER),

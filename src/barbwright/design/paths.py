@@ -48,6 +48,25 @@ def closed(path: Path) -> Path:
     return np.vstack([path, [*path[0, :2], 0.0]])
 
 
+def without_flat(path: Path) -> Path:
+    """Return a path without the points at which a straight line merely goes on [mm]."""
+    kept = [True] * len(path)
+    for index in range(1, len(path) - 1):
+        before, here, after = path[index - 1 : index + 2]
+        one, other = here[:2] - before[:2], after[:2] - here[:2]
+        straight = before[2] == here[2] == 0.0
+        kept[index] = not (straight and abs(one[0] * other[1] - one[1] * other[0]) < 1e-9)
+    return path[kept]
+
+
+def circle(radius_mm: float, at: Spot = (0.0, 0.0)) -> Path:
+    """Return a circle in four arcs that meet on its axes [mm]."""
+    quarter = tan(pi / 8.0)
+    ways = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
+    path = np.array([(at[0] + radius_mm * u, at[1] + radius_mm * v, quarter) for u, v in ways])
+    return closed(path)
+
+
 def arc_to(path: Path, target: Path, *, clockwise: bool) -> Path:
     """Give a path's last point the bulge of an arc about the origin to the next one [mm]."""
     path = path.copy()

@@ -81,6 +81,12 @@ class Tip(Generic[N]):
     lead_round_mm: float
     hole_depth_mm: N
 
+    @property
+    def drop_mm(self) -> N:
+        """Plain neck less lead end: what the taper takes off over its length [mm]."""
+        drop: N = self.root_mm - self.lead_mm
+        return drop
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Asked:

@@ -41,6 +41,8 @@ class Across:
     room_mm : float
         Length of the feature it is read on: on a short one its text stands
         outside the lengths that begin and end there [mm].
+    reference : bool
+        Whether it follows from the others: then it stands in brackets.
     """
 
     name: str
@@ -48,6 +50,7 @@ class Across:
     size_mm: float
     beyond: int = 0
     room_mm: float = inf
+    reference: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,6 +70,12 @@ class Along:
     sign : str
         What stands before its figure: ``DIAMETER`` for something round that is seen from its
         side, ``ACROSS_FLATS`` for a hexagon.
+    times : int
+        How many such lengths there are, side by side or one behind the other [-].
+    chamfer : bool
+        Whether it is the leg of a chamfer of 45 degrees.
+    reference : bool
+        Whether it follows from the others: then it stands in brackets.
     """
 
     name: str
@@ -75,6 +84,9 @@ class Along:
     level: bool = False
     before: bool = False
     sign: str = ""
+    times: int = 1
+    chamfer: bool = False
+    reference: bool = False
 
 
 Tier = tuple[Across, ...] | tuple[Along, ...]
@@ -126,11 +138,14 @@ class Ball:
         Diameter; its centre is the view's origin [mm].
     towards_deg : float
         Direction in which its text is looked for [degree].
+    swing_deg : float
+        How far to either side it is drawn, so that the dimension meets it [degree].
     """
 
     name: str
     size_mm: float
     towards_deg: float
+    swing_deg: float = 30.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,12 +160,15 @@ class Angle:
         Where the rays meet [mm].
     along, aslant : (float, float)
         The rays; the arc reaches at least to the second one's end [mm].
+    times : int
+        How many slopes have it [-].
     """
 
     name: str
     corner: Spot
     along: Spot
     aslant: Spot
+    times: int = 1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -160,22 +178,43 @@ class Note:
     Attributes
     ----------
     words : str
-        With ``{size}`` where a size and its tolerance are told.
+        What they say.
     at : (float, float)
-        Where the words end, on the right, above the part [mm].
+        What they point at; without a direction where they end, on the right, above
+        the part [mm].
     name : str
-        Name of that size; empty for none.
-    size_mm : float
-        The size [mm].
-    spread_mm : float
-        How far it may be off, where that is not the tolerance of its size; else 0 [mm].
+        Name of the size they tell; empty for none.
+    towards_deg : float, optional
+        Direction in which they are looked for, at the end of a line that points
+        back [degree].
     """
 
     words: str
     at: Spot
     name: str = ""
-    size_mm: float = 0.0
-    spread_mm: float = 0.0
+    towards_deg: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sign:
+    """The letter of another view: an arrow along which it looks, or a ring round what it enlarges.
+
+    Attributes
+    ----------
+    letter : str
+        That view's name.
+    at : (float, float)
+        The arrow's point, or the ring's middle [mm].
+    towards_deg : float
+        Where the arrow comes from, or where the ring's letter is looked for [degree].
+    ring_mm : float
+        The ring's radius; 0 for an arrow [mm].
+    """
+
+    letter: str
+    at: Spot
+    towards_deg: float
+    ring_mm: float = 0.0
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -185,7 +224,15 @@ class View:
     Attributes
     ----------
     title : str
-        What is seen, for the title block.
+        What is seen, for the notes.
+    letter : str
+        Its name, as a sign on another view has it; empty for the main view.
+    plane : (str, str)
+        Axes of the part that run to the right and up, either way.
+    scale : float
+        Paper over part of an enlarged detail; 0 for the sheet's own scale [-].
+    below : bool
+        Whether it stands straight below the view before, on the same axis.
     left_out : str
         What has no dimension of its own: radii, edges.
     sections : tuple of Path
@@ -194,23 +241,36 @@ class View:
         What is seen, in thick lines.
     edges, hidden, axes : tuple of Line
         Thin, dashed and centre lines; axes reach from end to end of the part.
+    curves, mark : tuple of Path
+        Thin lines that follow from the rest, as where two round faces meet, and
+        engraved strokes.
+    breaks : tuple of Line
+        Where a detail is broken off.
     stacks : tuple of Stack
         Sizes along and across the axes, in the order in which they are placed.
-    angles, balls, notes : tuples
+    angles, balls, notes, signs : tuples
         What stands free.
     """
 
     title: str
+    letter: str = ""
+    plane: tuple[str, str] = ("z", "x")
+    scale: float = 0.0
+    below: bool = False
     left_out: str = ""
     sections: tuple[Path, ...] = ()
     visible: tuple[Path, ...] = ()
     edges: tuple[Line, ...] = ()
     hidden: tuple[Line, ...] = ()
     axes: tuple[Line, ...] = ()
+    curves: tuple[Path, ...] = ()
+    mark: tuple[Path, ...] = ()
+    breaks: tuple[Line, ...] = ()
     stacks: tuple[Stack, ...] = ()
     angles: tuple[Angle, ...] = ()
     balls: tuple[Ball, ...] = ()
     notes: tuple[Note, ...] = ()
+    signs: tuple[Sign, ...] = ()
 
 
 def two(number: float) -> str:

@@ -122,6 +122,28 @@ def order_csv(order: Order) -> bytes:
     return stream.getvalue().encode("utf-8-sig")
 
 
+def first_article_csv(order: Order) -> bytes:
+    """Return a form for the first piece of each part: a row a size, numbered as on its drawing.
+
+    Parameters
+    ----------
+    order : Order
+        What is ordered.
+    """
+    stream = io.StringIO(newline="")
+    writer = csv.writer(stream, quoting=csv.QUOTE_ALL)
+    writer.writerow(
+        ("part_number", "revision", "number_on_drawing", "size", "measured_at", "measured_with",
+         "drawn_mm", "least_mm", "most_mm", "found_mm", "within_limits", "by_whom")
+    )  # fmt: skip
+    for part in order.parts:
+        for size in part.sizes:
+            told = (part.number, part.revision, str(size.number), size.title, size.where, size.tool)
+            numbers = map(millimetres, (size.drawn_mm, size.least_mm, size.most_mm))
+            writer.writerow([cell(text) for text in (*told, *numbers, "", "", "")])
+    return stream.getvalue().encode("utf-8-sig")
+
+
 def _row(position: int, part: OrderedPart) -> dict[str, str]:
     x, y, z = part.box_mm
     row = {
@@ -146,7 +168,9 @@ def _row(position: int, part: OrderedPart) -> dict[str, str]:
         "box_y_mm": f"{y:.2f}",
         "box_z_mm": f"{z:.2f}",
         "mass_g": f"{part.mass_g:.2f}",
-        "critical_dimensions_mm": "; ".join(f"{size.title} {limits(size)}" for size in part.sizes),
+        "critical_dimensions_mm": "; ".join(
+            f"({size.number}) {size.title} {limits(size)}" for size in part.sizes
+        ),
         "rod_test": "; ".join(f"{pin.size.title}: {bit_words(pin.go)}" for pin in part.pins),
         "models": part.compensation or "as drawn",
         "engraved": part.mark,
@@ -196,6 +220,7 @@ def readme_txt(order: Order) -> bytes:
         "  order.pdf, order.html   the purchase sheet, a page a part",
         "  order.csv               the same as a table (UTF-8)",
         "  quote_card.html         what is asked before a quotation, answered",
+        "  first_article.csv       what to report of a first piece, numbered as drawn",
         "  inspection.html         how a delivery is measured, with a table to write in",
         "  step/ stl/ 3mf/         the same parts three times; use one of the folders",
         "  order-..._mm.3mf        every piece of the order in one file, as it is built",

@@ -15,6 +15,7 @@ from barbwright.errors import BuildError, Fault, InputError
 from barbwright.export.door import write_bytes
 from barbwright.order.buyer import Buyer
 from barbwright.order.documents import (
+    first_article_csv,
     inspection_html,
     manifest_json,
     order_csv,
@@ -82,6 +83,7 @@ def order_files(order: Order) -> dict[str, bytes]:
         "order.html": order_html(order, pictures),
         "order.csv": order_csv(order),
         "quote_card.html": quote_html(order),
+        "first_article.csv": first_article_csv(order),
         "inspection.html": inspection_html(order),
     }
     return {**files, "manifest.json": manifest_json(order, files)}

@@ -386,7 +386,7 @@ def _part(pages: _Pages, position: int, part: OrderedPart, png: bytes) -> None:
         spread = "drawn (least to most)"
         pages.table(
             ("Feature", spread, "Measured at"),
-            [(size.title, limits(size), size.where) for size in part.sizes],
+            [(f"{size.number}  {size.title}", limits(size), size.where) for size in part.sizes],
             (56.0, 52.0, 66.0),
         )
     if part.pins:

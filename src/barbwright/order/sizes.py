@@ -21,8 +21,10 @@ class CriticalSize:
     ----------
     name : str
         Key of the dimension in part.json.
-    title, where : str
-        The sheet's words, and where to measure.
+    number : int
+        As circled on the drawing [-].
+    title, where, tool : str
+        The sheet's words, where to measure, and with what.
     feature : {"bore", "outside", "length"}
         What kind of size.
     drawn_mm, least_mm, most_mm : float
@@ -30,8 +32,10 @@ class CriticalSize:
     """
 
     name: str
+    number: int
     title: str
     where: str
+    tool: str
     feature: Feature
     drawn_mm: float
     least_mm: float
@@ -79,8 +83,10 @@ def critical_sizes(design: Design) -> tuple[CriticalSize, ...]:
         sizes.append(
             CriticalSize(
                 name=one.name,
+                number=one.number,
                 title=title[:1].upper() + title[1:],
                 where=one.size.where,
+                tool=one.size.tool,
                 feature=one.size.feature,
                 drawn_mm=one.drawn_mm,
                 least_mm=one.least_mm,

@@ -7,13 +7,24 @@ from collections.abc import Mapping
 from barbwright.design.barb import size_arms
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import MINUS_X, ORIGIN, OVERSHOOT_MM, assembled, measure_barb
-from barbwright.design.half_section import HALF, barb_sizes, half_section, left_out, step_notes
+from barbwright.design.half_section import (
+    HALF,
+    barb_detail,
+    barb_sizes,
+    half_section,
+    left_out,
+    step_notes,
+)
 from barbwright.design.kind import Design, Kind
 from barbwright.design.mark import Mark
 from barbwright.design.outline import barb_run, mirrored, outline, rectangle
 from barbwright.design.shape import X_AXIS, Y_AXIS, Revolved, Shape
+from barbwright.design.sizes import SECOND
 from barbwright.design.view import Across, Along, Stack, View
 from barbwright.equations import Number
+
+# Drawn along X, its cut across Y.
+PLANE = ("x", "y")
 
 
 def size_barb_part(
@@ -68,13 +79,15 @@ def draw_barb(design: Design[float], name: str) -> Shape:
 
 
 def views_of_barb(part: Design[float]) -> tuple[View, ...]:
-    """Return the view: the first barb to the right."""
+    """Return the view, the first barb to the right, and one barb of each size enlarged."""
     first, second = part.barbs[0], part.barbs[-1]
     half, neck = part.neck_length_mm / 2.0, part.neck_mm
     seen = half_section(draw_barb(part, "drawing"))
-    sizes = [barb_sizes(first, half, 1)]
+    sizes = [barb_sizes(first, half, 1, neck_mm=neck)]
+    details = [barb_detail(part, first, half, 1, "Z", plane=PLANE)]
     if len(part.barbs) > 1:
-        sizes.append(barb_sizes(second, -half, -1, prefix="second_"))
+        sizes.append(barb_sizes(second, -half, -1, neck_mm=neck, prefix=SECOND))
+        details.append(barb_detail(part, second, -half, -1, "Y", prefix=SECOND, plane=PLANE))
     widest = max(neck, *(max(barb.shoulder_mm, barb.crest_mm) for barb in part.barbs)) / 2.0
     left, right = -half - second.insertion_mm, half + first.insertion_mm
     across = (
@@ -83,17 +96,18 @@ def views_of_barb(part: Design[float]) -> tuple[View, ...]:
         Across(name="bore_diameter_mm", at_mm=right, size_mm=part.bore_mm, beyond=2),
     )
     nose = min(first.nose_mm, second.nose_mm) / 2.0
-    whole = Along(name="envelope_x_mm", start=(left, -nose), end=(right, -nose))
-    between = Along(name="neck_length_mm", start=(-half, neck / 2.0), end=(half, neck / 2.0))
+    whole = Along(name="envelope_x_mm", start=(left, -nose), end=(right, -nose), reference=True)
+    stop = (max(first.shoulder_mm, neck) / 2.0, max(second.shoulder_mm, neck) / 2.0)
+    between = Along(name="neck_length_mm", start=(-half, stop[1]), end=(half, stop[0]))
     lengths: tuple[tuple[Along, ...], ...] = (
-        tuple(barb.land for barb in sizes),
-        tuple(barb.pitch for barb in sizes),
+        tuple(one for barb in sizes for one in barb.collar),
         tuple(barb.insertion for barb in sizes),
         (between,),
     )
     return (
         View(
-            title=HALF if len(part.barbs) > 1 else f"{HALF}; both arms alike",
+            title=HALF if len(part.barbs) > 1 else f"{HALF}; both ends alike",
+            plane=PLANE,
             left_out=left_out(part),
             sections=tuple(seen.sections),
             visible=tuple(seen.visible),
@@ -101,11 +115,12 @@ def views_of_barb(part: Design[float]) -> tuple[View, ...]:
             axes=tuple(seen.axes),
             stacks=(
                 Stack(clear_mm=widest, tiers=(across, (whole,))),
-                Stack(side=1, clear_mm=widest, tiers=lengths),
+                Stack(side=1, clear_mm=widest, tiers=tuple(tier for tier in lengths if tier)),
             ),
-            angles=(sizes[0].angle,),
             notes=step_notes(part, (part.arm_length_mm, widest)),
+            signs=tuple(ring for ring, _ in details),
         ),
+        *(view for _, view in details),
     )
 
 

@@ -11,17 +11,26 @@ from barbwright.design.barb import size_arms
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import MINUS_Z, ORIGIN, OVERSHOOT_MM, assembled, face_mark, measure_barb
 from barbwright.design.forced import ForcedSize, by_name
-from barbwright.design.half_section import barb_sizes, half_section, left_out, step_notes
+from barbwright.design.half_section import (
+    barb_detail,
+    barb_sizes,
+    half_section,
+    left_out,
+    mark_paths,
+    step_notes,
+)
 from barbwright.design.kind import ClosedEnd, Design, Impossible, Kind, Own
 from barbwright.design.mark import Mark, fit_mark
 from barbwright.design.outline import QUARTER, Vertex, barb_run, outline
+from barbwright.design.paths import circle
 from barbwright.design.rounding import round_up
 from barbwright.design.shape import X_AXIS, Y_AXIS, Z_AXIS, Revolved, Shape, WallProbe
 from barbwright.design.sizes import Size
-from barbwright.design.view import Across, Along, Stack, View
+from barbwright.design.view import Across, Along, Sign, Stack, Tier, View, two
 from barbwright.equations import N, Number
 
 _EDGE_MM = 0.5
+PLANE = ("z", "y")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -210,30 +219,38 @@ def draw_cap(design: CapPart, name: str) -> Shape:
 
 
 def views_of_cap(part: CapPart) -> tuple[View, ...]:
-    """Return the view: the head to the left, the barb to the right."""
-    own, barb, half = part.own, part.barbs[0], part.own.head_thickness_mm / 2.0
-    seen = half_section(draw_cap(part, "drawing"))
-    floor = -half
+    """Return the main view, the head to the left and its face at the origin, face, and one barb."""
+    own, barb, thick = part.own, part.barbs[0], part.own.head_thickness_mm
+    seen = half_section(draw_cap(part, "drawing"), start_mm=-thick / 2.0)
+    floor, bore = 0.0, part.bore_mm / 2.0
     if part.mark.lines:
-        # Letters are not drawn; how deep they go is, because the end wall begins there.
-        floor += part.mark.depth_mm
-        seen.hidden.append((floor, 0.0, floor, -part.mark.span_mm / 2.0))
-    sizes = barb_sizes(barb, half, 1)
-    head, end, bottom = own.head_mm / 2.0, half + barb.insertion_mm, half - part.bore_mm / 2.0
+        # How deep the letters go is drawn, because the end wall begins there.
+        floor = part.mark.depth_mm
+        seen.hidden += [(floor, -bore, floor, bore)]
+    sizes = barb_sizes(barb, thick, 1)
+    sign, detail = barb_detail(part, barb, thick, 1, "Z", plane=PLANE)
+    head, end, bottom = own.head_mm / 2.0, thick + barb.insertion_mm, thick - bore
     widest = max(barb.shoulder_mm / 2.0, barb.crest_mm / 2.0, head)
     across = (
         *sizes.across,
-        Across(name="head_diameter_mm", at_mm=-half / 2.0, size_mm=own.head_mm),
+        Across(name="head_diameter_mm", at_mm=thick / 4.0, size_mm=own.head_mm),
         Across(name="bore_diameter_mm", at_mm=end, size_mm=part.bore_mm, beyond=2),
     )
-    thick = Along(name="head_thickness_mm", start=(-half, head), end=(half, head), before=True)
+    whole_head = Along(name="head_thickness_mm", start=(0.0, head - _EDGE_MM), end=(thick, head),
+                       before=True, reference=True)  # fmt: skip
     wall = Along(name="end_wall_mm", start=(floor, 0.0), end=(bottom, 0.0), before=True)
     nose = barb.nose_mm / 2.0
-    whole = Along(name="envelope_z_mm", start=(-half, -nose), end=(end, -nose))
+    whole = Along(
+        name="envelope_z_mm", start=(0.0, _EDGE_MM - head), end=(end, -nose), reference=True
+    )
+    deep = Along(name="mark_depth_mm", start=(0.0, 0.0), end=(floor, bore), before=True)
+    sunk: tuple[Tier, ...] = ((deep,),) if part.mark.lines else ()
     return (
         View(
-            title="half section; round bottom; dashed: floor of the mark",
-            left_out=left_out(part),
+            title="half section; the bore's bottom is a half ball"
+            + ("; dashed: floor of the mark" if part.mark.lines else ""),
+            plane=PLANE,
+            left_out=f"{left_out(part)}, face's edge R{two(_EDGE_MM)}",
             sections=tuple(seen.sections),
             visible=tuple(seen.visible),
             edges=tuple(seen.edges),
@@ -244,12 +261,27 @@ def views_of_cap(part: CapPart) -> tuple[View, ...]:
                 Stack(
                     side=1,
                     clear_mm=widest,
-                    tiers=((sizes.land,), (sizes.pitch,), (sizes.insertion, wall), (thick,)),
+                    tiers=(*sunk, (sizes.insertion, wall), (whole_head,)),
                 ),
             ),
-            angles=(sizes.angle,),
-            notes=step_notes(part, (part.barbs[0].insertion_mm, widest)),
+            notes=step_notes(part, (end, widest)),
+            signs=(Sign(letter="A", at=(0.0, 0.0), towards_deg=180.0), sign),
         ),
+        _face(part),
+        detail,
+    )
+
+
+def _face(part: CapPart) -> View:
+    """Return the end face with its mark."""
+    radius = part.own.head_mm / 2.0
+    return View(
+        title="the face",
+        letter="A",
+        plane=("x", "y"),
+        visible=(circle(radius), circle(radius - _EDGE_MM)),
+        axes=((-radius, 0.0, radius, 0.0), (0.0, -radius, 0.0, radius)),
+        mark=mark_paths(part, (0.0, 0.0), (1.0, 0.0)),
     )
 
 

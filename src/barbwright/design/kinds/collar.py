@@ -27,7 +27,7 @@ from barbwright.design.shape import (
     WallProbe,
 )
 from barbwright.design.sizes import Size
-from barbwright.design.view import DIAMETER, Across, Along, Path, Stack, View
+from barbwright.design.view import DIAMETER, Across, Along, Path, Stack, View, two
 from barbwright.equations import N, Number, square
 from barbwright.say import bare, figure
 
@@ -320,34 +320,32 @@ def views_of_collar(part: CollarPart) -> tuple[View, ...]:
     seen = half_section(draw_collar(part, "drawing"), split=split)
     # The hole's edges on both round faces, as they are seen behind the cut.
     turns = np.linspace(0.0, np.pi, 25)
+    curves = []
     for radius in (outside, bore):
         drop = np.sqrt(np.maximum(square(radius) - square(half * np.sin(turns)), 0.0))
-        seen.visible.append(
-            np.column_stack([middle - half * np.cos(turns), drop, np.zeros_like(turns)])
-        )
+        curves.append(np.column_stack([middle - half * np.cos(turns), drop, np.zeros_like(turns)]))
     seen.axes.append((middle, bore, middle, outside))
     across = (
         Across(name="bore_diameter_mm", at_mm=0.0, size_mm=own.bore_mm, beyond=-1),
         # Clear of the screw's hole, which stands in the middle.
         Across(name="collar_diameter_mm", at_mm=length * 0.8, size_mm=own.collar_mm),
     )
-
-    def above(name: str, low: float, high: float, sign: str = "") -> tuple[Along, ...]:
-        return (Along(name=name, start=(low, outside), end=(high, outside), sign=sign),)
-
+    edge = outside - _EDGE_MM
     lengths = (
-        above("screw_hole_diameter_mm", near, far, DIAMETER),
-        above("screw_from_face_mm", 0.0, middle),
-        above("collar_length_mm", 0.0, length),
-    )
+        (Along(name="screw_hole_diameter_mm", start=(near, outside), end=(far, outside),
+               sign=DIAMETER),),
+        (Along(name="screw_from_face_mm", start=(0.0, edge), end=(middle, outside)),),
+        (Along(name="collar_length_mm", start=(0.0, edge), end=(length, edge)),),
+    )  # fmt: skip
     return (
         View(
             title=f"half section; {own.screw} screw hole, one side",
-            left_out="rounded edges",
+            left_out=f"edges R{two(_EDGE_MM)}; the mark in the middle of its length",
             sections=tuple(seen.sections),
             visible=tuple(seen.visible),
             edges=tuple(seen.edges),
             axes=tuple(seen.axes),
+            curves=tuple(curves),
             stacks=(
                 Stack(clear_mm=outside, tiers=(across,)),
                 Stack(side=1, clear_mm=outside, tiers=lengths),

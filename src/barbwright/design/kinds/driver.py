@@ -22,7 +22,7 @@ from barbwright.design.kind import Design, Fit, Impossible, Kind, Own, Sleeve, W
 from barbwright.design.kinds.hosts import host_kind, host_of
 from barbwright.design.mark import Mark, rim_mark
 from barbwright.design.outline import QUARTER, Vertex, hexagon, outline
-from barbwright.design.paths import closed
+from barbwright.design.paths import circle, closed
 from barbwright.design.rounding import round_down, round_up
 from barbwright.design.shape import (
     X_AXIS,
@@ -35,7 +35,18 @@ from barbwright.design.shape import (
     WallProbe,
 )
 from barbwright.design.sizes import Size
-from barbwright.design.view import Across, Along, Line, Stack, Tier, View
+from barbwright.design.view import (
+    ACROSS_FLATS,
+    Across,
+    Along,
+    Angle,
+    Line,
+    Sign,
+    Stack,
+    Tier,
+    View,
+    two,
+)
 from barbwright.equations import N, Number, square
 from barbwright.equations.column import torsion_capacity
 
@@ -565,7 +576,7 @@ def draw_driver(design: DriverPart, name: str) -> Shape:
         (length, 0.0, 0.0),
     ]
     # The roof's corner is round where nothing bears on it, so that it is no notch.
-    corner = 0.2 if own.arms else min(1.0, socket / 4.0)
+    corner = _corner_mm(own)
     end = depth - own.flats_height_mm
     hollow: list[Vertex] = [
         (-OVERSHOOT_MM, 0.0, 0.0),
@@ -703,66 +714,125 @@ def _wings(own: Driver[float]) -> list[Revolved | Extruded]:
 
 
 def views_of_driver(part: DriverPart) -> tuple[View, ...]:
-    """Return the view: the foot to the left, the struck face to the right."""
+    """Return the view, the foot to the left and the struck face to the right, and the foot's."""
     own, slotted = part.own, part.own.arms > 0
     shape = draw_driver(part, "drawing")
     seen = half_section(_through_corners(own, shape) if slotted else shape)
     if slotted:
         _slots(own, seen)
         _wing_edges(own, seen)
-    edge, length, at = own.sleeve_mm / 2.0, own.length_mm, (own.depth_mm + own.length_mm) / 2.0
-    across: tuple[Across, ...] = (
-        # The slots are narrower than the socket, so their width stands nearer to the foot.
-        Across(name="socket_diameter_mm", at_mm=0.0, size_mm=own.socket_mm,
-               beyond=-2 if slotted else -1),
-        Across(name="sleeve_diameter_mm", at_mm=at, size_mm=own.sleeve_mm),
+    radii = (
+        f"edges R{two(_FOOT_EDGE_MM)} at the foot and R{two(_TOP_EDGE_MM)} at the head, "
+        f"R{two(_corner_mm(own))} in the socket"
+    )
+    low, high = _mark_room(own)
+    if part.mark.lines:
+        radii += f"; middle of the mark {two((low + high) / 2.0)} from the foot"
+    note = ("", "; one arm slot", "; two arm slots, opposite")[own.arms]
+    main = View(
+        title=f"half section through the hexagon's corners{note}; necks of the wings square"
+        if slotted
+        else HALF,
+        plane=("z", "y"),
+        left_out=radii,
+        sections=tuple(seen.sections),
+        visible=tuple(seen.visible),
+        edges=tuple(seen.edges),
+        axes=tuple(seen.axes),
+        stacks=_with_slots(own) if slotted else _plain(own),
+        angles=_cone(own) if slotted else (),
+        signs=(Sign(letter="A", at=(0.0, 0.0), towards_deg=180.0),) if slotted else (),
+    )
+    return (main, _from_the_foot(own)) if slotted else (main,)
+
+
+def _corner_mm(own: Driver[float]) -> float:
+    """Return the radius in the roof's corner, where nothing bears on it [mm]."""
+    return 0.2 if own.arms else min(1.0, own.socket_mm / 4.0)
+
+
+def _lengths(own: Driver[float], edge: float) -> tuple[Tier, ...]:
+    """Return the socket's depth, the crown's rise and the whole length, above the part."""
+    foot, length = own.sleeve_mm / 2.0 - _FOOT_EDGE_MM, own.length_mm
+    return (
+        (Along(name="socket_depth_mm", start=(0.0, foot), end=(own.depth_mm, 0.0)),
+         Along(name="driver_crown_mm", start=(length - own.crown_mm, edge - _TOP_EDGE_MM),
+               end=(length, 0.0))),
+        (Along(name="driver_length_mm", start=(0.0, foot), end=(length, 0.0)),),
     )  # fmt: skip
 
-    def above(name: str, low: float, high: float) -> Along:
-        return Along(name=name, start=(low, edge), end=(high, edge if high < length else 0.0))
 
-    lengths: list[Tier] = [
-        (above("socket_depth_mm", 0.0, own.depth_mm),
-         above("driver_crown_mm", length - own.crown_mm, length)),
-        (above("driver_length_mm", 0.0, length),),
-    ]  # fmt: skip
-    highest = edge
-    if slotted:
-        end, far, side = own.depth_mm - own.flats_height_mm, own.span_mm / 2.0, own.neck_mm / 2.0
-        highest, at = max(edge, far), length - own.crown_mm - 3.0
-        across = (across[0], replace(across[1], at_mm=own.shoulder_mm),
-                  Across(name="head_diameter_mm", at_mm=at, size_mm=own.head_mm))  # fmt: skip
-        neck_low, neck_high = own.wings_at_mm - side, own.wings_at_mm + side
-        lengths = [
-            (above("socket_flats_height_mm", end, own.depth_mm),
-             above("roof_thickness_mm", own.depth_mm, own.shoulder_mm),
-             Along(name="wing_neck_mm", start=(neck_low, far - WING_LONG_MM),
-                   end=(neck_high, far - WING_LONG_MM))),
-            (Along(name="wings_from_foot_mm", start=(0.0, edge), end=(own.wings_at_mm, far)),),
-            *lengths,
-        ]  # fmt: skip
-    stacks = [Stack(side=1, clear_mm=highest, tiers=tuple(lengths))]
-    below: list[Tier] = [across]
-    if slotted:
-        half, high = own.slot_mm / 2.0, own.slot_height_mm
-        below.append((Along(name="arm_slot_height_mm", start=(0.0, -half), end=(high, 0.0)),))
-        wide = Along(name="arm_slot_mm", start=(0.0, -half), end=(0.0, half))
-        stacks.append(Stack(axis="v", side=-1, clear_mm=0.0, tiers=((wide,),)))
-    note = ("", "; one arm slot", "; two arm slots, opposite")[own.arms]
-    main = (
-        View(
-            title=f"half section through the hexagon's corners{note}" if slotted else HALF,
-            left_out="rounded edges, cone of 45 degrees, paddles 5 x 4 x 8"
-            if slotted
-            else "rounded edges",
-            sections=tuple(seen.sections),
-            visible=tuple(seen.visible),
-            edges=tuple(seen.edges),
-            axes=tuple(seen.axes),
-            stacks=(Stack(clear_mm=highest, tiers=tuple(below)), *stacks),
+def _plain(own: Driver[float]) -> tuple[Stack, ...]:
+    """Return the sizes of a driver without slots."""
+    edge, at = own.sleeve_mm / 2.0, (own.depth_mm + own.length_mm) / 2.0
+    across = (
+        Across(name="socket_diameter_mm", at_mm=0.0, size_mm=own.socket_mm, beyond=-1),
+        Across(name="sleeve_diameter_mm", at_mm=at, size_mm=own.sleeve_mm),
+    )
+    return (
+        Stack(clear_mm=edge, tiers=(across,)),
+        Stack(side=1, clear_mm=edge, tiers=_lengths(own, edge)),
+    )
+
+
+def _with_slots(own: Driver[float]) -> tuple[Stack, ...]:
+    """Return the sizes of a driver with slots, hexagon and wings."""
+    edge, head, length = own.sleeve_mm / 2.0, own.head_mm / 2.0, own.length_mm
+    wings = own.wings
+    assert wings is not None
+    near, far, side = wings.near_mm, wings.far_mm, wings.neck_mm
+    at, tall, half = own.wings_at_mm, WING_TALL_MM / 2.0, own.slot_mm / 2.0
+    highest, end = max(edge, far), own.depth_mm - own.flats_height_mm
+    across = (
+        # The slots are narrower than the socket, so their width stands nearer to the foot.
+        Across(name="socket_diameter_mm", at_mm=0.0, size_mm=own.socket_mm, beyond=-2),
+        Across(name="sleeve_diameter_mm", at_mm=own.shoulder_mm, size_mm=own.sleeve_mm),
+        Across(name="head_diameter_mm", at_mm=length - own.crown_mm - 3.0, size_mm=own.head_mm),
+    )
+    corner = own.flats_mm / sqrt(3.0)
+    lengths: tuple[Tier, ...] = (
+        (Along(name="socket_flats_height_mm", start=(end, corner), end=(own.depth_mm, corner)),
+         Along(name="roof_thickness_mm", start=(own.depth_mm, corner),
+               end=(own.shoulder_mm, edge)),
+         Along(name="wing_neck_mm", start=(at - side / 2.0, near), end=(at + side / 2.0, near))),
+        (Along(name="wing_height_mm", start=(at - tall, far), end=(at + tall, far)),),
+        (Along(name="wings_from_foot_mm", start=(0.0, edge - _FOOT_EDGE_MM), end=(at, far)),),
+        *_lengths(own, head),
+    )  # fmt: skip
+    high = own.slot_height_mm
+    return (
+        Stack(
+            clear_mm=highest,
+            tiers=(
+                across,
+                (Along(name="arm_slot_height_mm", start=(0.0, -half), end=(high, 0.0)),),
+            ),
+        ),
+        Stack(side=1, clear_mm=highest, tiers=lengths),
+        Stack(
+            axis="v",
+            side=-1,
+            clear_mm=0.0,
+            tiers=((Along(name="arm_slot_mm", start=(0.0, -half), end=(0.0, half)),),),
+        ),
+        Stack(
+            axis="v",
+            side=1,
+            clear_mm=length,
+            tiers=((Along(name="wing_length_mm", start=(at + tall, near), end=(at + tall, far)),),),
         ),
     )
-    return (*main, _from_the_foot(own)) if slotted else main
+
+
+def _cone(own: Driver[float]) -> tuple[Angle, ...]:
+    """Return the angle of the cone between sleeve and head."""
+    edge, fall = own.sleeve_mm / 2.0, (own.sleeve_mm - own.head_mm) / 2.0
+    if fall < 1e-6:
+        return ()
+    return (
+        Angle(name="driver_cone_deg", corner=(own.shoulder_mm, -edge), along=(fall, 0.0),
+              aslant=(fall, fall)),
+    )  # fmt: skip
 
 
 def _through_corners(own: Driver[float], shape: Shape) -> Shape:
@@ -789,6 +859,7 @@ def _wing_edges(own: Driver[float], seen: Seen) -> None:
         (at + side / 2.0, near, 0.0), (at + side / 2.0, root, 0.0),
     ])  # fmt: skip
     seen.cut(wing)
+    seen.axes.append((at, root, at, far))
     seen.visible.append(wing * np.array([1.0, -1.0, 1.0]))
 
 
@@ -796,31 +867,33 @@ def _from_the_foot(own: Driver[float]) -> View:
     """Return the view into the socket: wings to the sides, arms up and down."""
     sleeve, socket, far = own.sleeve_mm / 2.0, own.socket_mm / 2.0, own.span_mm / 2.0
     half, near, wide = WING_THICK_MM / 2.0, far - WING_LONG_MM, max(far, own.sleeve_mm / 2.0)
-    # As far to the right as it reaches, so that it stands under the other view.
-    at = np.array([wide, 0.0, 0.0])
-    flats = hexagon(own.flats_mm)[:, [1, 0, 2]] + at
-    circles = [
-        np.array([(-r, 0.0, 1.0), (r, 0.0, 1.0), (-r, 0.0, 0.0)]) + at for r in (sleeve, socket)
-    ]
-    visible, hidden = [*circles, closed(flats)], []
+    flats = hexagon(own.flats_mm)[:, [1, 0, 2]]
+    visible, hidden = [circle(sleeve), circle(socket), closed(flats)], []
+    behind = sqrt(square(sleeve) - square(half))
     for way in (1.0, -1.0):
-        out = [(max(near, sleeve), -half), (far, -half), (far, half), (max(near, sleeve), half)]
-        if far > sleeve:
-            visible.append(closed(np.array([(way * u, v, 0.0) for u, v in out]) + at))
+        if far > behind:
+            # Where the sleeve stands before a paddle, it hides the paddle's root.
+            start = max(near, behind)
+            out = [(start, -half), (far, -half), (far, half), (start, half)]
+            path = np.array([(way * u, v, 0.0) for u, v in out])
+            visible.append(closed(path) if near > behind else path)
         else:
-            end = wide + way * far
-            hidden.append((end, -half, end, half))
-    across = Along(
-        name="socket_flats_mm", start=(wide, -own.flats_mm / 2.0), end=(wide, own.flats_mm / 2.0)
-    )
-    span = Along(name="wing_span_mm", start=(wide - far, 0.0), end=(wide + far, 0.0))
+            hidden += [(way * far, -half, way * far, half), (way * near, -half, way * far, -half),
+                       (way * near, half, way * far, half)]  # fmt: skip
+    across = Along(name="socket_flats_mm", start=(0.0, -own.flats_mm / 2.0),
+                   end=(0.0, own.flats_mm / 2.0), sign=ACROSS_FLATS)  # fmt: skip
+    span = Along(name="wing_span_mm", start=(-far, -half), end=(far, -half))
+    thick = Along(name="wing_thickness_mm", start=(far, -half), end=(far, half), level=True)
     return View(
         title="from the foot",
+        letter="A",
+        plane=("y", "x"),
         visible=tuple(visible),
         hidden=tuple(hidden),
-        axes=((0.0, 0.0, 2.0 * wide, 0.0), (wide, -sleeve, wide, sleeve)),
+        axes=((-wide, 0.0, wide, 0.0), (0.0, -sleeve, 0.0, sleeve)),
         stacks=(
-            Stack(axis="v", side=-1, clear_mm=0.0, tiers=((across,),)),
+            Stack(axis="v", side=-1, clear_mm=wide, tiers=((across,),)),
+            Stack(axis="v", side=1, clear_mm=wide, tiers=((thick,),)),
             Stack(clear_mm=sleeve, tiers=((span,),)),
         ),
     )

@@ -18,11 +18,12 @@ from barbwright.design.conditions import Conditions
 from barbwright.design.draw import OVERSHOOT_MM, assembled, face_mark
 from barbwright.design.foot import below_ball, foot_height, foot_of, hook_lever
 from barbwright.design.forced import ForcedSize, by_name
+from barbwright.design.half_section import mark_paths
 from barbwright.design.kind import Design, Fit, Hook, Impossible, Kind, Own, Tines
 from barbwright.design.kinds.hosts import host_kind, host_of
 from barbwright.design.mark import Mark, fit_mark
 from barbwright.design.outline import QUARTER, Outline, Vertex, half_ball, outline, rectangle
-from barbwright.design.paths import closed
+from barbwright.design.paths import circle, closed
 from barbwright.design.rounding import round_down, round_up
 from barbwright.design.shape import (
     X_AXIS,
@@ -37,7 +38,7 @@ from barbwright.design.shape import (
 )
 from barbwright.design.sizes import Size
 from barbwright.design.tip import hand_travel, proving_pull
-from barbwright.design.view import DIAMETER, Along, Angle, Line, Note, Path, Stack, View
+from barbwright.design.view import DIAMETER, Along, Angle, Line, Path, Stack, Tier, View, two
 from barbwright.equations import N, Number, square
 from barbwright.say import millimetres
 
@@ -499,8 +500,7 @@ def stepped_side(own: Fork[float]) -> list[tuple[float, float]]:
 def _stepped_plan(own: Fork[float]) -> Outline:
     """Return the stepped end and its block from above [mm]."""
     slot, half, tines, back = own.slot_mm / 2.0, own.width_mm / 2.0, own.tines_mm, own.block_end_mm
-    tine = own.tine_mm
-    corner, entry = min(_CORNER_MM, tine / 3.0), min(_ENTRY_MM, tine / 3.0)
+    corner, entry = _corners_mm(own, half)
     plan: list[Vertex] = [
         (-tines, -half + corner, QUARTER),
         (-tines + corner, -half, 0.0),
@@ -524,8 +524,7 @@ def _hook_plan(own: Fork[float], start_mm: float) -> Outline:
     """Return the hook end from above, from inside the block or from its back on [mm]."""
     slot, half, at = own.slot_mm / 2.0, own.wide_mm / 2.0, own.seat_at_mm
     end = at + own.end_mm
-    corner = min(_CORNER_MM, (half - slot) / 3.0)
-    entry = min(_ENTRY_MM, (half - slot) / 3.0)
+    corner, entry = _corners_mm(own, half)
     plan: list[Vertex] = [
         (start_mm, -half, 0.0),
         (end - corner, -half, QUARTER),
@@ -709,124 +708,140 @@ def _walls(own: Fork[float]) -> list[WallProbe]:
 
 def views_of_fork(part: ForkPart) -> tuple[View, ...]:
     """Return the fork from above, the stepped slot's round end at the origin, and its side."""
-    return _plan(part.own), _side(part.own)
+    return _plan(part.own), _side(part)
 
 
-def _circle(at: float, across: float, size: float) -> Path:
-    radius = size / 2.0
+def _corners_mm(own: Fork[float], half_mm: float) -> tuple[float, float]:
+    """Return the corner radius of an end as wide as told, and its slot's chamfer [mm]."""
+    tine = half_mm - own.slot_mm / 2.0
+    return min(_CORNER_MM, tine / 3.0), min(_ENTRY_MM, tine / 3.0)
+
+
+def _rim(own: Fork[float]) -> Path:
+    """Return the cup's rim, open where the slot is, in arcs that meet on its axes [mm]."""
+    at, slot, rim = own.seat_at_mm, own.slot_mm / 2.0, cup_rim(own) / 2.0
+    ahead = sqrt(max(square(rim) - square(slot), 0.0))
+    opening = float(np.tan((pi / 2.0 - np.arctan2(min(slot, rim), ahead)) / 4.0))
     return np.array([
-        (at - radius, across, 1.0), (at + radius, across, 1.0), (at - radius, across, 0.0)
+        (at + ahead, slot, opening), (at, rim, QUARTER), (at - rim, 0.0, QUARTER),
+        (at, -rim, opening), (at + ahead, -slot, 0.0),
     ])  # fmt: skip
 
 
 def _plan(own: Fork[float]) -> View:
     half, hook, slot = own.width_mm / 2.0, own.wide_mm / 2.0, own.slot_mm / 2.0
     tines, block, at = own.tines_mm, own.block_end_mm, own.seat_at_mm
-    end, eye = at + own.end_mm, own.eyes_mm / 2.0
+    end, eye, hole = at + own.end_mm, own.eyes_mm / 2.0, own.eye_mm / 2.0
     rim = cup_rim(own) / 2.0
-    turn = np.arcsin(min(slot / rim, 1.0))
+    corner, entry = _corners_mm(own, half)
+    hook_corner, hook_entry = _corners_mm(own, hook)
     steps: list[Line] = []
     for u, _ in _stairs(own)[1:]:
         # A step that reaches the slot's round end stands beside it.
         clear = slot if u <= 0.0 else sqrt(max(square(slot) - square(u), 0.0))
         steps += [(u, clear, u, half), (u, -half, u, -clear)]
-    # The cup's rim, open where the slot is: from the slot's edge round behind to the other edge.
-    bulge = float(np.tan((2.0 * np.pi - 2.0 * turn) / 4.0))
-    ends = rim * np.cos(turn), rim * np.sin(turn)
-    cup = np.array([(at + ends[0], ends[1], bulge), (at + ends[0], -ends[1], 0.0)])
     wider = max(half, hook)
+    mouths = (
+        Along(name="slot_mouth_mm", start=(-tines, slot + entry), end=(-tines + entry, slot),
+              before=True, chamfer=True),
+        Along(name="hook_mouth_mm", start=(end - hook_entry, slot), end=(end, slot + hook_entry),
+              chamfer=True),
+    )  # fmt: skip
     above = (
-        Along(name="tine_length_mm", start=(-tines, half), end=(0.0, half)),
-        Along(name="cup_from_block_mm", start=(block, hook), end=(at, hook)),
-        Along(name="hook_end_mm", start=(at, hook), end=(end, hook)),
+        Along(name="tine_length_mm", start=(-tines, half - corner), end=(0.0, slot)),
+        Along(name="cup_from_block_mm", start=(block, hook), end=(at, slot)),
+        Along(name="hook_end_mm", start=(at, slot), end=(end, hook - hook_corner)),
     )
-    whole = Along(name="envelope_x_mm", start=(-tines, -half), end=(end, -hook))
-    below = (
-        Along(
-            name="fork_step_mm",
-            start=(-tines, -half),
-            end=(-tines + own.step_mm, -half),
-            before=True,
-        ),
-        Along(name="block_length_mm", start=(0.0, -half), end=(block, -half)),
-    )
-    left = (
-        (Along(name="fork_slot_mm", start=(-tines, -slot), end=(-tines, slot)),),
-        (Along(name="tine_width_mm", start=(-tines, -half), end=(-tines, -slot), before=True),),
-        (Along(name="envelope_y_mm", start=(-tines, -half), end=(-tines, half)),)
-        if half >= hook
-        else (),
-    )
-    right = (
-        (
-            Along(
-                name="eye_diameter_mm",
-                start=(at, eye - own.eye_mm / 2.0),
-                end=(at, eye + own.eye_mm / 2.0),
-                sign=DIAMETER,
-            ),
-        ),
+    whole = Along(name="envelope_x_mm", start=(-tines, corner - half),
+                  end=(end, hook_corner - hook), reference=True)  # fmt: skip
+    long = Along(name="block_length_mm", start=(0.0, -slot), end=(block, corner - half))
+    left: tuple[Tier, ...] = (
+        (Along(name="fork_slot_mm", start=(-tines + entry, -slot), end=(-tines + entry, slot)),),
+        (Along(name="tine_width_mm", start=(-tines + corner, -half), end=(-tines + entry, -slot),
+               before=True),),
+    )  # fmt: skip
+    if half >= hook:
+        edge = corner - tines
+        left = (*left, (Along(name="envelope_y_mm", start=(edge, -half), end=(edge, half),
+                              reference=True),))  # fmt: skip
+    edge = end - hook_corner
+    right: tuple[Tier, ...] = (
+        (Along(name="eye_diameter_mm", start=(at, eye - hole), end=(at, eye + hole),
+               sign=DIAMETER),),
+        (Along(name="cup_rim_diameter_mm", start=(at, -rim), end=(at, rim), sign=DIAMETER),),
         (Along(name="eye_spacing_mm", start=(at, -eye), end=(at, eye)),),
-        (Along(name="hook_width_mm", start=(end, -hook), end=(end, hook)),),
-    )
+        (Along(name="hook_width_mm", start=(edge, -hook), end=(edge, hook)),),
+    )  # fmt: skip
     return View(
         title="from above",
-        left_out="corners, edges, edges of the eyes",
+        plane=("x", "y"),
+        left_out=f"corners R{two(corner)} at block and tines, R{two(hook_corner)} at the hook; "
+        f"edges of the eyes {two(_EYE_EDGE_MM)}x45°",
         visible=(
             closed(_stepped_plan(own)),
             closed(_hook_plan(own, block)),
-            _circle(at, eye, own.eye_mm),
-            _circle(at, -eye, own.eye_mm),
-            cup,
+            circle(hole, (at, eye)),
+            circle(hole, (at, -eye)),
+            _rim(own),
         ),
         edges=tuple(steps),
-        axes=((-tines, 0.0, end, 0.0), (at, -hook, at, hook)),
+        axes=(
+            (-tines, 0.0, end, 0.0), (at, -hook, at, hook),
+            (at - hole, eye, at + hole, eye), (at - hole, -eye, at + hole, -eye),
+        ),
         stacks=(
-            Stack(side=1, clear_mm=wider, tiers=(above,)),
-            Stack(clear_mm=wider, tiers=(below, (whole,))),
-            Stack(axis="v", side=-1, clear_mm=tines, tiers=tuple(tier for tier in left if tier)),
+            Stack(side=1, clear_mm=wider, tiers=(mouths, above)),
+            Stack(clear_mm=wider, tiers=((long,), (whole,))),
+            Stack(axis="v", side=-1, clear_mm=tines, tiers=left),
             Stack(axis="v", side=1, clear_mm=end, tiers=right),
         ),
     )  # fmt: skip
 
 
-def _side(own: Fork[float]) -> View:
+def _side(part: ForkPart) -> View:
+    own = part.own
     tines, thick, hook, block = own.tines_mm, own.thick_mm, own.hook_mm, own.block_end_mm
-    end = own.seat_at_mm + own.end_mm
-    stairs = _stairs(own)
-    rise = Along(name="fork_rise_mm", start=(-tines, 0.0), end=(-tines, own.rise_mm), before=True)
+    end, at, floor = own.seat_at_mm + own.end_mm, own.seat_at_mm, own.hook_mm - own.cup_mm
+    stairs, times = _stairs(own), int(own.steps) - 1
+    second = (own.step_mm - tines, 2.0 * own.rise_mm)
+    first = Along(name="fork_rise_mm", start=(-tines, 0.0), end=(-tines, own.rise_mm), before=True)
+    rises = Along(name="step_rise_mm", start=(-tines, own.rise_mm), end=second, times=times)
+    apart = Along(name="fork_step_mm", start=(-tines, own.rise_mm), end=second, times=times)
     flat = Along(
         name="hook_thickness_mm", start=(end, 0.0), end=(end, hook), level=True, before=True
     )
-    whole = Along(name="fork_thickness_mm", start=(block, 0.0), end=(block, thick), level=True)
-    ray = 0.25 * own.tines_mm
-    corner = stairs[-2]
-    floor = hook - own.cup_mm
-    rim = cup_rim(own) / 2.0
-    cup = (own.seat_at_mm - rim, floor, own.seat_at_mm + rim, floor)
+    deep = Along(name="cup_depth_mm", start=(at, floor), end=(end, hook), level=True)
+    whole = Along(name="fork_thickness_mm", start=(block, 0.0), end=(block, thick), level=True,
+                  reference=True)  # fmt: skip
+    ray = 0.25 * tines
+    cup = (at - cup_rim(own) / 2.0, floor, at, floor)
+    host, material = own.host, own.host.conditions.material
+    ball = ""
+    if host.hub is not None:
+        wide = own.foot_mm + float(material.tolerance_at(own.foot_mm)) + _OVER_MM
+        ball = f"; the cup part of a ball S{DIAMETER}{two(wide)}"
+    middle = (block - own.step_mm) / 2.0
     return View(
-        title=f"from the side; {own.steps:.0f} steps",
+        title=f"from the side; {own.steps:.0f} steps{ball}",
+        plane=("x", "z"),
+        below=True,
+        left_out=f"middle of the mark {two(block - middle)} from the block's end",
         visible=(closed(np.array([(u, v, 0.0) for u, v in stepped_side(own)])),),
         hidden=(cup,),
+        mark=mark_paths(part, (middle, thick / 2.0), (1.0, 0.0)),
         stacks=(
-            Stack(axis="v", side=-1, clear_mm=tines, tiers=((rise,),)),
-            Stack(axis="v", side=1, clear_mm=end, tiers=((flat,), (whole,))),
-        ),
-        notes=(
-            Note(
-                words="cup {size} deep",
-                at=(own.seat_at_mm, hook),
-                name="cup_depth_mm",
-                size_mm=own.cup_mm,
-            ),
+            Stack(side=1, clear_mm=thick, tiers=((apart,),)),
+            Stack(axis="v", side=-1, clear_mm=tines, tiers=((first,), (rises,))),
+            Stack(axis="v", side=1, clear_mm=end, tiers=((deep,), (flat,), (whole,))),
         ),
         # The ramp against the flat of its step, beside it where nothing else stands.
         angles=(
             Angle(
                 name="fork_slope_deg",
-                corner=corner,
+                corner=stairs[-2],
                 along=(ray, 0.0),
                 aslant=(ray, ray * own.slope),
+                times=times,
             ),
         ),
     )

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from math import inf, sqrt
+from itertools import pairwise
+from math import acos, atan2, degrees, inf, sqrt
 
 import numpy as np
 
@@ -29,9 +30,13 @@ from barbwright.design.draw import (
 from barbwright.design.half_section import (
     HALF,
     Seen,
+    barb_detail,
     barb_sizes,
     body_of,
+    lead_corner,
     left_out,
+    mark_paths,
+    port_axis,
     port_edges,
     port_hidden,
     port_sizes,
@@ -50,6 +55,7 @@ from barbwright.design.outline import (
     barb_run,
     blend_end,
     half_ball,
+    hexagon,
     outline,
     rectangle,
     tip_run,
@@ -61,6 +67,7 @@ from barbwright.design.paths import (
     UP,
     arc_to,
     backwards,
+    closed,
     joined,
     placed,
     sharp,
@@ -76,7 +83,18 @@ from barbwright.design.shape import (
     WallProbe,
 )
 from barbwright.design.tip import Tip, size_tip
-from barbwright.design.view import ACROSS_FLATS, Across, Along, Ball, Path, Stack, View
+from barbwright.design.view import (
+    ACROSS_FLATS,
+    Across,
+    Along,
+    Ball,
+    Note,
+    Path,
+    Sign,
+    Stack,
+    Tier,
+    View,
+)
 from barbwright.equations import Number, square
 
 
@@ -246,33 +264,75 @@ def draw_hub(design: HubPart, name: str) -> Shape:
 
 
 def views_of_hub(part: HubPart) -> tuple[View, ...]:
-    """Return the view: tip to the right, pad to the left, first arm up, a second down."""
+    """Return the main view, tip to the right and first arm up, the pad's face, and one barb."""
     seen = _seen(part)
     both = "; both arms alike" if part.kind.arms == 2 else ""
     hub, tip, barb = part.hub, part.tip, part.barbs[0]
     seat_root = part.seat_root_mm
-    angle = barb_sizes(barb, part.arm_start_mm, 1, upright=True).angle
+    ring, detail = barb_detail(part, barb, part.arm_start_mm, 1, "Z", upright=True)
+    face = Sign(letter="A", at=(-hub.pad_height_mm, 0.0), towards_deg=180.0)
     return (
         View(
-            title=f"{HALF}{both}; pad a hexagon",
+            title=f"{HALF}{both}",
             left_out=left_out(part),
             sections=tuple(seen.sections),
             visible=tuple(seen.visible),
             edges=tuple(seen.edges),
             hidden=tuple(seen.hidden),
             axes=tuple(seen.axes),
-            stacks=(*_below(part), *_above(part), *_beside_the_arm(part)),
-            angles=(angle,),
-            # Out through the corners beside the pad.
-            balls=(
-                Ball(name="relief_ball_diameter_mm", size_mm=hub.relief_mm, towards_deg=155.0),
-                Ball(name="hub_ball_diameter_mm", size_mm=hub.ball_mm, towards_deg=205.0),
-            ),
-            notes=(
-                *tip_notes(tip, seat_root),
-                *step_notes(part, (seat_root + tip.seat_mm * 0.97, tip.root_mm / 2.0)),
-            ),
+            stacks=(*_beside_the_arm(part), *_below(part), *_ports(part)),
+            balls=_balls(part),
+            notes=tip_notes(part, tip, seat_root),
+            signs=(face, ring),
         ),
+        _pad_face(part),
+        replace(detail, notes=(*detail.notes, *_step_below(part, detail))),
+    )
+
+
+def _balls(part: HubPart) -> tuple[Ball, ...]:
+    """Return both balls, told out through the corners beside the pad, where they are drawn."""
+    hub = part.hub
+    relief = degrees(acos(part.bore_mm / hub.relief_mm)) / 2.0
+    at, radius, _ = pad_stem_of(hub)[2]
+    stem = degrees(atan2(radius, at))
+    at, radius, _ = ball_to_neck(hub.ball_mm, part.barbs[0].neck_mm, hub.blend_mm)[2]
+    arm = 90.0 - degrees(atan2(radius, at))
+    return (
+        Ball(name="relief_ball_diameter_mm", size_mm=hub.relief_mm,
+             towards_deg=180.0 - relief, swing_deg=0.9 * relief),
+        Ball(name="hub_ball_diameter_mm", size_mm=hub.ball_mm,
+             towards_deg=180.0 + (stem + arm) / 2.0, swing_deg=0.45 * max(arm - stem, 0.0)),
+    )  # fmt: skip
+
+
+def _step_below(part: HubPart, detail: View) -> tuple[Note, ...]:
+    """Return what is asked of the step, over the detail that shows it."""
+    top = max(float(path[:, 1].max()) for path in detail.visible)
+    right = max(float(path[:, 0].max()) for path in detail.visible)
+    # Its lengths stand to the right of it: the words may reach over them.
+    return step_notes(part, (right + 28.0 / detail.scale, top))
+
+
+def _pad_face(part: HubPart) -> View:
+    """Return the pad as the hammer sees it, its flats across the arms, with its mark."""
+    hub = part.hub
+    half, corner = hub.pad_mm / 2.0, hub.pad_mm / sqrt(3.0)
+    sides = hexagon(hub.pad_mm)
+    # Arms run up here as in the main view, so x stands up and y to the left.
+    turned = np.column_stack([-sides[:, 1], sides[:, 0], sides[:, 2]])
+    inner = turned * np.array([1.0, 1.0, 0.0]) * (1.0 - hub.chamfer_mm / half)
+    across = Along(
+        name="strike_pad_flats_mm", start=(0.0, -half), end=(0.0, half), sign=ACROSS_FLATS
+    )
+    return View(
+        title="the pad, a hexagon",
+        letter="A",
+        plane=("y", "x"),
+        visible=(closed(turned), closed(inner)),
+        axes=((-corner, 0.0, corner, 0.0), (0.0, -half, 0.0, half)),
+        mark=mark_paths(part, (0.0, 0.0), (-1.0, 0.0)),
+        stacks=(Stack(axis="v", side=-1, clear_mm=corner, tiers=((across,),)),),
     )
 
 
@@ -287,60 +347,80 @@ def _below(part: HubPart) -> tuple[Stack, ...]:
         at_mm=(neck_from + seat_root) / 2.0,
         size_mm=tip.root_mm,
         room_mm=seat_root - neck_from,
+        reference=True,
     )
     two_arms = part.kind.arms == 2
     low = part.arm_length_mm if two_arms else max(hub.ball_mm / 2.0, pad)
+    centre = -part.arm_length_mm if two_arms else 0.0
+    edge = pad - hub.chamfer_mm
     height = Along(
-        name="strike_pad_height_mm", start=(-face, -pad / 2.0), end=(0.0, -low), before=True
+        name="strike_pad_height_mm", start=(-face, -edge), end=(0.0, centre), before=True
     )
-    whole = Along(name="envelope_z_mm", start=(-face, -pad / 2.0), end=(end, -tip.lead_mm / 2.0))
+    whole = Along(
+        name="envelope_z_mm", start=(-face, -edge), end=(end, -tip.lead_mm / 2.0), reference=True
+    )
     return (
         Stack(name="lead end", clear_mm=root, tiers=(tip_ends(tip, seat_root),)),
         Stack(
             name="tip",
             clear_mm=root,
-            tiers=((neck,), *tip_lengths(part, tip, seat_root, neck_from)),
+            tiers=((neck,), *tip_lengths(part, tip, seat_root, (neck_from, -root))),
             lowest_mm=_arm_half(part) if two_arms else -inf,
             lowest_lines=1.0,
         ),
-        # A hexagon, so no diameter: over the two flats that face the arms.
-        Stack(
-            axis="v",
-            side=-1,
-            clear_mm=face,
-            tiers=((
-                Along(
-                    name="strike_pad_flats_mm",
-                    start=(-face + hub.chamfer_mm, -pad),
-                    end=(-face + hub.chamfer_mm, pad),
-                    sign=ACROSS_FLATS,
-                ),
-            ),),
-        ),
-        Stack(clear_mm=low, after=("lead end", "tip"), tiers=((height,), (whole,))),
-    )  # fmt: skip
+        _under_the_pad(part),
+        Stack(clear_mm=low, after=("lead end", "tip", "pad"), tiers=((height,), (whole,))),
+    )
 
 
-def _above(part: HubPart) -> tuple[Stack, ...]:
-    """Return what stands over pad and tip."""
-    hub, tip = part.hub, part.tip
-    pad, face = hub.pad_mm / 2.0, hub.pad_height_mm
+def _under_the_pad(part: HubPart) -> Stack:
+    """Return chamfer, thickness and stem of the pad, below it."""
+    hub = part.hub
+    edge, face = hub.pad_mm / 2.0 - hub.chamfer_mm, hub.pad_height_mm
     chamfer = Along(
         name="strike_pad_chamfer_mm",
-        start=(-face, pad - hub.chamfer_mm),
-        end=(-face + hub.chamfer_mm, pad),
+        start=(-face, -edge),
+        end=(-face + hub.chamfer_mm, -hub.pad_mm / 2.0),
         before=True,
+        chamfer=True,
     )
     thick = Along(
         name="strike_pad_thickness_mm",
-        start=(-face, pad - hub.chamfer_mm),
-        end=(-face + hub.pad_thickness_mm, pad),
+        start=(-face, -edge),
+        end=(-face + hub.pad_thickness_mm, -hub.pad_mm / 2.0),
+        before=True,
     )
-    stacks = [Stack(side=1, clear_mm=pad, tiers=((chamfer,), (thick,)))]
-    if part.forced.get("side_ports"):
-        sizes = port_sizes(tip, part.seat_root_mm)
-        stacks.append(Stack(side=1, clear_mm=tip.root_mm / 2.0, tiers=sizes))
-    return tuple(stacks)
+    stem = _stem(hub)
+    tiers: tuple[Tier, ...] = ((chamfer,), (thick,))
+    return Stack(name="pad", clear_mm=hub.pad_mm / 2.0, tiers=((stem,), *tiers) if stem else tiers)
+
+
+def _ports(part: HubPart) -> tuple[Stack, ...]:
+    """Return the side ports over the tip, where they are asked for."""
+    if not part.forced.get("side_ports"):
+        return ()
+    sizes = port_sizes(part.tip, part.seat_root_mm)
+    return (Stack(side=1, clear_mm=part.tip.root_mm / 2.0, tiers=sizes),)
+
+
+def _stem(hub: Hub[float]) -> Across | None:
+    """Return the diameter of what stands between ball and pad, where it is straight."""
+    run = pad_stem_of(hub)
+    level = [
+        (start, end)
+        for start, end in pairwise(run[:-2])
+        if start[2] == 0.0 and start[1] == end[1] > 0.0
+    ]
+    if not level:
+        return None
+    start, end = level[-1]
+    low, high = sorted((max(float(start[0]), 0.0), float(end[0])))
+    return Across(
+        name="strike_pad_stem_diameter_mm",
+        at_mm=-(low + high) / 2.0,
+        size_mm=2.0 * float(start[1]),
+        room_mm=0.0,
+    )
 
 
 def _arm_half(part: HubPart) -> float:
@@ -352,19 +432,14 @@ def _beside_the_arm(part: HubPart) -> tuple[Stack, ...]:
     """Return the arm's diameters, on its left, and its lengths, on its right."""
     hub, barb, half = part.hub, part.barbs[0], _arm_half(part)
     start, end = part.arm_start_mm, part.arm_length_mm
-    sizes = barb_sizes(barb, start, 1, upright=True)
+    sizes = barb_sizes(barb, start, 1, neck_mm=barb.neck_mm, upright=True)
     nose, ball = barb.nose_mm / 2.0, hub.ball_mm / 2.0
     neck_from = blend_end(hub.ball_mm, barb.neck_mm, hub.blend_mm)
     neck = Across(name="neck_diameter_mm", at_mm=(start + neck_from) / 2.0, size_mm=barb.neck_mm)
     bore = Across(name="bore_diameter_mm", at_mm=end, size_mm=part.bore_mm, beyond=2)
-    neck_length = Along(
-        name="neck_length_mm", start=(ball * 0.7, ball), end=(half, start), level=True
-    )
-    whole = Along(
-        name="arm_length_mm",
-        start=((part.seat_root_mm + part.tip.seat_mm) * 0.2, 0.0),
-        end=(nose, end),
-    )
+    tip_end = part.seat_root_mm + part.tip.seat_mm
+    whole = Along(name="arm_length_mm", start=(tip_end * 0.2, 0.0), end=(nose, end))
+    right: tuple[tuple[Along, ...], ...] = (sizes.collar, (sizes.insertion,), (whole,))
     return (
         Stack(
             axis="v",
@@ -375,12 +450,7 @@ def _beside_the_arm(part: HubPart) -> tuple[Stack, ...]:
             lowest_mm=max(hub.pad_mm / 2.0, ball),
             lowest_lines=2.0,
         ),
-        Stack(
-            axis="v",
-            side=1,
-            clear_mm=half,
-            tiers=((sizes.land, sizes.pitch), (sizes.insertion,), (neck_length,), (whole,)),
-        ),
+        Stack(axis="v", side=1, clear_mm=half, tiers=tuple(tier for tier in right if tier)),
     )
 
 
@@ -439,6 +509,7 @@ def _seen(part: HubPart) -> Seen:
         (tip_at, 0.0, tip_at, tip_bore), (-bore, arm_at, bore, arm_at),
     ]  # fmt: skip
     seen.edges += tick_edges(part, tip, part.seat_root_mm)
+    seen.edges += lead_corner(tip, part.seat_root_mm)
     return seen
 
 
@@ -466,6 +537,7 @@ def _cut_by_port(
     end = root_at + tip.seat_mm
     seen.cut(joined([(far, bore, 0.0), (end, bore, 0.0)], upper_tip[:2], [(far, far_r, 0.0)]))
     seen.hidden += port_hidden(tip, root_at)
+    seen.axes.append(port_axis(tip, root_at))
     seat = int(np.argmin(np.abs(upper_tip[:, 0] - root_at)))
     return (near, bore, 0.0), joined([(near, near_r, 0.0)], upper_tip[seat:])
 

@@ -23,10 +23,13 @@ from barbwright.design.draw import (
 from barbwright.design.half_section import (
     HALF,
     BarbSizes,
+    barb_detail,
     barb_sizes,
     cut_by_port,
     half_section,
+    lead_corner,
     left_out,
+    port_axis,
     port_hidden,
     port_sizes,
     step_notes,
@@ -42,7 +45,7 @@ from barbwright.design.paths import LEFT, backwards, joined
 from barbwright.design.rounding import round_up
 from barbwright.design.shape import Z_AXIS, Extruded, Probe, Revolved, Shape
 from barbwright.design.tip import Tip, size_tip
-from barbwright.design.view import Across, Along, Path, Stack, Tier, View
+from barbwright.design.view import Across, Along, Note, Path, Stack, Tier, View, two
 from barbwright.equations import Number
 
 
@@ -52,6 +55,10 @@ class InlinePart(Design[float]):
 
     tip: Tip[float]
     ring: Ring[float]
+
+
+# Radius on the ring's four edges [mm].
+RING_EDGE_MM = 0.3
 
 
 def size_inline(
@@ -100,7 +107,7 @@ def draw_inline(design: InlinePart, name: str) -> Shape:
     tip, ring, barb = design.tip, design.ring, design.barbs[0]
     thick, wide = ring.thickness_mm, ring.ring_mm / 2.0
     neck, root = tip.neck_mm, tip.root_mm / 2.0
-    blend, edge = design.conditions.rules["ring_blend_mm"], 0.3
+    blend, edge = design.conditions.rules["ring_blend_mm"], RING_EDGE_MM
     below: list[Vertex] = [
         (0.0, root + blend, QUARTER),
         (blend, root, 0.0),
@@ -182,25 +189,43 @@ def views_of_inline(part: InlinePart) -> tuple[View, ...]:
     seen = half_section(draw_inline(part, "drawing"), LEFT, split)
     if ports:
         seen.hidden += port_hidden(tip, seat_root)
+        seen.axes.append(port_axis(tip, seat_root))
     seen.edges += tick_edges(part, tip, seat_root)
+    seen.edges += lead_corner(tip, seat_root)
     sizes = barb_sizes(barb, -ring.thickness_mm, -1)
+    sign, detail = barb_detail(part, barb, -ring.thickness_mm, -1, "Z")
+    rules = part.conditions.rules
     return (
         View(
             title=HALF,
-            left_out=left_out(part),
+            left_out=f"{left_out(part)}, ring to neck R{two(rules['ring_blend_mm'])}, ring's edges "
+            f"R{two(RING_EDGE_MM)}; the mark in the middle of the ring",
             sections=tuple(seen.sections),
             visible=tuple(seen.visible),
             edges=tuple(seen.edges),
             hidden=tuple(seen.hidden),
             axes=tuple(seen.axes),
             stacks=(*_below(part, sizes), *_above(part, sizes)),
-            angles=(sizes.angle,),
             notes=(
-                *tip_notes(tip, seat_root),
-                *step_notes(part, (seat_root + tip.seat_mm * 0.97, tip.root_mm / 2.0)),
+                *tip_notes(part, tip, seat_root),
+                *step_notes(part, (-ring.thickness_mm, _widest(part))),
+                *_bores_meet(part),
             ),
+            signs=(sign,),
         ),
+        detail,
     )
+
+
+def _bores_meet(part: InlinePart) -> tuple[Note, ...]:
+    """Return where a wider bore goes over into a narrower one, if they differ."""
+    half, bore = part.ring.thickness_mm / 2.0, part.bore_mm / 2.0
+    if part.bore_mm == part.tip.bore_mm:
+        return ()
+    words = "bores meet in a cone of 90°, in the middle of the ring"
+    wide = max(bore, part.tip.bore_mm / 2.0)
+    narrow = min(bore, part.tip.bore_mm / 2.0)
+    return (Note(words=words, at=(-half, (wide + narrow) / 2.0), towards_deg=60.0),)
 
 
 def _widest(part: InlinePart) -> float:
@@ -223,22 +248,29 @@ def _below(part: InlinePart, sizes: BarbSizes) -> tuple[Stack, ...]:
             at_mm=seat_root / 2.0,
             size_mm=tip.root_mm,
             room_mm=seat_root,
+            reference=True,
         ),
     )
-    root = tip.root_mm / 2.0
     whole = Along(
-        name="envelope_z_mm", start=(end, -root / 2.0), end=(seat_root + tip.seat_mm, -root / 2.0)
+        name="envelope_z_mm",
+        start=(end, -part.barbs[0].nose_mm / 2.0),
+        end=(seat_root + tip.seat_mm, -tip.lead_mm / 2.0),
+        reference=True,
     )
-    tiers: tuple[Tier, ...] = (across, *tip_lengths(part, tip, seat_root, 0.0), (whole,))
+    # The neck begins at the ring's face, where its round meets it.
+    foot = (0.0, -tip.root_mm / 2.0 - part.conditions.rules["ring_blend_mm"])
+    tiers: tuple[Tier, ...] = (across, *tip_lengths(part, tip, seat_root, foot), (whole,))
     return (Stack(clear_mm=_widest(part), tiers=tiers),)
 
 
 def _above(part: InlinePart, sizes: BarbSizes) -> tuple[Stack, ...]:
     ring, rim = part.ring, part.ring.ring_mm / 2.0
     thickness = Along(
-        name="shoulder_ring_thickness_mm", start=(-ring.thickness_mm, rim), end=(0.0, rim)
+        name="shoulder_ring_thickness_mm",
+        start=(-ring.thickness_mm, rim - RING_EDGE_MM),
+        end=(0.0, rim - RING_EDGE_MM),
     )
-    tiers = ((sizes.land,), (sizes.pitch,), (sizes.insertion,), (thickness,))
+    tiers = ((sizes.insertion,), (thickness,))
     stacks = [Stack(side=1, clear_mm=_widest(part), tiers=tiers)]
     if part.forced.get("side_ports"):
         ports = port_sizes(part.tip, part.tip.neck_mm)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from math import atan2, cos, degrees, hypot, radians, sin
 
 import numpy as np
 
+from barbwright.design.outline import polyline
 from barbwright.design.view import (
     DIAMETER,
     Across,
@@ -16,6 +17,7 @@ from barbwright.design.view import (
     Ball,
     Note,
     Path,
+    Sign,
     Spot,
     Stack,
     View,
@@ -24,15 +26,17 @@ from barbwright.design.view import (
 from barbwright.report.drawing.placed import (
     DIMS,
     Angular,
+    Arrow,
     Box,
+    Disc,
     Item,
     Linear,
     Stroke,
     Words,
     crossing,
-    overlapping,
+    run_through,
 )
-from barbwright.report.drawing.views import inside, lines_of, straight
+from barbwright.report.drawing.views import lines_of, straight, within
 from barbwright.report.fonts import text_width
 
 # On the paper [mm]: heights of texts, gaps, and how far lines stand apart.
@@ -51,6 +55,63 @@ _CRAMPED_MM = 7.0
 _FAR_MM = 80.0
 # A line of text from the foot of its brackets to the top of its signs.
 _TALL_MM = 2.9
+
+
+# A circled number: its circle and its figures, on the paper [mm].
+BALLOON_MM, BALLOON_TEXT_MM = 4.2, 1.8
+# The letter of another view, and its arrow, on the paper [mm].
+_SWING_DEG = 40.0
+# Once it has a place, in how many steps outward a text still looks for a better one [-].
+_PATIENCE = 6
+_SHARES = (0.0, *(sign * share / 8.0 for share in (1, 2, 3, 4, 5, 6, 8) for sign in (1.0, -1.0)))
+LETTER_MM, ARROW_LINE_MM, _ARROW_OFF_MM = 3.5, 7.0, 2.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Marking:
+    """Which sizes are numbered, and how far sizes may be off.
+
+    Attributes
+    ----------
+    numbers : mapping of str to int
+        By the name of the size [-].
+    tolerance : callable
+        From a size's name and length to its tolerance [mm].
+    """
+
+    numbers: Mapping[str, int]
+    tolerance: Callable[[str, float], float]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Label:
+    """A text with its circled number, if it has one.
+
+    Attributes
+    ----------
+    text : str
+        What it says.
+    number : int
+        0 for none [-].
+    """
+
+    text: str
+    number: int = 0
+
+    @property
+    def balloon_mm(self) -> float:
+        """What the circle adds to the text's length, on the paper [mm]."""
+        return BALLOON_MM + 0.8 if self.number else 0.0
+
+    @property
+    def long_mm(self) -> float:
+        """Length of text and circle, on the paper [mm]."""
+        return text_width(self.text) * TEXT_MM + self.balloon_mm
+
+    @property
+    def tall_mm(self) -> float:
+        """Height of text and circle, on the paper [mm]."""
+        return BALLOON_MM if self.number else _TALL_MM
 
 
 @dataclass(frozen=True)
@@ -93,12 +154,12 @@ class Placing:
         What is seen, and which sizes stand where [mm].
     paper_mm : float
         Length in the view of a millimetre of paper [mm].
-    tolerance : callable
-        From a size to its tolerance [mm].
+    marking : Marking
+        Numbers and tolerances.
     """
 
-    def __init__(self, view: View, paper_mm: float, tolerance: Callable[[float], float]) -> None:
-        self.view, self.p, self._tolerance = view, paper_mm, tolerance
+    def __init__(self, view: View, paper_mm: float, marking: Marking) -> None:
+        self.view, self.p, self._marking = view, paper_mm, marking
         self.items: list[Item] = lines_of(view, paper_mm)
         self.boxes: list[Box] = []
         self._strokes: list[Path] = [
@@ -111,14 +172,20 @@ class Placing:
             for number, stack in enumerate(view.stacks)
             for level, tier in enumerate(stack.tiers)
         }
+        self.polygons = [polyline(path, steps=8) for path in (*view.visible, *view.sections)]
+        for sign in view.signs:
+            self._draw_sign(sign)
         for number, stack in enumerate(view.stacks):
             self._place_stack(number, stack)
         for angle in view.angles:
             self._place_angle(angle)
         for ball in view.balls:
             self._place_ball(ball)
+        for sign in view.signs:
+            self._name_sign(sign)
         for note in view.notes:
             self._place_note(note)
+        self._place_heading()
 
     # --- what is there
 
@@ -140,11 +207,45 @@ class Placing:
     def _stroke(self, segments: Path) -> None:
         self._strokes.append(segments)
 
-    def _wide(self, text: str) -> float:
-        return text_width(text) * TEXT_MM * self.p
+    @property
+    def strokes(self) -> Path:
+        """Every straight piece that is drawn [mm]."""
+        return np.vstack(self._strokes)
 
-    def _shown(self, size_mm: float, sign: str = "") -> str:
-        return f"{sign}{two(size_mm)}±{two(self._tolerance(size_mm))}"
+    def _label(
+        self,
+        name: str,
+        size_mm: float,
+        *,
+        sign: str = "",
+        times: int = 1,
+        more: str = "",
+        reference: bool = False,
+    ) -> Label:
+        """Return a size's text: the numbered say their tolerance, the rest has the general one."""
+        number = self._marking.numbers.get(name, 0)
+        text = f"{sign}{two(size_mm)}{more}"
+        if number:
+            text += f"±{two(self._marking.tolerance(name, size_mm))}"
+        if times > 1:
+            text = f"{times}x {text}"
+        return Label(text=f"({text})" if reference else text, number=number)
+
+    def _settle(self, label: Label, centre: Spot, *, upright: bool = False) -> Spot:
+        """Draw a label's circle behind its text; return the text's own middle."""
+        p = self.p
+        if not label.number:
+            return centre
+        way = (0.0, 1.0) if upright else (1.0, 0.0)
+        half = label.long_mm / 2.0
+        behind, before = (half - BALLOON_MM / 2.0) * p, label.balloon_mm / 2.0 * p
+        middle = (centre[0] + way[0] * behind, centre[1] + way[1] * behind)
+        figure = str(label.number)
+        wide = text_width(figure) * BALLOON_TEXT_MM * p
+        low = (middle[0] - wide / 2.0, middle[1] - BALLOON_TEXT_MM * p / 2.0)
+        self.items.append(Disc(at=middle, radius_mm=BALLOON_MM / 2.0 * p))
+        self.items.append(Words(text=figure, at=low, height_mm=BALLOON_TEXT_MM * p))
+        return (centre[0] - way[0] * before, centre[1] - way[1] * before)
 
     def _box(self, centre: Spot, wide: float, tall: float) -> Box:
         u, v = centre
@@ -157,11 +258,21 @@ class Placing:
     def _free(self, box: Box, runs: Path) -> bool:
         gap = _MARGIN_MM * self.p
         wider = (box[0] - gap, box[1] - gap, box[2] + gap, box[3] + gap)
-        return not any(_meet(wider, one) for one in self.boxes) and not len(crossing(wider, runs))
+        others = np.array(self.boxes).reshape(-1, 4)
+        meets = (
+            (others[:, 0] < wider[2]) & (others[:, 2] > wider[0])
+            & (others[:, 1] < wider[3]) & (others[:, 3] > wider[1])
+        )  # fmt: skip
+        return not meets.any() and not len(crossing(wider, runs))
 
     def _clear(self, segments: Path) -> bool:
         """Return whether a line would run through no text."""
-        return not any(len(crossing(box, segments)) for box in self.boxes)
+        return not self.boxes or not bool(
+            run_through(np.array(self.boxes)[:, None, :], segments[None, :, :]).any()
+        )
+
+    def _inside(self, spot: Spot) -> bool:
+        return any(within(spot, polygon) for polygon in self.polygons)
 
     def _choose(self, centres: Iterable[Spot], wide: float, tall: float) -> Spot:
         """Return the first place where a text stands free, or else the first of all."""
@@ -200,10 +311,17 @@ class Placing:
             roomy = [one for one in across if one not in cramped]
             along = [one for one in tier if isinstance(one, Along)]
             self._pending.pop((number, level))
+            # What stands outside the lengths runs out through them.
+            self._pending[number, -1] = np.vstack([
+                np.empty((0, 4)),
+                *(frame.line((one.at_mm, one.size_mm / 2.0), (one.at_mm, _FAR_MM * self.p))
+                  for one in cramped),
+            ])  # fmt: skip
             if roomy:
                 out = self._place_across(frame, stack, roomy, out)
             if along:
                 out = self._place_along(frame, along, out)
+        self._pending.pop((number, -1), None)
         if cramped:
             out = self._place_across(frame, stack, cramped, out)
         self._ends[stack.name] = out
@@ -223,9 +341,11 @@ class Placing:
                     self._stroke(frame.line((one.at_mm, edge), (over, edge)))
         start = clear + 2.0 * p
         for line, one in lines:
-            half, wide = one.size_mm / 2.0, self._wide(self._shown(one.size_mm, DIAMETER))
+            half = one.size_mm / 2.0
+            label = self._label(one.name, one.size_mm, sign=DIAMETER, reference=one.reference)
+            wide, tall = label.long_mm * p, label.tall_mm * p
             middle = start + GAP_MM * p + wide / 2.0
-            sides = (_TALL_MM * p, wide) if frame.axis == "u" else (wide, _TALL_MM * p)
+            sides = (tall, wide) if frame.axis == "u" else (wide, tall)
             steps = sorted(np.arange(-40.0, 80.5, 0.5) * p, key=abs)
             wanted = [at for at in (line + step for step in steps) if at >= last] or [last]
             centre = self._choose((frame.spot(at, middle) for at in wanted), *sides)
@@ -239,11 +359,11 @@ class Placing:
                     ends=(frame.spot(one.at_mm, -frame.side * half),
                           frame.spot(one.at_mm, frame.side * half)),
                     base=frame.spot(line, 0.0),
-                    centre=centre,
+                    centre=self._settle(label, centre, upright=frame.axis == "u"),
                     angle_deg=90.0 if frame.axis == "u" else 0.0,
                     upright=frame.axis == "u",
-                    text=self._shown(one.size_mm, DIAMETER),
-                    tolerance_mm=self._tolerance(one.size_mm),
+                    text=label.text,
+                    tolerance_mm=self._marking.tolerance(one.name, one.size_mm),
                     extended=one.beyond != 0,
                 )
             )  # fmt: skip
@@ -265,28 +385,36 @@ class Placing:
         far = line + EXTENSION_MM * p
         for one in items:
             low, high = sorted(frame.seen(spot)[0] for spot in (one.start, one.end))
-            wide = self._wide(self._shown(high - low, one.sign))
-            along = TEXT_MM * p if one.level else wide
+            label = self._label(
+                one.name,
+                high - low,
+                sign=one.sign,
+                times=one.times,
+                more="x45°" if one.chamfer else "",
+                reference=one.reference,
+            )
+            wide, tall = label.long_mm * p, label.tall_mm * p
+            along = tall if one.level else wide
             if high - low < along + 5.0 * p:
                 # Its arrows point inward from outside.
                 tail = 2.5 * ARROW_MM * p
                 self._stroke(frame.line((low - tail, line), (high + tail, line)))
             flat = one.level or frame.axis == "u"
-            sides = (wide, _TALL_MM * p) if flat else (_TALL_MM * p, wide)
-            places = _texts_along(frame, one, low, high, line, wide, p)
+            sides = (wide, tall) if flat else (tall, wide)
+            places = _texts_along(frame, one, low, high, line, (wide, tall), p)
             centre = self._choose((frame.spot(*spot) for spot in places), *sides)
-            out = frame.seen(centre)[1] + (wide if one.level else TEXT_MM * p) / 2.0
+            out = frame.seen(centre)[1] + (wide if one.level else tall) / 2.0
             far = max(far, out)
             self.items.append(
                 Linear(
                     name=one.name,
                     ends=(one.start, one.end),
                     base=frame.spot(low, line),
-                    centre=centre,
+                    centre=self._settle(label, centre, upright=not flat),
                     angle_deg=0.0 if frame.axis == "u" else 90.0,
                     upright=not flat,
-                    text=self._shown(high - low, one.sign),
-                    tolerance_mm=self._tolerance(high - low),
+                    text=label.text,
+                    tolerance_mm=self._marking.tolerance(one.name, high - low),
                 )
             )
         return far
@@ -298,10 +426,15 @@ class Placing:
         turn = angle.along[0] * angle.aslant[1] - angle.along[1] * angle.aslant[0]
         dot = angle.along[0] * angle.aslant[0] + angle.along[1] * angle.aslant[1]
         text = f"{two(degrees(abs(atan2(turn, dot))))}°"
-        wide, tall = self._wide(text), _TALL_MM * p
+        if angle.times > 1:
+            text = f"{angle.times}x {text}"
+        wide, tall = text_width(text) * TEXT_MM * p, _TALL_MM * p
         first = atan2(angle.along[1], angle.along[0])
         second = first + atan2(turn, dot)
-        least = max(hypot(*angle.aslant) + 3.0 * p, 9.0 * p)
+        # Between the rays where they are long on the paper, or else past their ends.
+        least = 0.8 * hypot(*angle.aslant)
+        if least < 11.0 * p:
+            least = max(hypot(*angle.aslant) + 3.0 * p, 9.0 * p)
 
         def centres() -> Iterator[Spot]:
             # Away from the part: past the first ray, or past the second.
@@ -313,16 +446,17 @@ class Placing:
                         reach = least + away
                         reach += wide / 2.0 * abs(cos(at)) + tall / 2.0 * abs(sin(at))
                         spot = (corner[0] + reach * cos(at), corner[1] + reach * sin(at))
-                        if not inside(spot, self.view):
+                        if not self._inside(spot):
                             yield spot
 
         sweep = np.linspace(first, second, 6)
         arc = np.column_stack(
             [corner[0] + least * np.cos(sweep), corner[1] + least * np.sin(sweep)]
         )
+        longest = max(hypot(*angle.along), hypot(*angle.aslant), least + EXTENSION_MM * p)
         for ray in (first, second):
             away = np.array([cos(ray), sin(ray)])
-            ends = [np.array(corner) + away * reach for reach in (0.0, least + EXTENSION_MM * p)]
+            ends = [np.array(corner) + away * reach for reach in (0.0, longest)]
             self._stroke(np.hstack(ends)[None, :])
         self._stroke(np.hstack([arc[:-1], arc[1:]]))
         centre = self._choose(centres(), wide, tall)
@@ -335,68 +469,186 @@ class Placing:
         )  # fmt: skip
 
     def _place_ball(self, ball: Ball) -> None:
-        p, half = self.p, ball.size_mm / 2.0
-        wide, tall = self._wide(self._shown(ball.size_mm, f"S{DIAMETER}")), _TALL_MM * p
-        best: tuple[Spot, Spot, float] | None = None
-        runs = self._runs()
-        for far in half + np.arange(6.0, 80.0, 2.0) * p:
-            for swing in (0, 5, -5, 10, -10, 15, -15, 20, -20, 25, -25, 30, -30):
-                way = radians(ball.towards_deg + swing)
-                tip, end = _polar(half, way), _polar(far, way)
-                sign = -1.0 if end[0] < 0.0 else 1.0
-                centre = (end[0] + sign * (wide / 2.0 + GAP_MM * p), end[1])
-                leader = np.array([[*tip, *end]])
-                box = self._box(centre, wide, tall)
-                if best is None:
-                    best = (centre, end, way)
-                if self._free(box, runs) and self._clear(leader) and not inside(centre, self.view):
-                    best = (centre, end, way)
-                    break
-            else:
-                continue
-            break
-        assert best is not None
-        centre, end, way = best
-        tip = _polar(half, way)
-        self.boxes.append(self._box(centre, wide, tall))
-        self._stroke(np.array([[-tip[0], -tip[1], *tip], [*tip, *end]]))
+        half = ball.size_mm / 2.0
+        label = self._label(ball.name, ball.size_mm, sign=f"S{DIAMETER}")
+        centre, tip = self._lead_out(
+            label,
+            (ball.towards_deg, ball.swing_deg),
+            lambda way: (_polar(half, way), _polar(-half, way)),
+        )
         self.items.append(
             Linear(
                 name=ball.name,
                 ends=((-tip[0], -tip[1]), tip),
                 base=(0.0, 0.0),
-                centre=centre,
-                angle_deg=degrees(way),
-                text=self._shown(ball.size_mm, f"S{DIAMETER}"),
-                tolerance_mm=self._tolerance(ball.size_mm),
+                centre=self._settle(label, centre),
+                angle_deg=degrees(atan2(tip[1], tip[0])),
+                text=label.text,
+                tolerance_mm=self._marking.tolerance(ball.name, ball.size_mm),
                 extended=False,
             )
         )
+
+    def _lead_out(
+        self,
+        label: Label,
+        towards: tuple[float, float],
+        ends: Callable[[float], tuple[Spot, Spot]],
+    ) -> tuple[Spot, Spot]:
+        """Find a place for a text at the end of a line, and draw the line.
+
+        Parameters
+        ----------
+        label : Label
+            What is written.
+        towards : (float, float)
+            Direction in which the place is looked for, and how far to either side [degree].
+        ends : callable
+            From a direction [radian] to where the line leaves the part, and to where
+            what it measures begins [mm].
+
+        Returns
+        -------
+        tuple of (float, float)
+            The text's middle, and where the line leaves the part [mm].
+        """
+        p = self.p
+        wide, tall = label.long_mm * p, label.tall_mm * p
+        runs = self._runs()
+        left, bottom, right, top = self.reach
+        first: tuple[Spot, Spot, float] | None = None
+        best: tuple[Spot, Spot, float] | None = None
+        beside = wide / 2.0 + GAP_MM * p
+        patience = _PATIENCE
+        for far in np.arange(6.0, 90.0, 2.0) * p:
+            patience -= 1 if best else 0
+            if not patience:
+                break
+            for share in _SHARES:
+                way = radians(towards[0] + share * towards[1])
+                tip, _ = ends(way)
+                end = (tip[0] + far * cos(way), tip[1] + far * sin(way))
+                leader = np.array([[*tip, *end]])
+                if not self._clear(leader):
+                    continue
+                outward = -1.0 if cos(way) < 0.0 else 1.0
+                for side in (outward, -outward):
+                    centre = (end[0] + side * beside, end[1])
+                    box = self._box(centre, wide, tall)
+                    first = first or (centre, end, way)
+                    if (
+                        not self._free(box, runs)
+                        or len(crossing(box, leader))
+                        or self._inside(centre)
+                    ):
+                        continue
+                    best = best or (centre, end, way)
+                    # Better still where the view grows no wider by it.
+                    if box[0] >= left and box[2] <= right and bottom <= box[1] and box[3] <= top:
+                        return self._led_out((centre, end, way), (wide, tall), ends)
+        best = best or first
+        assert best is not None
+        return self._led_out(best, (wide, tall), ends)
+
+    def _led_out(
+        self,
+        best: tuple[Spot, Spot, float],
+        sides: tuple[float, float],
+        ends: Callable[[float], tuple[Spot, Spot]],
+    ) -> tuple[Spot, Spot]:
+        """Draw a line to a text's place; return the text's middle and the line's beginning."""
+        centre, end, way = best
+        tip, begin = ends(way)
+        self.boxes.append(self._box(centre, *sides))
+        self._stroke(np.array([[*begin, *tip], [*tip, *end]]))
         self.items.append(Stroke(layer=DIMS, path=np.array([(*tip, 0.0), (*end, 0.0)])))
+        return centre, tip
 
     def _place_note(self, note: Note) -> None:
         p = self.p
-        size = self._shown(note.size_mm) if note.name else ""
-        if note.spread_mm:
-            size = f"{two(note.size_mm)}±{two(note.spread_mm)}"
-        text = note.words.format(size=size)
-        wide, tall = self._wide(text), _TALL_MM * p
+        label = Label(text=note.words, number=self._marking.numbers.get(note.name, 0))
+        wide, tall = label.long_mm * p, label.tall_mm * p
+        if note.towards_deg is not None:
+            centre, tip = self._lead_out(
+                label, (note.towards_deg, _SWING_DEG), lambda _: (note.at, note.at)
+            )
+            self.items.append(self._arrow(tip, note.towards_deg))
+        else:
 
-        def centres() -> Iterator[Spot]:
-            for far in (30.0, 150.0):
-                for up in np.arange(2.0, 60.0, 1.0) * p:
-                    for back in np.arange(0.0, far, 3.0) * p:
-                        yield (note.at[0] - back - wide / 2.0, note.at[1] + up + tall / 2.0)
+            def centres() -> Iterator[Spot]:
+                for far in (30.0, 150.0):
+                    for up in np.arange(2.0, 60.0, 1.0) * p:
+                        for back in np.arange(0.0, far, 3.0) * p:
+                            yield (note.at[0] - back - wide / 2.0, note.at[1] + up + tall / 2.0)
 
-        u, v = self._choose(centres(), wide, tall)
+            centre = self._choose(centres(), wide, tall)
+        u, v = self._settle(label, centre)
+        long = text_width(note.words) * TEXT_MM * p
         self.items.append(
-            Words(text=text, at=(u - wide / 2.0, v - TEXT_MM * p / 2.0), height_mm=TEXT_MM * p)
+            Words(
+                text=note.words, at=(u - long / 2.0, v - TEXT_MM * p / 2.0), height_mm=TEXT_MM * p
+            )
         )
 
+    def _arrow(self, point: Spot, from_deg: float) -> Arrow:
+        way = _polar(ARROW_MM * self.p, radians(from_deg))
+        return Arrow(point=point, tail=(point[0] + way[0], point[1] + way[1]))
 
-def _meet(one: Box, other: Box) -> bool:
-    """Return whether two boxes lie on each other."""
-    return bool(overlapping([one, other]))
+    # --- further views
+
+    def _draw_sign(self, sign: Sign) -> None:
+        """Draw another view's arrow, or the ring round what it enlarges."""
+        p = self.p
+        if sign.ring_mm:
+            turns = np.linspace(0.0, 2.0 * np.pi, 25)
+            ring = np.column_stack([np.cos(turns), np.sin(turns)]) * sign.ring_mm + sign.at
+            self._stroke(np.hstack([ring[:-1], ring[1:]]))
+            self.items.append(Disc(at=sign.at, radius_mm=sign.ring_mm))
+            return
+        out = _polar(1.0, radians(sign.towards_deg))
+        point, tail, end = (
+            (sign.at[0] + far * p * out[0], sign.at[1] + far * p * out[1])
+            for far in (_ARROW_OFF_MM, _ARROW_OFF_MM + 3.0, _ARROW_OFF_MM + ARROW_LINE_MM)
+        )
+        self._stroke(np.array([[*point, *end]]))
+        self.items.append(Stroke(layer=DIMS, path=np.array([(*point, 0.0), (*end, 0.0)])))
+        self.items.append(Arrow(point=point, tail=tail))
+
+    def _name_sign(self, sign: Sign) -> None:
+        """Write the letter of another view beside its arrow or ring."""
+        p, way = self.p, radians(sign.towards_deg)
+        wide, tall = text_width(sign.letter) * LETTER_MM * p, LETTER_MM * p
+        start = sign.ring_mm or (_ARROW_OFF_MM + ARROW_LINE_MM) * p
+
+        def centres() -> Iterator[Spot]:
+            for far in np.arange(1.2, 12.0, 0.6) * p:
+                for swing in range(0, 181, 15):
+                    for turn in (1.0, -1.0):
+                        at = way + turn * radians(swing)
+                        reach = start + far + wide / 2.0 * abs(cos(at)) + tall / 2.0 * abs(sin(at))
+                        spot = (sign.at[0] + reach * cos(at), sign.at[1] + reach * sin(at))
+                        if not self._inside(spot):
+                            yield spot
+
+        centre = self._choose(centres(), wide + 2.0 * p, tall + p)
+        self._words_at(sign.letter, centre, LETTER_MM)
+
+    def _place_heading(self) -> None:
+        """Write a further view's name above it."""
+        view, p = self.view, self.p
+        if not view.letter:
+            return
+        text = f"{view.letter} ({view.scale:g}:1)" if view.scale else view.letter
+        left, _, right, top = self.reach
+        wide = text_width(text) * LETTER_MM * p
+        centre = ((left + right) / 2.0, top + (3.0 + LETTER_MM / 2.0) * p)
+        self.boxes.append(self._box(centre, wide, LETTER_MM * p))
+        self._words_at(text, centre, LETTER_MM)
+
+    def _words_at(self, text: str, centre: Spot, height_mm: float) -> None:
+        wide, tall = text_width(text) * height_mm * self.p, height_mm * self.p
+        at = (centre[0] - wide / 2.0, centre[1] - tall / 2.0)
+        self.items.append(Words(text=text, at=at, height_mm=tall))
 
 
 def _polar(reach: float, way: float) -> Spot:
@@ -404,10 +656,17 @@ def _polar(reach: float, way: float) -> Spot:
 
 
 def _texts_along(
-    frame: Frame, one: Along, low: float, high: float, line: float, wide: float, p: float
+    frame: Frame,
+    one: Along,
+    low: float,
+    high: float,
+    line: float,
+    sides: tuple[float, float],
+    p: float,
 ) -> Iterator[Spot]:
     """Yield where a length's text may stand, the best first, along and outward [mm]."""
-    middle, lift = (low + high) / 2.0, (TEXT_MM / 2.0 + GAP_MM) * p
+    wide, tall = sides
+    middle, lift = (low + high) / 2.0, tall / 2.0 + 0.85 * p
     if one.level:
         out = line + 2.0 * p + wide / 2.0
         for step in np.arange(0.0, 16.0, 0.5) * p:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from barbwright.design.view import Path, Spot
 
 Box = tuple[float, float, float, float]
 
 OUTLINE, THIN, AXIS, DIMS, HATCH, TEXT = "outline", "edges", "axis", "dims", "hatch", "text"
+CURVES, MARK, BREAKS, FRAME = "curves", "mark", "breaks", "frame"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -35,9 +37,9 @@ class Stroke:
     dashed: bool = False
     single: bool = False
 
-    def moved(self, by: Spot) -> Stroke:
-        """Return it elsewhere."""
-        return replace(self, path=self.path + np.array([*by, 0.0]))
+    def moved(self, by: Spot, times: float = 1.0) -> Stroke:
+        """Return it elsewhere, enlarged about the origin."""
+        return replace(self, path=_path(self.path, by, times))
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -52,9 +54,9 @@ class Hatch:
 
     path: Path
 
-    def moved(self, by: Spot) -> Hatch:
-        """Return it elsewhere."""
-        return replace(self, path=self.path + np.array([*by, 0.0]))
+    def moved(self, by: Spot, times: float = 1.0) -> Hatch:
+        """Return it elsewhere, enlarged about the origin."""
+        return replace(self, path=_path(self.path, by, times))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,9 +77,9 @@ class Words:
     at: Spot
     height_mm: float
 
-    def moved(self, by: Spot) -> Words:
-        """Return it elsewhere."""
-        return replace(self, at=_moved(self.at, by))
+    def moved(self, by: Spot, times: float = 1.0) -> Words:
+        """Return it elsewhere, enlarged about the origin."""
+        return replace(self, at=_moved(self.at, by, times), height_mm=self.height_mm * times)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,6 +104,8 @@ class Linear:
         Either way [mm].
     extended : bool
         Whether extension lines are drawn.
+    enlarged : float
+        How many times larger it stands than it is [-].
     """
 
     name: str
@@ -113,15 +117,17 @@ class Linear:
     text: str
     tolerance_mm: float
     extended: bool = True
+    enlarged: float = 1.0
 
-    def moved(self, by: Spot) -> Linear:
-        """Return it elsewhere."""
+    def moved(self, by: Spot, times: float = 1.0) -> Linear:
+        """Return it elsewhere, enlarged about the origin."""
         first, second = self.ends
         return replace(
             self,
-            ends=(_moved(first, by), _moved(second, by)),
-            base=_moved(self.base, by),
-            centre=_moved(self.centre, by),
+            ends=(_moved(first, by, times), _moved(second, by, times)),
+            base=_moved(self.base, by, times),
+            centre=_moved(self.centre, by, times),
+            enlarged=self.enlarged * times,
         )
 
 
@@ -149,23 +155,69 @@ class Angular:
     centre: Spot
     text: str
 
-    def moved(self, by: Spot) -> Angular:
-        """Return it elsewhere."""
+    def moved(self, by: Spot, times: float = 1.0) -> Angular:
+        """Return it elsewhere, enlarged about the origin."""
         return replace(
             self,
-            corner=_moved(self.corner, by),
-            first=_moved(self.first, by),
-            second=_moved(self.second, by),
-            base=_moved(self.base, by),
-            centre=_moved(self.centre, by),
+            corner=_moved(self.corner, by, times),
+            first=_moved(self.first, by, times),
+            second=_moved(self.second, by, times),
+            base=_moved(self.base, by, times),
+            centre=_moved(self.centre, by, times),
         )
 
 
-Item = Stroke | Hatch | Words | Linear | Angular
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Disc:
+    """A circle.
+
+    Attributes
+    ----------
+    at : (float, float)
+        Its middle [mm].
+    radius_mm : float
+        Its radius [mm].
+    layer : str
+        On which it is drawn.
+    """
+
+    at: Spot
+    radius_mm: float
+    layer: str = DIMS
+
+    def moved(self, by: Spot, times: float = 1.0) -> Disc:
+        """Return it elsewhere, enlarged about the origin."""
+        return replace(self, at=_moved(self.at, by, times), radius_mm=self.radius_mm * times)
 
 
-def _moved(spot: Spot, by: Spot) -> Spot:
-    return (spot[0] + by[0], spot[1] + by[1])
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Arrow:
+    """A filled arrowhead.
+
+    Attributes
+    ----------
+    point, tail : (float, float)
+        Where it points, and the middle of its back [mm].
+    """
+
+    point: Spot
+    tail: Spot
+
+    def moved(self, by: Spot, times: float = 1.0) -> Arrow:
+        """Return it elsewhere, enlarged about the origin."""
+        return replace(self, point=_moved(self.point, by, times), tail=_moved(self.tail, by, times))
+
+
+Item = Stroke | Hatch | Words | Linear | Angular | Disc | Arrow
+
+
+def _moved(spot: Spot, by: Spot, times: float) -> Spot:
+    return (spot[0] * times + by[0], spot[1] * times + by[1])
+
+
+def _path(path: Path, by: Spot, times: float) -> Path:
+    moved: Path = path * np.array([times, times, 1.0]) + np.array([*by, 0.0])
+    return moved
 
 
 def overlapping(boxes: list[Box], gap: float = 0.0) -> list[tuple[Box, Box]]:
@@ -214,15 +266,33 @@ def crossing(box: Box, segments: Path) -> Path:
     """
     if not len(segments):
         return segments
-    start, run = segments[:, :2], segments[:, 2:] - segments[:, :2]
-    low, high = np.array(box[:2]), np.array(box[2:])
+    inside_box: Path = segments[run_through(np.array(box), segments)]
+    return inside_box
+
+
+def run_through(boxes: NDArray[np.float64], segments: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Return where segments have a point inside boxes.
+
+    Parameters
+    ----------
+    boxes : (..., 4) ndarray
+        Left, bottom, right, top [any unit].
+    segments : (..., 4) ndarray
+        Each from u0, v0 to u1, v1 [same unit].
+
+    Returns
+    -------
+    (...) ndarray
+        Of the shape that both broadcast to [-].
+    """
+    start, run = segments[..., :2], segments[..., 2:] - segments[..., :2]
+    low, high = boxes[..., :2], boxes[..., 2:]
     with np.errstate(divide="ignore", invalid="ignore"):
         first, second = (low - start) / run, (high - start) / run
     # A segment that runs along one direction is inside or outside of it all the way.
     flat, inside = np.abs(run) < 1e-12, (start > low) & (start < high)
     enter = np.where(flat, np.where(inside, -np.inf, np.inf), np.minimum(first, second))
     leave = np.where(flat, np.where(inside, np.inf, -np.inf), np.maximum(first, second))
-    begin = np.maximum(enter.max(axis=1), 0.0)
-    end = np.minimum(leave.min(axis=1), 1.0)
-    inside_box: Path = segments[begin < end]
-    return inside_box
+    begin = np.maximum(enter.max(axis=-1), 0.0)
+    through: NDArray[np.bool_] = begin < np.minimum(leave.min(axis=-1), 1.0)
+    return through

@@ -3,10 +3,21 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from barbwright.design.outline import polyline
 from barbwright.design.view import Line, Path, View
-from barbwright.report.drawing.placed import AXIS, OUTLINE, THIN, Hatch, Item, Stroke
+from barbwright.report.drawing.placed import (
+    AXIS,
+    BREAKS,
+    CURVES,
+    MARK,
+    OUTLINE,
+    THIN,
+    Hatch,
+    Item,
+    Stroke,
+)
 
 # How far a centre line reaches over the part, on the paper [mm].
 OVER_MM = 3.0
@@ -37,6 +48,9 @@ def lines_of(view: View, paper_mm: float) -> list[Item]:
         Stroke(layer=AXIS, path=_ends(_longer(line, OVER_MM * paper_mm)), single=True)
         for line in view.axes
     ]
+    items += [Stroke(layer=CURVES, path=path) for path in view.curves]
+    items += [Stroke(layer=MARK, path=path) for path in view.mark]
+    items += [Stroke(layer=BREAKS, path=_ends(line), single=True) for line in view.breaks]
     return items
 
 
@@ -58,15 +72,18 @@ def straight(path: Path, *, close: bool = False) -> Path:
     return np.hstack([points[:-1], points[1:]])
 
 
-def inside(spot: tuple[float, float], view: View) -> bool:
-    """Return whether a spot lies on the part: within one of its closed outlines."""
-    return any(_within(spot, polyline(path, steps=8)) for path in view.visible)
+def within(spot: tuple[float, float], polygon: Path) -> bool:
+    """Return whether a spot lies in a polygon of points, open or closed [mm]."""
+    return bool(covered(np.array([spot]), polygon)[0])
 
 
-def _within(spot: tuple[float, float], polygon: Path) -> bool:
+def covered(spots: NDArray[np.float64], polygon: Path) -> NDArray[np.bool_]:
+    """Return which of many spots lie in a polygon of points [mm]."""
     u, v = polygon[:, 0], polygon[:, 1]
     after_u, after_v = np.roll(u, -1), np.roll(v, -1)
-    spans = (v > spot[1]) != (after_v > spot[1])
+    at_u, at_v = spots[:, :1], spots[:, 1:2]
+    spans = (v > at_v) != (after_v > at_v)
     with np.errstate(divide="ignore", invalid="ignore"):
-        at = u + (spot[1] - v) / (after_v - v) * (after_u - u)
-    return bool(np.count_nonzero(spans & (spot[0] < at)) % 2)
+        at = u + (at_v - v) / (after_v - v) * (after_u - u)
+    odd: NDArray[np.bool_] = np.count_nonzero(spans & (at_u < at), axis=1) % 2 == 1
+    return odd

@@ -23,12 +23,18 @@ from barbwright.report.drawing.dimensions import (
 )
 from barbwright.report.drawing.placed import (
     AXIS,
+    BREAKS,
+    CURVES,
     DIMS,
+    FRAME,
     HATCH,
+    MARK,
     OUTLINE,
     TEXT,
     THIN,
     Angular,
+    Arrow,
+    Disc,
     Hatch,
     Item,
     Linear,
@@ -41,12 +47,16 @@ from barbwright.report.fonts import FONT_FILE, load_ezdxf
 APP_ID = "BARBWRIGHT"
 TITLE = "Title"
 _LAYERS = {
+    FRAME: (7, 35, "CONTINUOUS"),
     OUTLINE: (7, 50, "CONTINUOUS"),
     THIN: (7, 25, "CONTINUOUS"),
     AXIS: (1, 18, "BARB_CENTRE"),
     DIMS: (5, 18, "CONTINUOUS"),
     HATCH: (8, 13, "CONTINUOUS"),
     TEXT: (7, 25, "CONTINUOUS"),
+    CURVES: (7, 25, "CONTINUOUS"),
+    MARK: (7, 25, "CONTINUOUS"),
+    BREAKS: (7, 18, "BARB_CENTRE"),
 }
 
 # In steps between two hatch lines, on the paper [mm]; and as the named pattern has them.
@@ -74,8 +84,17 @@ def document_of(sheet: Sheet) -> Any:
     ezdxf = load_ezdxf()
     doc = _new_document(ezdxf, sheet.paper_mm)
     space = doc.modelspace()
-    for item in sheet.items:
+    for number, (view, (u, v, times)) in enumerate(zip(sheet.views, sheet.frames, strict=True)):
+        plane = " ".join(view.plane)
+        doc.header.custom_vars.append(
+            f"View {number}", f"{view.letter or '-'} {plane} {u!r} {v!r} {times!r}"
+        )
+    for number, item in enumerate(sheet.items):
+        before = len(space)
         _draw(item, space, sheet.paper_mm)
+        if number < len(sheet.owners):
+            for entity in space[before:]:
+                _tag(entity, item, sheet.owners[number])
     doc.header.custom_vars.append(TITLE, sheet.title)
     left, bottom, right, top = sheet.page
     space.reset_extents((left, bottom, 0.0), (right, top, 0.0))
@@ -150,6 +169,12 @@ def signs(text: str) -> str:
     return "".join(c if ord(c) < 128 else f"\\U+{ord(c):04X}" for c in text)
 
 
+def _tag(entity: Any, item: Item, view: int) -> None:
+    """Write a dimension's name, and the view it belongs to, into extended data."""
+    name = item.name if isinstance(item, Linear | Angular) else ""
+    entity.set_xdata(APP_ID, [(1000, name), (1070, view)])
+
+
 # --- one item after the other -------------------------------------------------------------------
 
 
@@ -163,7 +188,11 @@ def _draw(item: Item, space: Any, p: float) -> None:
 @_draw.register
 def _(item: Stroke, space: Any, p: float) -> None:
     look = {"layer": item.layer} | ({"linetype": "BARB_HIDDEN"} if item.dashed else {})
-    if item.single:
+    if item.layer == MARK:
+        # Engraved strokes have four corners each, and stand black.
+        one, two, three, four = item.path[:4, :2].tolist()
+        space.add_solid([one, two, four, three], dxfattribs=look)
+    elif item.single:
         space.add_line(item.path[0, :2].tolist(), item.path[1, :2].tolist(), dxfattribs=look)
     else:
         space.add_lwpolyline(item.path.tolist(), format="xyb", close=item.closed, dxfattribs=look)
@@ -172,8 +201,8 @@ def _(item: Stroke, space: Any, p: float) -> None:
 @_draw.register
 def _(item: Hatch, space: Any, p: float) -> None:
     hatch = space.add_hatch(dxfattribs={"layer": HATCH})
-    gap = HATCH_MM * p / sqrt(2.0)
     # A reader that does not take the lines from the file knows the pattern by its name.
+    gap = _ANSI31_MM / sqrt(2.0)
     hatch.set_pattern_fill(
         "ANSI31",
         scale=HATCH_MM * p / _ANSI31_MM,
@@ -208,11 +237,11 @@ def _(item: Linear, space: Any, p: float) -> None:
             "dimtm": item.tolerance_mm,
             "dimse1": hidden,
             "dimse2": hidden,
+            "dimlfac": 1.0 / item.enlarged,
         },
         dxfattribs={"layer": DIMS},
     )
     made.render()
-    made.dimension.set_xdata(APP_ID, [(1000, item.name)])
 
 
 @_draw.register
@@ -240,7 +269,21 @@ def _(item: Angular, space: Any, p: float) -> None:
     made.dimension.dxf.text_midpoint = shown.dimension.dxf.text_midpoint
     shown.dimension.dxf.discard("geometry")
     space.delete_entity(shown.dimension)
-    made.dimension.set_xdata(APP_ID, [(1000, item.name)])
+
+
+@_draw.register
+def _(item: Disc, space: Any, p: float) -> None:
+    space.add_circle(item.at, item.radius_mm, dxfattribs={"layer": item.layer})
+
+
+@_draw.register
+def _(item: Arrow, space: Any, p: float) -> None:
+    (u, v), (back_u, back_v) = item.point, item.tail
+    side = ((v - back_v) / 6.0, (back_u - u) / 6.0)
+    corners = [
+        (back_u + side[0], back_v + side[1]), (u, v), (back_u - side[0], back_v - side[1]),
+    ]  # fmt: skip
+    space.add_solid([*corners, corners[-1]], dxfattribs={"layer": DIMS})
 
 
 # --- files --------------------------------------------------------------------------------------
