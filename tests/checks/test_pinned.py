@@ -68,15 +68,16 @@ def test_demo_kit_at_38_c_passes_with_its_line_tied(kind):
 
 
 @pytest.mark.parametrize("kind", CONNECTORS)
-def test_at_40_c_only_the_blow_on_a_hub_is_too_much_and_barely(kind):
-    """First generation: caution, as F/A alone was asked. What elements find beside the arms' bores
-    (2.2 F/A) is held against the strength at 40 C now, and misses it by half a percent.
+def test_at_40_c_the_demo_kit_passes_and_the_blow_on_a_hub_barely(kind):
+    """First generation: caution, as F/A alone was asked. Then what elements find beside the arms'
+    bores (2.18 F/A in a hub of 10.5 mm) missed the strength at 40 C by half a percent. A hub of
+    10.8 mm has 2.10 there: counted as 2.15, it stands it.
     """
     outcomes = outcomes_of(kind, temperature="40C")
-    hub = kind in {"elbow", "tee"}
-    assert verdicts(outcomes, "fail") == ({"drive_squash"} if hub else set())
-    if hub:
-        assert outcomes["drive_squash"].safety_factor == pytest.approx(1.0, abs=0.005)
+    assert not verdicts(outcomes, "fail")
+    if kind in {"elbow", "tee"}:
+        assert outcomes["drive_squash"].verdict == "caution"
+        assert outcomes["drive_squash"].safety_factor == pytest.approx(1.02, abs=0.005)
     assert not verdicts(outcomes, "caution", "service")
 
 

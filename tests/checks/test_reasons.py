@@ -38,7 +38,10 @@ def test_the_line_says_that_a_pull_proves_what_is_least():
 
 def test_how_wings_are_turned_is_said_of_a_driver_that_passes():
     """They pass because fingertips turn them: a tool on them breaks the tip."""
-    assert {name for name, info in CHECKS.items() if info.rule_always} == {"driver_wings"}
+    assert {name for name, info in CHECKS.items() if info.rule_always} == {
+        "driver_wings",
+        "fork_pull",
+    }
     one = outcomes_of("driver", ("arms=2",))["driver_wings"]
     assert one.verdict == "pass"
     assert "two fingertips on its wings, and with no tool" in one.rule

@@ -240,6 +240,9 @@ def test_the_forks_hook_takes_twice_the_pull_that_proves_a_seat(settings, pressu
     assert one.capacity == pytest.approx(design.conditions.material.handling_short_z_mpa)
     assert one.verdict == "pass"
     assert one.safety_factor >= 2.0
+    # What it takes is said of a pass too, rounded down.
+    assert one.advice["hook_n"] == pytest.approx(pull * one.safety_factor / 2.0)
+    assert f"at most {int(one.advice['hook_n'])} N" in one.rule
 
 
 def test_a_thin_hook_fails_under_the_pull_and_a_thick_one_does_not_go_under():

@@ -92,7 +92,7 @@ def drive_forces(case: WorstCase, travel_mm: Number, hole_mm: Number) -> tuple[A
     needs="tip",
     equation="A s_c >= 1.5 F, F = q Ac (mu cos a + sin a) on contact, one tick more and the "
     "hand's own travel, ticks taken off A; "
-    "A s_c >= 2.2 F for the spot that finite elements find beside the arms' bores, 1.55 F under "
+    "A s_c >= 2.15 F for the spot that finite elements find beside the arms' bores, 1.55 F under "
     "a ring",
     sources=("wedge_friction", "wood_handbook", "design_record", "own_trial_fe"),
     basis="judgement",

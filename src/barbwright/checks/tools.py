@@ -379,6 +379,11 @@ def fork_reach(case: WorstCase) -> Finding:
     basis="judgement",
     judgement=("pull_proof_thrusts", "shear_over_tension"),
     remedy="a thicker hook end (--set hook=...), a stronger material or less pressure",
+    rule="pull by the hook end with at most {hook_n:force}, from both eyes, slowly and in line "
+    "with the tip",
+    rule_value="hook_n",
+    rule_unit="N",
+    rule_always=True,
 )
 def fork_pull(case: WorstCase) -> Finding:
     """Return the stress in a lean hook end under the pull that proves a seat.
@@ -399,15 +404,12 @@ def fork_pull(case: WorstCase) -> Finding:
     bent = 6.0 * pull / 2.0 * lever / (foot * square(thick))
     wall = np.maximum(_ends(case, hook.wall_mm)[0], 1e-3)
     shear = pull / 2.0 / (2.0 * wall * lean)
-    strength = material.handling_short_z_mpa
-    return together(
-        single(strength + 0.0 * bent, bent, rules["design_factor_fork_pull"]),
-        single(
-            rules["shear_over_tension"] * strength + 0.0 * shear,
-            shear,
-            rules["design_factor_fork_pull"],
-        ),
+    strength, factor = material.handling_short_z_mpa, rules["design_factor_fork_pull"]
+    both = together(
+        single(strength + 0.0 * bent, bent, factor),
+        single(rules["shear_over_tension"] * strength + 0.0 * shear, shear, factor),
     )
+    return replace(both, advice={"hook_n": pull / factor * both.capacity / both.demand})
 
 
 def _pull(case: WorstCase, host: Design) -> tuple[Array, Array]:

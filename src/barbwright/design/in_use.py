@@ -27,6 +27,8 @@ TEXT_MM = 3.0
 _WORDS_MM = 46.0
 # What is shown of the wood to either side of the hole.
 _WOOD_MM = 13.0
+# What is shown of it where the hole does not matter.
+_SHOWN_MM = 8.0
 # Colours of sound wood, bark, nothing (or the part itself), and of a tool.
 _WOOD, _BARK, _NONE, _TOOL = "#e9dcc3", "#c9b48f", "#fff", "#d5e0ea"
 _STEEL, _TUBE = "#aab2ba", "#d9e6f2"
@@ -183,16 +185,30 @@ def _standing(part: Design[float]) -> _Standing:
 
 
 def _planted(
-    panel: Panel, part: Design[float], left: float, right: float, *, across_arms: bool
+    panel: Panel, part: Design[float], left: float, right: float, *, across_arms: bool, whole: bool
 ) -> _Standing:
-    """Draw the wood round a part that stands in it, and the part."""
+    """Draw the wood round a part that stands in it, and the part; not whole, cut off below."""
     at = _standing(part)
-    deep = at.floor_mm - 4.0
+    deep = at.floor_mm - 4.0 if whole else at.wood_mm - _SHOWN_MM
     panel._block(left, deep, right, at.wood_mm, _WOOD)
     panel._block(left, at.wood_mm, right, at.bark_mm, _BARK)
-    panel._block(-at.hole_mm / 2.0, at.floor_mm, at.hole_mm / 2.0, at.bark_mm, _NONE)
-    panel._body(_silhouette(part.kind.draw(part, "part"), across_arms=across_arms))
+    floor = max(at.floor_mm, deep)
+    panel._block(-at.hole_mm / 2.0, floor, at.hole_mm / 2.0, at.bark_mm, _NONE)
+    seen = _silhouette(part.kind.draw(part, "part"), across_arms=across_arms)
+    panel._body([_above(points, deep) for points in seen])
     return at
+
+
+def _above(points: Points, low: float) -> Points:
+    """Return what of an outline lies above a height."""
+    kept: list[Points] = []
+    for start, end in zip(points, np.roll(points, -1, axis=0), strict=True):
+        if start[1] >= low:
+            kept.append(start)
+        if (start[1] >= low) != (end[1] >= low):
+            share = (low - start[1]) / (end[1] - start[1])
+            kept.append(start + share * (end - start))
+    return np.array(kept)
 
 
 def _in_its_hole(part: Design[float]) -> Panel:
@@ -201,7 +217,7 @@ def _in_its_hole(part: Design[float]) -> Panel:
     assert tip is not None
     panel = Panel(title="In its hole")
     wide = max(_WOOD_MM, _standing(part).hole_mm)
-    at = _planted(panel, part, -wide, wide, across_arms=False)
+    at = _planted(panel, part, -wide, wide, across_arms=False, whole=True)
     bark = at.bark_mm - at.wood_mm
     words = panel.most[0] + 4.0
     panel._words(words, at.wood_mm - tip.contact_mm, "sound wood", wide)
@@ -225,7 +241,7 @@ def _over_its_fork(part: Design[float], tool: Design[float]) -> Panel:
     shift = _goes_under(part, own, free)
     fork = np.array([(shift - u, v + stands.bark_mm) for u, v in stepped_side(own)])
     right = max(float(fork[:, 0].max()), _WOOD_MM) + 3.0
-    _planted(panel, part, float(fork[:, 0].min()) - 3.0, right, across_arms=True)
+    _planted(panel, part, float(fork[:, 0].min()) - 3.0, right, across_arms=True, whole=False)
     _arms_end_on(panel, part)
     panel._body([fork], _TOOL)
     back, middle = shift - own.block_end_mm, stands.bark_mm + own.thick_mm * 0.6
@@ -274,18 +290,18 @@ def _pulled(part: Design[float], tool: Design[float], pull_n: float) -> Panel:
     foot = -part.seat_root_mm + foot_height(part, own.slot_mm)
     low, half = foot - own.hook_mm + own.cup_mm, own.width_mm / 2.0
     panel._rectangle(-half, low, half, low + own.thick_mm)
-    at = _planted(panel, part, -half - 4.0, half + 4.0, across_arms=True)
+    at = _planted(panel, part, -half - 4.0, half + 4.0, across_arms=True, whole=False)
     _arms_end_on(panel, part)
     panel._rectangle(-own.wide_mm / 2.0, low, own.wide_mm / 2.0, low + own.hook_mm)
     top = float(panel.most[1])
-    hook = top + 16.0
+    hook = top + 11.0
     for way in (-1.0, 1.0):
         eye = way * own.eyes_mm / 2.0
         panel._line(eye, low + own.hook_mm / 2.0, eye, top + 2.0)
         panel._line(eye, top + 2.0, 0.0, hook)
     _scale(panel, hook, f"{pull_n:.0f} N")
     words = panel.most[0] + 4.0
-    panel._words(words, float(panel.most[1]) - 4.0, "slowly, in line with the tip", 1.5)
+    panel._words(words, float(panel.most[1]) - 3.0, "slowly, in line with the tip", 1.5)
     panel._words(words, hook + 8.0, "luggage scale", 7.0)
     panel._words(words, top + 2.0, "cord from eye to eye", own.eyes_mm / 2.0)
     if part.hub is not None:
@@ -305,7 +321,7 @@ def _scale(panel: Panel, hook: float, said: str) -> None:
     panel._line(0.0, hook + 1.5, 0.0, hook + 4.0)
     panel._rectangle(-7.0, hook + 4.0, 7.0, hook + 13.0, _NONE)
     panel._inside(0.0, hook + 8.5, said)
-    panel._arrow(0.0, hook + 15.0, hook + 25.0)
+    panel._arrow(0.0, hook + 14.0, hook + 21.0)
 
 
 def _under_its_driver(part: Design[float], driver: Design[float]) -> Panel:

@@ -16,7 +16,7 @@ from barbwright.design.tapping import TapWindow, tap_window
 from barbwright.job import numbers
 from barbwright.report import cards
 from barbwright.report.chain_plots import pressure_and_flow_svg, vessel_pressure_svg
-from barbwright.report.in_use import in_use, on_the_rig
+from barbwright.report.in_use import PROVING, TAPPING, in_use, on_the_rig
 from barbwright.report.notices import NOT_RATED
 from barbwright.report.pages import Filters, inline_svg, page
 from barbwright.report.words import PartReport, hammer
@@ -460,7 +460,8 @@ def field_card_page(report: KitReport) -> bytes:
         steps=order_of_work(report),
         ring=ring_svg(report),
         ruler=spacing_svg(report),
-        in_use=in_use(report.parts[0].design),
+        tapping=in_use(report.parts[0].design, TAPPING),
+        proving=in_use(report.parts[0].design, PROVING),
         ratings=rating_warnings(report.plan),
         mind=(*cards.IN_USE, *cards.STORING),
     )

@@ -10,24 +10,28 @@ from barbwright.design.kind import Design
 
 _MARGIN_MM = 3.0
 _A_ROW = 2
+# All pictures; hole and driver; fork and pull.
+WHOLE, TAPPING, PROVING = slice(None), slice(0, 2), slice(2, 4)
 _LINE_MM = 0.35
 _EDGE = f'fill="none" stroke="#000" stroke-width="{2.0 * _LINE_MM}" stroke-linejoin="round"'
 
 
-def in_use(design: Design) -> str:
+def in_use(design: Design, only: slice = WHOLE) -> str:
     """Return an SVG of a part as it is tapped, gauged and pulled.
 
     Parameters
     ----------
     design : Design
         A single part with a tip, or the driver or the fork made for one [mm].
+    only : slice
+        Which of the pictures: all, those of tapping, or those of gauging and pulling.
 
     Returns
     -------
     str
         Empty for a part that is none of these.
     """
-    panels = panels_in_use(design)
+    panels = panels_in_use(design)[only]
     return _svg(panels) if panels else ""
 
 
