@@ -190,6 +190,16 @@ def test_the_field_card_says_what_to_mind(pages):
         assert line in text
 
 
+def test_the_field_card_shows_each_tool_in_use_and_the_pull_beside_what_it_proves(pages):
+    text = pages["field_card"]
+    shown = ["In its hole", "Under its driver", "Its fork under it", "The pull that proves it"]
+    places = [text.index(words) for words in shown]
+    assert places == sorted(places)
+    proved = text.index("Prove it in the field")
+    assert places[1] < proved < places[2]
+    assert "never by an arm or tube" in text
+
+
 def test_a_vessel_rated_under_the_relief_is_said_on_card_and_chain_page(tmp_path):
     report = report_of(tmp_path, chain={**CHAIN, "vessel_rating": "50 psi"})
     said = "The vessel is rated 50 psi (344 kPa), under the 55 psi (379 kPa)"

@@ -22,22 +22,25 @@ def written(folder, kind, **more):
     return plan
 
 
-@pytest.mark.parametrize("host", ["tee", "elbow", "tip"])
-def test_a_driver_follows_the_record_of_its_part(host, tmp_path):
+@pytest.mark.parametrize(
+    ("tool", "host"),
+    [("driver", "tee"), ("driver", "elbow"), ("driver", "tip"), ("fork", "elbow"), ("fork", "tip")],
+)
+def test_a_tool_follows_the_record_of_its_part(tool, host, tmp_path):
     written(tmp_path / "part", host, bit="1/4", wood="maple sugar")
     job, revision = tool_for(tmp_path / "part")
     assert revision == "c"
-    plan = plan_part(KINDS["driver"], job, revision)
+    plan = plan_part(KINDS[tool], job, revision)
     made_for = plan.design.own.made_for
     assert made_for.kind.name == host
     assert job.bit.name == "1/4 in"
     assert (host in plan.number) == (host != "tip")
     # Its own record makes it again.
-    own = tmp_path / "driver"
+    own = tmp_path / tool
     own.mkdir()
     (own / "part.json").write_bytes(part_record(plan, []))
     kind, again, _, _ = load_record(own)
-    assert (kind.name, plan_part(kind, again, revision).number) == ("driver", plan.number)
+    assert (kind.name, plan_part(kind, again, revision).number) == (tool, plan.number)
 
 
 def test_what_has_no_tip_has_no_tool(tmp_path):
@@ -64,6 +67,9 @@ def test_the_command_takes_a_word_or_a_record_and_nothing_twice(tmp_path):
     assert done.code == 2
     assert "--for takes all inputs from the part's record" in done.err
     assert run("check", "tee", "--for", "tee", *ARGUMENTS).code == 2
+    done = run("check", "fork", "--for", "elbow", *ARGUMENTS, "--json")
+    assert done.code == 0
+    assert "-elbow-" in json.loads(done.out)["part_number"]
     missing = run("check", "driver", "--for", str(tmp_path / "none"))
     assert missing.code == 2
     assert "part.json" in missing.err
