@@ -223,7 +223,9 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
              f"sound wood{apart}. Fewest and smallest holes that do."),
         Step("Blow clear", "Blow the chips out of each hole with a hand bulb, shield down, face "
              "turned away."),
-        Step("Tap", f"{tees}. {hammer(report.elbow)} {report.window.sentence}"),
+        Step("Tap", f"{tees}. {hammer(report.elbow)} {report.window.sentence} "
+             f"The fork counts the same from outside: {report.window.ticks} fewer of its steps go "
+             "under."),
         Step("Purge", "Through the elbow's own open tip, held low: let the liquid in at low "
              "pressure until nothing but clear liquid leaves it; "
              f"{say.volume(report.result.purge_ml)} fill line and fittings. Close, then tap the "
