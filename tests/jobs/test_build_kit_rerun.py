@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 import barbwright
-from barbwright.errors import BuildError, CheckFailedError, InputError
-from barbwright.jobs.build import _why, build_kit, order_lines, plan_kit
+from barbwright.errors import BuildError, CheckFailedError, Fault, InputError
+from barbwright.jobs.build import _why, build_kit, failed_parts, order_lines, plan_kit
 from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.make import folder_name
 from barbwright.jobs.record import part_record
@@ -76,6 +76,15 @@ def test_a_part_of_a_kit_is_made_in_all_three_grades_and_that_is_said(tmp_path):
     assert len({number[:-3] for number in numbers}) == 1
     assert [order.quantity for order, _ in plan.parts if order.kind == "elbow"] == [1, 1, 1]
     assert any("1 of each of 3 grades" in text for text in plan.warnings)
+
+
+def test_what_fails_in_all_grades_is_told_once(tmp_path, monkeypatch):
+    told = Fault("FAIL drive_buckle", given="one", do="another")
+    monkeypatch.setattr("barbwright.jobs.build.failure", lambda _: CheckFailedError([told]))
+    job = {**JOB, "fluid": "chloride_brine"}
+    parts = {"tip": "{ grades = true, quantity = 1 }", "barb": "{ quantity = 1 }"}
+    (fault,) = failed_parts(plan_of(tmp_path, chain={}, job=job, parts=parts)).faults
+    assert fault.what == "tip, barb: FAIL drive_buckle"
 
 
 def test_a_kit_s_grades_are_ordered_each_by_its_own_folder(tmp_path):

@@ -15,6 +15,7 @@ import typer
 
 from barbwright.cli import options as shared
 from barbwright.cli.output import colour, paragraph, print_json, verdict_line, warn
+from barbwright.design.grades import grade_words
 from barbwright.jobs.build import (
     BuiltKit,
     KitPlan,
@@ -138,7 +139,9 @@ def _print_kit(plan: KitPlan) -> None:
     if plan.kit.invented:
         typer.echo("(an invented scenario, for demonstration)")
     for order, part in plan.parts:
-        typer.echo(f"\n{order.quantity} + {order.spares} spare  {part.number}")
+        grade = grade_words(part.job.grade) if part.kind.tip else ""
+        named = "  ".join(filter(None, [part.number, grade]))
+        typer.echo(f"\n{order.quantity} + {order.spares} spare  {named}")
         typer.echo(f"  {verdict_line(part)}")
         if not part.passed:
             typer.echo("  " + colour("NOT PASSED: not for use under pressure", "fail"))
@@ -149,7 +152,8 @@ def _print_kit(plan: KitPlan) -> None:
     if rules:
         typer.echo("\nHandling rules")
         for index, (rule, kinds) in enumerate(rules.items(), 1):
-            typer.echo(paragraph(f"{index}. {', '.join(kinds)}: {rule}", "  ", "     "))
+            named = ", ".join(dict.fromkeys(kinds))
+            typer.echo(paragraph(f"{index}. {named}: {rule}", "  ", "     "))
     if plan.chain is not None:
         chain = plan.chain.plan
         typer.echo(

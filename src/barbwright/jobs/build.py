@@ -293,7 +293,7 @@ def failed_parts(plan: KitPlan) -> CheckFailedError:
     return CheckFailedError(
         [
             Fault(f"{', '.join(kinds)}: {fault.what}", fault.given, fault.limit, fault.do)
-            for kinds, fault in told.values()
+            for kinds, fault in ((dict.fromkeys(every), fault) for every, fault in told.values())
         ]
     )
 
