@@ -14,6 +14,7 @@ from example_reports import info_of, make_report, tube_stl
 from barbwright.checks.corners import worst_case
 from barbwright.checks.proof import ProofTest, largest_twist
 from barbwright.checks.table import CHECKS
+from barbwright.design.part import KINDS
 from barbwright.design.tapping import tap_window
 from barbwright.errors import BuildError
 from barbwright.report import cards, drawing, words
@@ -387,14 +388,38 @@ def test_nothing_overlaps_or_runs_out_at_phone_and_desk_width(browser, page_file
     assert abs(light[0] - light[1]) > 500
 
 
-@needs_browser
-@pytest.mark.parametrize("paper", [(8.27, 11.69), (8.5, 11.0)], ids=["A4", "Letter"])
-def test_it_prints_on_a_dozen_pages_at_most(browser, page_file, paper):
-    browser.open(page_file, 1100, 900)
-    pdf = browser.pdf(*paper)
+PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
+
+
+def pages_on(browser, paper):
+    pdf = browser.pdf(*PAPERS[paper])
     boxes = {
         tuple(map(float, box)) for box in re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", pdf)
     }
-    assert all(box == pytest.approx((paper[0] * 72, paper[1] * 72), abs=1.0) for box in boxes)
+    wanted = tuple(72 * size for size in PAPERS[paper])
     assert boxes
-    assert 4 <= len(re.findall(rb"/Type /Page\b", pdf)) <= 12
+    assert all(box == pytest.approx(wanted, abs=1.0) for box in boxes)
+    return len(re.findall(rb"/Type /Page\b", pdf))
+
+
+@needs_browser
+@pytest.mark.parametrize(
+    "kind", ["tee", *(pytest.param(k, marks=pytest.mark.slow) for k in KINDS if k != "tee")]
+)
+def test_it_prints_on_two_pages_and_the_rest_where_it_is_asked_for(browser, tmp_path, kind):
+    path = tmp_path / "sheet.html"
+    path.write_text(page_of(make_report(kind)), encoding="utf-8")
+    browser.open(path, 1100, 900)
+    assert [pages_on(browser, paper) for paper in PAPERS] == [2, 2]
+    browser.run("document.getElementById('print-all').click()")
+    assert 4 <= pages_on(browser, "Letter") <= 12
+
+
+@needs_browser
+def test_a_part_that_did_not_pass_prints_on_two_pages_too(browser, tmp_path):
+    """Its banner names what fails and how to mend it, which is more than a pass has to say."""
+    path = tmp_path / "sheet.html"
+    path.write_text(page_of(make_report("tee", material="fff_pla")), encoding="utf-8")
+    browser.open(path, 1100, 900)
+    assert browser.run("document.body.innerText.includes('NOT PASSED')")
+    assert [pages_on(browser, paper) for paper in PAPERS] == [2, 2]
