@@ -152,6 +152,8 @@ class WorstCase(BeforeSizing):
         Shoulder ring and the driver's bore at the corners [mm].
     at_corners : bool
         Whether its cases are `CORNERS`; else they are parts with given offsets.
+    kept : dict
+        What one check worked out for another.
     """
 
     design: Design
@@ -165,6 +167,8 @@ class WorstCase(BeforeSizing):
     ring_mm: Array | None
     driver_bore_mm: Array | None
     at_corners: bool = False
+    # As a barb's readings: not handed on by `replace`.
+    kept: dict[str, Any] = field(default_factory=dict, init=False, repr=False)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -196,11 +197,7 @@ def drive_buckle(case: WorstCase) -> Finding:
         return not_checked(NO_WOOD)
     rules, factor = case.rules, case.rules["design_factor_drive_buckle"]
     crooked = rules["crooked_expected_mm"]
-    parts = parts_between(case, blows.PARTS_BETWEEN)
-    travel = blows.travels(parts, most_travel(parts))
-    expected, upper = drive_forces(parts, travel, np.broadcast_to(parts.hole_mm, travel.shape))
-    bare = blows.column_at(parts, travel, through_driver=False)
-    hammer, moment = blows.heaviest_g(parts, bare, expected, crooked, factor)
+    parts, bare, expected, upper, hammer, moment = _bare(case)
     ways = [blows.both_sides(bare, expected, moment)]
     # Through the driver the column is so long and slow that force alone decides: the last blow.
     whole = blows.travels(case, most_travel(case))[-1:]
@@ -242,6 +239,46 @@ def drive_buckle(case: WorstCase) -> Finding:
     )
 
 
+class Bare(NamedTuple):
+    """A bare tip under the hammers on offer, from lean to fat along its travel.
+
+    Attributes
+    ----------
+    parts : WorstCase
+        The parts [mm].
+    column : Column
+        The tip at points of its travel.
+    expected_n, upper_n : ndarray
+        What the wood resists there [N].
+    hammer_g : ndarray
+        The heaviest hammer that the expected force allows [g].
+    lightest_nmm : ndarray
+        The moment of the lightest at it [N mm].
+    """
+
+    parts: WorstCase
+    column: blows.Column
+    expected_n: Array
+    upper_n: Array
+    hammer_g: Array
+    lightest_nmm: Array
+
+
+def _bare(case: WorstCase) -> Bare:
+    """Return the bare tip under its hammers, worked out once for both checks of a blow."""
+    if "bare" not in case.kept:
+        rules = case.rules
+        parts = parts_between(case, blows.PARTS_BETWEEN)
+        travel = blows.travels(parts, most_travel(parts))
+        forces = drive_forces(parts, travel, np.broadcast_to(parts.hole_mm, travel.shape))
+        column = blows.column_at(parts, travel, through_driver=False)
+        crooked, factor = rules["crooked_expected_mm"], rules["design_factor_drive_buckle"]
+        found = blows.heaviest_g(parts, column, forces[0], crooked, factor)
+        case.kept["bare"] = Bare(parts, column, *forces, *found)
+    kept: Bare = case.kept["bare"]
+    return kept
+
+
 def _flat(values: Array) -> Array:
     """Return sides and corners on one first axis."""
     return values.reshape(-1, *values.shape[2:])
@@ -272,13 +309,8 @@ def drive_offset(case: WorstCase) -> Finding:
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
     rules, hub = case.rules, case.design.hub
-    parts = parts_between(case, blows.PARTS_BETWEEN)
-    travel = blows.travels(parts, most_travel(parts))
-    force, _ = drive_forces(parts, travel, np.broadcast_to(parts.hole_mm, travel.shape))
-    column = blows.column_at(parts, travel, through_driver=False)
-    moment = blows.moment_at(
-        parts, column, force, blows.hammers_g(case)[0] / 1000.0, rules["crooked_expected_mm"]
-    )
+    bare = _bare(case)
+    column, force, moment = bare.column, bare.expected_n, bare.lightest_nmm
     # A ring is struck through the driver's crown, a bare pad anywhere near its middle.
     aimed = rules["blow_offset_expected_mm"]
     expected = aimed if hub is None else rules["bare_offset_over_pad"] * hub.pad_mm

@@ -22,8 +22,8 @@ from barbwright.design.part import Kind
 from barbwright.design.tip import size_tip
 from barbwright.equations import Number
 from barbwright.rating.judging import CHUNK, BoolArray, FloatArray, Graded, IntArray
-from barbwright.rating.roots import turning_points
-from barbwright.rating.search import grade
+from barbwright.rating.roots import TOLERANCE, turning_points
+from barbwright.rating.search import grade, grade_at, seats_taken
 from barbwright.rating.stack import take
 
 # The pressures that are looked at; the upper end is the highest an input may have.
@@ -282,18 +282,72 @@ def _roots(
     each: bool,
     bad: int,
 ) -> tuple[FloatArray, FloatArray]:
-    """Return the last passing and the first failing pressure in each bracket [MPa]."""
+    """Return the last passing and the first failing pressure in each bracket [MPa].
+
+    The lower end of each passes, the upper one fails.
+    """
+
+    def verdict(graded: Graded) -> BoolArray:
+        return _with_overall(graded, bad) if each else (graded.code >= bad)[None]
 
     def fails(pressure_mpa: FloatArray, args: tuple[FloatArray, ...]) -> BoolArray:
-        check, row = (values.astype(np.int64) for values in args)
-        at = at_pressure(take(conditions, row), pressure_mpa)
-        graded = grade(kind, at, _of(forced, row), row.shape)
-        table = _with_overall(graded, bad) if each else (graded.code >= bad)[None]
-        return np.asarray(np.take_along_axis(table, check[None], axis=0)[0])
+        check, *told = args
+        # Checks that turn in one range are looked at there together: each point is graded once.
+        points, where = np.unique(np.stack([pressure_mpa, *told]), axis=1, return_inverse=True)
+        own_mpa, row, *setting = points
+        rows = row.astype(np.int64)
+        at, sizes = at_pressure(take(conditions, rows), own_mpa), _of(forced, rows)
+        graded = (
+            grade_at(kind, at, sizes, setting[0], rows.shape)
+            if setting
+            else grade(kind, at, sizes, rows.shape)
+        )
+        return np.asarray(verdict(graded)[check.astype(np.int64), where.ravel()])
 
-    return turning_points(
-        fails, lower_mpa, upper_mpa, (check_at.astype(float), row_at.astype(float))
-    )
+    check, row = check_at.astype(float), row_at.astype(float)
+    lower, upper = np.array(lower_mpa), np.array(upper_mpa)
+    moving = np.arange(lower.size)
+    while moving.size:
+        # Looked through as far as to the first turn; then it is narrow enough to ask what moves.
+        width = float(np.max(upper[moving] - lower[moving]))
+        args = (check[moving], row[moving])
+        lower[moving], upper[moving] = turning_points(
+            fails, lower[moving], upper[moving], args, max(0.5 * width, TOLERANCE)
+        )
+        found = _held(kind, conditions, forced, row_at[moving], lower[moving], upper[moving])
+        if found is None:
+            return turning_points(fails, lower, upper, (check, row))
+        # One seat from end to end: its verdicts turn once, and no other seat need be tried.
+        setting, still = found
+        held = moving[still]
+        lower[held], upper[held] = turning_points(
+            fails, lower[held], upper[held], (check[held], row[held], setting[still])
+        )
+        moving = moving[~still]
+        moving = moving[upper[moving] - lower[moving] > TOLERANCE]
+    return lower, upper
+
+
+def _held(
+    kind: Kind,
+    conditions: Conditions,
+    forced: Mapping[str, Number],
+    row_at: IntArray,
+    lower_mpa: FloatArray,
+    upper_mpa: FloatArray,
+) -> tuple[FloatArray, BoolArray] | None:
+    """Return the seat that is taken at the lower end, and where the upper end takes the same.
+
+    None where no seat is searched.
+    """
+    rows = np.concatenate([row_at, row_at])
+    ends = np.concatenate([lower_mpa, upper_mpa])
+    at = at_pressure(take(conditions, rows), ends)
+    found = seats_taken(kind, at, _of(forced, rows), rows.shape)
+    if found is None:
+        return None
+    (setting, other), (contact, longer) = (np.split(one, 2) for one in found)
+    return setting, np.asarray((setting == other) & (contact == longer))
 
 
 def _governing(

@@ -10,6 +10,8 @@ from barbwright.rating.judging import CHUNK, BoolArray, FloatArray
 
 # Into how many a bracket is divided at a time: few brackets cost no more divided finely.
 _LEAST_PARTS, _MOST_PARTS = 2, 32
+# Of a pressure [MPa].
+TOLERANCE = 2e-7
 
 
 def turning_points(
@@ -17,7 +19,7 @@ def turning_points(
     lower: FloatArray,
     upper: FloatArray,
     args: tuple[FloatArray, ...] = (),
-    tolerance: float = 2e-7,
+    tolerance: float = TOLERANCE,
 ) -> tuple[FloatArray, FloatArray]:
     """Return the passing and the failing end of a bracket narrowed to a tolerance.
 

@@ -331,4 +331,75 @@ def grade(
         return grade_design(designed(kind, conditions, forced, shape), shape)
 
 
-__all__ = ["Searched", "Tried", "designed", "drawn_as", "grade", "search", "searched"]
+def grade_at(
+    kind: Kind,
+    conditions: Conditions,
+    forced: Mapping[str, Number],
+    setting: FloatArray,
+    shape: tuple[int, ...],
+) -> Graded:
+    """Return the verdicts of parts each drawn with a seat that is given, not searched.
+
+    Parameters
+    ----------
+    kind : Kind
+        What to draw.
+    conditions : Conditions
+        Floats or arrays [mm], [MPa].
+    forced : mapping
+        Sizes the user forces [mm].
+    setting : (...) ndarray
+        Numbers of the seats, from `seats_taken` [-].
+    shape : tuple of int
+        Shape of the conditions [-].
+
+    Returns
+    -------
+    Graded
+        Verdicts.
+    """
+    with np.errstate(all="ignore"):
+        design = design_part(kind, _with(conditions, forced, setting), forced)
+        return grade_design(design, shape)
+
+
+def seats_taken(
+    kind: Kind, conditions: Conditions, forced: Mapping[str, Number], shape: tuple[int, ...]
+) -> tuple[FloatArray, FloatArray] | None:
+    """Return the number of the seat that each design takes, and its contact.
+
+    Parameters
+    ----------
+    kind : Kind
+        What to draw.
+    conditions : Conditions
+        Floats or arrays [mm], [MPa].
+    forced : mapping
+        Sizes the user forces [mm].
+    shape : tuple of int
+        Shape of the conditions [-].
+
+    Returns
+    -------
+    tuple of ndarray, or None
+        Setting [-] and contact [mm]; None where nothing is searched.
+    """
+    with np.errstate(all="ignore"):
+        found = searched(kind, conditions, forced, shape)
+    if found is None:
+        return None
+    contact = np.take_along_axis(found.contact_mm, found.taken[None], axis=0)[0]
+    return found.setting, contact
+
+
+__all__ = [
+    "Searched",
+    "Tried",
+    "designed",
+    "drawn_as",
+    "grade",
+    "grade_at",
+    "search",
+    "searched",
+    "seats_taken",
+]

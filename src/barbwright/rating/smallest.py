@@ -366,8 +366,9 @@ def _least_wall(
     # The drawn bore is often the only one between two process limits: it must be among them.
     drawn = outside_mm - 2.0 * start.drawn_mm
     bores = np.union1d(np.linspace(0.3, outside_mm - 0.12, 240), np.round([drawn], 6))
-    all_checks = _edge(bores, graded, every=True)
-    strength = _edge(bores, graded, every=False)
+    first = graded(bores)
+    all_checks = _edge(bores, first, graded, every=True)
+    strength = _edge(bores, first, graded, every=False)
     if all_checks is None:
         because = "no bore passes with this outside"
         if strength is not None:
@@ -385,7 +386,11 @@ def _least_wall(
 
 
 def _edge(
-    bores_mm: FloatArray, graded: Callable[[FloatArray], Graded], *, every: bool
+    bores_mm: FloatArray,
+    first: Graded,
+    graded: Callable[[FloatArray], Graded],
+    *,
+    every: bool,
 ) -> tuple[float, str] | None:
     """Return the largest bore that passes [mm] and the check that fails beyond it."""
 
@@ -395,7 +400,7 @@ def _edge(
         strong = np.array([CHECKS[name].stage != "making" for name in one.ids])
         return np.asarray(((one.verdicts == FAIL) & strong[:, None]).any(axis=0))
 
-    works = ~bad(graded(bores_mm))
+    works = ~bad(first)
     if not works.any():
         return None
     last = int(np.flatnonzero(works)[-1])
