@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import NamedTuple
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -197,8 +196,9 @@ def drive_buckle(case: WorstCase) -> Finding:
         return not_checked(NO_WOOD)
     rules, factor = case.rules, case.rules["design_factor_drive_buckle"]
     crooked = rules["crooked_expected_mm"]
-    parts, bare, expected, upper, hammer, moment = _bare(case)
-    ways = [blows.both_sides(bare, expected, moment)]
+    found = _bare(case)
+    parts, bare, expected, upper = found.parts, found.column, found.expected_n, found.upper_n
+    ways = [blows.both_sides(bare, expected, found.lightest_nmm)]
     # Through the driver the column is so long and slow that force alone decides: the last blow.
     whole = blows.travels(case, most_travel(case))[-1:]
     resisted, _ = drive_forces(case, whole, case.hole_mm[None])
@@ -219,12 +219,12 @@ def drive_buckle(case: WorstCase) -> Finding:
     # The last blow moves a tip least.
     last, speed = np.max(resisted[-1], axis=0), rules["hammer_speed_m_s"]
     advice = {
-        "hammer_g": hammer,
-        "driver_hammer_g": np.maximum(through_driver, hammer),
+        "hammer_g": found.hammer_g,
+        "driver_hammer_g": np.maximum(through_driver, found.hammer_g),
         "speed_m_s": speed,
         **{
             name: blow_travel(hammer_energy(mass / 1000.0, speed), last)
-            for name, mass in (("blow_mm", hammer), ("driver_blow_mm", through_driver))
+            for name, mass in (("blow_mm", found.hammer_g), ("driver_blow_mm", through_driver))
         },
     }
     capacity, demand, demand_upper = (_flat(row) for row in (capacity, demand, demand_upper))
@@ -239,7 +239,8 @@ def drive_buckle(case: WorstCase) -> Finding:
     )
 
 
-class Bare(NamedTuple):
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Bare:
     """A bare tip under the hammers on offer, from lean to fat along its travel.
 
     Attributes
@@ -270,11 +271,18 @@ def _bare(case: WorstCase) -> Bare:
         rules = case.rules
         parts = parts_between(case, blows.PARTS_BETWEEN)
         travel = blows.travels(parts, most_travel(parts))
-        forces = drive_forces(parts, travel, np.broadcast_to(parts.hole_mm, travel.shape))
+        expected, upper = drive_forces(parts, travel, np.broadcast_to(parts.hole_mm, travel.shape))
         column = blows.column_at(parts, travel, through_driver=False)
         crooked, factor = rules["crooked_expected_mm"], rules["design_factor_drive_buckle"]
-        found = blows.heaviest_g(parts, column, forces[0], crooked, factor)
-        case.kept["bare"] = Bare(parts, column, *forces, *found)
+        hammer, lightest = blows.heaviest_g(parts, column, expected, crooked, factor)
+        case.kept["bare"] = Bare(
+            parts=parts,
+            column=column,
+            expected_n=expected,
+            upper_n=upper,
+            hammer_g=hammer,
+            lightest_nmm=lightest,
+        )
     kept: Bare = case.kept["bare"]
     return kept
 

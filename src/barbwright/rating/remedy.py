@@ -36,7 +36,7 @@ from barbwright.rating.choices import (
 )
 from barbwright.rating.judging import CHUNK, BoolArray, FloatArray
 from barbwright.rating.limits import at_pressure
-from barbwright.rating.search import grade
+from barbwright.rating.search import grade, passing
 from barbwright.rating.stack import stack, take
 
 # A lower pressure than the one uptake was published at (10 psi) is no remedy, it is a refusal.
@@ -312,7 +312,7 @@ def _larger_bit(job: Job, kind: Kind) -> Bit | None:
 
 
 def _works(kind: Kind, made: Axis, forced: Mapping[str, Number]) -> BoolArray:
-    return ~grade(kind, made.stacked, forced, (len(made),)).fails
+    return passing(kind, made.stacked, forced, len(made))
 
 
 def _spaced(bits: Sequence[Bit], own_mm: float) -> list[int]:
@@ -461,7 +461,7 @@ def _temperature(job: Job, kind: Kind) -> list[Change]:
         return []
     changed = [replace(job, temperature_c=float(degrees)) for degrees in cooler]
     conditions = stack([numbers.conditions(one) for one in changed])
-    works = ~grade(kind, conditions, job.forced, cooler.shape).fails
+    works = passing(kind, conditions, job.forced, cooler.size)
     return [
         Change("temperature", f"{degrees:.0f}C", f"keep it no warmer than {degrees:.0f} C")
         for degrees in cooler[works][:1]
@@ -506,7 +506,7 @@ def _together(job: Job, kind: Kind, group: Sequence[_Choices]) -> Change | None:
     for begin in range(0, count, CHUNK):
         part = [index[begin : begin + CHUNK] for index in rows]
         points = combined(base, axes, part)
-        works[begin : begin + CHUNK] = ~grade(kind, points, job.forced, part[0].shape).fails
+        works[begin : begin + CHUNK] = passing(kind, points, job.forced, part[0].size)
     if not works.any():
         return None
     # Choices stand nearest first: the group that goes least far down its lists.

@@ -14,9 +14,11 @@ import numpy as np
 from barbwright.checks.result import CHECKS, FAIL, NO_SIZE, PASS, VERDICTS
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, Kind, design_part
+from barbwright.design.refusals import refused
 from barbwright.design.tip import CONTACTS, TAPERS, seat_choice
 from barbwright.equations import Number
-from barbwright.rating.judging import FloatArray, Graded, IntArray, grade_design
+from barbwright.rating.judging import BoolArray, FloatArray, Graded, IntArray, grade_design
+from barbwright.rating.stack import take
 from barbwright.rating.stretch import stretched
 
 # Beyond any seat or use: what ranks higher than all seats of a better verdict.
@@ -284,18 +286,23 @@ def searched(
         return searched(host, conditions, theirs, shape)
     if not kind.tip or forced.keys() >= {"taper", "contact"}:
         return None
-    # A forced taper leaves its contacts to be tried; a forced contact its tapers.
-    numbers = np.arange(1.0 * len(TAPERS) * CONTACTS)
-    if "taper" in forced:
-        numbers = numbers[:CONTACTS]
-    if "contact" in forced:
-        numbers = numbers[::CONTACTS]
     return search(
         lambda settings: design_part(kind, _with(conditions, forced, settings), forced),
-        numbers,
+        _settings(forced),
         shape,
         outright_mm=conditions.rules["outright_seat_mm"],
     )
+
+
+def _settings(forced: Mapping[str, Number]) -> FloatArray:
+    """Return the numbers of the seats that are tried [-].
+
+    A forced taper leaves its contacts to be tried; a forced contact its tapers.
+    """
+    numbers = np.arange(1.0 * len(TAPERS) * CONTACTS)
+    if "taper" in forced:
+        numbers = numbers[:CONTACTS]
+    return numbers[::CONTACTS] if "contact" in forced else numbers
 
 
 def _with(conditions: Conditions, forced: Mapping[str, Number], setting: FloatArray) -> Conditions:
@@ -329,6 +336,44 @@ def grade(
     """
     with np.errstate(all="ignore"):
         return grade_design(designed(kind, conditions, forced, shape), shape)
+
+
+def passing(
+    kind: Kind, conditions: Conditions, forced: Mapping[str, Number], count: int
+) -> BoolArray:
+    """Return which of many conditions `check` would end with 0 for, and no more than that.
+
+    Only those with a size are judged: where much is tried, most of it has none.
+
+    Parameters
+    ----------
+    kind : Kind
+        Kind of part.
+    conditions : Conditions
+        Floats, or arrays of length ``count`` [mm], [MPa].
+    forced : mapping
+        Sizes the user forces, one of each [mm].
+    count : int
+        How many conditions there are [-].
+    """
+    rows = np.flatnonzero(_sized(kind, conditions, forced, count))
+    works = np.zeros(count, dtype=bool)
+    if rows.size:
+        works[rows] = ~grade(kind, take(conditions, rows), forced, rows.shape).fails
+    return works
+
+
+def _sized(
+    kind: Kind, conditions: Conditions, forced: Mapping[str, Number], count: int
+) -> BoolArray:
+    """Return where some seat that may be tried has a size; all, where none is searched."""
+    if not kind.tip or forced.keys() >= {"taper", "contact"}:
+        return np.ones(count, dtype=bool)
+    settings = _settings(forced)[:, None]
+    with np.errstate(all="ignore"):
+        design = design_part(kind, _with(conditions, forced, settings), forced)
+        none = np.broadcast_to(refused(design), (len(settings), count))
+    return np.asarray(~none.all(axis=0))
 
 
 def grade_at(
@@ -399,6 +444,7 @@ __all__ = [
     "drawn_as",
     "grade",
     "grade_at",
+    "passing",
     "search",
     "searched",
     "seats_taken",
