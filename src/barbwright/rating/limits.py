@@ -291,6 +291,8 @@ def _roots(
         return _with_overall(graded, bad) if each else (graded.code >= bad)[None]
 
     def fails(pressure_mpa: FloatArray, args: tuple[FloatArray, ...]) -> BoolArray:
+        if not pressure_mpa.size:
+            return np.zeros(0, dtype=bool)
         check, *told = args
         # Checks that turn in one range are looked at there together: each point is graded once.
         points, where = np.unique(np.stack([pressure_mpa, *told]), axis=1, return_inverse=True)
@@ -317,13 +319,14 @@ def _roots(
         found = _held(kind, conditions, forced, row_at[moving], lower[moving], upper[moving])
         if found is None:
             return turning_points(fails, lower, upper, (check, row))
-        # One seat from end to end: its verdicts turn once, and no other seat need be tried.
+        # One seat at both ends: no other need be tried, where the search takes it at the turn too.
         setting, still = found
         held = moving[still]
-        lower[held], upper[held] = turning_points(
-            fails, lower[held], upper[held], (check[held], row[held], setting[still])
-        )
-        moving = moving[~still]
+        own = (check[held], row[held])
+        passing, failing = turning_points(fails, lower[held], upper[held], (*own, setting[still]))
+        true = ~fails(passing, own) & fails(failing, own)
+        lower[held[true]], upper[held[true]] = passing[true], failing[true]
+        moving = np.setdiff1d(moving, held[true])
         moving = moving[upper[moving] - lower[moving] > TOLERANCE]
     return lower, upper
 
@@ -346,8 +349,8 @@ def _held(
     found = seats_taken(kind, at, _of(forced, rows), rows.shape)
     if found is None:
         return None
-    (setting, other), (contact, longer) = (np.split(one, 2) for one in found)
-    return setting, np.asarray((setting == other) & (contact == longer))
+    below, above = np.split(found, 2, axis=1)
+    return below[0], np.asarray(np.all(below == above, axis=0))
 
 
 def _governing(

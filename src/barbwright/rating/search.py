@@ -371,6 +371,7 @@ def _sized(
         return np.ones(count, dtype=bool)
     settings = _settings(forced)[:, None]
     with np.errstate(all="ignore"):
+        conditions = stretched(kind, conditions, forced, (count,))
         design = design_part(kind, _with(conditions, forced, settings), forced)
         none = np.broadcast_to(refused(design), (len(settings), count))
     return np.asarray(~none.all(axis=0))
@@ -404,14 +405,14 @@ def grade_at(
         Verdicts.
     """
     with np.errstate(all="ignore"):
-        design = design_part(kind, _with(conditions, forced, setting), forced)
-        return grade_design(design, shape)
+        conditions = _with(stretched(kind, conditions, forced, shape), forced, setting)
+        return grade_design(design_part(kind, conditions, forced), shape)
 
 
 def seats_taken(
     kind: Kind, conditions: Conditions, forced: Mapping[str, Number], shape: tuple[int, ...]
-) -> tuple[FloatArray, FloatArray] | None:
-    """Return the number of the seat that each design takes, and its contact.
+) -> FloatArray | None:
+    """Return the number of the seat that each design takes, and what else is chosen with it.
 
     Parameters
     ----------
@@ -426,15 +427,18 @@ def seats_taken(
 
     Returns
     -------
-    tuple of ndarray, or None
-        Setting [-] and contact [mm]; None where nothing is searched.
+    (k, ...) ndarray, or None
+        Setting [-], contact [mm], and the stretch of each tube [-]; None where no seat is
+        searched.
     """
     with np.errstate(all="ignore"):
+        conditions = stretched(kind, conditions, forced, shape)
         found = searched(kind, conditions, forced, shape)
     if found is None:
         return None
     contact = np.take_along_axis(found.contact_mm, found.taken[None], axis=0)[0]
-    return found.setting, contact
+    stretches = [np.broadcast_to(tube.expansion, shape) for tube in conditions.tubes]
+    return np.stack([found.setting, contact, *stretches])
 
 
 __all__ = [
