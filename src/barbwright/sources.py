@@ -295,6 +295,18 @@ _ENTRIES = (
     Source("boyle", "Boyle's law and polytropic expansion; any physics text", "from memory"),
     Source("pcc2_501", "ASME PCC-2, 501-II: stored energy of a pressure test", "seen"),
     Source("brode", "Brode: stored energy (p2 - p1) V/(n - 1)", "seen"),
+    Source(
+        "comstock1970",
+        "Comstock 1970, Directional permeability of softwoods, Wood and Fiber 1(4) (abstract); "
+        "Choong and Tesoro 1974, Wood Science (abstract): along the grain 520 times across and up",
+        "seen",
+    ),
+    Source(
+        "domec2007",
+        "Domec et al. 2007: conductivity of wood fell by 20 to 42 % at higher pressure gradients "
+        "in some species (abstract)",
+        "seen",
+    ),
     # Ourselves
     Source("own_derivation", "Own derivation, given in the function's docstring", "own"),
     Source("own_arithmetic", "Own arithmetic", "own"),

@@ -48,6 +48,7 @@ from barbwright.catalog.tables import (
     tube_contact,
     uptakes,
 )
+from barbwright.catalog.trees import Tree, find_tree, save_tree, trees
 from barbwright.catalog.tubes import (
     Tube,
     TubeKind,
@@ -71,6 +72,7 @@ __all__ = [
     "Measured",
     "MeasuredRecord",
     "Service",
+    "Tree",
     "Tube",
     "TubeKind",
     "TubeMaterial",
@@ -83,6 +85,7 @@ __all__ = [
     "find",
     "find_material",
     "find_service",
+    "find_tree",
     "find_tube",
     "find_tube_material",
     "find_wood",
@@ -101,10 +104,12 @@ __all__ = [
     "refused_materials",
     "save_measured",
     "save_service",
+    "save_tree",
     "service_id",
     "services",
     "shipped_folder",
     "shipped_judgements",
+    "trees",
     "tube_contact",
     "tube_kinds",
     "tubes",

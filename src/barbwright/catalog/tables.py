@@ -29,6 +29,7 @@ class Uptake:
     pressure_kpa: float
     status: str
     source: str
+    ring_porous: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

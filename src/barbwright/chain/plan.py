@@ -205,6 +205,8 @@ class ChainPlan:
         Absolute ambient pressure [MPa].
     voice : Voice
         Which unit of pressure leads where the chain speaks.
+    tree_notes, card_notes : tuple of str
+        What must be known of the conductance; and what of it stands on the card itself [-].
     """
 
     ports: int
@@ -242,6 +244,8 @@ class ChainPlan:
     spare_elbows: int | None = None
     atmosphere_mpa: float = 0.101325
     voice: Voice = IMPERIAL
+    tree_notes: tuple[str, ...] = ()
+    card_notes: tuple[str, ...] = ()
 
     @property
     def weakest(self) -> Rated | None:

@@ -291,7 +291,10 @@ def _warnings(
     deliveries: dict[str, Delivery],
 ) -> tuple[str, ...]:
     found = ["Fitting losses are known to about +-50 %: look at the doubled case."]
-    if plan.supply_mpa > UPTAKE_PRESSURE_MPA:
+    found += plan.tree_notes
+    if plan.tree_notes:
+        found.append("Trees differ six-fold: take times as a range and calibrate on the tree.")
+    elif plan.supply_mpa > UPTAKE_PRESSURE_MPA:
         found.append(
             "That uptake grows in proportion to pressure was not measured above "
             f"{plan.voice.plain(UPTAKE_PRESSURE_MPA)}; "

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from barbwright import catalog
-from barbwright.catalog import Uptake
+from barbwright.catalog import Tree, Uptake
 from barbwright.chain.plan import (
     MAX_PORTS,
     ChainPlan,
@@ -20,6 +20,7 @@ from barbwright.chain.plan import (
     ports_for_girth,
 )
 from barbwright.chain.result import ChainResult, rating_warnings, solve_chain
+from barbwright.chain.uptake import OpenHole, TreeUptake, scaled, told_straight
 from barbwright.checks.proof import ProofTest, proof_test
 from barbwright.design.part import KINDS, Design
 from barbwright.design.single import single
@@ -145,6 +146,7 @@ def plan_chain(
     assert tree is not None
     ports, spacing_mm, girth_mm = trunk
     tee, elbow = (plan_part(KINDS[name], job) for name in _PARTS)
+    tree = _for_this_hole(tree, given, elbow, job)
     tee_shape, elbow_shape = fitting_of(drawn(tee)), fitting_of(drawn(elbow))
     # A chain of one port has no tee.
     needed = (elbow,) if ports == 1 else (tee, elbow)
@@ -173,6 +175,8 @@ def plan_chain(
         conductance_low_ml_min_kpa=tree.low,
         conductance_high_ml_min_kpa=tree.high,
         conductance_viscosity_mpa_s=tree.viscosity_mpa_s,
+        tree_notes=tree.notes,
+        card_notes=tree.card,
         spacing_mm=spacing_mm,
         supply_length_mm=given.values.get("supply_length", rules["chain_supply_length_mm"]),
         supply_tube_id_mm=given.values.get("supply_tube_id"),
@@ -395,24 +399,55 @@ def _fluid(
     return float(water_viscosity_mpa_s(temperature_c)), float(water_density_kg_m3(temperature_c))
 
 
-@dataclass(frozen=True)
-class _Tree:
-    """Conductance of one port [mL/(min kPa)], and the viscosity it was measured at [mPa s]."""
+def open_hole(design: Design) -> OpenHole:
+    """Return the hole that a seated tip leaves open behind it.
 
-    low: float
-    expected: float
-    high: float
-    viscosity_mpa_s: float
+    Parameters
+    ----------
+    design : Design
+        A part with a tip [mm].
+    """
+    tip, conditions = design.tip, design.conditions
+    assert tip is not None
+    # Of the hole's depth in wood the tip covers its contact and where it started, which scatters.
+    in_wood = float(tip.hole_depth_mm - conditions.bark_mm - tip.contact_mm)
+    return OpenHole(
+        hole_mm=float(conditions.hole_low_mm + conditions.hole_high_mm) / 2.0,
+        least_mm=max(in_wood - float(tip.scatter_mm), 1.0),
+        most_mm=max(in_wood, 1.0),
+    )
 
 
-def _tree(given: ChainInputs, rules: Mapping[str, float], said: dict[str, Input]) -> _Tree:
+def _for_this_hole(tree: TreeUptake, given: ChainInputs, elbow: Plan, job: Job) -> TreeUptake:
+    """Return a published row scaled to the hole, or what was measured as it is, told straight."""
+    reference_kpa = tree.pressure_kpa or given.measured_kpa
+    if given.measured_ml_min_kpa is None and not tree.own and given.species is not None:
+        reference_kpa = given.species.pressure_kpa
+        tree = scaled(tree, open_hole(drawn(elbow)), job.rules,
+                      ring_porous=given.species.ring_porous)  # fmt: skip
+    return told_straight(tree, job.pressure_mpa * 1000.0, reference_kpa or job.pressure_mpa * 1e3)
+
+
+def _tree(given: ChainInputs, rules: Mapping[str, float], said: dict[str, Input]) -> TreeUptake:
     """Return the tree's conductance a port with its range."""
+    told = given.tree
+    if told is not None:
+        said["tree"] = Input(f"{told.name}: {told.expected:.3g} mL/min/kPa", told.status)
+        return _as_told(told)
+    if given.species is not None and (own := _of_species(given.species)):
+        said["species"] = Input(given.species.name, f"your own trees of it, {len(own)}")
+        return _between_trees(own, rules)
     if given.measured_ml_min_kpa is not None:
         temperature_c = given.values.get("measured_temperature", 20.0)
         said.setdefault("measured_temperature", Input("water at 20 C", "default"))
         expected, spread = given.measured_ml_min_kpa, rules["chain_measured_spread"]
         low, high = expected * (1.0 - spread), expected * (1.0 + spread)
-        return _Tree(low, expected, high, float(water_viscosity_mpa_s(temperature_c)))
+        return TreeUptake(
+            low=low,
+            expected=expected,
+            high=high,
+            viscosity_mpa_s=float(water_viscosity_mpa_s(temperature_c)),
+        )
     if given.species is None:
         known = ", ".join(row.name for row in catalog.uptakes().values())
         raise InputError(
@@ -424,7 +459,51 @@ def _tree(given: ChainInputs, rules: Mapping[str, float], said: dict[str, Input]
             )
         )
     low, expected, high = conductance_range(given.species, rules["chain_tree_spread"])
-    return _Tree(low, expected, high, float(water_viscosity_mpa_s(20.0)))
+    return TreeUptake(
+        low=low, expected=expected, high=high, viscosity_mpa_s=float(water_viscosity_mpa_s(20.0))
+    )
+
+
+def _as_told(tree: Tree) -> TreeUptake:
+    return TreeUptake(
+        low=tree.low,
+        expected=tree.expected,
+        high=tree.high,
+        viscosity_mpa_s=tree.viscosity_mpa_s,
+        own=True,
+        pressure_kpa=tree.pressure_kpa,
+        notes=(f"The uptake is this tree's own ({tree.status}).",),
+    )
+
+
+def _of_species(row: Uptake) -> list[Tree]:
+    """Return the user's own trees of a species, named as the table or the woods name it."""
+    words = {frozenset(name.casefold().split()) for name in (row.name, row.scientific_name)}
+    return [
+        tree
+        for tree in catalog.trees().values()
+        if tree.species and any(name <= frozenset(tree.species.casefold().split())
+                                for name in words)
+    ]  # fmt: skip
+
+
+def _between_trees(own: Sequence[Tree], rules: Mapping[str, float]) -> TreeUptake:
+    """Return what another tree of a species may take, by those that were told."""
+    logs = np.log([tree.expected for tree in own])
+    # Trees differ so many times from end to end; two deviations either way are those ends.
+    between = math.log(rules["chain_tree_spread"]) / 4.0
+    spread = between * math.sqrt(1.0 + 1.0 / len(own))
+    middle = float(np.mean(logs))
+    low, expected, high = (math.exp(middle + way * spread) for way in (-1.0, 0.0, 1.0))
+    return TreeUptake(
+        low=low,
+        expected=expected,
+        high=high,
+        viscosity_mpa_s=float(np.mean([tree.viscosity_mpa_s for tree in own])),
+        own=True,
+        pressure_kpa=max(tree.pressure_kpa for tree in own),
+        notes=(f"The uptake is by your own trees of this species: {len(own)}.",),
+    )
 
 
 def conductance_range(row: Uptake, tree_spread: float) -> tuple[float, float, float]:

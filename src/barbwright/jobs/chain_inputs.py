@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from barbwright import catalog, units
-from barbwright.catalog import Uptake, find
+from barbwright.catalog import Tree, Uptake, find
 from barbwright.chain.plan import MAX_PORTS
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.record import Input
@@ -94,6 +94,9 @@ CHAIN_INPUTS = (
     ChainInput(
         "heights", "Height of the ports above the vessel's gauge: one, or one a port, with commas."
     ),
+    ChainInput(
+        "tree", "A tree of your own field logs, by its name; else --species says what it takes."
+    ),
     ChainInput("species", "Tree whose uptake was measured, such as `red oak`."),
     ChainInput("measured", 'Better: your own, one port, "450 mL, 6 min, 40 psi".'),
     ChainInput(
@@ -157,13 +160,14 @@ _HEIGHT_LIMIT_MM = 20000.0
 # Answers to the same question: one given as an option drops all the kit says of its group.
 _GROUPS = (
     ("ports", "girth", "trunk_diameter"),
-    ("species", "measured"),
+    ("species", "measured", "tree"),
     ("water_temperature", "viscosity", "density"),
     ("fill", "air_head"),
 )
 _EXCLUSIVE = (
     ("girth", "trunk_diameter"),
     ("species", "measured"),
+    ("tree", "measured"),
     ("water_temperature", "viscosity"),
     ("water_temperature", "density"),
     ("fill", "air_head"),
@@ -189,6 +193,10 @@ class ChainInputs:
         Row of the uptake table.
     measured_ml_min_kpa : float or None
         Conductance of one port as measured [mL/(min kPa)].
+    measured_kpa : float or None
+        Pressure it was measured at, gauge [kPa].
+    tree : Tree or None
+        A tree whose own conductance a field log told.
     regulated : bool
         Whether a regulator holds the pressure.
     """
@@ -199,6 +207,8 @@ class ChainInputs:
     heights_mm: tuple[float, ...]
     species: Uptake | None
     measured_ml_min_kpa: float | None
+    measured_kpa: float | None
+    tree: Tree | None
     regulated: bool
 
 
@@ -230,6 +240,7 @@ def read_chain_inputs(
     heights = told.read("heights", _heights)
     species = told.read("species", _species)
     measured = told.read("measured", _measured)
+    tree = told.read("tree", catalog.find_tree)
     regulated = told.given("regulated")
     if not isinstance(regulated, (bool, type(None))):
         fault = Fault("kit: chain: regulated is of the wrong type", quoted(repr(regulated)),
@@ -245,7 +256,9 @@ def read_chain_inputs(
         ports=ports,
         heights_mm=heights or (),
         species=species,
-        measured_ml_min_kpa=measured,
+        measured_ml_min_kpa=None if measured is None else measured[0],
+        measured_kpa=None if measured is None else measured[1],
+        tree=tree,
         regulated=bool(regulated),
     )
 
@@ -430,7 +443,7 @@ def _species(text: str, name: str) -> Uptake:
         ) from None  # fmt: skip
 
 
-def _measured(text: str, name: str) -> float:
+def _measured(text: str, name: str) -> tuple[float, float]:
     """Return one port's conductance from "volume, time, pressure" [mL/(min kPa)]."""
     parts: Sequence[str] = text.split(",")
     if len(parts) != 3:
@@ -449,7 +462,8 @@ def _measured(text: str, name: str) -> float:
     assert volume_ml is not None
     assert seconds is not None
     assert pressure_mpa is not None
-    value = volume_ml / (seconds / 60.0) / (pressure_mpa / one_of("pressure", "kPa"))
+    pressure_kpa = pressure_mpa / one_of("pressure", "kPa")
+    value = volume_ml / (seconds / 60.0) / pressure_kpa
     if not 1e-6 <= value <= 1e4:
         raise InputError(
             Fault(
@@ -459,4 +473,4 @@ def _measured(text: str, name: str) -> float:
                 do="check the units",
             )
         )
-    return value
+    return value, pressure_kpa
