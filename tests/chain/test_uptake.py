@@ -13,6 +13,7 @@ from barbwright.chain.uptake import (
     told_straight,
 )
 from barbwright.equations.uptake import cut_area_share, line_source_share
+from barbwright.say import IMPERIAL
 
 RULES = {"chain_ring_porous_share": 0.5}
 ROW = TreeUptake(low=0.5, expected=1.0, high=1.5, viscosity_mpa_s=1.0)
@@ -46,7 +47,7 @@ def test_a_narrower_hole_costs_a_line_source_less_than_the_vessels_it_cuts():
 
 def test_the_row_is_scaled_between_its_two_ends_and_both_are_said():
     hole = OpenHole(hole_mm=6.2, least_mm=13.0, most_mm=23.0)
-    found = scaled(ROW, hole, RULES, ring_porous=False)
+    found = scaled(ROW, hole, RULES, IMPERIAL, ring_porous=False)
     assert found.low == pytest.approx(0.5 * cut_area_share(6.2, 13.0, 11.0, 40.0))
     assert found.high == pytest.approx(1.5 * line_source_share(6.2, 23.0, 11.0, 27.0))
     assert found.low < found.expected < found.high
@@ -57,22 +58,22 @@ def test_the_row_is_scaled_between_its_two_ends_and_both_are_said():
 
 def test_a_ring_porous_tree_has_a_wider_range_and_says_so():
     hole = OpenHole(hole_mm=6.2, least_mm=13.0, most_mm=23.0)
-    plain, ring = (scaled(ROW, hole, RULES, ring_porous=one) for one in (False, True))
+    plain, ring = (scaled(ROW, hole, RULES, IMPERIAL, ring_porous=one) for one in (False, True))
     assert ring.low == pytest.approx(0.5 * plain.low)
     assert (ring.expected, ring.high) == (plain.expected, plain.high)
     assert "Ring-porous" in ring.notes[-1]
 
 
 def test_what_is_not_verified_above_its_pressure_stands_on_the_card():
-    assert "not verified" in told_straight(ROW, 310.0, 68.65).card[0]
+    assert "not verified" in told_straight(ROW, 310.0, 68.65, IMPERIAL).card[0]
     wide = TreeUptake(low=0.01, expected=0.2, high=1.0, viscosity_mpa_s=1.0)
-    assert told_straight(wide, 69.0, 68.65).card == ()
+    assert told_straight(wide, 69.0, 68.65, IMPERIAL).card == ()
 
 
 @pytest.mark.parametrize(("factor", "word"), [(0.01, "more"), (100.0, "less"), (0.25, "")])
 def test_common_practice_outside_the_range_is_said_and_moves_nothing(factor, word):
     tree = TreeUptake(low=0.5 * factor, expected=factor, high=1.5 * factor, viscosity_mpa_s=1.0)
-    found = told_straight(tree, 69.0, 69.0)
+    found = told_straight(tree, 69.0, 69.0, IMPERIAL)
     assert (found.low, found.expected, found.high) == (tree.low, tree.expected, tree.high)
     if word:
         assert f"it is {word} than any" in found.card[-1]

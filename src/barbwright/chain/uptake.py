@@ -11,13 +11,13 @@ from dataclasses import dataclass, replace
 
 from barbwright.chain.plan import KPA_PER_MPA
 from barbwright.equations.uptake import cut_area_share, line_source_share
-from barbwright.say import IMPERIAL
+from barbwright.say import Voice
 
 # Sinclair and Larsen 1981: holes of 11 x 40 mm, friction-seated spiles of unknown depth in them.
 REFERENCE_HOLE_MM, REFERENCE_OPEN_MM = 11.0, (27.0, 40.0)
+REFERENCE_MPA = 0.06865
 # Common practice, no source: six ports near 40 psi take 2.8 L in 7 to 8 minutes.
 PRACTICE_PORTS, PRACTICE_ML, PRACTICE_MIN, PRACTICE_KPA = 6, 2800.0, (7.0, 8.0), 275.79
-_PRACTICE = "six ports, 2.8 L in 7 to 8 min near 40 psi (276 kPa); no source"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,8 +67,14 @@ class OpenHole:
     most_mm: float
 
 
-def scaled(row: TreeUptake, hole: OpenHole, rules: Mapping[str, float], *, ring_porous: bool,
-           ) -> TreeUptake:  # fmt: skip
+def scaled(
+    row: TreeUptake,
+    hole: OpenHole,
+    rules: Mapping[str, float],
+    voice: Voice,
+    *,
+    ring_porous: bool,
+) -> TreeUptake:  # fmt: skip
     """Return a published row's conductance for another hole, both ends of what is known.
 
     Parameters
@@ -79,6 +85,8 @@ def scaled(row: TreeUptake, hole: OpenHole, rules: Mapping[str, float], *, ring_
         The hole it is wanted for [mm].
     rules : mapping
         Judgement numbers.
+    voice : Voice
+        Which unit of pressure leads.
     ring_porous : bool
         Whether the outermost rings, which the tip covers, conduct most.
 
@@ -93,7 +101,8 @@ def scaled(row: TreeUptake, hole: OpenHole, rules: Mapping[str, float], *, ring_
         )
     )
     notes = [
-        f"The published uptake is of holes {REFERENCE_HOLE_MM:g} x 40 mm at 10 psi (69 kPa). This "
+        f"The published uptake is of holes {REFERENCE_HOLE_MM:g} x 40 mm at "
+        f"{voice.plain(REFERENCE_MPA)}. This "
         f"hole of {hole.hole_mm:.1f} mm leaves {hole.least_mm:.0f} to {hole.most_mm:.0f} mm of "
         f"sapwood open behind the tip: {low:.2f} of it by the vessels cut, up to {high:.2f} as a "
         "line source (own derivation). How deep their spiles stood, and how far the sapwood "
@@ -115,7 +124,9 @@ def scaled(row: TreeUptake, hole: OpenHole, rules: Mapping[str, float], *, ring_
     )
 
 
-def told_straight(tree: TreeUptake, supply_kpa: float, reference_kpa: float) -> TreeUptake:
+def told_straight(
+    tree: TreeUptake, supply_kpa: float, reference_kpa: float, voice: Voice
+) -> TreeUptake:
     """Return a tree's uptake with what must stand beside it on card and page.
 
     Parameters
@@ -126,6 +137,8 @@ def told_straight(tree: TreeUptake, supply_kpa: float, reference_kpa: float) -> 
         Working pressure, gauge [kPa].
     reference_kpa : float
         Pressure it was measured at, gauge [kPa].
+    voice : Voice
+        Which unit of pressure leads.
 
     Source: domec2007, judgement
     """
@@ -133,7 +146,7 @@ def told_straight(tree: TreeUptake, supply_kpa: float, reference_kpa: float) -> 
     if supply_kpa > 1.02 * reference_kpa:
         card.append(
             "That uptake grows in proportion to pressure above "
-            f"{IMPERIAL.plain(reference_kpa / KPA_PER_MPA)} is not verified: in some species "
+            f"{voice.plain(reference_kpa / KPA_PER_MPA)} is not verified: in some species "
             "conductivity fell by 20 to 42 % at higher gradients."
         )
     slow, quick = (PRACTICE_ML / PRACTICE_PORTS / time / PRACTICE_KPA for time in
@@ -141,7 +154,8 @@ def told_straight(tree: TreeUptake, supply_kpa: float, reference_kpa: float) -> 
     if slow > tree.high or quick < tree.low:
         side = "more" if slow > tree.high else "less"
         card.append(
-            f"Common practice ({_PRACTICE}) lies outside this range: it is {side} than any "
-            "of it. No number here was moved to meet it."
+            "Common practice (six ports, 2.8 L in 7 to 8 min near "
+            f"{voice.plain(PRACTICE_KPA / KPA_PER_MPA)}; no source) lies outside this range: it is "
+            f"{side} than any of it. No number here was moved to meet it."
         )
     return replace(tree, notes=(*tree.notes, *card), card=(*tree.card, *card))

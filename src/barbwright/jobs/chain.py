@@ -12,6 +12,7 @@ import numpy as np
 from barbwright import catalog
 from barbwright.catalog import Tree, Uptake
 from barbwright.chain.plan import (
+    KPA_PER_MPA,
     MAX_PORTS,
     ChainPlan,
     Rated,
@@ -420,12 +421,13 @@ def open_hole(design: Design) -> OpenHole:
 
 def _for_this_hole(tree: TreeUptake, given: ChainInputs, elbow: Plan, job: Job) -> TreeUptake:
     """Return a published row scaled to the hole, or what was measured as it is, told straight."""
-    reference_kpa = tree.pressure_kpa or given.measured_kpa
+    reference_kpa, voice = tree.pressure_kpa or given.measured_kpa, voice_of(job.inputs)
     if given.measured_ml_min_kpa is None and not tree.own and given.species is not None:
         reference_kpa = given.species.pressure_kpa
-        tree = scaled(tree, open_hole(drawn(elbow)), job.rules,
+        tree = scaled(tree, open_hole(drawn(elbow)), job.rules, voice,
                       ring_porous=given.species.ring_porous)  # fmt: skip
-    return told_straight(tree, job.pressure_mpa * 1000.0, reference_kpa or job.pressure_mpa * 1e3)
+    supply_kpa = job.pressure_mpa * KPA_PER_MPA
+    return told_straight(tree, supply_kpa, reference_kpa or supply_kpa, voice)
 
 
 def _tree(given: ChainInputs, rules: Mapping[str, float], said: dict[str, Input]) -> TreeUptake:
