@@ -16,7 +16,7 @@ from barbwright.chain.network import Array
 from barbwright.chain.plan import ChainPlan, build_network, solve_plan
 from barbwright.chain.what_if import flow_ml_min
 from barbwright.equations import vessel
-from barbwright.inference.products import quantiles
+from barbwright.inference.products import NINE_IN_TEN, quantiles
 
 # Flow is solved at few nodes, smooth as it is, and read between them on a fine grid.
 _GRID, _NODES, _PRESSURES = 601, 15, 4
@@ -24,6 +24,7 @@ _GRID, _NODES, _PRESSURES = 601, 15, 4
 _REACH = 30.0
 # A drop or a closed port is named where the readings say so this many times more likely.
 _TOLD = 20.0
+_LOSSES_KNOWN_TO = 0.5
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -175,8 +176,8 @@ def by_gauge(
     start, now = pressure_mpa[0] + ambient, pressure_mpa + ambient
     n = tank.expected_exponent
     volume = np.asarray(vessel.delivery_to_pressure_ml(start, tank.air_head_ml, now, n))
-    # dV/dP of the polytropic head.
-    slope = tank.air_head_ml * np.power(start / now, 1.0 / n) / (n * now)
+    # dV/dP of the polytropic head, whose volume is now what it was and what went in.
+    slope = (tank.air_head_ml + volume) / (n * now)
     return Delivered(
         minutes=minutes,
         volume_ml=volume,
@@ -244,7 +245,7 @@ class Flows:
                 last = solve_plan(plan, self._network, "expected", float(pressure), last)
                 row.append(max(float(flow_ml_min(last).sum()), 1e-9))
             rows.append(row)
-        return np.exp(PchipInterpolator(nodes, np.log(np.array(rows)))(self.grid))
+        return np.asarray(np.exp(PchipInterpolator(nodes, np.log(np.array(rows)))(self.grid)))
 
 
 def with_conductance(plan: ChainPlan, low: float, expected: float, high: float) -> ChainPlan:
@@ -286,12 +287,20 @@ def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold:
     low, expected, high = (float(np.exp(q)) for q in quantiles(flows.grid, density,
                                                                (0.05, 0.5, 0.95)))  # fmt: skip
     said = []
+    # The line's own losses are known to half of themselves, and look like the tree.
+    line = _LOSSES_KNOWN_TO * _line_share(plan, expected)
+    low, high = (
+        float(expected * np.exp(way * np.hypot(np.log(end / expected), NINE_IN_TEN * line)))
+        for way, end in ((-1.0, low), (1.0, high))
+    )
     edge = max(density[0], density[-1]) > 0.05 * density.max()
     if edge or high / low > 10.0:
         said.append("the readings say little of this tree: more of them, or a level in place of a "
                     "gauge")  # fmt: skip
     nearest = np.array([np.interp(np.log(expected), flows.grid, column) for column in predicted.T])
-    shift = np.average(delivered.volume_ml - nearest, weights=delivered.deviation_ml**-2.0)
+    shift = np.average(
+        delivered.volume_ml - nearest, weights=1.0 / np.square(delivered.deviation_ml)
+    )
     blocked = [*_closed_one_by_one(flows, delivered, np.log(expected)),
                *_dropped(plan, flows, delivered)]  # fmt: skip
     return RunTold(
@@ -303,6 +312,14 @@ def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold:
         blocked=tuple(blocked),
         said=tuple(said),
     )
+
+
+def _line_share(plan: ChainPlan, conductance: float) -> float:
+    """Return the share of the pressure that is lost before the tree [-]."""
+    one = with_conductance(plan, conductance, conductance, conductance)
+    solved = solve_plan(one)
+    flow = solved.flow_mm3_s
+    return float(1.0 - (flow @ solved.hole_mpa) / (flow.sum() * one.supply_mpa))
 
 
 def _predicted(flows: Flows, delivered: Delivered) -> Array:
@@ -319,7 +336,7 @@ def _predicted(flows: Flows, delivered: Delivered) -> Array:
 
 def _misfit(predicted: Array, delivered: Delivered) -> Array:
     """Return chi squared of each row of predictions; the first reading errs as the others do."""
-    weight = delivered.deviation_ml**-2.0
+    weight = 1.0 / np.square(delivered.deviation_ml)
     off = delivered.volume_ml[None, :] - predicted
     shift = (off * weight).sum(axis=1) / weight.sum()
     return np.asarray((np.square(off - shift[:, None]) * weight).sum(axis=1))
@@ -345,7 +362,9 @@ def _closed_one_by_one(flows: Flows, delivered: Delivered, log_g: float) -> list
         spread = np.hypot(without[1], without[0] / whole[0] * whole[1]) / whole[0]
         at = np.array([float(np.median(middle))])
         healthy = 1.0 - float(_at(flows, at, (port,), log_g) / _at(flows, at, (), log_g))
-        ratio = float(np.exp(0.5 * (((drop - healthy) / spread) ** 2 - (drop / spread) ** 2)))
+        ratio = float(
+            np.exp(0.5 * (np.square((drop - healthy) / spread) - np.square(drop / spread)))
+        )
         if ratio > _TOLD:
             how = (
                 f"with port {port} closed the flow fell by {100.0 * drop:.0f} % (read to "
@@ -361,8 +380,8 @@ def _at(flows: Flows, pressure: Array, closed: tuple[int, ...], log_g: float) ->
 
 
 def _mean(values: Array, errors: Array) -> tuple[float, float]:
-    weight = errors**-2.0
-    return float((values * weight).sum() / weight.sum()), float(weight.sum() ** -0.5)
+    weight = 1.0 / np.square(errors)
+    return float((values * weight).sum() / weight.sum()), float(1.0 / np.sqrt(weight.sum()))
 
 
 def _dropped(plan: ChainPlan, flows: Flows, delivered: Delivered) -> list[Blocked]:

@@ -6,6 +6,7 @@ nobody knows is said beside the number; no number is moved to meet what is said 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -108,7 +109,7 @@ def scaled(
         "line source (own derivation). How deep their spiles stood, and how far the sapwood "
         "reaches in this tree, is not known."
     ]
-    middle = (low * high) ** 0.5
+    middle = math.sqrt(low * high)
     if ring_porous:
         low *= rules["chain_ring_porous_share"]
         notes.append(

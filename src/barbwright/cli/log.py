@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from barbwright import units
 from barbwright.cli import options as shared
 from barbwright.cli.output import paragraph, print_json
-from barbwright.errors import CheckFailedError, Fault
+from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.record import NOTICE
+
+if TYPE_CHECKING:
+    from barbwright.jobs.chain import ChainJob
 
 
 def log(
@@ -22,6 +25,15 @@ def log(
             "--part",
             help="Folder or part.json of the made part that was tested.",
             metavar="PART",
+            show_default=False,
+        ),
+    ] = None,
+    kit: Annotated[
+        str | None,
+        typer.Option(
+            "--kit",
+            help="Kit whose chain was used at the trees; a field log needs it.",
+            metavar="KIT",
             show_default=False,
         ),
     ] = None,
@@ -54,7 +66,7 @@ def log(
     chains take it (`check --without measured` shows the difference).
     """  # fmt: skip
     del debug
-    from barbwright.jobs.log import tell_bench, tell_proof
+    from barbwright.jobs.log import tell_bench, tell_field, tell_proof
     from barbwright.jobs.log_files import write_log
     from barbwright.logs.table import read_table
 
@@ -66,6 +78,8 @@ def log(
     table = read_table(file)
     if table.kind.name == "proof":
         told = tell_proof(table, file, part, batch, zero_mpa)
+    elif table.kind.name == "field":
+        told = tell_field(table, file, _chain_of(kit), zero_mpa)
     else:
         told = tell_bench(table, file, part)
     document = told.document
@@ -90,6 +104,20 @@ def log(
         raise CheckFailedError(
             Fault("FAIL proof test", given=document["because"], do="do not use this batch")
         )
+
+
+def _chain_of(kit: str | None) -> ChainJob:
+    """Return the chain of a kit."""
+    from barbwright.job.reading import read_job
+    from barbwright.jobs.chain import plan_chain
+    from barbwright.jobs.kitfile import load_kit
+
+    if kit is None:
+        fault = Fault("which chain was used at the trees is not known",
+                      do="name its kit, such as --kit park_oaks")  # fmt: skip
+        raise InputError(fault)
+    loaded = load_kit(kit)
+    return plan_chain(read_job({}, loaded.job), {}, loaded.chain)
 
 
 def register(app: typer.Typer) -> None:

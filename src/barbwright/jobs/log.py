@@ -15,13 +15,25 @@ from barbwright.inference.products import NINE_IN_TEN
 from barbwright.job.record import Job
 from barbwright.jobs.bench import kept_parts, tested
 from barbwright.jobs.bench_log import BenchDay, bench_document, judge_bench
+from barbwright.jobs.chain import ChainJob
+from barbwright.jobs.field_log import (
+    FieldDay,
+    Range,
+    TreeDay,
+    field_document,
+    judge_field,
+    keep_field,
+    kept_uses,
+)
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.proof_log import ProofVerdict, judge_proof, proof_document
 from barbwright.jobs.proofs import keep_proof
 from barbwright.jobs.record import load_record
 from barbwright.logs.bench import read_bench
+from barbwright.logs.field import read_field
 from barbwright.logs.proof import read_proof
 from barbwright.logs.table import Table
+from barbwright.report.cards import RETIRE_AFTER_USES
 from barbwright.report.log_pages import (
     WORDS,
     LogFigure,
@@ -29,8 +41,8 @@ from barbwright.report.log_pages import (
     LogTable,
     log_page,
 )
-from barbwright.report.log_plots import Bar, HoldCurve, bench_svg, hold_svg
-from barbwright.say import IMPERIAL, Voice, voice_of
+from barbwright.report.log_plots import Bar, HoldCurve, RunCurve, bench_svg, hold_svg, run_svg
+from barbwright.say import IMPERIAL, Voice, minutes, voice_of
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -325,3 +337,132 @@ def _proof_report(found: ProofVerdict, source: Path, voice: Voice) -> LogReport:
         tables=tuple(tables),
         said=found.said,
     )  # fmt: skip
+
+
+def tell_field(table: Table, source: Path, chain: ChainJob, zero_mpa: float) -> Told:
+    """Return what a day at the trees says.
+
+    Parameters
+    ----------
+    table : Table
+        The log.
+    source : Path
+        Its file.
+    chain : ChainJob
+        The chain that was used.
+    zero_mpa : float
+        What the gauge shows vented [MPa].
+    """
+    day = judge_field(
+        read_field(table, zero_mpa),
+        chain,
+        catalog.trees().values(),
+        catalog.measured_records(),
+        kept_uses(),
+    )
+    bench = None if day.pulls is None else bench_document(day.pulls, source.name)
+    document = field_document(day, source.name, bench)
+    lines = [line for one in day.days for line in _tree_lines(one)]
+    if day.pulls is not None:
+        lines += _bench_lines(day.pulls)
+    lines += [f"part {part}: {count} of {RETIRE_AFTER_USES} uses" for part, count in
+              day.uses.items()]  # fmt: skip
+    return Told(
+        document=document,
+        lines=tuple(lines),
+        page=lambda: log_page(_field_report(day, source, document)),
+        keep=lambda: keep_field(day),
+        failed=False,
+    )
+
+
+def _span(found: Range | None) -> str:
+    if found is None:
+        return ""
+    low, middle, high = (minutes(value) for value in (found.low, found.expected, found.high))
+    return f"{low} to {high} min, expected {middle}"
+
+
+def _tree_lines(one: TreeDay) -> list[str]:
+    name = " ".join(filter(None, (one.run.tree, one.run.date)))
+    lines = []
+    if one.told is None:
+        lines.append(f"{name}: nothing was read over time")
+    else:
+        told = one.told
+        lines.append(
+            f"{name}: each port takes {told.expected:.3g} mL/min/kPa ({told.low:.3g} to "
+            f"{told.high:.3g}, nine in ten), by the {told.delivered.by}"
+        )
+        for word, found in (("your volume is in after", one.finish),
+                            ("stop before air enters, at the latest after", one.stop),
+                            ("pump up again after", one.recharge)):  # fmt: skip
+            if found is not None:
+                lines.append(f"  {word} {_span(found)}")
+        lines += [f"  blocked: {found.how}" for found in told.blocked]
+        lines += [f"  {said}" for said in told.said]
+    for word, seats in (("drips", one.drips), ("moved when pulled", one.moved)):
+        if seats:
+            lines.append(f"  {word}: port {', '.join(seat.port or '?' for seat in seats)}")
+    return lines
+
+
+def _field_report(day: FieldDay, source: Path, document: dict[str, Any]) -> LogReport:
+    rows = []
+    for one in day.days:
+        told = one.told
+        uptake = "not read"
+        if told is not None:
+            uptake = f"{told.expected:.3g} ({told.low:.3g} to {told.high:.3g})"
+        rows.append(
+            (
+                " ".join(filter(None, (one.run.tree, one.run.date))),
+                one.run.species or "not named",
+                uptake,
+                _span(one.finish) or "no volume given",
+                _span(one.stop) or "no vessel given",
+                _span(one.recharge) or "not pumped",
+                "; ".join(found.how for found in told.blocked) if told and told.blocked else
+                "no evidence",
+            )
+        )  # fmt: skip
+    tables = [
+        LogTable(
+            title="Trees",
+            caption="Uptake of each port in mL/min/kPa, nine in ten, by the chain's own network. "
+            "A blocked port is told only by a drop in the run, or by ports closed one at a time.",
+            heads=("tree", "species", "uptake", "volume in", "stop before air", "pump up again",
+                   "blocked ports"),
+            rows=tuple(rows),
+        )
+    ]  # fmt: skip
+    if day.uses:
+        tables.append(
+            LogTable(
+                title="Uses",
+                caption=f"A tip is retired after {RETIRE_AFTER_USES} uses (our judgement).",
+                heads=("part", "uses so far"),
+                rows=tuple((part, str(count)) for part, count in day.uses.items()),
+            )
+        )
+    curves = [(one.run.tree, one.told) for one in day.days if one.told is not None]
+    figures: tuple[LogFigure, ...] = ()
+    if curves:
+        svg = run_svg([
+            RunCurve(title=name, minutes=told.delivered.minutes,
+                     delivered_ml=told.delivered.volume_ml, fitted_ml=told.fitted_ml)
+            for name, told in curves
+        ])  # fmt: skip
+        figures = (LogFigure(label="What went in over time",
+                             caption="Points as read, lines by the median of each tree.",
+                             svg=svg),)  # fmt: skip
+    return LogReport(
+        title=f"Trees: {source.name}",
+        under="As read in the field; nothing here was measured by us.",
+        verdict=str(document["verdict"]),
+        word="READ" if document["verdict"] == "pass" else "TOLD NOTHING",
+        because=f"{len(curves)} of {len(day.days)} trees told how they drink.",
+        figures=figures,
+        tables=tuple(tables),
+        said=day.warnings,
+    )

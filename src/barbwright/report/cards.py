@@ -45,9 +45,12 @@ IN_USE = (
 AFTERWARDS = (
     "Vent the line to zero before you free a tip or pull a tube off, and stand out of its line.",
 )
+# Uses of a tip before it is retired (judgement).
+RETIRE_AFTER_USES = 10
 STORING = (
     "Drain the chain before frost.",
-    "Retire a tip after 10 uses, or at once when it turns white anywhere (our judgement).",
+    f"Retire a tip after {RETIRE_AFTER_USES} uses, or at once when it turns white anywhere (our "
+    "judgement).",
 )
 # When each handling rule is wanted, in the order of work.
 _WHILE_TAPPING = ("drive_squash", "drive_buckle", "drive_offset")

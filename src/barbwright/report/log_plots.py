@@ -129,3 +129,43 @@ def bench_svg(bars: Sequence[Bar]) -> bytes:
         axes.set_xlabel("over what judgement says (nine in ten lie on a bar)")
         figure.legend(loc="outside lower center", ncols=3)
         return to_svg(figure, "What the bench day moved")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class RunCurve:
+    """One tree's run.
+
+    Attributes
+    ----------
+    title : str
+        The tree.
+    minutes, delivered_ml, fitted_ml : (n,) ndarray
+        Readings [min], [mL] and what the median delivers [mL].
+    """
+
+    title: str
+    minutes: Array
+    delivered_ml: Array
+    fitted_ml: Array
+
+
+def run_svg(curves: Sequence[RunCurve]) -> bytes:
+    """Return what went into each tree over time.
+
+    Parameters
+    ----------
+    curves : sequence of RunCurve
+        The trees.
+    """
+    with plot_style():
+        figure = svg_figure(3.8)
+        axes = figure.subplots()
+        for curve in curves:
+            (line,) = axes.plot(curve.minutes, curve.fitted_ml / 1000.0, label=curve.title)
+            axes.plot(curve.minutes, curve.delivered_ml / 1000.0, ".", color=line.get_color())
+        axes.set_xlabel("minutes from the first reading")
+        axes.set_ylabel("delivered [L]")
+        axes.set_xlim(left=0.0)
+        axes.set_ylim(bottom=0.0)
+        axes.legend(loc="best")
+        return to_svg(figure, "What went in over time")

@@ -1,0 +1,399 @@
+"""A day at the trees judged: how each drinks, when it is done, what its seats held, uses so far."""
+
+from __future__ import annotations
+
+import itertools
+import json
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from barbwright import catalog
+from barbwright.catalog import MeasuredRecord, Tree
+from barbwright.catalog.folders import save_user_file, user_folder
+from barbwright.chain.plan import ChainPlan, build_network
+from barbwright.chain.run_down import deliver, recharge_pressure_mpa
+from barbwright.chain.told import (
+    Gauges,
+    RunTold,
+    by_gauge,
+    by_level,
+    told_by_run,
+    with_conductance,
+)
+from barbwright.design.measured import PRODUCTS
+from barbwright.equations import vessel
+from barbwright.errors import Fault, InputError
+from barbwright.jobs.bench_log import BenchDay, BenchPart, judge_bench
+from barbwright.jobs.chain import ChainJob
+from barbwright.logs.bench import BenchRow
+from barbwright.logs.field import Run, SeatRow
+from barbwright.report.cards import RETIRE_AFTER_USES
+
+_USES = "uses.json"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Range:
+    """A time, low, expected and high [min]; infinite where it never comes."""
+
+    low: float
+    expected: float
+    high: float
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TreeDay:
+    """One tree on one day as judged.
+
+    Attributes
+    ----------
+    run : Run
+        What was read.
+    told : RunTold or None
+        What it says of the tree; None where nothing was read over time.
+    tree : Tree or None
+        As kept.
+    finish, stop, recharge : Range or None
+        Until the volume is in, until the reserve is reached and air is near, and until the gauge
+        asks to be pumped up, from the start of such a run.
+    drips, moved : tuple of SeatRow
+        Seats that dripped, and that gave way.
+    """
+
+    run: Run
+    told: RunTold | None
+    tree: Tree | None
+    finish: Range | None
+    stop: Range | None
+    recharge: Range | None
+    drips: tuple[SeatRow, ...]
+    moved: tuple[SeatRow, ...]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class FieldDay:
+    """A field log as judged.
+
+    Attributes
+    ----------
+    days : tuple of TreeDay
+        By tree and day.
+    pulls : BenchDay or None
+        What the pulls say of the hold.
+    uses : mapping of str to int
+        Uses of each part so far, these among them.
+    warnings : tuple of str
+        What must be said.
+    """
+
+    days: tuple[TreeDay, ...]
+    pulls: BenchDay | None
+    uses: Mapping[str, int]
+    warnings: tuple[str, ...]
+    seen: Mapping[str, Sequence[str]]
+
+
+def judge_field(
+    runs: Sequence[Run],
+    chain: ChainJob,
+    kept_trees: Iterable[Tree],
+    measured: Mapping[str, MeasuredRecord],
+    seen: Mapping[str, Sequence[str]],
+) -> FieldDay:
+    """Return what a day at the trees says.
+
+    Parameters
+    ----------
+    runs : sequence of Run
+        By tree and day.
+    chain : ChainJob
+        The chain that was used.
+    kept_trees : iterable of Tree
+        Trees told before.
+    measured : mapping of str to MeasuredRecord
+        The user's bench profile so far.
+    seen : mapping of str to sequence of str
+        Trees and days each part was used at before.
+    """
+    rules = {name: float(one.value) for name, one in catalog.judgements().items()}
+    gauges = Gauges(level_ml=rules["log_level_ml"], pressure_mpa=rules["log_gauge_mpa"])
+    before = {tree.name.casefold(): tree for tree in kept_trees}
+    days = tuple(_judge_run(run, chain, gauges, before.get(run.tree.casefold())) for run in runs)
+    warnings = [f"{run.tree}: {note}" for run in runs for note in run.notes]
+    pulls, said = _pulls(runs, chain, measured)
+    used: dict[str, list[str]] = {part: list(places) for part, places in seen.items()}
+    for run in runs:
+        for seat in run.seats:
+            place = f"{run.tree}|{run.date}"
+            if seat.part and place not in used.setdefault(seat.part, []):
+                used[seat.part].append(place)
+    uses = {part: len(places) for part, places in sorted(used.items())}
+    today = {seat.part for run in runs for seat in run.seats if seat.part}
+    for part in sorted(today):
+        if uses[part] >= RETIRE_AFTER_USES:
+            warnings.append(f"part {part} has {uses[part]} uses of {RETIRE_AFTER_USES}: retire it")
+    if all(day.told is None for day in days) and pulls is None and not today:
+        raise InputError(
+            Fault("the log tells nothing: no reading over time, no pull, no part",
+                  do="fill in time with level or pressure, or port with pull"))  # fmt: skip
+    return FieldDay(days=days, pulls=pulls, uses=uses, warnings=(*warnings, *said), seen=used)
+
+
+def _judge_run(run: Run, chain: ChainJob, gauges: Gauges, before: Tree | None) -> TreeDay:
+    drips = tuple(seat for seat in run.seats if seat.drips)
+    moved = tuple(seat for seat in run.seats if seat.moved)
+    if not run.told:
+        return TreeDay(run=run, told=None, tree=None, finish=None, stop=None, recharge=None,
+                       drips=drips, moved=moved)  # fmt: skip
+    plan = _as_it_stood(chain.plan, run)
+    told = told_by_run(plan, _delivered(plan, run, gauges))
+    own = with_conductance(plan, told.low, told.expected, told.high)
+    network = build_network(own)
+
+    def time_of(volume_ml: float) -> Range:
+        one = replace(own, dose_ml=volume_ml)
+        # The most open tree is the soonest.
+        low, expected, high = (
+            deliver(one, network, case, n).minutes
+            for case, n in (("high", 1.0), ("expected", _exponent(own)), ("low", 1.4))
+        )
+        return Range(low=low, expected=expected, high=high)
+
+    tank, recharge, stop = own.vessel, None, None
+    if tank is not None:
+        stop = time_of(tank.liquid_ml - tank.kept_ml)
+        if not tank.regulated:
+            start = own.supply_mpa + own.atmosphere_mpa
+            end = recharge_pressure_mpa(own) + own.atmosphere_mpa
+            recharge = time_of(
+                float(vessel.delivery_to_pressure_ml(start, tank.air_head_ml, end, _exponent(own)))
+            )
+    return TreeDay(
+        run=run,
+        told=told,
+        tree=_tree(run, own, told, before),
+        finish=None if own.dose_ml is None else time_of(own.dose_ml),
+        stop=stop,
+        recharge=recharge,
+        drips=drips,
+        moved=moved,
+    )
+
+
+def _exponent(plan: ChainPlan) -> float:
+    return 1.0 if plan.vessel is None else plan.vessel.expected_exponent
+
+
+def _as_it_stood(plan: ChainPlan, run: Run) -> ChainPlan:
+    """Return the chain at the pressure and level of the run's first reading, where they are."""
+    if run.pressure_mpa is not None and np.isfinite(run.pressure_mpa[0]):
+        plan = replace(plan, supply_mpa=float(run.pressure_mpa[0]))
+    if run.level_ml is not None and plan.vessel is not None and np.isfinite(run.level_ml[0]):
+        level = float(run.level_ml[0])
+        if not 0.0 < level < plan.vessel.volume_ml:
+            raise InputError(
+                Fault(f"{run.tree}: the level is no level of the chain's vessel",
+                      given=f"{level:.0f} mL", limit=f"under {plan.vessel.volume_ml:.0f} mL",
+                      do="write what is left in it, or name its own kit"))  # fmt: skip
+        plan = replace(plan, vessel=replace(plan.vessel, liquid_ml=level))
+    return plan
+
+
+def _delivered(plan: ChainPlan, run: Run, gauges: Gauges) -> Any:
+    """Return what had gone in: by the level where it was read, else by the air head's gauge."""
+    level, pressure = run.level_ml, run.pressure_mpa
+    if level is not None and np.isfinite(level).sum() >= 2:
+        known = np.isfinite(level)
+        gauge = None
+        if pressure is not None and np.isfinite(pressure).sum() >= 2:
+            there = np.isfinite(pressure)
+            gauge = np.interp(run.minutes[known], run.minutes[there], pressure[there])
+        closed = [state for state, use in zip(run.closed, known, strict=True) if use]
+        return by_level(plan, run.minutes[known], level[known], gauge, closed, gauges)
+    assert pressure is not None
+    if plan.vessel is None or plan.vessel.regulated:
+        raise InputError(
+            Fault(f"{run.tree}: a gauge alone tells nothing of a regulated supply",
+                  do="read the level as well, or name a kit with its vessel"))  # fmt: skip
+    known = np.isfinite(pressure)
+    closed = [state for state, use in zip(run.closed, known, strict=True) if use]
+    minutes, gauge = run.minutes[known], pressure[known]
+    rises = np.flatnonzero(np.diff(gauge) > 3.0 * gauges.pressure_mpa)
+    if len(rises):
+        # Pumped up on the way: the longest stretch between two pumpings is read.
+        edges = [0, *(int(i) + 1 for i in rises), len(gauge)]
+        start, end = max(itertools.pairwise(edges), key=lambda pair: pair[1] - pair[0])
+        minutes, gauge, closed = minutes[start:end], gauge[start:end], closed[start:end]
+    if len(minutes) < 2:
+        raise InputError(
+            Fault(f"{run.tree}: too few gauge readings between two pumpings",
+                  do="read at least twice in between, better the level"))  # fmt: skip
+    return by_gauge(plan, minutes, gauge, closed, gauges)
+
+
+def _tree(run: Run, plan: ChainPlan, told: RunTold, before: Tree | None) -> Tree:
+    """Return the tree as it is kept: this run, with what was told of it before."""
+    pressure = float(np.max(told.delivered.pressure_mpa)) * 1000.0
+    new = Tree(
+        name=run.tree, species=run.species, low=told.low, expected=told.expected, high=told.high,
+        viscosity_mpa_s=plan.viscosity_mpa_s, pressure_kpa=pressure, runs=1, date=run.date,
+    )  # fmt: skip
+    if before is None or (before.date == run.date and before.runs == 1):
+        return new
+    # One tree's seasons differ: runs are averaged, and the range holds both.
+    share = before.viscosity_mpa_s / plan.viscosity_mpa_s
+    runs = before.runs + (before.date != run.date)
+    logs = math.log(before.expected * share) * (runs - 1) + math.log(new.expected)
+    return replace(
+        new,
+        species=run.species or before.species,
+        expected=math.exp(logs / runs),
+        low=min(new.low, before.low * share),
+        high=max(new.high, before.high * share),
+        pressure_kpa=max(pressure, before.pressure_kpa),
+        runs=runs,
+        date=max(run.date, before.date),
+    )
+
+
+def _pulls(
+    runs: Sequence[Run], chain: ChainJob, measured: Mapping[str, MeasuredRecord]
+) -> tuple[BenchDay | None, list[str]]:
+    """Return what pulls at the trees say of the hold; each tree is a log of its own."""
+    design = chain.elbow.design
+    assert design is not None
+    assert design.tip is not None
+    wood = chain.job.wood
+    rows, said = [], list[str]()
+    for run in runs:
+        pulled = [seat for seat in run.seats if seat.pull_n]
+        name = run.species or ("" if wood is None else wood.name)
+        if pulled and not name:
+            said.append(f"{run.tree}: its pulls told nothing, for its species is not named")
+            continue
+        for seat in pulled:
+            assert seat.pull_n is not None
+            rows.append(
+                BenchRow(
+                    line=seat.line,
+                    row=seat.line,
+                    date=run.date,
+                    log=run.tree,
+                    wood=name,
+                    hole=seat.port,
+                    part=seat.part,
+                    product=PRODUCTS["hold"],
+                    travel_mm=float(design.tip.contact_mm),
+                    wait_min=None,
+                    low=seat.pull_n,
+                    high=seat.pull_n if seat.moved else math.inf,
+                    given=f"{seat.pull_n:.0f} N",
+                )
+            )
+    if not rows:
+        return None, said
+    part = BenchPart(label="", job=chain.job, design=design)
+    return judge_bench(rows, [part], measured), said
+
+
+def kept_uses() -> dict[str, list[str]]:
+    """Return where each part was used so far."""
+    path = user_folder() / "bench" / _USES
+    try:
+        body = json.loads(path.read_text(encoding="utf-8"))
+        return {str(part): [str(place) for place in places] for part, places in body.items()}
+    except FileNotFoundError:
+        return {}
+    except (OSError, ValueError, AttributeError, TypeError):
+        fault = Fault("the record of uses is damaged", given=str(path), do="mend or remove it")
+        raise InputError(fault) from None
+
+
+def keep_field(day: FieldDay) -> tuple[Path, ...]:
+    """Keep trees, pulls and uses in the user's profile.
+
+    Parameters
+    ----------
+    day : FieldDay
+        As judged.
+    """
+    files = [Path(catalog.save_tree(one.tree)) for one in day.days if one.tree is not None]
+    if day.pulls is not None:
+        files += [catalog.save_measured(one.record) for one in day.pulls.learned]
+    if day.seen:
+        text = json.dumps(day.seen, indent=1, ensure_ascii=False) + "\n"
+        files.append(save_user_file("bench", _USES, text))
+    return tuple(files)
+
+
+def field_document(day: FieldDay, source: str, bench: dict[str, Any] | None) -> dict[str, Any]:
+    """Return a field log as a JSON document.
+
+    Parameters
+    ----------
+    day : FieldDay
+        As judged.
+    source : str
+        The file's name.
+    bench : dict or None
+        The document of its pulls.
+    """
+    learned = any(one.told is not None for one in day.days)
+    return {
+        "schema_version": 1,
+        "command": "log",
+        "kind": "field",
+        "source": source,
+        "verdict": "pass" if learned or (bench and bench["verdict"] == "pass") else "cannot_tell",
+        "trees": [_tree_row(one) for one in day.days],
+        "posteriors": [] if bench is None else bench["posteriors"],
+        "doubtful": [] if bench is None else bench["doubtful"],
+        "uses": [
+            {"part": part, "uses": count, "retire_after": RETIRE_AFTER_USES}
+            for part, count in day.uses.items()
+        ],
+        "warnings": list(day.warnings),
+        "files": [],
+    }
+
+
+def _tree_row(one: TreeDay) -> dict[str, Any]:
+    told = one.told
+    return {
+        "tree": one.run.tree,
+        "species": one.run.species or None,
+        "date": one.run.date or None,
+        "conductance_ml_min_per_kpa": None
+        if told is None
+        else {"low": _round(told.low), "expected": _round(told.expected),
+              "high": _round(told.high)},
+        "by": None if told is None else told.delivered.by,
+        "finish_minutes": _range(one.finish),
+        "stop_before_air_minutes": _range(one.stop),
+        "recharge_minutes": _range(one.recharge),
+        "blocked": []
+        if told is None
+        else [{"ports": list(b.ports), "count": b.count, "how": b.how} for b in told.blocked],
+        "drips": [seat.port for seat in one.drips],
+        "moved": [seat.port for seat in one.moved],
+        "status": None if one.tree is None else one.tree.status,
+        "said": [] if told is None else list(told.said),
+    }  # fmt: skip
+
+
+def _range(found: Range | None) -> dict[str, float | None] | None:
+    if found is None:
+        return None
+    return {
+        name: _round(value) if math.isfinite(value) else None
+        for name, value in (("low", found.low), ("expected", found.expected), ("high", found.high))
+    }
+
+
+def _round(value: float) -> float:
+    return float(f"{value:.4g}")
