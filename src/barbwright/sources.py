@@ -307,6 +307,13 @@ _ENTRIES = (
         "in some species (abstract)",
         "seen",
     ),
+    Source(
+        "uc_ipm_injection",
+        "University of California Statewide IPM Program, note on injecting and implanting trees "
+        "(page seen): tools that touch the inside of a tree spread bacteria, fungi and viruses "
+        "unless they are cleaned and disinfected between trees",
+        "seen",
+    ),
     # Ourselves
     Source("own_derivation", "Own derivation, given in the function's docstring", "own"),
     Source("own_arithmetic", "Own arithmetic", "own"),

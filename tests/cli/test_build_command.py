@@ -38,7 +38,8 @@ def test_build_makes_everything_and_says_so_as_json(built):
     assert (part["part"], part["quantity"], part["spares"], part["state"]) == ("barb", 2, 1, "made")
     assert len(body["chain"]["ports"]) == 3
     names = {path["path"].rsplit("/", 1)[1] for path in body["files"]}
-    assert names == {"chain.html", "chain.svg", "field_card.html", "proof_card.html"}
+    pages = {"chain.html", "field_card.html", "between_trees.html", "proof_card.html"}
+    assert names == {*pages, "chain.svg"}
     for file in (*body["files"], *part["files"]):
         assert (folder / file["path"]).stat().st_size == file["bytes"]
 

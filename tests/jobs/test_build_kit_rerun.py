@@ -171,7 +171,8 @@ def test_a_kit_has_its_parts_and_pages(made):
     assert [part.state for part in built.parts] == ["made"]
     names = {page.path.name for page in built.pages}
     assert names == {
-        "chain.html", "chain.svg", "chain_vessel.svg", "field_card.html", "proof_card.html",
+        "between_trees.html", "chain.html", "chain.svg", "chain_vessel.svg", "field_card.html",
+        "proof_card.html",
     }  # fmt: skip
     assert all(page.state == "made" for page in built.pages)
     assert built.chain["total_flow_ml_min"] > 0

@@ -25,6 +25,7 @@ from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.plan import plan_part
 from barbwright.report import cards
 from barbwright.report.chain_pages import (
+    between_trees_page,
     chain_page,
     field_card_page,
     order_of_work,
@@ -45,7 +46,10 @@ UNKNOWN_TUBE = {
 }  # fmt: skip
 
 SRC = Path(barbwright.__file__).parents[1]
-PAGES = {"chain": chain_page, "field_card": field_card_page, "proof_card": proof_card_page}
+PAGES = {
+    "chain": chain_page, "field_card": field_card_page, "between_trees": between_trees_page,
+    "proof_card": proof_card_page,
+}  # fmt: skip
 NASTY = "<script>alert('x')</script>&\"'</title>{{7*7}}"
 
 
@@ -480,3 +484,17 @@ def test_a_user_s_own_proof_ratio_moves_the_card_the_chain_and_its_document(tmp_
     assert "5 times the highest in use" in text
     body = chain_document(plan.chain, result, None)
     assert 0.0 <= body["proof_kpa"] - 2.0 * highest < 0.01
+
+
+def test_between_trees_names_its_source_and_no_product(pages):
+    text = Reader(pages["between_trees"]).text
+    assert "University of California Statewide IPM" in text
+    assert "see a qualified arborist" in text
+    assert not re.search(r"bleach|alcohol|ethanol|chlor|quaternary|\d ?%", text, re.IGNORECASE)
+
+
+def test_the_field_card_has_the_log_to_fill_in_and_says_what_is_not_verified(pages):
+    text = Reader(pages["field_card"]).text
+    assert "barbwright log" in text
+    assert "closed port" in text
+    assert "is not verified" in text

@@ -25,6 +25,8 @@ _REACH = 30.0
 # A drop or a closed port is named where the readings say so this many times more likely.
 _TOLD = 20.0
 _LOSSES_KNOWN_TO = 0.5
+# So many second differences show how well a run was read, and no finer than this share of belief.
+_FEWEST_BENDS, _READ_NO_FINER = 6, 0.2
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -279,6 +281,7 @@ def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold:
 
     Source: own_derivation
     """
+    delivered = _as_well_as_read(delivered)
     middle = max(plan.conductances_ml_min_kpa["expected"], 1e-3)
     flows = Flows(plan, middle, delivered.pressure_mpa)
     predicted = _predicted(flows, delivered)
@@ -312,6 +315,24 @@ def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold:
         blocked=tuple(blocked),
         said=tuple(said),
     )
+
+
+def _as_well_as_read(delivered: Delivered) -> Delivered:
+    """Return a run with the scatter that its own readings show, where that is less than believed.
+
+    A smooth run has small second differences: what is left of them is how well it was read.
+    """
+    same = [
+        delivered.closed[i] == delivered.closed[i + 1] for i in range(len(delivered.closed) - 2)
+    ]
+    steps = np.diff(delivered.minutes)
+    even = np.abs(np.diff(steps)) < 0.02 * np.maximum(steps[1:], 1e-9)
+    bends = np.diff(delivered.volume_ml, 2)[np.array(same) & even] if len(same) else np.zeros(0)
+    if len(bends) < _FEWEST_BENDS:
+        return delivered
+    shown = float(np.sqrt(np.mean(np.square(bends)) / 6.0))
+    share = np.clip(shown / float(np.median(delivered.deviation_ml)), _READ_NO_FINER, 1.0)
+    return replace(delivered, deviation_ml=share * delivered.deviation_ml)
 
 
 def _line_share(plan: ChainPlan, conductance: float) -> float:

@@ -641,6 +641,7 @@ class _Pages:
         if vessel is not None:
             found[f"chain_vessel{suffix}.svg"] = vessel
         found[f"field_card{suffix}.html"] = chain_pages.field_card_page(report)
+        found[f"between_trees{suffix}.html"] = chain_pages.between_trees_page(report)
         found[f"proof_card{suffix}.html"] = chain_pages.proof_card_page(report)
         self.contents = found
         self.document = chain_document(chain, result, self._plan.kit.name)

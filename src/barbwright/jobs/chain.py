@@ -139,7 +139,7 @@ def plan_chain(
     rules, said, warnings = job.rules, dict(given.inputs), list[str]()
     collect = FaultCollector()
     trunk = collect.read(_round_the_trunk, given, rules, said, warnings)
-    tree = collect.read(_tree, given, rules, said)
+    tree = collect.read(tree_uptake, given, rules, said)
     fluid = _fluid(given, job, said, warnings)
     collect.read(_vessel_holds, given, job)
     collect.raise_if_any(InputError)
@@ -430,8 +430,20 @@ def _for_this_hole(tree: TreeUptake, given: ChainInputs, elbow: Plan, job: Job) 
     return told_straight(tree, supply_kpa, reference_kpa or supply_kpa, voice)
 
 
-def _tree(given: ChainInputs, rules: Mapping[str, float], said: dict[str, Input]) -> TreeUptake:
-    """Return the tree's conductance a port with its range."""
+def tree_uptake(
+    given: ChainInputs, rules: Mapping[str, float], said: dict[str, Input]
+) -> TreeUptake:
+    """Return a tree's conductance a port with its range: its own, its species', else the table's.
+
+    Parameters
+    ----------
+    given : ChainInputs
+        What was said of the chain.
+    rules : mapping
+        Judgement numbers.
+    said : dict of str to Input
+        Inputs as printed, to which it adds where a number came from.
+    """
     told = given.tree
     if told is not None:
         said["tree"] = Input(f"{told.name}: {told.expected:.3g} mL/min/kPa", told.status)

@@ -164,15 +164,23 @@ def _judge_run(run: Run, chain: ChainJob, gauges: Gauges, before: Tree | None) -
         )
         return Range(low=low, expected=expected, high=high)
 
+    def to_recharge() -> Range:
+        start = own.supply_mpa + own.atmosphere_mpa
+        end = recharge_pressure_mpa(own) + own.atmosphere_mpa
+        found = []
+        # Air that cools falls to it after less, so quick air is the soonest here.
+        for case, n in (("high", 1.4), ("expected", _exponent(own)), ("low", 1.0)):
+            assert own.vessel is not None
+            reach = vessel.delivery_to_pressure_ml(start, own.vessel.air_head_ml, end, n)
+            one = replace(own, dose_ml=float(reach) * (1.0 - 1e-9))
+            found.append(deliver(one, network, case, n).minutes)
+        return Range(low=found[0], expected=found[1], high=found[2])
+
     tank, recharge, stop = own.vessel, None, None
     if tank is not None:
         stop = time_of(tank.liquid_ml - tank.kept_ml)
         if not tank.regulated:
-            start = own.supply_mpa + own.atmosphere_mpa
-            end = recharge_pressure_mpa(own) + own.atmosphere_mpa
-            recharge = time_of(
-                float(vessel.delivery_to_pressure_ml(start, tank.air_head_ml, end, _exponent(own)))
-            )
+            recharge = to_recharge()
     return TreeDay(
         run=run,
         told=told,

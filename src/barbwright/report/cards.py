@@ -52,6 +52,80 @@ STORING = (
     f"Retire a tip after {RETIRE_AFTER_USES} uses, or at once when it turns white anywhere (our "
     "judgement).",
 )
+
+
+@dataclass(frozen=True)
+class BetweenTrees:
+    """One thing to do between two trees.
+
+    Attributes
+    ----------
+    title : str
+        In a word or two.
+    lines : tuple of str
+        What to do.
+    source : str
+        Key of who says so; judgement where it is ours.
+    """
+
+    title: str
+    lines: tuple[str, ...]
+    source: str
+
+
+BETWEEN_TREES = (
+    BetweenTrees(
+        "Vent and take apart",
+        (
+            "Vent the line to zero and see the gauge there before a tip is freed or a tube pulled.",
+            "A tube comes off more easily when its end is held in hot water. Push it from the "
+            "shoulder with two thumbs; never pull at the tip.",
+            "A tube that must be cut is cut beyond the barb and slit from there, the blade away "
+            "from the crests: a scratched crest leaks. Cut back an end that was on a barb before "
+            "it goes on again.",
+        ),
+        "judgement",
+    ),
+    BetweenTrees(
+        "Clean",
+        (
+            "Brush chips from the bit's flutes and from the tips, rinse tips, line and driver with "
+            "water inside and out, and look through every bore against the light.",
+            "What was in the line before goes where its label says, not onto the ground.",
+        ),
+        "judgement",
+    ),
+    BetweenTrees(
+        "Disinfect",
+        (
+            "Bit, tips, and whatever else touched the inside of a tree, carry bacteria, fungi and "
+            "viruses to the next one unless they are cleaned and disinfected between trees.",
+            "With what, and for how long, see a qualified arborist: it depends on what ails the "
+            "trees, and none is named here. Ask as well whether it harms the printed plastic and "
+            "the tube, rinse it off, and let the tips dry.",
+        ),
+        "uc_ipm_injection",
+    ),
+    BetweenTrees(
+        "Look",
+        (
+            "Retire a part that is white anywhere, has a crack at its neck, behind a barb or at a "
+            "tick, a nick across a crest, an oval bore, or a tip that stops elsewhere than before.",
+            f"Retire a tip after {RETIRE_AFTER_USES} uses: write each into the log, and "
+            "`barbwright log` counts them.",
+            "A sharp bit cuts curls, a dull one dust: change it.",
+        ),
+        "judgement",
+    ),
+    BetweenTrees(
+        "The tree",
+        (
+            "How often one tree may be drilled, where, and what becomes of its holes: see a "
+            "qualified arborist.",
+        ),
+        "judgement",
+    ),
+)
 # When each handling rule is wanted, in the order of work.
 _WHILE_TAPPING = ("drive_squash", "drive_buckle", "drive_offset")
 _WHILE_FREEING = ("twist_out", "pull_out")

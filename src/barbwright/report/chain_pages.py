@@ -469,6 +469,22 @@ def field_card_page(report: KitReport) -> bytes:
     )
 
 
+def between_trees_page(report: KitReport) -> bytes:
+    """Return what to do between two trees, with who says so.
+
+    Parameters
+    ----------
+    report : KitReport
+        The kit.
+
+    Returns
+    -------
+    bytes
+        One self-contained HTML document.
+    """
+    return _render("between_trees.html", report, between=cards.BETWEEN_TREES, sources=SOURCES)
+
+
 def proof_card_page(report: KitReport) -> bytes:
     """Return the card for the proof and leak test of a batch, with lines to fill in.
 

@@ -1,0 +1,208 @@
+"""A day at the trees, simulated through the chain's own network with a known tree."""
+
+import functools
+
+import numpy as np
+import pytest
+
+from barbwright import catalog
+from barbwright.catalog.folders import USER_FOLDER_VARIABLE
+from barbwright.chain.plan import MM3_S_PER_ML_MIN, build_network
+from barbwright.chain.told import with_conductance
+from barbwright.equations.vessel import pressure_after_delivery_mpa
+from barbwright.errors import InputError
+from barbwright.job.reading import read_job
+from barbwright.jobs.chain import plan_chain, tree_uptake
+from barbwright.jobs.chain_inputs import read_chain_inputs
+from barbwright.jobs.field_log import field_document, judge_field, keep_field, kept_uses
+from barbwright.logs.field import read_field
+from barbwright.logs.table import read_table
+
+JOB = {
+    "tube_id": "0.170in", "tube_od": "0.250in", "tube_material": "LLDPE", "bit": "15/64",
+    "pressure": "45psi", "wood": "oak northern red",
+}  # fmt: skip
+CHAIN = {
+    "ports": "4", "species": "red oak", "vessel_volume": "12 L", "air_head": "6 L",
+    "volume_per_tree": "3 L",
+}  # fmt: skip
+HEAD = (
+    "tree,species,date,time [min],pressure [kPa],level [mL],closed,port,part,pull [N],moved,drips\n"
+)
+TRUTH = 0.3
+
+
+@pytest.fixture(autouse=True)
+def _own_profile(tmp_path, monkeypatch):
+    monkeypatch.setenv(USER_FOLDER_VARIABLE, str(tmp_path / "profiles"))
+
+
+@functools.cache
+def chain():
+    return plan_chain(read_job(JOB), CHAIN)
+
+
+def simulated(minutes=16.0, every=1.0, dead=(), dies_at=None, closed=lambda _t: ()):
+    """True readings: minutes, delivered [mL], gauge [MPa], closed ports; small steps in time."""
+    plan = with_conductance(chain().plan, TRUTH, TRUTH, TRUTH)
+    network, step = build_network(plan), 0.1
+    each = TRUTH * 1000.0 * MM3_S_PER_ML_MIN
+    start, ambient = plan.supply_mpa + plan.atmosphere_mpa, plan.atmosphere_mpa
+    gone, rows, last = 0.0, [], None
+    for index in range(round(minutes / step) + 1):
+        t = round(index * step, 6)
+        head, n = plan.vessel.air_head_ml, plan.vessel.expected_exponent
+        gauge = float(pressure_after_delivery_mpa(start, head, gone, n)) - ambient
+        shut = closed(t)
+        lost = set(shut) | (set(dead) if dies_at is None or t >= dies_at else set())
+        if index % round(every / step) == 0:
+            rows.append((t, gone, gauge, shut))
+        factors = np.array([0.0 if port + 1 in lost else 1.0 for port in range(plan.ports)])
+        last = network.solve(gauge, each * factors, last)
+        gone += float(last.flow_mm3_s.sum()) / MM3_S_PER_ML_MIN * step
+        last = last.flow_mm3_s
+    return rows
+
+
+def written(rows, tmp_path, noise_ml=0.0, gauge=False, level=True, extra=(), name="pond oak"):
+    draw, full = np.random.default_rng(7), chain().plan.vessel.liquid_ml
+    lines = [HEAD]
+    for t, gone, mpa, shut in rows:
+        left = f"{full - gone + noise_ml * draw.standard_normal():.1f}" if level else ""
+        shown = f"{1000.0 * mpa:.2f}" if gauge else ""
+        ports = " ".join(map(str, shut))
+        lines.append(f"{name},oak northern red,2026-11-28,{t},{shown},{left},{ports},,,,,\n")
+    lines += [line + "\n" for line in extra]
+    path = tmp_path / "field.csv"
+    path.write_text("".join(lines))
+    return path
+
+
+def judged(path):
+    return judge_field(
+        read_field(read_table(path)), chain(), catalog.trees().values(),
+        catalog.measured_records(), kept_uses(),
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def plain():
+    return simulated()
+
+
+def test_a_level_tells_the_trees_uptake_to_a_few_per_cent(plain, tmp_path):
+    (day,) = judged(written(plain, tmp_path, noise_ml=50.0)).days
+    assert day.told.low < TRUTH < day.told.high
+    assert day.told.expected == pytest.approx(TRUTH, rel=0.08)
+    assert day.told.blocked == ()
+
+
+def test_a_gauge_alone_tells_it_through_the_air_head(plain, tmp_path):
+    (day,) = judged(written(plain, tmp_path, gauge=True, level=False)).days
+    assert day.told.delivered.by == "gauge"
+    assert day.told.low < TRUTH < day.told.high
+
+
+def test_times_of_finish_stop_and_pumping_come_out_in_order(plain, tmp_path):
+    (day,) = judged(written(plain, tmp_path)).days
+    assert day.recharge.expected < day.finish.expected < day.stop.expected
+    for found in (day.recharge, day.finish, day.stop):
+        assert found.low <= found.expected <= found.high
+    # The simulation itself: 3 L had gone in by then, without a pumping.
+    minutes, gone = np.array([row[:2] for row in plain]).T
+    assert day.finish.expected <= np.interp(3000.0, gone, minutes) * 1.05
+
+
+def test_a_port_that_never_drank_is_not_told_by_the_total(tmp_path):
+    rows = simulated(dead=(2,))
+    (day,) = judged(written(rows, tmp_path, noise_ml=5.0)).days
+    assert day.told.blocked == ()
+
+
+def test_a_port_that_stops_in_the_run_is_told_by_the_drop_but_not_which(tmp_path):
+    rows = simulated(dead=(2,), dies_at=6.0, every=0.5)
+    (day,) = judged(written(rows, tmp_path, noise_ml=5.0)).days
+    (found,) = day.told.blocked
+    assert (found.ports, found.count) == ((), 1)
+    assert "cannot be told from the total" in found.how
+
+
+def test_closing_ports_one_at_a_time_tells_which_takes_nothing(tmp_path):
+    def closing(t):
+        return (int(t - 4.0) // 2 + 1,) if 4.0 <= t < 12.0 else ()
+
+    rows = simulated(dead=(3,), closed=closing)
+    (day,) = judged(written(rows, tmp_path, noise_ml=5.0)).days
+    assert [found.ports for found in day.told.blocked] == [(3,)]
+    assert "with port 3 closed" in day.told.blocked[0].how
+
+
+def test_pulls_feed_the_hold_and_uses_are_counted_toward_retirement(tmp_path):
+    seats = [f"pond oak,oak northern red,2026-11-28,,,,,{port},T{port},40,no,{drips}"
+             for port, drips in ((1, "no"), (2, "yes"), (3, "no"), (4, "no"))]  # fmt: skip
+    day = judged(written([], tmp_path, extra=seats))
+    assert day.pulls.learned[0].product.id == "hold"
+    assert day.pulls.learned[0].record.measured.n == 4
+    assert [seat.port for seat in day.days[0].drips] == ["2"]
+    keep_field(day)
+    again = judged(written([], tmp_path, extra=seats))
+    # The same day logged again is no further use.
+    assert set(again.uses.values()) == {1}
+    ten = [line.replace("2026-11-28", f"2026-12-{n:02}") for n in range(1, 10) for line in seats]
+    worn = judged(written([], tmp_path, extra=[*seats, *ten]))
+    assert worn.uses["T1"] == 10
+    assert any("retire it" in warning for warning in worn.warnings)
+
+
+def uptake(**given):
+    """What a chain takes a tree for, and where it says that is from."""
+    job, said = chain().job, {}
+    return tree_uptake(read_chain_inputs({**CHAIN, **given}), job.rules, said), said
+
+
+def test_what_a_tree_took_comes_before_its_species_and_that_before_the_table(plain, tmp_path):
+    table, _ = uptake()
+    keep_field(judged(written(plain, tmp_path)))
+    own, _ = uptake(species=None, tree="pond oak")
+    assert own.expected == pytest.approx(TRUTH, rel=0.03)
+    assert "this tree's own (measured, 1 run, 2026-11-28)" in own.notes[0]
+    species, said = uptake()
+    assert species.expected == pytest.approx(TRUTH, rel=0.03)
+    assert "your own trees" in said["species"].origin
+    # Another tree of the species is less sure than the tree itself.
+    assert species.low < own.low < own.high < species.high
+    assert table.expected != species.expected
+    elm, _ = uptake(species="American elm")
+    assert not elm.own
+
+
+@pytest.mark.slow
+def test_a_chain_of_ones_own_tree_is_scaled_by_nothing(plain, tmp_path):
+    keep_field(judged(written(plain, tmp_path)))
+    plan = plan_chain(read_job(JOB), {**CHAIN, "species": None, "tree": "pond oak"}).plan
+    assert plan.conductance_ml_min_kpa == pytest.approx(TRUTH, rel=0.03)
+    assert not any("11 x 40" in note for note in plan.tree_notes)
+
+
+def test_the_document_holds_what_was_told(plain, tmp_path):
+    body = field_document(judged(written(plain, tmp_path)), "field.csv", None)
+    assert (body["kind"], body["verdict"]) == ("field", "pass")
+    assert body["trees"][0]["finish_minutes"]["expected"] > 0.0
+
+
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        ("oak,,,,,,,1,T1,40,perhaps,no", "line 2: moved"),
+        ("oak,,,,,,x,1,T1,40,yes,no", "line 2: closed names no port"),
+        (",,,1,,500,,,,,,", "line 2: the tree is not named"),
+        ("oak,,,,,,,,,,,", "tells nothing"),
+        ("oak,,,0,,99000,,,,,,\noak,,,1,,98000,,,,,,", "no level of the chain's vessel"),
+    ],
+)
+def test_what_cannot_be_read_is_said_by_its_line(tmp_path, row, said):
+    path = tmp_path / "field.csv"
+    path.write_text(HEAD + row + "\n")
+    with pytest.raises(InputError) as error:
+        judged(path)
+    assert said in str(error.value)
