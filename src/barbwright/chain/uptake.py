@@ -143,12 +143,15 @@ def told_straight(
 
     Source: domec2007, judgement
     """
-    card = []
+    card, notes = list[str](), list[str]()
     if supply_kpa > 1.02 * reference_kpa:
         card.append(
-            "That uptake grows in proportion to pressure above "
-            f"{voice.plain(reference_kpa / KPA_PER_MPA)} is not verified: in some species "
-            "conductivity fell by 20 to 42 % at higher gradients."
+            f"Above {voice.plain(reference_kpa / KPA_PER_MPA)} it is not verified that uptake "
+            "grows with pressure."
+        )
+        notes.append(
+            "In some species conductivity fell by 20 to 42 % at higher gradients; trees were "
+            "measured at no more than that."
         )
     slow, quick = (PRACTICE_ML / PRACTICE_PORTS / time / PRACTICE_KPA for time in
                    reversed(PRACTICE_MIN))  # fmt: skip
@@ -159,4 +162,4 @@ def told_straight(
             f"{voice.plain(PRACTICE_KPA / KPA_PER_MPA)}; no source) lies outside this range: it is "
             f"{side} than any of it. No number here was moved to meet it."
         )
-    return replace(tree, notes=(*tree.notes, *card), card=(*tree.card, *card))
+    return replace(tree, notes=(*tree.notes, *card, *notes), card=(*tree.card, *card))
