@@ -494,8 +494,11 @@ def test_between_trees_names_its_source_and_no_product(pages):
     assert not re.search(r"bleach|alcohol|ethanol|chlor|quaternary|\d ?%", text, re.IGNORECASE)
 
 
-def test_the_field_card_has_the_log_to_fill_in_and_says_what_is_not_verified(pages):
+def test_the_log_to_fill_in_is_named_on_the_card_which_says_what_is_not_verified(pages):
+    """It stands on the page between trees: on the card it made a third sheet of Letter paper."""
     text = Reader(pages["field_card"]).text
-    assert "barbwright log" in text
-    assert "closing one at a time" in text
+    assert "The log to fill in stands on the page between trees" in text
     assert "is not verified" in text
+    log = Reader(pages["between_trees"]).text
+    assert "barbwright log" in log
+    assert "closing one at a time" in log
