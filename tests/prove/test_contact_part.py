@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import base64
 import json
 
+import jsonschema
 import numpy as np
 import pytest
 
 from barbwright.design.part import KINDS
 from barbwright.errors import InputError
+from barbwright.jobs.papers import StressPapers, part_report
 from barbwright.jobs.plan import plan_part
-from barbwright.jobs.prove import contact_document, contact_lines, prove_contact
+from barbwright.jobs.prove import contact_document, contact_lines, prove_contact, varied
 from barbwright.prove.contact import (
     DrawnBarb,
     Fineness,
@@ -22,7 +25,9 @@ from barbwright.prove.contact import (
 )
 from barbwright.prove.result import contact_json
 from barbwright.report.contact_plot import contact_png
+from barbwright.report.sheet import SealPage, sheet_html
 from example_job import job_of
+from run_cli import SCHEMA
 
 QUICK = Fineness(rows=2, element_mm=0.4, step_mm=0.4)
 
@@ -70,6 +75,44 @@ def test_the_words_say_what_would_have_to_be_true(proved):
     assert "What would have to be true" in text
     assert "judgement" in text
     assert "no measurement stands behind it" in text
+
+
+def test_relaxation_and_friction_are_read_again_at_either_end(proved):
+    plan, found = proved
+    judged, *rows = varied(plan)
+    by_name = {(row.name, row.value): row for row in rows}
+    # A seal is in proportion to what stays of the contact; a wetter tube holds less.
+    for share in (0.3, 0.7):
+        assert by_name["relaxation_tube", share].seal == pytest.approx(judged.seal * share / 0.5)
+    grips = [by_name["grip_friction", friction].grip for friction in (0.15, 0.3)]
+    assert grips[0] < judged.grip < grips[1]
+    assert f"friction 0.15 {by_name['grip_friction', 0.15].seal:.2f}" in " ".join(
+        contact_lines(plan, found)
+    )
+    assert contact_document(plan, [found])["contact"]["varied"][1]["value"] == 0.3
+
+
+def test_the_sheet_shows_the_tube_on_its_barb(proved):
+    plan, found = proved
+    picture = contact_png(found, "barb")
+    lines = tuple(contact_lines(plan, found))
+    page = sheet_html(part_report(plan), contacts=[SealPage(lines=lines, png=picture)]).decode()
+    assert "The tube on its barb" in page
+    assert base64.b64encode(picture).decode() in page
+    assert f"{found.push.peak_n:.1f} N" in page
+    told = sheet_html(part_report(plan), unsolved="it crumples").decode()
+    assert "Not solved: it crumples" in told
+    assert "The tube on its barb" not in sheet_html(part_report(plan)).decode()
+
+
+def test_a_made_parts_record_keeps_the_contact_without_its_time(proved):
+    plan, found = proved
+    row = contact_document(plan, [found])["contact"]
+    stress = StressPapers(None, (), (found, found))
+    assert stress.contact_names("_x") == ("contact_x.png", "contact_second_x.png")
+    validator = jsonschema.Draft202012Validator(SCHEMA["$defs"]["contact"])
+    del row["seconds"]
+    validator.validate(row)
 
 
 def test_a_reading_that_moves_is_not_converged(proved):

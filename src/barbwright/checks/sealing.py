@@ -89,8 +89,8 @@ def tube_rating(case: WorstCase) -> Finding:
     stage="service",
     unit="MPa",
     needs="barb",
-    equation="0.5 x mean pressure on the best land behind the first (contact table) + clamp, "
-    "over p",
+    equation="0.5 x mean pressure on the best land behind the first (contact table less its error) "
+    "+ clamp, over p",
     sources=("barb_contact_fe", "gent1958", "ruess"),
     basis="judgement",
     judgement=("relaxation_tube", "grip_friction", "clamp_pressure_mpa"),

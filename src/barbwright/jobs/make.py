@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING, Any
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.jobs.papers import PAPER_FORMATS, StressPapers, papers
 from barbwright.jobs.plan import Plan
-from barbwright.jobs.prove import finite_elements, prove_part, require_provable, worst_cases
+from barbwright.jobs.prove import (
+    finite_elements,
+    prove_part,
+    require_provable,
+    sealed,
+    worst_cases,
+)
 from barbwright.jobs.record import document, failure, file_row, laying_of, part_record
 
 if TYPE_CHECKING:
@@ -97,8 +103,9 @@ def make_part(
             # Compensated models are off their sizes: then the part as wanted is drawn and judged.
             step = staged / f"part{suffix}_unmarked.step" if plan.job.service is None else None
             result = prove_part(plan, step, pictured=worst_cases, progress=progress)
-            proved["finite_elements"] = finite_elements(result)
-            stress = StressPapers(result, worst_cases(result.cases))
+            contacts, unsolved = sealed(plan, progress=progress)
+            proved["finite_elements"] = finite_elements(plan, result, contacts)
+            stress = StressPapers(result, worst_cases(result.cases), contacts, unsolved)
 
         def record(_folder: Path, files: tuple[WrittenFile, ...]) -> bytes:
             rows = [file_row(file, Path(file.path).name) for file in files]

@@ -14,7 +14,9 @@ from barbwright.say import voice_of
 
 if TYPE_CHECKING:
     from barbwright.export.door import WrittenFile
+    from barbwright.prove import ContactResult
     from barbwright.prove.result import ProveResult
+    from barbwright.report.sheet import SealPage
     from barbwright.report.words import PartReport
 
 PAPER_FORMATS = ("dxf", "svg", "pdf", "png", "html")
@@ -31,10 +33,16 @@ class StressPapers:
         With a surface that holds these cases.
     cases : tuple of str
         Ids of the load cases to draw.
+    contacts : tuple of ContactResult
+        The tube on each different barb.
+    unsolved : str
+        Why that is not known; empty where it is, or where the part has no barb.
     """
 
     result: ProveResult
     cases: tuple[str, ...]
+    contacts: tuple[ContactResult, ...] = ()
+    unsolved: str = ""
 
     def names(self, suffix: str) -> dict[str, str]:
         """Return each case's picture by name; the working pressure's is the plain one."""
@@ -42,6 +50,13 @@ class StressPapers:
             case: f"stress{'' if case == 'working' else '_' + case}{suffix}.png"
             for case in self.cases
         }
+
+    def contact_names(self, suffix: str) -> tuple[str, ...]:
+        """Return the name of each barb's picture."""
+        return tuple(
+            f"contact{end}{suffix}.png"
+            for end, _ in zip(("", "_second"), self.contacts, strict=False)
+        )
 
 
 def papers(
@@ -78,6 +93,8 @@ def papers(
         if stress is not None:
             for case, name in stress.names(suffix).items():
                 found[name] = _stress_picture(plan, stress, case)
+            for name, seated in zip(stress.contact_names(suffix), stress.contacts, strict=True):
+                found[name] = _contact_picture(plan, seated)
     if "html" in formats:
         found[f"sheet{suffix}.html"] = lambda folder, files: _sheet(
             plan, folder, files, suffix, stress
@@ -162,7 +179,22 @@ def _sheet(
             for case, name in (stress.names(suffix) if stress is not None else {}).items()
             if (content := beside(name)) is not None
         },
+        contacts=_contacts(plan, stress, suffix, beside) if stress is not None else (),
+        unsolved=stress.unsolved if stress is not None else "",
         files={Path(file.path).name: file.bytes for file in files},
+    )
+
+
+def _contacts(
+    plan: Plan, stress: StressPapers, suffix: str, beside: Callable[[str], bytes | None]
+) -> tuple[SealPage, ...]:
+    """Return what the sheet shows of the tube on each barb."""
+    from barbwright.jobs.prove import contact_lines
+    from barbwright.report.sheet import SealPage
+
+    return tuple(
+        SealPage(lines=tuple(contact_lines(plan, found)), png=beside(name))
+        for name, found in zip(stress.contact_names(suffix), stress.contacts, strict=True)
     )
 
 
@@ -201,6 +233,12 @@ def _stress_picture(plan: Plan, stress: StressPapers, case: str) -> Paper:
         )
 
     return lambda folder, _files: _aside(folder, draw)
+
+
+def _contact_picture(plan: Plan, found: ContactResult) -> Paper:
+    from barbwright.report.contact_plot import contact_png
+
+    return lambda _folder, _files: contact_png(found, titled_number(plan))
 
 
 def titled_number(plan: Plan) -> str:

@@ -5,10 +5,13 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from importlib import metadata
 from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
 
 from barbwright.design.part import Kind
 from barbwright.errors import CheckFailedError, Fault, InputError, quoted
@@ -146,6 +149,27 @@ def prove_contact(
     return contact_of(plan.design, progress=progress)
 
 
+def sealed(
+    plan: Plan, *, progress: Callable[[str], None] | None = None
+) -> tuple[tuple[ContactResult, ...], str]:
+    """Return what the tube does on each barb of a part that is made, or why it is not known.
+
+    Parameters
+    ----------
+    plan : Plan
+        A designed part.
+    progress : callable, optional
+        Told in one line what is being done.
+    """
+    if plan.design is None or not plan.design.barbs:
+        return (), ""
+    try:
+        return prove_contact(plan, progress=progress), ""
+    except InputError as error:
+        # The part itself is proved; its sheet says what is not.
+        return (), str(error)
+
+
 def contact_document(
     plan: Plan, contacts: Sequence[ContactResult], files: Sequence[WrittenFile] = ()
 ) -> dict[str, Any]:
@@ -237,7 +261,9 @@ def seated_lines(found: SeatedResult) -> list[str]:
         answer = load.answer
         if answer.solved:
             lines.append(
-                f"{load.title}: peak {answer.peak_mpa:.1f} MPa (beam {load.beam_mpa:.1f}), tilt "
+                f"{load.title}: peak {answer.peak_mpa:.1f} MPa (beam {load.beam_mpa:.1f}) "
+                f"{-answer.position_mm[2]:.1f} mm below the wood's surface, moved by "
+                f"{100.0 * load.change:.1f} % with the mesh, tilt "
                 f"{answer.tilt_deg:.2f} degree, open by {answer.opening_mm:.3f} mm, "
                 f"{100.0 * answer.crushed_share:.0f} % of the seat crushes."
             )
@@ -259,9 +285,25 @@ def _contact_rows(plan: Plan, contacts: Sequence[ContactResult]) -> dict[str, An
 
     names = ("contact", "contact_second")
     return {
-        name: {**contact_json(found), "check": checked_contact(plan, found)}
+        name: {
+            **contact_json(found),
+            "check": checked_contact(plan, found),
+            "varied": [
+                {
+                    "name": row.name or None,
+                    "value": _known(row.value),
+                    "barb_seal": _known(row.seal),
+                    "barb_grip": _known(row.grip),
+                }
+                for row in varied(plan)
+            ],
+        }
         for name, found in zip(names, contacts, strict=False)
     }
+
+
+def _known(value: float) -> float | None:
+    return round(value, 3) if np.isfinite(value) else None
 
 
 def checked_contact(plan: Plan, found: ContactResult) -> dict[str, float | None]:
@@ -282,6 +324,67 @@ def checked_contact(plan: Plan, found: ContactResult) -> dict[str, float | None]
         "push_on_n": round(demand, 2) if known else None,
         "elements_over_check": round(found.push.peak_n / demand, 3) if known else None,
     }
+
+
+# What nobody has measured, and between what it may lie: what stays of the contact, wet friction.
+VARIED = (("relaxation_tube", (0.3, 0.7)), ("grip_friction", (0.15, 0.3)))
+
+
+class Varied(NamedTuple):
+    """Seal and grip by the checks with one judgement number changed.
+
+    Attributes
+    ----------
+    name : str
+        Of the number; empty as judged.
+    value : float
+        What it is set to [-].
+    seal, grip : float
+        Safety factors; nan where a check is not made [-].
+    """
+
+    name: str
+    value: float
+    seal: float
+    grip: float
+
+
+def varied(plan: Plan) -> tuple[Varied, ...]:
+    """Return seal and grip read again with relaxation and friction at either end.
+
+    Parameters
+    ----------
+    plan : Plan
+        A designed part with a barb.
+    """
+    from barbwright.checks.table import judge_all
+
+    design = plan.design
+    assert design is not None
+
+    def read(name: str, value: float) -> Varied:
+        rules = {**design.conditions.rules, **({name: value} if name else {})}
+        judged = judge_all(replace(design, conditions=replace(design.conditions, rules=rules)))
+        factors = (np.min(judged[check].safety_factor) for check in ("barb_seal", "barb_grip"))
+        return Varied(name, value, *map(float, factors))
+
+    rows = [read("", float("nan"))]
+    rows += [read(name, value) for name, values in VARIED for value in values]
+    return tuple(rows)
+
+
+def _varied_words(rows: Sequence[Varied]) -> str:
+    """Return the same in one sentence."""
+    words = {"": "as judged", "relaxation_tube": "if {:g} stays", "grip_friction": "friction {:g}"}
+    if any(row.seal != row.seal or row.grip != row.grip for row in rows):
+        return "Relaxation and friction were not varied: the checks do not reach this tube."
+    told = "; ".join(
+        f"{words[row.name].format(row.value)} {row.seal:.2f} and {row.grip:.2f}" for row in rows
+    )
+    return (
+        f"Seal and grip by the checks, safety factors (under 1 it leaks, or comes off at the "
+        f"grip's own rule): {told}."
+    )
 
 
 def contact_lines(plan: Plan, found: ContactResult) -> list[str]:
@@ -314,13 +417,31 @@ def contact_lines(plan: Plan, found: ContactResult) -> list[str]:
         f"Pulled under pressure it holds {hold.pull_off_n:.1f} N fresh against a thrust of "
         f"{found.thrust_n:.1f} N.",
         _would_leak(found),
+        _varied_words(varied(plan)),
     ]
     if check["elements_over_check"] is not None:
         lines.append(
             f"Elements over the check's table, pushing on: {check['elements_over_check']:.2f} "
             f"(check {check['push_on_n']:.1f} N)."
         )
+    lines.append(_table_words(found))
     return [*lines, *found.notes]
+
+
+def _table_words(found: ContactResult) -> str:
+    """Return how well the table that the checks read is known for such a tube."""
+    from barbwright.catalog import tube_contact
+
+    kind = "rubber" if found.over_yield != found.over_yield else "plastic"
+    words = {"push": "push", "normal": "normal force", "land": "best land"}
+    surfaces = tube_contact().surfaces
+    told = ", ".join(
+        f"{said} {100.0 * surfaces[kind, name].error:.0f} %" for name, said in words.items()
+    )
+    return (
+        f"Nine of ten cases left out of the checks' table lie within: {told}. The checks take it "
+        "off what holds and add it to the most that pushing takes."
+    )
 
 
 def _moved(found: ContactResult) -> str:
@@ -523,13 +644,19 @@ def _run(
     return run(plan.design, step, poisson=poisson, pictured=pictured, progress=progress)
 
 
-def finite_elements(result: ProveResult) -> dict[str, Any]:
+def finite_elements(
+    plan: Plan, result: ProveResult, contacts: Sequence[ContactResult] = ()
+) -> dict[str, Any]:
     """Return what part.json keeps of a result: no times, so that bytes can be the same.
 
     Parameters
     ----------
+    plan : Plan
+        The part.
     result : ProveResult
         What was found.
+    contacts : sequence of ContactResult
+        The tube on each different barb, where it was solved.
     """
     from barbwright.prove import to_json
 
@@ -537,7 +664,10 @@ def finite_elements(result: ProveResult) -> dict[str, Any]:
     del body["seconds"]
     for case in body["cases"]:
         del case["seconds"]
-    return {"engine": f"ngsolve {metadata.version('ngsolve')}", **body}
+    rows = _contact_rows(plan, contacts)
+    for row in rows.values():
+        del row["seconds"]
+    return {"engine": f"ngsolve {metadata.version('ngsolve')}", **body, **rows}
 
 
 def prove_document(

@@ -155,7 +155,11 @@ def seated_of(
     require_engine()
     if design.tip is None or design.hub is None:
         raise InputError(
-            Fault("a tip in its hole is judged below a hub", do="name an elbow or a tee")
+            Fault(
+                "a tip in its hole is judged below a hub: an in-line tip is struck and pulled "
+                "along its axis, and no load of this model bends it",
+                do="name an elbow or a tee",
+            )
         )
     if wood is None:
         raise InputError(
@@ -264,6 +268,9 @@ def _notes(own: bool) -> tuple[str, ...]:
         "GRT judgement). The line runs across the grain, the tip along R.",
         "From the seated tip at rest: its squeeze by the wood and stresses of the water in its "
         "bore are not in these peaks; the shoulder and the hub are not in this model.",
+        "Peaks at the wood's surface lie where the other cases of prove keep peaks out. A twist is "
+        "not solved: the model is half a tip, symmetric to the plane of its loads, and a twist is "
+        "not.",
         "Contact at rest, crush and friction are judgement: a bench pull says more.",
     )
 

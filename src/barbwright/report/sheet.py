@@ -6,7 +6,7 @@ import base64
 import importlib.util
 import json
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -219,6 +219,27 @@ def _geometry(stl: bytes) -> str:
     )
 
 
+@dataclass(frozen=True, kw_only=True)
+class SealPage:
+    """The tube on one barb, as the sheet shows it.
+
+    Attributes
+    ----------
+    lines : tuple of str
+        What finite elements found, a paragraph each.
+    png : bytes or None
+        Tube and barb coloured by pressure, and the push over its travel.
+    """
+
+    lines: tuple[str, ...]
+    png: bytes | None
+
+    @property
+    def picture(self) -> str:
+        """The picture as a page holds it; empty without one."""
+        return base64.b64encode(self.png).decode("ascii") if self.png is not None else ""
+
+
 def sheet_html(
     report: PartReport,
     *,
@@ -228,6 +249,8 @@ def sheet_html(
     files: Mapping[str, int] | None = None,
     proved: ProveResult | None = None,
     stress_pngs: Mapping[str, bytes] | None = None,
+    contacts: Sequence[SealPage] = (),
+    unsolved: str = "",
 ) -> bytes:
     """Return a part's sheet: one HTML page that needs nothing else.
 
@@ -247,6 +270,10 @@ def sheet_html(
         What finite elements found, for a section of its own.
     stress_pngs : mapping of str to bytes, optional
         Pictures of stress by load case, from `stress.stress_picture`.
+    contacts : sequence of SealPage
+        The tube on each different barb, where it was solved.
+    unsolved : str
+        Why it was not.
 
     Returns
     -------
@@ -312,6 +339,8 @@ def sheet_html(
             case: base64.b64encode(content).decode("ascii")
             for case, content in (stress_pngs or {}).items()
         },
+        contacts=contacts,
+        unsolved=unsolved,
         geometry=_geometry(stl) if stl is not None else "",
         library=viewer_library() if stl is not None else "",
         svg=svg.decode("utf-8") if svg is not None else "",
