@@ -200,7 +200,7 @@ def test_the_worst_case_has_a_picture_of_its_own_name():
     cases = [Case("working", 4.0), Case("proof", 24.0), Case("driving", 1.1)]
     assert worst_cases(cases) == ("working", "driving")
     assert worst_cases(cases[:2]) == ("working",)
-    assert StressPapers(None, worst_cases(cases)).names("_not_passed") == {
+    assert StressPapers(result=None, cases=worst_cases(cases)).names("_not_passed") == {
         "working": "stress_not_passed.png",
         "driving": "stress_driving_not_passed.png",
     }

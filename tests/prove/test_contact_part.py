@@ -108,7 +108,7 @@ def test_the_sheet_shows_the_tube_on_its_barb(proved):
 def test_a_made_parts_record_keeps_the_contact_without_its_time(proved):
     plan, found = proved
     row = contact_document(plan, [found])["contact"]
-    stress = StressPapers(None, (), (found, found))
+    stress = StressPapers(result=None, cases=(), contacts=(found, found))
     assert stress.contact_names("_x") == ("contact_x.png", "contact_second_x.png")
     validator = jsonschema.Draft202012Validator(SCHEMA["$defs"]["contact"])
     del row["seconds"]

@@ -10,6 +10,7 @@ from barbwright.errors import Fault, InputError, quoted
 from barbwright.jobs.papers import PAPER_FORMATS, StressPapers, papers
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.prove import (
+    contact_lines,
     finite_elements,
     prove_part,
     require_provable,
@@ -105,7 +106,13 @@ def make_part(
             result = prove_part(plan, step, pictured=worst_cases, progress=progress)
             contacts, unsolved = sealed(plan, progress=progress)
             proved["finite_elements"] = finite_elements(plan, result, contacts)
-            stress = StressPapers(result, worst_cases(result.cases), contacts, unsolved)
+            stress = StressPapers(
+                result=result,
+                cases=worst_cases(result.cases),
+                contacts=contacts,
+                lines=tuple(tuple(contact_lines(plan, found)) for found in contacts),
+                unsolved=unsolved,
+            )
 
         def record(_folder: Path, files: tuple[WrittenFile, ...]) -> bytes:
             rows = [file_row(file, Path(file.path).name) for file in files]

@@ -23,7 +23,7 @@ PAPER_FORMATS = ("dxf", "svg", "pdf", "png", "html")
 Paper = Callable[[Path, "tuple[WrittenFile, ...]"], bytes]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StressPapers:
     """What finite elements found, and which of it is drawn.
 
@@ -35,6 +35,8 @@ class StressPapers:
         Ids of the load cases to draw.
     contacts : tuple of ContactResult
         The tube on each different barb.
+    lines : tuple of tuple of str
+        What was found there, in words, a paragraph each.
     unsolved : str
         Why that is not known; empty where it is, or where the part has no barb.
     """
@@ -42,6 +44,7 @@ class StressPapers:
     result: ProveResult
     cases: tuple[str, ...]
     contacts: tuple[ContactResult, ...] = ()
+    lines: tuple[tuple[str, ...], ...] = ()
     unsolved: str = ""
 
     def names(self, suffix: str) -> dict[str, str]:
@@ -179,22 +182,21 @@ def _sheet(
             for case, name in (stress.names(suffix) if stress is not None else {}).items()
             if (content := beside(name)) is not None
         },
-        contacts=_contacts(plan, stress, suffix, beside) if stress is not None else (),
+        contacts=_contacts(stress, suffix, beside) if stress is not None else (),
         unsolved=stress.unsolved if stress is not None else "",
         files={Path(file.path).name: file.bytes for file in files},
     )
 
 
 def _contacts(
-    plan: Plan, stress: StressPapers, suffix: str, beside: Callable[[str], bytes | None]
+    stress: StressPapers, suffix: str, beside: Callable[[str], bytes | None]
 ) -> tuple[SealPage, ...]:
     """Return what the sheet shows of the tube on each barb."""
-    from barbwright.jobs.prove import contact_lines
     from barbwright.report.sheet import SealPage
 
     return tuple(
-        SealPage(lines=tuple(contact_lines(plan, found)), png=beside(name))
-        for name, found in zip(stress.contact_names(suffix), stress.contacts, strict=True)
+        SealPage(lines=lines, png=beside(name))
+        for name, lines in zip(stress.contact_names(suffix), stress.lines, strict=True)
     )
 
 
