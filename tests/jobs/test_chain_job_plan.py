@@ -295,7 +295,7 @@ def test_a_failing_part_is_said_loudly_and_a_refused_material_ends_it():
     chain = chain_of(job={"tube_id": "4mm", "tube_od": "6mm", "tube_material": "PVC"})
     assert any("must not be used" in text for text in chain.warnings)
     with pytest.raises((CheckFailedError, NoSizeError)):
-        chain_of(job={"material": "fff_pla", "bit": "1/8"})
+        chain_of(job={"material": "fff_pla", "bit": "11/64"})
 
 
 def test_figures_of_judgement_stand_in_the_profile_and_agree_with_the_defaults():
