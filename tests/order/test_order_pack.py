@@ -193,6 +193,25 @@ def test_the_table_opens_in_a_spreadsheet_and_holds_no_formula(unpacked):
     assert float(rows[1]["mass_g"]) == pytest.approx(2.04, abs=0.05)
 
 
+def test_the_first_article_form_has_a_row_for_every_number_on_the_drawing(unpacked):
+    content = (unpacked / "first_article.csv").read_bytes().decode("utf-8-sig")
+    rows = list(csv.DictReader(io.StringIO(content, newline="")))
+    parts = {row["part_number"] for row in rows}
+    assert len(parts) == 2
+    for part in parts:
+        own = [row for row in rows if row["part_number"] == part]
+        assert [int(row["number_on_drawing"]) for row in own] == list(range(1, len(own) + 1))
+        assert {"Barb step, crest less root"} <= {row["size"] for row in own}
+        for row in own:
+            least, drawn, most = (float(row[f"{name}_mm"]) for name in ("least", "drawn", "most"))
+            assert least < drawn < most
+            assert row["measured_at"]
+            # To be filled in by whoever measures.
+            assert (row["found_mm"], row["within_limits"], row["by_whom"]) == ("", "", "")
+            for text in row.values():
+                assert not re.match(r"[\s\ufeff]*[=+@＝＋－＠-]", text)
+
+
 @pytest.mark.skipif(CHROMIUM is None, reason="no browser here")
 @pytest.mark.parametrize("name", ["order.html", "quote_card.html", "inspection.html"])
 def test_pages_render_in_a_browser_and_run_nothing(unpacked, tmp_path, name):

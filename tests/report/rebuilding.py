@@ -130,13 +130,24 @@ class DrawingFaultError(AssertionError):
     """A drawing says something that no drawn point answers to."""
 
 
+class Looked:
+    """The unknowns, taking note of which are looked at."""
+
+    def __init__(self, values):
+        self.values, self.indices = values, set()
+
+    def __getitem__(self, index):
+        self.indices.add(index)
+        return self.values[index]
+
+
 class Freedom:
     """Unknowns and equations of one drawing."""
 
     def __init__(self, drawing):
         self.drawing = drawing
         self.values, self.index = [], {}
-        self._found, self._placed, self._pairs = {}, {}, {}
+        self._found, self._placed, self._pairs, self._reads = {}, {}, {}, {}
         self._gather()
         self.arcs = {}
         for segment in drawing.segments:
@@ -669,17 +680,27 @@ class Freedom:
     def equations(self):
         """Return every equation, and the number of the dimension that each comes from, or -1."""
         alone = [*self.seen, *self.noted()]
+        for one in [*alone, *(one for some in self.said.values() for one in some)]:
+            if one not in self._reads:
+                self._reads[one] = self.reads(one)
         said = [(one, number) for number, some in self.said.items() for one in some]
         return [*alone, *(one for one, _ in said)], [-1] * len(alone) + [of for _, of in said]
 
-    def jacobian(self, equations):
-        z, step = self.values, 1e-6
-        out = np.empty((len(equations), len(z)))
-        for column in range(len(z)):
-            up, down = z.copy(), z.copy()
-            up[column] += step
-            down[column] -= step
-            out[:, column] = [(one(up) - one(down)) / (2.0 * step) for one in equations]
+    def reads(self, equation):
+        """Return which unknowns an equation looks at."""
+        looked = Looked(self.values)
+        equation(looked)
+        return sorted(looked.indices)
+
+    def jacobian(self, equations, z=None):
+        z, step = self.values if z is None else z, 1e-6
+        out = np.zeros((len(equations), len(z)))
+        for row, equation in enumerate(equations):
+            for column in self._reads[equation]:
+                up, down = z.copy(), z.copy()
+                up[column] += step
+                down[column] -= step
+                out[row, column] = (equation(up) - equation(down)) / (2.0 * step)
         return out
 
     def judged(self):
@@ -708,6 +729,7 @@ class Freedom:
         )
         found = least_squares(
             lambda z: [one(z) for one in equations], start,
+            jac=lambda z: self.jacobian(equations, z),
             x_scale=np.maximum(self.values, 0.05), xtol=1e-12, ftol=1e-14, gtol=1e-12,
         )  # fmt: skip
         return found.x, float(np.max(np.abs(found.fun)))

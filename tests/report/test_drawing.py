@@ -184,6 +184,21 @@ def test_numbered_sizes_say_their_tolerance_and_one_note_says_it_for_the_rest(ca
     assert words.count(general) == 1
 
 
+def test_drawing_order_and_form_say_one_number_for_each_size_to_check(case):
+    from barbwright.order.sizes import critical_sizes
+    from barbwright.say import millimetres
+
+    report, document, _ = case
+    found, words = named_dimensions(document), said(document)
+    for row in critical_sizes(report.design):
+        least, drawn, most = map(millimetres, (row.least_mm, row.drawn_mm, row.most_mm))
+        if row.name in found:
+            off = millimetres(row.most_mm - row.drawn_mm)
+            assert f"{drawn}±{off}" in shown_text(found[row.name]), row.name
+        else:
+            assert f"{least} to {most} on one piece" in words, row.name
+
+
 def test_a_taper_is_told_by_one_diameter_its_ratio_and_its_length(case):
     """ISO 3040: the other diameter stands in brackets."""
     report, document, _ = case

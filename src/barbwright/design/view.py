@@ -15,6 +15,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from barbwright.say import millimetres
+
 Spot = tuple[float, float]
 Line = tuple[float, float, float, float]
 # (n, 3): u and v of each vertex [mm], and the bulge of the segment to the next one.
@@ -274,5 +276,5 @@ class View:
 
 
 def two(number: float) -> str:
-    """Return a number with at most two decimals [-]."""
-    return f"{number:.2f}".rstrip("0").rstrip(".")
+    """Return a number as order and pages say it, to a hundredth without idle zeros [-]."""
+    return millimetres(number)
