@@ -538,7 +538,7 @@ class Placing:
                     first = first or (centre, end, way)
                     if (
                         not self._free(box, runs)
-                        or len(crossing(box, leader))
+                        or len(crossing(self._box(centre, wide + p, tall + p), leader))
                         or self._inside(centre)
                     ):
                         continue
