@@ -92,7 +92,7 @@ def make(
     if json_:
         print_json(grade_set(bodies) if grades else bodies[0])
     for plan in plans:
-        if not plan.passed:
+        if not plan.may_be_made:
             raise failure(plan)
 
 
@@ -107,7 +107,7 @@ def _write(
     quiet: bool,
 ) -> tuple[Path | None, dict[str, Any]]:
     """Return the folder that was written, if one was, and the document of the part."""
-    if dry_run or (not plan.passed and not anyway) or plan.design is None:
+    if dry_run or not (plan.may_be_made or anyway) or plan.design is None:
         return None, document(plan, "make")
     say = None if quiet else lambda words: typer.echo(words, err=True)
     return make_part(plan, output, wanted, force=force, anyway=anyway, prove=prove, progress=say)
@@ -120,7 +120,9 @@ def _print(
         print_plan(plan, full=full)
     if folder is None:
         return
-    if not plan.passed:
+    if plan.fit_verdict is not None:
+        typer.echo(colour("FIT ONLY: not for a tree, not for the field", "fail"))
+    elif not plan.passed:
         typer.echo(colour("NOT PASSED: not for use under pressure", "fail"))
     for body_ in proofs_of(plan.number):
         typer.echo(paragraph(proof_sentence(body_, voice_of(plan.job.inputs)), "", "  "))

@@ -13,6 +13,7 @@ from typing import Any
 import typer
 
 from barbwright.checks.field import derating
+from barbwright.checks.fit import FIT_ONLY
 from barbwright.checks.layers import advise_direction, rate_directions
 from barbwright.checks.reasons import least_margin, verdict_reason
 from barbwright.checks.table import Outcome
@@ -163,6 +164,9 @@ def print_plan(plan: Plan, *, full: bool = True) -> None:
     """Print verdict, handling rules, the table of checks and what could not be checked."""
     typer.echo(f"{plan.number}: {plan.kind.title}")
     typer.echo(paragraph(verdict_line(plan), "", "  "))
+    if plan.fit_verdict is not None:
+        fits = colour(WORDS[plan.fit_verdict], plan.fit_verdict)
+        typer.echo(paragraph(f"FIT ONLY, {fits} as such: {FIT_ONLY}", "", "  "))
     if margin := margin_line(plan):
         typer.echo(margin)
     if plan.proved_in_field:

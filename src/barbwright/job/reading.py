@@ -74,6 +74,7 @@ def read_job(
     pressure, relief = _read_pressure(texts), texts.read("relief", units.parse_pressure)
     bark_least, bark = texts.read("bark", _bark_range) or (None, None)
     grade = _read_grade(texts)
+    fit_only = _read_use(texts)
     temperature = _read_temperature(texts)
     material = _read_material(texts)
     service = _read_service(texts, material)
@@ -110,6 +111,7 @@ def read_job(
         bark_least_mm=bark_least,
         grade=grade,
         measured=measured,
+        fit_only=fit_only,
     )
 
 
@@ -176,6 +178,21 @@ def _read_grade(texts: Texts) -> int:
         )
         return 0
     return int(text)
+
+
+def _read_use(texts: Texts) -> bool:
+    """Return whether the part is for the bench alone."""
+    text = texts.given("use")
+    if text is None or text.casefold() == "field":
+        return False
+    if text.casefold() != "fit":
+        texts.refuse(
+            "--use is none that is known",
+            given=quoted(text),
+            limit="field or fit",
+            do="leave it out for a part that goes to a tree; fit is for the bench alone",
+        )
+    return True
 
 
 def _read_temperature(texts: Texts) -> float | None:

@@ -83,6 +83,11 @@ INPUTS = (
     ),
     Asked("grade", ("grade",), "One of three graded leads: 1 (thinnest), 2 or 3."),
     Asked(
+        "use",
+        ("fit_only",),
+        "`fit`: a part for fit, seal and water proof at the bench alone, of any material; marked.",
+    ),
+    Asked(
         "without",
         ("measured",),
         "`measured`: judge without what your bench days measured, and show the difference.",
@@ -210,6 +215,8 @@ class Job:
         Which of three graded leads, 1 to 3; 0 for an ungraded tip.
     measured : tuple of Measured
         Products that were measured on this wood, material and tube.
+    fit_only : bool
+        Whether the part is for the bench alone.
     """
 
     inputs: dict[str, Input]
@@ -232,6 +239,7 @@ class Job:
     bark_least_mm: float | None = None
     grade: int = 0
     measured: tuple[Measured, ...] = ()
+    fit_only: bool = False
 
     @property
     def highest_mpa(self) -> float:

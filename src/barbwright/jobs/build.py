@@ -155,6 +155,9 @@ def plan_kit(
         When an input is wrong, or a part has no size.
     """
     faults: list[Fault] = []
+    if str(options.get("use") or kit_file.job.get("use", "")).casefold() == "fit":
+        what = "a kit is for trees: none is built for fit alone"
+        raise InputError(Fault(what, "use fit", do="make its parts one by one, with --use fit"))
     chain = None
     kinds: set[type[BarbwrightError]] = set()
     if kit_file.chain:

@@ -27,11 +27,19 @@ if TYPE_CHECKING:
 MODEL_FORMATS = ("step", "stl", "3mf")
 ALL_FORMATS = (*MODEL_FORMATS, *PAPER_FORMATS)
 NOT_PASSED = "_not_passed"
+FIT_ONLY = "_fit_only"
 
 
 def folder_name(plan: Plan) -> str:
-    """Return the name of a part's folder: its number, marked when it did not pass."""
-    return plan.number + ("" if plan.passed else NOT_PASSED)
+    """Return the name of a part's folder: its number, marked when it is not for a tree."""
+    return plan.number + name_suffix(plan)
+
+
+def name_suffix(plan: Plan) -> str:
+    """Return what stands behind every name of a part that is not for a tree."""
+    if plan.job.fit_only:
+        return FIT_ONLY
+    return "" if plan.passed else NOT_PASSED
 
 
 def make_part(
@@ -83,7 +91,7 @@ def make_part(
     """
     if prove:
         require_provable(plan.kind)
-    if plan.design is None or (not plan.passed and not anyway):
+    if plan.design is None or not (plan.may_be_made or anyway):
         raise failure(plan)
     # The CAD kernel is loaded from here on, and not before.
     from barbwright.design.compensate import compensated
@@ -91,7 +99,7 @@ def make_part(
     from barbwright.design.limits import critical_limits
     from barbwright.export.part import write_part
 
-    suffix = "" if plan.passed else NOT_PASSED
+    suffix = name_suffix(plan)
     folder = Path(output) / folder_name(plan)
     # Drawn as its service must be given it; every size in the papers is the one wanted.
     shape = shape_of(compensated(plan.design), plan.number + suffix)

@@ -81,7 +81,7 @@ def figures_of(kind: Kind, job: Job) -> Any:
 
 
 # How a job was written, and what stands in the number as a word of its own.
-_NOT_HASHED = frozenset({"inputs", "warnings", "user_rules", "grade"})
+_NOT_HASHED = frozenset({"fit_only", "inputs", "warnings", "user_rules", "grade"})
 # What a record says of its figures, and is none.
 _ABOUT_FIGURES = frozenset({"path", "provenance", "published", "answers", "finish"})
 # A figure that came later, and is none where a record does not give it: numbers stay as they were.

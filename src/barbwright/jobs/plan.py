@@ -11,6 +11,7 @@ import numpy as np
 
 from barbwright.catalog import Material
 from barbwright.checks.field import proved_in_field
+from barbwright.checks.fit import NOT_ASKED, fit_verdict
 from barbwright.checks.result import FAIL, Verdict
 from barbwright.checks.table import (
     NOT_KNOWN,
@@ -98,6 +99,17 @@ class Plan:
         """Checks whose pass leans on what is observed in the field."""
         return proved_in_field(self.results)
 
+    @property
+    def fit_verdict(self) -> Verdict | None:
+        """Verdict over what a part for the bench must hold; None of any other."""
+        return fit_verdict(self.results) if self.job.fit_only else None
+
+    @property
+    def may_be_made(self) -> bool:
+        """Whether it passes, or is for the bench alone and fits."""
+        fits = self.design is not None and self.fit_verdict in {"pass", "caution"}
+        return self.passed or fits
+
     @cached_property
     def cures(self) -> Cures:
         """What makes a failing part pass, computed; nothing where it passes."""
@@ -151,7 +163,11 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
     with np.errstate(all="ignore"):
         found = searched(kind, conditions, job.forced)
         design = drawn_as(kind, conditions, job.forced, found, words=words)
-        refused_for = refusals(design)
+        refused_for = [
+            refusal
+            for refusal in refusals(design)
+            if not (job.fit_only and refusal.id in NOT_ASKED)
+        ]
     tapers = found.tried() if found is not None and kind.tip else ()
     if refused_for:
         faults = _explained(refused_for, kind, job, unsuitable=unsuitable)
@@ -178,9 +194,9 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
         number=number,
         tapers=tapers,
     )
-    if plan.passed:
+    if plan.passed and not job.fit_only:
         return plan
-    # Marked as not passed wherever it goes: an X in place of the words.
+    # Marked as not passed, or not for a tree, wherever it goes: an X in place of the words.
     marked = drawn_as(kind, conditions, job.forced, found, words=words, passed=False)
     return replace(plan, design=marked)
 

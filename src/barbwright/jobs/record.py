@@ -103,6 +103,7 @@ def document(plan: Plan, command: str, files: list[dict[str, Any]] | None = None
         "instructions": [*_own_notes(plan), *_choosing(plan)],
         "checks": [_check(result, governing, plan.remedy(result)) for result in plan.results],
         "verdict": plan.verdict,
+        "fit_verdict": plan.fit_verdict,
         "handling_rules": [
             {
                 "check": result.info.id,

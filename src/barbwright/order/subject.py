@@ -17,7 +17,7 @@ from barbwright.design.grades import grade_words
 from barbwright.design.laying import AS_DRAWN, Laying
 from barbwright.design.part import dimensions
 from barbwright.design.shape import Shape
-from barbwright.errors import BarbwrightError, BuildError, Fault
+from barbwright.errors import BarbwrightError, BuildError, Fault, InputError
 from barbwright.job.record import Job
 from barbwright.jobs.coupon import COUPON, is_coupon, load_coupon, plan_coupon
 from barbwright.jobs.plan import plan_part
@@ -134,6 +134,9 @@ def subject_of(folder: Path) -> Subject:
 def _part(folder: Path) -> Subject:
     kind, job, revision, body = load_record(folder)
     record = sorted(folder.glob("part*.json"))[0] if folder.is_dir() else folder
+    if job.fit_only:
+        do = "print it yourself from its STL or 3MF, or make the part without --use fit"
+        raise InputError(Fault(f"{record}: for fit at the bench only, and not ordered", do=do))
     try:
         plan = plan_part(kind, job, revision)
         told = (body["part_number"], body["passed"], set(body["dimensions"]))

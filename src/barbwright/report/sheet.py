@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barbwright import catalog, say
+from barbwright.checks.fit import FIT_ONLY
 from barbwright.checks.proof import largest_twist, proof_test
 from barbwright.checks.result import CHECKS
 from barbwright.design.grades import batch_words, how_to_choose
@@ -26,6 +27,7 @@ from barbwright.job.numbers import printed_inputs
 from barbwright.report import cards, words
 from barbwright.report.in_use import in_use
 from barbwright.report.pages import Filters, page
+from barbwright.report.printing_advice import printing_advice
 from barbwright.report.stackup import stack_up
 from barbwright.report.words import PartReport
 
@@ -316,6 +318,8 @@ def sheet_html(
         batch=[text for text in (how_to_choose(design), batch_words(design)) if text],
         in_use=in_use(design),
         field_card=cards.field_card(report),
+        printing=printing_advice(report),
+        fit_words=FIT_ONLY,
         proof=cards.proof_steps(
             proof_test(float(conditions.highest_mpa), conditions.rules),
             float(conditions.temperature_c),

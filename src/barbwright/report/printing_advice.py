@@ -1,0 +1,70 @@
+"""How to print a part: way up, walls, layer, seam, supports; for a service and for a desktop."""
+
+from __future__ import annotations
+
+from math import ceil
+
+from barbwright.checks.layers import rate_directions
+from barbwright.design.laying import AS_DRAWN, LAYINGS
+from barbwright.report.words import PartReport
+from barbwright.say import bare, millimetres
+
+# A line of a common nozzle of 0.4 mm; a step of a barb wants some layers to stand in.
+LINE_MM, LAYERS_IN_A_STEP = 0.42, 4
+COARSEST_MM = 0.2
+
+
+def printing_advice(report: PartReport) -> tuple[str, ...]:
+    """Return how a part is printed, in sentences (judgement, where its record does not say).
+
+    Parameters
+    ----------
+    report : PartReport
+        The part.
+
+    Returns
+    -------
+    tuple of str
+        Way up first.
+    """
+    material, design = report.job.material, report.design
+    ratings = rate_directions(report.outcomes, material.strength_z_mpa, material.strength_xy_mpa)
+    laying = LAYINGS[ratings[0].direction.id] if ratings else AS_DRAWN
+    lines = [
+        f"Way up: as STL and 3MF lie on Z = 0; the part {laying.words}.",
+        "Solid: no infill pattern, no hollowing.",
+    ]
+    if "material extrusion" not in material.process_52900:
+        if "vat" in material.process_52900:
+            lines += [
+                "Supports outside barbs, taper and bores: on the hub, the pad's rim or a neck.",
+                "Wash the bores through before curing, and cure fully: light and heat.",
+            ]
+        return tuple(lines)
+    if design.tip is not None:
+        end = "pad" if design.hub is not None else "barb"
+        lines.append(
+            f"On a desktop printer a taper that lies flat hangs in the air: stand it on its {end} "
+            "instead, the tip upward. Its layers then cross the tip, which at the bench is borne."
+        )
+    walls = ceil(material.min_wall_exposed_mm / LINE_MM)
+    lines.append(
+        f"Walls: at least {walls} lines of {millimetres(LINE_MM)} mm, so that every wet wall of "
+        f"{millimetres(material.min_wall_exposed_mm)} mm is lines alone, then fill 100 %."
+    )
+    if design.barbs:
+        step = float(design.barbs[0].step_mm) / 2.0
+        layer = min(step / LAYERS_IN_A_STEP, COARSEST_MM)
+        lines.append(
+            f"Layer: no more than {bare(layer, 'down', 2)} mm, {LAYERS_IN_A_STEP} in a barb's "
+            f"step of {millimetres(step)} mm a side."
+        )
+    lines += [
+        "Seam: along a neck or the pad, never across a barb's land or up the taper: water follows "
+        "it. No brim or raft on the taper.",
+        "Supports: from the plate, under arms that lie level alone; none inside a bore, none on "
+        "a taper. Clear each bore with its drill by hand, and pare support off barbs, not sand it.",
+        "Try the water proof for an hour: lines of melt leak between layers where a wall looks "
+        "whole.",
+    ]
+    return tuple(lines)
