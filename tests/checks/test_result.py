@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from barbwright.checks import result
 from barbwright.checks.result import (
     CAUTION,
     CHECKS,
@@ -231,3 +232,12 @@ def test_beyond_a_tubes_known_heat_nothing_about_it_passes(temperature):
     outcomes = outcomes_of("elbow", temperature=temperature)
     for name in ("tube_rating", "barb_seal", "barb_grip", "root_crush"):
         assert outcomes[name].verdict == "not_checked", name
+
+
+def test_no_two_verdicts_share_a_number_and_each_has_its_word():
+    """Once 3 was "not checked" of a check and "no size" of a part, in one record."""
+    codes = (result.PASS, result.CAUTION, result.FAIL, result.NOT_CHECKED, result.NO_SIZE)
+    assert len(set(codes)) == len(codes)
+    assert [result.VERDICTS[code] for code in codes] == [
+        "pass", "caution", "fail", "not_checked", "no_size"
+    ]  # fmt: skip
