@@ -236,6 +236,16 @@ def names_in(source):
             yield from (alias.name for alias in node.names)
 
 
+def test_one_name_is_one_record():
+    """A record's name stands for one thing: what it is called is never asked of its folder."""
+    homes = {}
+    for path in MODULES:
+        for node in ast.parse(path.read_text()).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                homes.setdefault(node.name, []).append(str(path.relative_to(PACKAGE)))
+    assert {name: files for name, files in homes.items() if len(files) > 1} == {}
+
+
 def kinds_named(source):
     """What of a source knows one kind of part: its record, its file, or the test for it."""
     own = {"Cap", "Collar", "Driver", "Fork", "Inline", "HubPart", "InlinePart"}

@@ -75,7 +75,7 @@ _DEFINITIONS = {line.partition(" =")[0]: line for line in _TEXT.strip().splitlin
 
 
 @dataclass(frozen=True, kw_only=True)
-class Kind:
+class Quantity:
     """A kind of quantity: its inside unit, the spellings we read, and what a bare one may mean.
 
     Parameters
@@ -111,8 +111,8 @@ def _spell(**units: str) -> dict[str, str]:
     }
 
 
-KINDS: dict[str, Kind] = {
-    "length": Kind(
+KINDS: dict[str, Quantity] = {
+    "length": Quantity(
         name="length",
         inside="millimeter",
         spellings=_spell(
@@ -125,7 +125,7 @@ KINDS: dict[str, Kind] = {
         readings=("mm", "in"),
         example="4.3 mm or 0.170in",
     ),
-    "pressure": Kind(
+    "pressure": Quantity(
         name="pressure",
         inside="megapascal",
         spellings=_spell(
@@ -138,7 +138,7 @@ KINDS: dict[str, Kind] = {
         readings=("psi", "bar"),
         example="45psi or 3.1 bar",
     ),
-    "temperature": Kind(
+    "temperature": Quantity(
         name="temperature",
         inside="degC",
         spellings=_spell(
@@ -149,14 +149,14 @@ KINDS: dict[str, Kind] = {
         example="35C or 95F",
         signed=True,
     ),
-    "force": Kind(
+    "force": Quantity(
         name="force",
         inside="newton",
         spellings=_spell(newton="N newton newtons", kilonewton="kN", pound_force="lbf lb_f"),
         readings=("N", "lbf"),
         example="10 N or 2.2 lbf",
     ),
-    "torque": Kind(
+    "torque": Quantity(
         name="torque",
         inside="newton_millimeter",
         spellings=_spell(
@@ -168,7 +168,7 @@ KINDS: dict[str, Kind] = {
         readings=("N m", "in lbf"),
         example="1 N m or 9 in lbf",
     ),
-    "volume": Kind(
+    "volume": Quantity(
         name="volume",
         inside="milliliter",
         spellings=_spell(
@@ -180,7 +180,7 @@ KINDS: dict[str, Kind] = {
         readings=("mL", "fl oz"),
         example="500 mL, 4 L or 1 gal (US)",
     ),
-    "time": Kind(
+    "time": Quantity(
         name="time",
         inside="second",
         spellings=_spell(
@@ -192,7 +192,7 @@ KINDS: dict[str, Kind] = {
         readings=("min", "s"),
         example="10 min or 600 s",
     ),
-    "viscosity": Kind(
+    "viscosity": Quantity(
         name="viscosity",
         inside="millipascal_second",
         spellings=_spell(
@@ -202,7 +202,7 @@ KINDS: dict[str, Kind] = {
         readings=("mPa s", "Pa s"),
         example="1.0 mPa s or 1.0 cP",
     ),
-    "density": Kind(
+    "density": Quantity(
         name="density",
         inside="kilogram_per_cubic_meter",
         spellings=_spell(
@@ -212,7 +212,7 @@ KINDS: dict[str, Kind] = {
         readings=("kg/m3", "g/cm3"),
         example="998 kg/m3 or 0.998 g/cm3",
     ),
-    "flow": Kind(
+    "flow": Quantity(
         name="flow",
         inside="milliliter_per_minute",
         spellings=_spell(
@@ -226,7 +226,7 @@ KINDS: dict[str, Kind] = {
         readings=("mL/min", "L/h"),
         example="80 mL/min or 4.8 L/h",
     ),
-    "mass": Kind(
+    "mass": Quantity(
         name="mass",
         inside="gram",
         spellings=_spell(gram="g gram grams", kilogram="kg", ounce="oz", pound="lb lbs"),
@@ -355,7 +355,7 @@ def _refuse(name: str, problem: str, text: str, limit: str, do: str) -> InputErr
     return InputError(Fault(f"{name}: {problem}", given=quoted(text), limit=limit, do=do))
 
 
-def _unit_name(kind: Kind, spelling: str) -> str | None:
+def _unit_name(kind: Quantity, spelling: str) -> str | None:
     if spelling in kind.spellings:
         return kind.spellings[spelling]
     folded = spelling.casefold()
@@ -477,7 +477,9 @@ def parse_quantity(
     return value + 0.0
 
 
-def _checked_unit(kind: Kind, spelling: str, name: str, text: str, limit: str, example: str) -> str:
+def _checked_unit(
+    kind: Quantity, spelling: str, name: str, text: str, limit: str, example: str
+) -> str:
     refused = _REFUSED_SPELLINGS.get((kind.name, spelling))
     if refused:
         raise _refuse(name, refused[0], text, limit, refused[1])

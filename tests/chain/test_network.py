@@ -9,7 +9,7 @@ from barbwright.chain.network import (
     Expansion,
     Fitting,
     Network,
-    Tube,
+    Pipe,
     step,
 )
 from barbwright.equations import fittings, friction
@@ -24,12 +24,12 @@ def chain_links(ports, tube=4.318, bore=2.5, tip=2.5, spacing=150.0, supply=2000
     runs, holes = [], []
     for index in range(ports):
         if index == 0:
-            run = [Fitting(tube, 0.5), Tube(tube, supply)]
+            run = [Fitting(tube, 0.5), Pipe(tube, supply)]
         else:
-            run = [Fitting(bore, run_k, 150.0), Tube(bore, 15.0), *step(bore, tube)]
-            run += [Tube(tube, spacing)]
-        runs.append([*run, *step(tube, bore), Tube(bore, 15.0)])
-        hole = [Fitting(bore, branch_k, 800.0), *step(bore, tip), Tube(tip, 30.0), Expansion(tip)]
+            run = [Fitting(bore, run_k, 150.0), Pipe(bore, 15.0), *step(bore, tube)]
+            run += [Pipe(tube, spacing)]
+        runs.append([*run, *step(tube, bore), Pipe(bore, 15.0)])
+        hole = [Fitting(bore, branch_k, 800.0), *step(bore, tip), Pipe(tip, 30.0), Expansion(tip)]
         holes.append(hole)
     return runs, holes
 
@@ -46,7 +46,7 @@ def link_loss(link, flow):
     for item in link:
         head = friction.velocity_pressure_mpa(flow, item.bore_mm, RHO) * np.sign(flow)
         reynolds = max(friction.reynolds_number(flow, item.bore_mm, MU, RHO), 1e-9)
-        if isinstance(item, Tube):
+        if isinstance(item, Pipe):
             total += friction.tube_loss_mpa(flow, item.bore_mm, item.length_mm, MU, RHO)
         elif isinstance(item, Fitting):
             total += (item.k_laminar / reynolds + item.k_constant) * head
@@ -183,7 +183,7 @@ def test_losses_equal_the_equations_element_by_element():
 
 
 def test_one_port_without_losses_is_the_tree_alone():
-    network = Network([[Tube(50.0, 1.0)]], [[Tube(50.0, 1.0)]], [0.0], MU, RHO)
+    network = Network([[Pipe(50.0, 1.0)]], [[Pipe(50.0, 1.0)]], [0.0], MU, RHO)
     flow = network.solve(0.31, [PORT_MM3_S_MPA]).flow_mm3_s
     assert flow[0] == pytest.approx(0.31 * PORT_MM3_S_MPA, rel=1e-6)
 

@@ -8,7 +8,7 @@ from barbwright.prove.elastic import Elastic, Support, Traction, largest_princip
 from barbwright.prove.mesh import (
     AXES,
     CURVATURE_SAFETY,
-    Size,
+    MeshSize,
     mesh_solid,
     name_boundaries,
     surface_mesh_points,
@@ -60,12 +60,12 @@ def plane_names(planes: Sequence[int]) -> dict[str, list[Test]]:
     return {f"plane_{AXES[axis]}": [flat(axis, 0.0)] for axis in planes}
 
 
-def sphere_of_sizes(radius: float, size: float, count: int = 200) -> list[Size]:
+def sphere_of_sizes(radius: float, size: float, count: int = 200) -> list[MeshSize]:
     index = np.arange(count) + 0.5
     z, turn = 1.0 - 2.0 * index / count, index * 2.399963
     across = np.sqrt(1.0 - z * z)
     rows = radius * np.column_stack([across * np.cos(turn), across * np.sin(turn), z])
-    return [Size((abs(x), abs(y), abs(w)), size) for x, y, w in rows]
+    return [MeshSize((abs(x), abs(y), abs(w)), size) for x, y, w in rows]
 
 
 def peak_over_wetted(model: Elastic, moved, wetted: Callable[[np.ndarray], np.ndarray]):

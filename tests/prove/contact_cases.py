@@ -14,7 +14,7 @@ import numpy as np
 from barbwright.prove.contact.drive import NotConvergedError
 from barbwright.prove.contact.materials import Plastic, Rubber
 from barbwright.prove.contact.outline import DrawnBarb
-from barbwright.prove.contact.seat import FOR_RUBBER, FOR_YIELDING, Fit, seat
+from barbwright.prove.contact.seat import FOR_RUBBER, FOR_YIELDING, TubeFit, seat
 
 MODULUS = {"rubber": 10.0, "plastic": 100.0}
 SEED = {"rubber": 11, "plastic": 12}
@@ -67,7 +67,7 @@ def case_of(kind: str, number: int) -> dict[str, float | str | int]:
     }
 
 
-def fit_of(case: dict) -> Fit:
+def fit_of(case: dict) -> TubeFit:
     """Return a case as the model takes it."""
     modulus = MODULUS[case["kind"]]
     stress = case["yield"] * modulus
@@ -82,7 +82,7 @@ def fit_of(case: dict) -> Fit:
         pitch_mm=case["pitch"],
         insertion_mm=case["insertion"],
     )
-    return Fit(
+    return TubeFit(
         inner_mm=case["inner"], outer_mm=case["outer"], barb=barb, wall=wall,
         modulus_mpa=modulus, friction=case["friction"],
     )  # fmt: skip

@@ -19,7 +19,7 @@ from barbwright.design.outline import ball_to_neck, blend_end, half_ball, outlin
 from barbwright.design.shape import X_AXIS, Y_AXIS, Z_AXIS, Revolved, Shape
 from barbwright.export.step import write_step
 from barbwright.prove.elastic import Elastic, Support, Traction, largest_principal, von_mises
-from barbwright.prove.mesh import CURVATURE_SAFETY, Size, folded, read_step
+from barbwright.prove.mesh import CURVATURE_SAFETY, MeshSize, folded, read_step
 from barbwright.solid.build import build
 
 RUN_BORES = 2.0
@@ -115,7 +115,7 @@ def shape_of_hub(hub: Hub) -> tuple[Shape, float, float]:
     )
 
 
-def lips(hub: Hub, fine: float) -> list[Size]:
+def lips(hub: Hub, fine: float) -> list[MeshSize]:
     """Where the peak is expected: the lips of the bores, and the relief ball."""
     sizes = []
     turns = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
@@ -124,12 +124,12 @@ def lips(hub: Hub, fine: float) -> list[Size]:
         for turn in turns:
             side = bore / 2.0 * np.array([np.cos(turn), np.sin(turn)])
             x, y, z = np.insert(side, axis, at if axis == 0 else -at)
-            sizes.append(Size((float(x), float(y), float(z)), 0.1 * fine * min(bore, 1.0)))
+            sizes.append(MeshSize((float(x), float(y), float(z)), 0.1 * fine * min(bore, 1.0)))
     index = np.arange(150) + 0.5
     z, turn = 1.0 - 2.0 * index / 150, index * 2.399963
     wide = np.sqrt(1.0 - z * z)
     for row in hub.relief / 2.0 * np.column_stack([wide * np.cos(turn), wide * np.sin(turn), z]):
-        sizes.append(Size((float(row[0]), float(row[1]), float(row[2])), 0.18 * fine))
+        sizes.append(MeshSize((float(row[0]), float(row[1]), float(row[2])), 0.18 * fine))
     return sizes
 
 

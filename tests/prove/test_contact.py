@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 
 from barbwright.equations.grip import neo_hookean_contact
-from barbwright.prove.contact import DrawnBarb, Fineness, Fit, Plastic, Rubber, seat
+from barbwright.prove.contact import DrawnBarb, Fineness, Plastic, Rubber, TubeFit, seat
 from barbwright.prove.contact.drive import Insertion
-from barbwright.prove.contact.outline import Surface, inset
+from barbwright.prove.contact.outline import RigidSurface, inset
 from barbwright.prove.contact.rub import Bore
 from barbwright.prove.contact.seat import insertion_of
 from barbwright.prove.contact.wall import TubeWall
@@ -28,11 +28,11 @@ HARD = DrawnBarb(
 SOFT = DrawnBarb(
     nose_mm=6.05, root_mm=6.9, crest_mm=7.62, land_mm=0.8, pitch_mm=4.54, insertion_mm=15.9
 )
-LLDPE = Fit(
+LLDPE = TubeFit(
     inner_mm=4.318, outer_mm=6.35, barb=HARD, wall=Plastic(80.0, 5.0, 5.0),
     modulus_mpa=80.0, friction=0.5,
 )  # fmt: skip
-PVC = Fit(
+PVC = TubeFit(
     inner_mm=6.35, outer_mm=9.525, barb=SOFT, wall=Rubber(5.5), modulus_mpa=5.5, friction=0.2,
     pressure_mpa=0.31,
 )  # fmt: skip
@@ -40,7 +40,7 @@ PVC = Fit(
 
 def cylinder(radius):
     """A smooth rod of a radius, far longer than any tube here."""
-    return Surface(np.array([[0.0, 0.0], [0.0, radius], [100.0, radius]]), radius / 4.0)
+    return RigidSurface(np.array([[0.0, 0.0], [0.0, radius], [100.0, radius]]), radius / 4.0)
 
 
 def tube_on_rod(material, inner, outer, rows, *, plane):
@@ -114,7 +114,7 @@ def test_one_pitch_without_friction_is_the_independent_linear_one(
     crest = inner / 2.0 + depth
     # Half a land at the slice's end, its corner all but sharp.
     points = np.array([[0.0, 0.0], [0.0, crest], [100.0, crest]])
-    bore = Bore(np.arange(65) * 21, wall.rest, Surface(points, 0.01), 1e4 * modulus, 0.0, 1e-6)
+    bore = Bore(np.arange(65) * 21, wall.rest, RigidSurface(points, 0.01), 1e4 * modulus, 0.0, 1e-6)
     tube = Insertion(wall=wall, bore=bore, modulus_mpa=modulus, barb_mm=0.4)
     ends = (wall.rest[:, 0] < 1e-9) | (wall.rest[:, 0] > pitch / 2.0 - 1e-9)
     tube._held = 2 * np.flatnonzero(ends)
@@ -195,7 +195,7 @@ def test_the_tangent_is_the_derivative():
 
 
 def test_convex_corners_are_rounded_and_faces_stay_where_they_are():
-    surface = Surface(HARD.points(), 0.2)
+    surface = RigidSurface(HARD.points(), 0.2)
     land = HARD.lands_mm[0] + 0.4
     gap, normal, _ = surface.distance(np.array([[-land, 5.1 / 2.0 + 0.1], [-land, 5.1 / 2.0]]))
     assert gap == pytest.approx([0.1, 0.0], abs=1e-9)

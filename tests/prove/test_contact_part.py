@@ -17,9 +17,9 @@ from barbwright.jobs.prove import contact_document, contact_lines, prove_contact
 from barbwright.prove.contact import (
     DrawnBarb,
     Fineness,
-    Fit,
     NotConvergedError,
     Rubber,
+    TubeFit,
     part,
     refine,
 )
@@ -151,7 +151,7 @@ def test_a_process_beside_finds_the_same_as_one_here():
         nose_mm=3.9, root_mm=4.3, crest_mm=4.7, land_mm=0.8, pitch_mm=3.0, insertion_mm=6.5,
         count=2,
     )  # fmt: skip
-    fit = Fit(
+    fit = TubeFit(
         inner_mm=4.3, outer_mm=6.3, barb=barb, wall=Rubber(5.0), modulus_mpa=5.0, friction=0.1
     )
     case = refine.Case(fit=fit, pull=False)

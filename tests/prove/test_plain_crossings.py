@@ -14,7 +14,7 @@ from barbwright.catalog import crossing_bores
 from barbwright.equations.cylinder import lame_hoop, lame_von_mises
 from barbwright.prove import require_engine
 from barbwright.prove.elastic import Support, Traction
-from barbwright.prove.mesh import Size
+from barbwright.prove.mesh import MeshSize
 
 if find_spec("ngsolve") is None:
     pytest.skip("needs the extra fe", allow_module_level=True)
@@ -47,7 +47,7 @@ def crossing(ratio, kind, size):
     }
     # The bores' edge: equal cylinders meet where x = -z.
     turns = np.linspace(0.0, np.pi / 2.0, 16)
-    edge = [Size((float(np.cos(t)), float(np.sin(t)), -float(np.cos(t))), size) for t in turns]
+    edge = [MeshSize((float(np.cos(t)), float(np.sin(t)), -float(np.cos(t))), size) for t in turns]
     mesh = meshed(solid, names, 0.8, 2, edge)
     axial = 1.0 / (ratio**2 - 1.0)
     loads = [

@@ -9,7 +9,7 @@ from bodies import flat, meshed, piece, plane_names, solve, tube
 from barbwright.equations.cylinder import lame_hoop
 from barbwright.prove import require_engine
 from barbwright.prove.elastic import Support, Traction, largest_principal, von_mises
-from barbwright.prove.mesh import Size
+from barbwright.prove.mesh import MeshSize
 
 if find_spec("ngsolve") is None:
     pytest.skip("needs the extra fe", allow_module_level=True)
@@ -136,7 +136,7 @@ def test_a_shoulder_s_radius_concentrates_bending_as_peterson_says():
     solid = solid.MakeFillet(inner, round_) * piece((1,))
     names = plane_names((1,)) | {"held": [flat(2, -1.5)], "end": [flat(2, length)]}
     near = [
-        Size((float(radius * np.cos(turn)), float(radius * np.sin(turn)), 0.05), 0.03)
+        MeshSize((float(radius * np.cos(turn)), float(radius * np.sin(turn)), 0.05), 0.03)
         for turn in (*np.linspace(0.0, 0.4, 10), *np.linspace(np.pi - 0.4, np.pi, 10))
     ]
     mesh = meshed(solid, names, 0.3, 2, near)

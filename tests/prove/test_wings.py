@@ -8,7 +8,7 @@ from bodies import Support, Traction, flat, meshed, solve
 
 from barbwright.design.kinds.driver import WING_LONG_MM, WING_TALL_MM, WING_THICK_MM
 from barbwright.prove import require_engine
-from barbwright.prove.mesh import Size
+from barbwright.prove.mesh import MeshSize
 from example_job import design_of
 
 if find_spec("ngsolve") is None:
@@ -43,7 +43,7 @@ def test_half_way_along_its_neck_a_wing_is_bent_as_the_beam_says():
     names = {"held": [flat(2, -6.0), flat(2, 6.0)], "pressed": [flat(0, -thick)]}
     middle = (root + near) / 2.0
     sizes = [
-        Size((x, middle, z), side / 8.0) for x in (-half, 0.0, half) for z in (-half, 0.0, half)
+        MeshSize((x, middle, z), side / 8.0) for x in (-half, 0.0, half) for z in (-half, 0.0, half)
     ]
     mesh = meshed(solid, names, 2.0, 3, sizes)
     area = WING_LONG_MM * WING_TALL_MM

@@ -13,7 +13,7 @@ import pytest
 from barbwright.equations.cylinder import lame_hoop
 from barbwright.prove import require_engine
 from barbwright.prove.elastic import Traction
-from barbwright.prove.mesh import Size
+from barbwright.prove.mesh import MeshSize
 from prove.bodies import flat, meshed, peak_over_wetted, piece, plane_names, solve, tube
 
 if find_spec("ngsolve") is None:
@@ -34,7 +34,7 @@ def cross_bored(ratio, cross, fine):
     }
     turns = np.linspace(0.0, np.pi / 2.0, 12)
     sizes = [
-        Size(
+        MeshSize(
             (float(np.sqrt(1 - (cross * np.sin(t)) ** 2)), cross * np.sin(t), cross * np.cos(t)),
             fine,
         )

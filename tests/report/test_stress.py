@@ -8,7 +8,7 @@ import pytest
 from example_reports import make_report, tube_stl
 
 from barbwright.errors import BuildError
-from barbwright.prove.result import CaseResult, ProveResult, SharpEdge, Surface
+from barbwright.prove.result import CaseResult, PartSurface, ProveResult, SharpEdge
 from barbwright.report import stress
 from barbwright.report.sheet import read_stl, sheet_html
 
@@ -39,7 +39,7 @@ def tube_result():
     first = len(points)
     cut = np.array([[0, 1, 2], [0, 2, 3], [4, 5, 6], [4, 6, 7]]) + first
     everything = np.concatenate([points, wall])
-    surface = Surface(
+    surface = PartSurface(
         points_mm=everything,
         triangles=index.reshape(-1, 3),
         cut=cut,

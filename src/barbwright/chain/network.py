@@ -28,7 +28,7 @@ Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Tube:
+class Pipe:
     """A straight round bore in a link.
 
     Parameters
@@ -78,7 +78,7 @@ class Expansion:
     area_ratio: float = 0.0
 
 
-Element = Tube | Fitting | Expansion
+Element = Pipe | Fitting | Expansion
 
 
 def step(from_bore_mm: float, to_bore_mm: float) -> list[Element]:
@@ -170,7 +170,7 @@ class Network:
         tubes, steps = [], []
         for index, link in enumerate(links):
             for item in link:
-                if isinstance(item, Tube):
+                if isinstance(item, Pipe):
                     tubes.append((index, item.bore_mm, item.length_mm))
                 elif isinstance(item, Expansion):
                     steps.append((index, item.bore_mm, item.area_ratio))

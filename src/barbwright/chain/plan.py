@@ -16,8 +16,8 @@ from barbwright.chain.network import (
     Expansion,
     Fitting,
     Network,
+    Pipe,
     Solution,
-    Tube,
     step,
 )
 from barbwright.equations import fittings
@@ -461,9 +461,9 @@ def build_network(plan: ChainPlan) -> Network:
             tee = plan.tee
             # What goes on past a tee pays for its run; what leaves pays for its branch.
             run += [_three_constant(fittings.TEE_RUN, tee.run_bore_mm)]
-            run += [Tube(tee.run_bore_mm, tee.arm_length_mm), *step(tee.run_bore_mm, bore)]
-        run += [Tube(bore, plan.tube_length_mm(index)), *step(bore, part.run_bore_mm)]
-        run += [Tube(part.run_bore_mm, part.arm_length_mm)]
+            run += [Pipe(tee.run_bore_mm, tee.arm_length_mm), *step(tee.run_bore_mm, bore)]
+        run += [Pipe(bore, plan.tube_length_mm(index)), *step(bore, part.run_bore_mm)]
+        run += [Pipe(part.run_bore_mm, part.arm_length_mm)]
         runs.append(run)
         turn = fittings.MITRED_ELBOW if part.kind == "elbow" else fittings.TEE_BRANCH
         mouth = max(part.run_bore_mm, part.relief_mm)
@@ -471,7 +471,7 @@ def build_network(plan: ChainPlan) -> Network:
             [
                 _three_constant(turn, part.run_bore_mm),
                 *step(mouth, part.tip_bore_mm),
-                Tube(part.tip_bore_mm, part.tip_length_mm),
+                Pipe(part.tip_bore_mm, part.tip_length_mm),
                 Expansion(part.tip_bore_mm, 0.0),
             ]
         )

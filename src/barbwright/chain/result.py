@@ -23,8 +23,8 @@ from barbwright.chain.run_down import (
     describe_vessel,
 )
 from barbwright.chain.what_if import (
-    CaseResult,
     Improvement,
+    WhatIf,
     advise,
     evenness,
     find_cases,
@@ -93,7 +93,7 @@ class ChainResult:
         Volume of line and fittings to fill before the ports see liquid [mL].
     vessel : dict or None
         See `describe_vessel`.
-    cases : tuple of CaseResult
+    cases : tuple of WhatIf
         Blocked port, leaking seat, doubled fitting loss.
     parts : tuple of dict
         What to print and cut: ``item``, ``quantity``, ``spare`` and for tube ``length_mm``.
@@ -116,7 +116,7 @@ class ChainResult:
     dose_minutes: dict[str, float] | None
     purge_ml: float
     vessel: dict[str, Any] | None
-    cases: tuple[CaseResult, ...]
+    cases: tuple[WhatIf, ...]
     parts: tuple[dict[str, Any], ...]
     weakest_rating: Rated | None
     warnings: tuple[str, ...]

@@ -43,7 +43,7 @@ class Improvement:
 
 
 @dataclass(frozen=True, kw_only=True)
-class CaseResult:
+class WhatIf:
     """An ordinary mishap, at the port where it hurts the others most.
 
     Parameters
@@ -355,7 +355,7 @@ def advise(limited_by: str, share: float, improvements: tuple[Improvement, ...])
     return text + "."
 
 
-def find_cases(plan: ChainPlan, network: Network, solution: Solution) -> tuple[CaseResult, ...]:
+def find_cases(plan: ChainPlan, network: Network, solution: Solution) -> tuple[WhatIf, ...]:
     """Block each port, let each seat leak, and double the fitting losses.
 
     Parameters
@@ -378,7 +378,7 @@ def find_cases(plan: ChainPlan, network: Network, solution: Solution) -> tuple[C
         return ()
     factors = np.asarray(plan.port_factors or np.ones(plan.ports), float)
 
-    def result(case: str, words: str, port: int | None, flow: Any) -> CaseResult:
+    def result(case: str, words: str, port: int | None, flow: Any) -> WhatIf:
         others = [i for i in is_open if i != port and usual[i] > 0.0]
         change = {i: float(flow[i] / usual[i] - 1.0) for i in others}
         worst = max(change, key=lambda i: abs(change[i])) if change else int(is_open[-1])
@@ -389,7 +389,7 @@ def find_cases(plan: ChainPlan, network: Network, solution: Solution) -> tuple[C
             if change
             else f"{words}: {_amount(flow.sum())} mL/min in all."
         )
-        return CaseResult(
+        return WhatIf(
             case=case,
             port=None if port is None else int(port) + 1,
             total_flow_ml_min=float(flow.sum()),

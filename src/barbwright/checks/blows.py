@@ -31,7 +31,7 @@ _KG_PER_MM3_AT_1_G_CM3 = 1e-6
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Column:
+class StruckColumn:
     """A tip as the hammer meets it, travel and corners on the first two axes.
 
     Attributes
@@ -69,7 +69,7 @@ def travels(case: WorstCase, most_mm: Number) -> Array:
     return np.asarray(share * most_mm * np.ones_like(case.hole_mm))
 
 
-def column_at(case: WorstCase, travel_mm: Array, *, through_driver: bool) -> Column:
+def column_at(case: WorstCase, travel_mm: Array, *, through_driver: bool) -> StruckColumn:
     """Return the column that a tip is at each point of its travel.
 
     Parameters
@@ -99,7 +99,7 @@ def column_at(case: WorstCase, travel_mm: Array, *, through_driver: bool) -> Col
     stiffness = end_stiffness(modulus, inertia, length)
     # The driver's own length bends less than the tip's section would: counted as if it did not.
     own_mass = dense * area * length
-    return Column(
+    return StruckColumn(
         length_mm=np.asarray(length),
         area_mm2=np.asarray(area),
         section_mm3=np.asarray(2.0 * inertia / mouth),
@@ -145,7 +145,7 @@ def head_volume(case: WorstCase) -> Array:
 
 
 def moment_at(
-    case: WorstCase, column: Column, force_n: Array, hammer_kg: float, crooked_mm: float
+    case: WorstCase, column: StruckColumn, force_n: Array, hammer_kg: float, crooked_mm: float
 ) -> Array:
     """Return the bending moment of one blow of a hammer at the wood's mouth.
 
@@ -153,7 +153,7 @@ def moment_at(
     ----------
     case : WorstCase
         For the hammer's speed.
-    column : Column
+    column : StruckColumn
         The tip at points of its travel [mm].
     force_n : ndarray
         What the wood resists there [N].
@@ -183,12 +183,12 @@ def moment_at(
     )
 
 
-def both_sides(column: Column, force_n: Array, moment_nmm: Array) -> Array:
+def both_sides(column: StruckColumn, force_n: Array, moment_nmm: Array) -> Array:
     """Return compression on one side and tension on the other, on a new first axis.
 
     Parameters
     ----------
-    column : Column
+    column : StruckColumn
         The tip at points of its travel [mm].
     force_n, moment_nmm : ndarray
         What presses and what bends it there [N], [N mm].
@@ -255,7 +255,7 @@ def hammers_g(case: WorstCase) -> list[float]:
 
 
 def heaviest_g(
-    case: WorstCase, column: Column, force_n: Array, crooked_mm: float, factor: float
+    case: WorstCase, column: StruckColumn, force_n: Array, crooked_mm: float, factor: float
 ) -> tuple[Array, Array]:
     """Return the heaviest hammer that a tip stands, each lighter one too; none is 0.
 

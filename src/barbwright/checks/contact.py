@@ -36,7 +36,7 @@ Name = Literal["push", "normal", "land"]
 OUTSIDE = "its sizes lie outside what the contact table was computed for: prove solves them"
 
 
-class Wall(NamedTuple):
+class Stiffness(NamedTuple):
     """What the tube is made of, at one end of its range.
 
     Attributes
@@ -74,7 +74,7 @@ class Reading(NamedTuple):
         return self.value * (1.0 + self.error)
 
 
-def wall_at(tube: TubeConditions, end: End, softening: Number = 1.0) -> Wall:
+def wall_at(tube: TubeConditions, end: End, softening: Number = 1.0) -> Stiffness:
     """Return what a tube is made of at one end or in the middle of its range, softened [MPa].
 
     Parameters
@@ -95,7 +95,7 @@ def wall_at(tube: TubeConditions, end: End, softening: Number = 1.0) -> Wall:
             (tube.yield_low_mpa, tube.yield_high_mpa),
         )
     )
-    return Wall(modulus * softening, yielding * softening)
+    return Stiffness(modulus * softening, yielding * softening)
 
 
 def unknown_contact(case: WorstCase, barb: BarbCorner) -> str:
@@ -120,7 +120,7 @@ def unknown_contact(case: WorstCase, barb: BarbCorner) -> str:
 
 
 def reading(
-    name: Name, barb: BarbCorner, wall: Wall, friction: float, *, narrowest: bool = False
+    name: Name, barb: BarbCorner, wall: Stiffness, friction: float, *, narrowest: bool = False
 ) -> Reading:
     """Return one reading of the contact table at the corners.
 
@@ -132,7 +132,7 @@ def reading(
         [MPa].
     barb : BarbCorner
         The barb with its tube [mm].
-    wall : Wall
+    wall : Stiffness
         The tube's stiffness and yield [MPa].
     friction : float
         Coulomb's coefficient [-].
@@ -151,7 +151,7 @@ def reading(
     return found
 
 
-def least_land(case: WorstCase, barb: BarbCorner, wall: Wall, friction: float) -> Reading:
+def least_land(case: WorstCase, barb: BarbCorner, wall: Stiffness, friction: float) -> Reading:
     """Return a tube's mean pressure on the best land behind the first, fresh: its least [MPa].
 
     A tube that yields presses less on a land when stretched further, until it hardens. So the
@@ -163,7 +163,7 @@ def least_land(case: WorstCase, barb: BarbCorner, wall: Wall, friction: float) -
         Whether its cases are corners of one part [-].
     barb : BarbCorner
         The barb with its tube [mm].
-    wall : Wall
+    wall : Stiffness
         The tube's stiffness and yield [MPa].
     friction : float
         Coulomb's coefficient [-].
@@ -180,7 +180,7 @@ def least_land(case: WorstCase, barb: BarbCorner, wall: Wall, friction: float) -
     return found
 
 
-def _least(barb: BarbCorner, wall: Wall, friction: float) -> Reading:
+def _least(barb: BarbCorner, wall: Stiffness, friction: float) -> Reading:
     crest, shape = barb.crest_mm, np.shape(barb.crest_mm)
     part, bore = (
         np.linspace(0.0, 1.0, count).reshape(*lead, *[1] * (len(shape) - 1))
@@ -197,7 +197,7 @@ def _least(barb: BarbCorner, wall: Wall, friction: float) -> Reading:
     return Reading(*(np.broadcast_to(each.min(axis=(0, 1)), shape) for each in found))
 
 
-def _groups(barb: BarbCorner, inner_mm: Array, wall: Wall, friction: float) -> Groups:
+def _groups(barb: BarbCorner, inner_mm: Array, wall: Stiffness, friction: float) -> Groups:
     drawn, tube = barb.drawn, barb.tube
     return tube_groups(
         inner_mm=inner_mm,
@@ -213,7 +213,7 @@ def _groups(barb: BarbCorner, inner_mm: Array, wall: Wall, friction: float) -> G
     )
 
 
-def _read(name: Name, groups: Groups, wall: Wall) -> Reading:
+def _read(name: Name, groups: Groups, wall: Stiffness) -> Reading:
     from barbwright.catalog import tube_contact
 
     scale = land_scale(groups) if name == "land" else cylinder_force(groups)
@@ -235,7 +235,7 @@ def _read(name: Name, groups: Groups, wall: Wall) -> Reading:
 
 
 def pull_off_n(
-    case: WorstCase, barb: BarbCorner, wall: Wall, friction: float, pressure_mpa: Number
+    case: WorstCase, barb: BarbCorner, wall: Stiffness, friction: float, pressure_mpa: Number
 ) -> Array:
     """Return the most that holds the widest tube, fresh, against a pull under pressure [N].
 
@@ -248,7 +248,7 @@ def pull_off_n(
         Whether its cases are corners of one part [-].
     barb : BarbCorner
         The barb with its tube [mm].
-    wall : Wall
+    wall : Stiffness
         The tube's stiffness and yield [MPa].
     friction : float
         Coulomb's coefficient [-].
@@ -271,7 +271,7 @@ def pull_off_n(
     return np.asarray(np.maximum(friction * (keep * normal.lower - lost), 0.0))
 
 
-def squeeze_mpa(case: WorstCase, barb: BarbCorner, wall: Wall, friction: float) -> Array:
+def squeeze_mpa(case: WorstCase, barb: BarbCorner, wall: Stiffness, friction: float) -> Array:
     """Return the narrowest tube's pressure on the root, meant over a pitch, fresh [MPa].
 
     A barb's own wall bends over about a pitch, so what its lands take is spread on it.
@@ -282,7 +282,7 @@ def squeeze_mpa(case: WorstCase, barb: BarbCorner, wall: Wall, friction: float) 
         Whether its cases are corners of one part [-].
     barb : BarbCorner
         The barb with its tube [mm].
-    wall : Wall
+    wall : Stiffness
         The tube's stiffness and yield [MPa].
     friction : float
         Coulomb's coefficient [-].

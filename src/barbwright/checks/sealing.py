@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from barbwright.checks.contact import (
-    Wall,
+    Stiffness,
     least_land,
     pull_off_n,
     reading,
@@ -343,7 +343,7 @@ def push_on(case: WorstCase) -> Finding:
     )
 
 
-def _crumples(case: WorstCase, barb: BarbCorner, wall: Wall) -> Array:
+def _crumples(case: WorstCase, barb: BarbCorner, wall: Stiffness) -> Array:
     """Return the push at which the tube yields along its axis [N]; none for a rubber."""
     section = np.pi / 4.0 * (np.square(barb.tube.outer_mm) - np.square(barb.tube_narrow_mm))
     force = case.rules["push_on_over_yield"] * wall.yield_mpa * section

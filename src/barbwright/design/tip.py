@@ -89,7 +89,7 @@ class Tip(Generic[N]):
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Asked:
+class SeatAsked:
     """What a taper is asked for: travels from hand-tight, before any is rounded.
 
     Attributes
@@ -336,7 +336,7 @@ def _tip_bore(conditions: Conditions, given: Mapping[str, Number], longest_mm: N
     return np.maximum(round_up(conditions.material.min_bore_mm, 0.01), round_up(clear, 0.1))
 
 
-def asked_of(conditions: Conditions, given: Mapping[str, Number], taper: Number) -> Asked:
+def asked_of(conditions: Conditions, given: Mapping[str, Number], taper: Number) -> SeatAsked:
     """Return what holding, walls and the wood ask of a taper, as travels from hand-tight.
 
     Parameters
@@ -350,7 +350,7 @@ def asked_of(conditions: Conditions, given: Mapping[str, Number], taper: Number)
 
     Returns
     -------
-    Asked
+    SeatAsked
         Travels [mm].
 
     Source: own_derivation, judgement
@@ -385,7 +385,7 @@ def asked_of(conditions: Conditions, given: Mapping[str, Number], taper: Number)
     wall = np.maximum(rules["proved_share_exposed_wall"] * exposed, under_tick)
     proud = (fit.bore + 2.0 * wall - fit.lead) / taper - first - conditions.bark_least_mm
 
-    return Asked(
+    return SeatAsked(
         hole_mm=rules["contact_over_hole"] * high,
         hold_outright_mm=hold(lower, rules["design_factor_wood_hold"]),
         hold_proved_mm=hold(expected, rules["proved_factor_wood_hold"]),

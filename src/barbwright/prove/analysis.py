@@ -38,8 +38,8 @@ from barbwright.prove.elastic import (
 from barbwright.prove.mesh import (
     AXES,
     CURVATURE_SAFETY,
+    MeshSize,
     PartMesh,
-    Size,
     arms_of,
     in_body,
     is_cap,
@@ -48,7 +48,7 @@ from barbwright.prove.mesh import (
     profile_distance,
     read_step,
 )
-from barbwright.prove.result import CaseResult, ProveResult, Surface
+from barbwright.prove.result import CaseResult, PartSurface, ProveResult
 from barbwright.solid.kernel import load_kernel
 
 Array = NDArray[np.float64]
@@ -233,7 +233,7 @@ def _run(
     tell("reading and meshing")
     solid = read_step(step_path)
     first = first_sizes(design)
-    asked: list[Size] = []
+    asked: list[MeshSize] = []
     part = _mesh(design, shape, solid, first, order, planes)
     edges = sharp_edges(part.mesh, part.planes, design, shape)
     regions = keep_outs(design)
@@ -332,7 +332,7 @@ def _mesh(
     design: Design[float],
     shape: Shape,
     solid: Any,
-    sizes: Sequence[Size],
+    sizes: Sequence[MeshSize],
     order: int,
     planes: Sequence[int] | None,
     first_safety: float = CURVATURE_SAFETY[0],
@@ -362,7 +362,7 @@ def first_size_mm(design: Design[float]) -> float:
     return 0.8 * design.bore_mm
 
 
-def first_sizes(design: Design[float]) -> list[Size]:
+def first_sizes(design: Design[float]) -> list[MeshSize]:
     """Return where the first mesh is finer: relief ball, lips, barb roots, nose.
 
     Parameters
@@ -372,21 +372,21 @@ def first_sizes(design: Design[float]) -> list[Size]:
 
     Source: judgement
     """
-    sizes: list[Size] = []
+    sizes: list[MeshSize] = []
     turns = np.linspace(0.0, 2.0 * np.pi, 12, endpoint=False)
 
     def ring(axis: int, at: float, radius: float, size: float) -> None:
         for turn in turns:
             across = radius * np.cos(turn), radius * np.sin(turn)
             x, y, z = np.insert(across, axis, at)
-            sizes.append(Size((float(x), float(y), float(z)), size))
+            sizes.append(MeshSize((float(x), float(y), float(z)), size))
 
     def ball(at: float, radius: float, size: float) -> None:
         for index in range(100):
             z = 1.0 - 2.0 * (index + 0.5) / 100
             turn, across = index * 2.399963, np.sqrt(1.0 - z * z)
             x, y = across * np.cos(turn), across * np.sin(turn)
-            sizes.append(Size((radius * x, radius * y, at + radius * z), size))
+            sizes.append(MeshSize((radius * x, radius * y, at + radius * z), size))
 
     bore = design.bore_mm
     # Without a tip the stress is nearly even along the bore: coarse elements move the peak about.
@@ -484,7 +484,7 @@ def out_of_balance(
     return float(np.abs(total[free]).max(initial=0.0)) / max(size, 1e-12)
 
 
-def finer_sizes(mesh: Any, points_mm: Array, asked: Sequence[Size] = ()) -> list[Size]:
+def finer_sizes(mesh: Any, points_mm: Array, asked: Sequence[MeshSize] = ()) -> list[MeshSize]:
     """Return sizes that make elements at some points in the next mesh much smaller.
 
     Splitting elements in place puts new vertices beside small fillets, and the
@@ -496,7 +496,7 @@ def finer_sizes(mesh: Any, points_mm: Array, asked: Sequence[Size] = ()) -> list
         The last mesh.
     points_mm : (n, 3) ndarray
         Where [mm].
-    asked : sequence of Size
+    asked : sequence of MeshSize
         What earlier rounds asked for: near one of them, a share of that.
 
     Returns
@@ -516,7 +516,7 @@ def finer_sizes(mesh: Any, points_mm: Array, asked: Sequence[Size] = ()) -> list
             ]
         )
         x, y, z = (float(value) for value in point)
-        sizes.append(Size((x, y, z), ASKED_SHARE * least))
+        sizes.append(MeshSize((x, y, z), ASKED_SHARE * least))
     return sizes
 
 
@@ -742,7 +742,7 @@ def surface_of(
     regions: Sequence[KeepOut],
     edges: EdgeSet,
     design: Design[float],
-) -> Surface:
+) -> PartSurface:
     """Return the part's surface, all sides of the planes, with each case's stress.
 
     Parameters
@@ -762,7 +762,7 @@ def surface_of(
 
     Returns
     -------
-    Surface
+    PartSurface
         Triangles with the judged stress at their corners [MPa].
     """
     planes = solved.model.planes
@@ -785,7 +785,7 @@ def surface_of(
             good = kept(case.id, solved, regions, edges, design, side)
             stresses[case.id].append(np.einsum("ij,ij->i", judged[corners], share))
             reported[case.id].append(np.asarray(good[corners].all(axis=1)))
-    return Surface(
+    return PartSurface(
         points_mm=np.concatenate(all_points),
         triangles=np.concatenate(all_skin),
         cut=np.concatenate([np.empty((0, 3), dtype=np.int64), *all_cut]),

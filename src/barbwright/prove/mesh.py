@@ -38,7 +38,7 @@ CURVATURE_SAFETY = (1.5, 1.45, 1.55, 1.4, 1.6, 1.75, 2.0, 2.5, 3.0)
 
 
 @dataclass(frozen=True)
-class Size:
+class MeshSize:
     """A local mesh size round a point.
 
     Attributes
@@ -331,7 +331,7 @@ def mesh_solid(
     solid: Any,
     *,
     maxh_mm: float,
-    sizes: Sequence[Size] = (),
+    sizes: Sequence[MeshSize] = (),
     grading: float = 0.5,
     curvature_safety: float = CURVATURE_SAFETY[0],
 ) -> Any:
@@ -343,7 +343,7 @@ def mesh_solid(
         What to mesh.
     maxh_mm : float
         Largest edge of an element anywhere [mm].
-    sizes : sequence of Size
+    sizes : sequence of MeshSize
         Local sizes.
     grading : float
         How fast sizes may change: near 0 slowly, 1 fast [-].
@@ -425,7 +425,7 @@ def mesh_part(
     *,
     order: int,
     maxh_mm: float,
-    sizes: Sequence[Size] = (),
+    sizes: Sequence[MeshSize] = (),
     planes: Sequence[int] | None = None,
     first_safety: float = CURVATURE_SAFETY[0],
 ) -> PartMesh:
@@ -441,7 +441,7 @@ def mesh_part(
         Order of the curved elements [-].
     maxh_mm : float
         Largest edge of an element [mm].
-    sizes : sequence of Size
+    sizes : sequence of MeshSize
         Local sizes, on any side of the planes.
     planes : sequence of int, optional
         Planes of symmetry to cut at; those of the kind when not given.
@@ -463,7 +463,7 @@ def mesh_part(
 
     kept = planes_of(design) if planes is None else tuple(planes)
     mirrored = [
-        Size(
+        MeshSize(
             (
                 *(
                     abs(value) if axis in kept else value

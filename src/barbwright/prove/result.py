@@ -12,7 +12,7 @@ from barbwright.prove.contact.seat import CORNER_MM
 
 if TYPE_CHECKING:
     from barbwright.prove.contact.part import ContactResult
-    from barbwright.prove.contact.seat import Fit
+    from barbwright.prove.contact.seat import TubeFit
 
 CASE_IDS = ("working", "proof", "let_go", "side", "driving", "twist")
 
@@ -116,7 +116,7 @@ class SharpEdge:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Surface:
+class PartSurface:
     """The part's surface as triangles, with the stress of some cases at the corners.
 
     Attributes
@@ -168,7 +168,7 @@ class ProveResult:
         All of it [s].
     notes : tuple of str
         What a reader must know.
-    surface : Surface or None
+    surface : PartSurface or None
         For pictures.
     """
 
@@ -185,7 +185,7 @@ class ProveResult:
     wetted_mm2: float
     seconds: float
     notes: tuple[str, ...]
-    surface: Surface | None = None
+    surface: PartSurface | None = None
 
     def case(self, name: str) -> CaseResult:
         """Return one case by its id."""
@@ -264,7 +264,7 @@ def contact_json(result: ContactResult) -> dict[str, Any]:
     }
 
 
-def _worked_with(fit: Fit) -> dict[str, Any]:
+def _worked_with(fit: TubeFit) -> dict[str, Any]:
     wall = fit.wall
     yields = getattr(wall, "yield_mpa", None)
     return {

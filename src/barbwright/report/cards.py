@@ -330,7 +330,7 @@ def proof_steps(
 
 
 @dataclass(frozen=True, kw_only=True)
-class Measured:
+class MeasuredRow:
     """One thing to measure on arrival.
 
     Attributes
@@ -348,7 +348,7 @@ class Measured:
     high_mm: float
 
 
-def arrival(design: Design) -> tuple[Measured, ...]:
+def arrival(design: Design) -> tuple[MeasuredRow, ...]:
     """Return what to measure on arrival, with limits.
 
     Parameters
@@ -368,7 +368,7 @@ def arrival(design: Design) -> tuple[Measured, ...]:
             least, most = limits_of(design, size, drawn)
             title = in_words(name, size)
             rows.append(
-                Measured(
+                MeasuredRow(
                     title=title,
                     how=size.tool,
                     drawn_mm=drawn,

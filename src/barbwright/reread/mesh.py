@@ -34,7 +34,7 @@ Arrays = tuple[NDArray[Any], NDArray[Any]]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Measured:
+class MeasuredSize:
     """One drawn size and what the mesh shows of it.
 
     Attributes
@@ -81,7 +81,7 @@ class MeshReport:
         Volume of the mesh and of the solid it was cut from [mm3].
     extents_mm : tuple of float
         Size of the box around it [mm].
-    measured : tuple of Measured
+    measured : tuple of MeasuredSize
         Diameters and walls, in the order of the shape's probes.
     """
 
@@ -95,7 +95,7 @@ class MeshReport:
     volume_mm3: float
     solid_volume_mm3: float
     extents_mm: tuple[float, float, float]
-    measured: tuple[Measured, ...]
+    measured: tuple[MeasuredSize, ...]
 
     def as_dict(self) -> dict[str, Any]:
         """Return plain dictionaries, for JSON."""
@@ -104,7 +104,7 @@ class MeshReport:
     @classmethod
     def from_dict(cls, values: dict[str, Any]) -> MeshReport:
         """Build a report from what `as_dict` gave."""
-        sizes = tuple(Measured(**size) for size in values["measured"])
+        sizes = tuple(MeasuredSize(**size) for size in values["measured"])
         extents = tuple(values["extents_mm"])
         return cls(**{**values, "measured": sizes, "extents_mm": extents})
 
@@ -323,7 +323,7 @@ def fan(probe: Probe | WallProbe) -> NDArray[np.float64]:
     return np.outer(np.cos(angles), towards) + np.outer(np.sin(angles), sideways)
 
 
-def _measure(mesh: Trimesh, probes: Sequence[Probe | WallProbe]) -> list[Measured]:
+def _measure(mesh: Trimesh, probes: Sequence[Probe | WallProbe]) -> list[MeasuredSize]:
     """Cast the rays of all probes at once and read each probe's hits."""
     if not probes:
         return []
@@ -353,7 +353,7 @@ def _measure(mesh: Trimesh, probes: Sequence[Probe | WallProbe]) -> list[Measure
         drawn = probe.wall_mm if isinstance(probe, WallProbe) else probe.diameter_mm
         none = found.size == 0
         result.append(
-            Measured(
+            MeasuredSize(
                 name=probe.name,
                 drawn_mm=float(drawn),
                 measured_mm=0.0 if none else float(found.mean()),

@@ -3,16 +3,16 @@
 from barbwright.prove.contact.drive import NotConvergedError
 from barbwright.prove.contact.materials import Plastic, Rubber
 from barbwright.prove.contact.outline import DrawnBarb
-from barbwright.prove.contact.seat import Fineness, Fit, Seated, State, seat
+from barbwright.prove.contact.seat import Fineness, Seated, State, TubeFit, seat
 
 __all__ = [
     "DrawnBarb",
     "Fineness",
-    "Fit",
     "NotConvergedError",
     "Plastic",
     "Rubber",
     "Seated",
     "State",
+    "TubeFit",
     "seat",
 ]

@@ -19,7 +19,7 @@ Flags = NDArray[np.bool_]
 _DEVIATOR = np.eye(3) - 1.0 / 3.0
 
 
-class Answer(NamedTuple):
+class MaterialAnswer(NamedTuple):
     """Stress and what belongs to it at n points.
 
     Attributes
@@ -47,7 +47,7 @@ class Wall(Protocol):
     def bulk_mpa(self) -> float:
         """Bulk modulus [MPa]."""
 
-    def answer(self, strain: Array, plastic: Array) -> Answer:
+    def answer(self, strain: Array, plastic: Array) -> MaterialAnswer:
         """Return the stress to trial elastic log strains (3, n) after a plastic strain (n,)."""
 
 
@@ -71,7 +71,7 @@ class Rubber:
         """Bulk modulus [MPa]."""
         return self.bulk_over_shear * self.modulus_mpa / 3.0
 
-    def answer(self, strain: Array, plastic: Array) -> Answer:
+    def answer(self, strain: Array, plastic: Array) -> MaterialAnswer:
         """Return the stress to trial elastic log strains (3, n) after a plastic strain (n,)."""
         scale = self.modulus_mpa / 3.0 * np.exp(-2.0 / 3.0 * strain.sum(0))
         square = np.exp(2.0 * strain)
@@ -79,7 +79,7 @@ class Rubber:
         stiffness = (-2.0 / 3.0) * (square[:, None] + square[None] - mean)
         for axis in range(3):
             stiffness[axis, axis] += 2.0 * square[axis]
-        return Answer(scale * (square - mean), scale * stiffness, strain, plastic)
+        return MaterialAnswer(scale * (square - mean), scale * stiffness, strain, plastic)
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,7 @@ class Plastic:
         """Bulk modulus [MPa]."""
         return self.modulus_mpa / (3.0 * (1.0 - 2.0 * self.poisson))
 
-    def answer(self, strain: Array, plastic: Array) -> Answer:
+    def answer(self, strain: Array, plastic: Array) -> MaterialAnswer:
         """Return the stress to trial elastic log strains (3, n) after a plastic strain (n,)."""
         shear = self.modulus_mpa / (2.0 * (1.0 + self.poisson))
         shape = strain - strain.mean(0)
@@ -126,4 +126,4 @@ class Plastic:
         stiffness = (
             2.0 * shear * (keep * _DEVIATOR[:, :, None] - less * along[:, None] * along[None])
         )
-        return Answer(2.0 * shear * kept, stiffness, kept + strain.mean(0), plastic + step)
+        return MaterialAnswer(2.0 * shear * kept, stiffness, kept + strain.mean(0), plastic + step)

@@ -83,7 +83,7 @@ def inset(points: Array, radius_mm: float) -> Array:
     return np.vstack([start[:1], meet, points[-1:] - radius_mm * out[-1:]])
 
 
-class Surface:
+class RigidSurface:
     """Signed distance to a rounded outline.
 
     Parameters

@@ -19,8 +19,8 @@ from barbwright.equations.cylinder import end_thrust
 from barbwright.errors import Fault, InputError
 from barbwright.prove.contact.materials import Plastic, Rubber, Wall
 from barbwright.prove.contact.outline import DrawnBarb
-from barbwright.prove.contact.refine import CONVERGED_SHARE, Case, Refined, both, sealing_mpa
-from barbwright.prove.contact.seat import Fit, Seated
+from barbwright.prove.contact.refine import CONVERGED_SHARE, Refined, RefinedCase, both, sealing_mpa
+from barbwright.prove.contact.seat import Seated, TubeFit
 
 LEAN, FAT = 0, 2
 # What must stay within 3 %; a pull-off ends in a jump, and by how much it moves is told alone.
@@ -35,7 +35,7 @@ class ContactResult:
     ----------
     push, hold : Seated
         Pushed on warm by hand, and held at service temperature, at the finer mesh.
-    push_fit, hold_fit : Fit
+    push_fit, hold_fit : TubeFit
         What was solved.
     yield_mpa : float
         The tube's yield while pushed on; nan for a rubber [MPa].
@@ -53,8 +53,8 @@ class ContactResult:
 
     push: Seated
     hold: Seated
-    push_fit: Fit
-    hold_fit: Fit
+    push_fit: TubeFit
+    hold_fit: TubeFit
     yield_mpa: float
     thrust_n: float
     relaxation: float
@@ -123,7 +123,7 @@ def _solve(
     hold_fit = _fit(design, barb, LEAN, barb.tube_wide_mm, heat, rules["grip_friction"], pressure)
     tell = progress or (lambda words: None)
     tell("pushing the tube on, and beside it holding it under pressure")
-    pushed, held = both(Case(fit=push_fit, pull=False), Case(fit=hold_fit, pull=True))
+    pushed, held = both(RefinedCase(fit=push_fit, pull=False), RefinedCase(fit=hold_fit, pull=True))
     push, hold = _found(pushed, push_fit), _found(held, hold_fit)
     changes = {
         "push_on_peak_n": pushed.peak, "land_pressure_mpa": held.land, "pull_off_n": held.pull,
@@ -149,7 +149,7 @@ def _fit(
     softening: float,
     friction: float,
     pressure_mpa: float = 0.0,
-) -> Fit:
+) -> TubeFit:
     """Return one corner of a barb on its tube, the tube's low numbers times a softening."""
     drawn, tube, rules = barb.drawn, barb.tube, design.conditions.rules
     modulus = softening * _number(tube.modulus_low_mpa)
@@ -164,13 +164,13 @@ def _fit(
         angle_deg=float(design.forced.get("barb_angle", rules["barb_angle_deg"])),
         count=drawn.barb_count,
     )  # fmt: skip
-    return Fit(
+    return TubeFit(
         inner_mm=float(inner_mm[corner]), outer_mm=_number(tube.outer_mm), barb=outline,
         wall=wall, modulus_mpa=modulus, friction=friction, pressure_mpa=pressure_mpa,
     )  # fmt: skip
 
 
-def _found(refined: Refined, fit: Fit) -> Seated:
+def _found(refined: Refined, fit: TubeFit) -> Seated:
     if refined.best is None:
         raise InputError(
             Fault(

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from barbwright.prove.contact.drive import NotConvergedError
-from barbwright.prove.contact.seat import Fineness, Fit, Seated, seat
+from barbwright.prove.contact.seat import Fineness, Seated, TubeFit, seat
 from barbwright.reread import child
 
 if TYPE_CHECKING:
@@ -23,18 +23,18 @@ CONVERGED_SHARE = 0.03
 
 
 @dataclass(frozen=True, kw_only=True)
-class Case:
+class RefinedCase:
     """What one process solves.
 
     Attributes
     ----------
-    fit : Fit
+    fit : TubeFit
         What meets what.
     pull : bool
         Whether to find the pull-off.
     """
 
-    fit: Fit
+    fit: TubeFit
     pull: bool
 
 
@@ -57,23 +57,23 @@ class Refined:
     pull: float = float("nan")
 
 
-def meshes(fit: Fit) -> tuple[Fineness, Fineness]:
+def meshes(fit: TubeFit) -> tuple[Fineness, Fineness]:
     """Return how finely a case is worked, and its half.
 
     Parameters
     ----------
-    fit : Fit
+    fit : TubeFit
         What meets what.
     """
     return fit.fineness, fit.fineness.halved()
 
 
-def refined(case: Case) -> Refined:
+def refined(case: RefinedCase) -> Refined:
     """Return the finer of two solutions, and by how much they differ.
 
     Parameters
     ----------
-    case : Case
+    case : RefinedCase
         What is solved.
     """
     coarse, fine = meshes(case.fit)
@@ -104,12 +104,12 @@ def sealing_mpa(seated: Seated) -> float:
     return float(lands[1:].max() if len(lands) > 1 else lands[0])
 
 
-def both(first: Case, second: Case) -> tuple[Refined, Refined]:
+def both(first: RefinedCase, second: RefinedCase) -> tuple[Refined, Refined]:
     """Return two cases' answers, the second solved by a process beside this one.
 
     Parameters
     ----------
-    first, second : Case
+    first, second : RefinedCase
         What is solved.
     """
     beside = None
@@ -126,12 +126,12 @@ def both(first: Case, second: Case) -> tuple[Refined, Refined]:
     return here, there or refined(second)
 
 
-def begun(case: Case) -> Popen[str]:
+def begun(case: RefinedCase) -> Popen[str]:
     """Start a process that solves a case.
 
     Parameters
     ----------
-    case : Case
+    case : RefinedCase
         What is solved.
 
     Raises
@@ -160,7 +160,7 @@ def ended(process: Popen[str]) -> Refined | None:
     return pickle.loads(base64.b64decode(line)) if line else None
 
 
-def _packed(what: Case | Refined) -> str:
+def _packed(what: RefinedCase | Refined) -> str:
     return base64.b64encode(pickle.dumps(what)).decode() + "\n"
 
 

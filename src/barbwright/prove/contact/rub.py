@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from barbwright.prove.contact.materials import Array, Flags, Whole
-from barbwright.prove.contact.outline import Surface
+from barbwright.prove.contact.outline import RigidSurface
 
 POINTS_AN_EDGE = 4
 SMOOTH_MM = 0.004
@@ -55,7 +55,7 @@ class Bore:
         Nodes of the bore, from the tube's end [-].
     rest : (m, 2) ndarray
         Undeformed nodes [mm].
-    surface : Surface
+    surface : RigidSurface
         The barb.
     penalty : float
         Pressure a depth [MPa/mm].
@@ -69,7 +69,7 @@ class Bore:
         self,
         nodes: Whole,
         rest: Array,
-        surface: Surface,
+        surface: RigidSurface,
         penalty: float,
         friction: float,
         smooth_mm: float = SMOOTH_MM,

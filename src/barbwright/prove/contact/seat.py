@@ -10,7 +10,7 @@ import numpy as np
 
 from barbwright.prove.contact.drive import Insertion, NotConvergedError
 from barbwright.prove.contact.materials import Array, Rubber, Wall, Whole
-from barbwright.prove.contact.outline import DrawnBarb, Surface
+from barbwright.prove.contact.outline import DrawnBarb, RigidSurface
 from barbwright.prove.contact.rub import Bore, Touch
 from barbwright.prove.contact.wall import TubeWall
 
@@ -69,7 +69,7 @@ FOR_YIELDING = Fineness(growth=1.5, element_mm=0.12, step_mm=0.1, penalty_per_mm
 
 
 @dataclass(frozen=True, kw_only=True)
-class Fit:
+class TubeFit:
     """One tube, one barb, one friction.
 
     Attributes
@@ -197,12 +197,12 @@ class Seated:
         return float(self.force_n.max())
 
 
-def insertion_of(fit: Fit, fineness: Fineness) -> Insertion:
+def insertion_of(fit: TubeFit, fineness: Fineness) -> Insertion:
     """Return a tube before its barb.
 
     Parameters
     ----------
-    fit : Fit
+    fit : TubeFit
         What meets what.
     fineness : Fineness
         How finely it is worked.
@@ -217,14 +217,14 @@ def insertion_of(fit: Fit, fineness: Fineness) -> Insertion:
     )
     bore = Bore(
         np.arange(columns) * wall.rows, wall.rest,
-        Surface(fit.barb.points(), fineness.corner_mm),
+        RigidSurface(fit.barb.points(), fineness.corner_mm),
         fineness.penalty_per_mm * fit.modulus_mpa, fit.friction,
     )  # fmt: skip
     dry = float(fit.barb.lands_mm[0])
     return Insertion(wall=wall, bore=bore, modulus_mpa=fit.modulus_mpa, dry_from_mm=dry)
 
 
-def _stations(fit: Fit, element_mm: float) -> Array:
+def _stations(fit: TubeFit, element_mm: float) -> Array:
     """Return columns of nodes: even where the barbs will be, wider towards the far end [mm]."""
     insertion = fit.barb.insertion_mm
     even = np.linspace(0.0, insertion, int(np.ceil(insertion / element_mm)) + 1)
@@ -236,7 +236,7 @@ def _stations(fit: Fit, element_mm: float) -> Array:
     return np.concatenate([even, insertion + np.cumsum(beyond) * free / sum(beyond)])
 
 
-def _radii(fit: Fit, fineness: Fineness) -> Array:
+def _radii(fit: TubeFit, fineness: Fineness) -> Array:
     """Return rows of nodes: closest at the bore [mm]."""
     grown = fineness.growth ** np.arange(fineness.rows)
     share = np.concatenate([[0.0], np.cumsum(grown) / grown.sum()])
@@ -284,12 +284,12 @@ def _largest(place: Array, force: Array) -> float:
     return float((sums[ends] - sums[: len(place)]).max() / WINDOW_MM)
 
 
-def seat(fit: Fit, fineness: Fineness, *, pull: bool = False) -> Seated:
+def seat(fit: TubeFit, fineness: Fineness, *, pull: bool = False) -> Seated:
     """Push a tube on, let it go, and if asked put it under pressure and pull.
 
     Parameters
     ----------
-    fit : Fit
+    fit : TubeFit
         What meets what.
     fineness : Fineness
         How finely it is worked.
@@ -345,7 +345,7 @@ def seat(fit: Fit, fineness: Fineness, *, pull: bool = False) -> Seated:
     )
 
 
-def _let_go(insertion: Insertion, fit: Fit, fineness: Fineness, pushed: State) -> State:
+def _let_go(insertion: Insertion, fit: TubeFit, fineness: Fineness, pushed: State) -> State:
     """Draw the barb back until the far end pushes no more; return the state at that."""
     states, reactions = [pushed], [insertion.reaction_n]
 
@@ -368,7 +368,7 @@ def _touch(insertion: Insertion) -> Touch:
     return insertion.touch
 
 
-def _pull_off(insertion: Insertion, fit: Fit) -> float:
+def _pull_off(insertion: Insertion, fit: TubeFit) -> float:
     """Return the largest force against a pull under pressure [N]."""
     held = [0.0]
     for share in (0.25, 0.5, 0.75, 1.0):
