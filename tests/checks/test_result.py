@@ -188,7 +188,8 @@ def test_every_check_of_the_table_exists_with_its_stage_and_sources():
         assert check.remedy, check.id
         assert check.equation, check.id
         assert check.basis in {"published", "from_memory", "judgement", "user", "own"}, check.id
-        if check.stage == "handling":
+        # The proving pull is set, not a hand's: its hook holds it or fails, and no rule can help.
+        if check.stage == "handling" and check.id != "fork_pull":
             assert check.rule, check.id
 
 
