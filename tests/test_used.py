@@ -12,9 +12,6 @@ FROM_OUTSIDE = {
     "write_stl": "a door for scripts, beside write_step and write_3mf",
 }
 
-# Written first and tested, to be called by a check or a job that is on its way.
-JOINING = {"halved"}
-
 
 def defined_and_named():
     """Every function with where it stands, and every name that is read anywhere in src.
@@ -63,7 +60,7 @@ def test_every_function_is_used_somewhere_in_src():
     unused = {
         f"{where} {name}"
         for name, where in defined.items()
-        if name not in named | FROM_OUTSIDE.keys() | JOINING and not name.startswith("__")
+        if name not in named | FROM_OUTSIDE.keys() and not name.startswith("__")
     }
     assert unused == set(), "delete it, or move it to tests/ if only tests need it"
 
