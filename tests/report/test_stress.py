@@ -164,8 +164,8 @@ def test_the_sheet_has_a_section_only_for_a_proved_part():
     assert sheet_html(report, proved=None, stress_pngs={}) == plain
     assert b'id="stress"' not in plain
     page = sheet_html(report, proved=tube_result(), stress_pngs={"working": b"\x89PNG"}).decode()
-    section = page[page.index('<section id="stress">') : page.index('<section id="stack">')]
-    assert page.index('<section id="checks">') < page.index('<section id="stress">')
+    section = page[page.index('<section id="stress"') : page.index('<section id="stack"')]
+    assert page.index('<section id="checks">') < page.index('<section id="stress"')
     assert '<a href="#stress">' in page
     assert section.count("<img ") == 1
     text = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", section))
@@ -179,4 +179,4 @@ def test_the_sheet_has_a_section_only_for_a_proved_part():
     assert "98.7" not in page
     assert "NOT PASSED" not in section
     failed = sheet_html(make_report("barb", passed=False), proved=tube_result()).decode()
-    assert "NOT PASSED" in failed[failed.index('<section id="stress">') :].split("</section>")[0]
+    assert "NOT PASSED" in failed[failed.index('<section id="stress"') :].split("</section>")[0]
