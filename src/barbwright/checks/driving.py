@@ -258,7 +258,7 @@ class Bare:
     """
 
     parts: WorstCase
-    column: blows.Column
+    column: blows.StruckColumn
     expected_n: Array
     upper_n: Array
     hammer_g: Array
