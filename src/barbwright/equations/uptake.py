@@ -31,7 +31,7 @@ def cut_area_share(
 
     Notes
     -----
-    Equation: own derivation: flow along the stem alone, in proportion to the area a hole cuts.
+    Equation: none: own derivation, flow along the stem alone, in proportion to the area a hole cuts.
     Valid: Axial conductance far above tangential; sapwood alike along the hole.
 
     Examples
@@ -64,7 +64,7 @@ def line_source_share(
     Notes
     -----
     Equation: slender line source from a wall, L/asinh(L/d), as of a driven ground rod or a well
-    screen (from memory).
+    screen (from memory, number not seen).
     Valid: A hole several times longer than wide; the upper end for wood.
 
     Examples
