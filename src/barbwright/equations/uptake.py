@@ -31,7 +31,7 @@ def cut_area_share(
 
     Notes
     -----
-    Equation: none: own derivation, flow along the stem alone, in proportion to the area a hole cuts.
+    Equation: none: own; flow along the stem alone, in proportion to the area a hole cuts.
     Valid: Axial conductance far above tangential; sapwood alike along the hole.
 
     Examples
