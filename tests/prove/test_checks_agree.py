@@ -8,6 +8,7 @@ from made import made
 from barbwright import prove
 from barbwright.checks.table import judge_all
 from barbwright.prove import require_engine
+from slow_bound import some_of
 
 if find_spec("ngsolve") is None:
     pytest.skip("needs the extra fe", allow_module_level=True)
@@ -19,7 +20,7 @@ SAME_LOAD = {"side": "side_load", "driving": "drive_squash", "twist": "twist_out
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("kind", ["tee", "elbow", "tip"])
+@pytest.mark.parametrize("kind", some_of(["tee", "elbow", "tip"], 0, 2))
 def test_no_check_is_a_fifth_above_the_factor_that_elements_find(kind):
     design, _, path = made(kind)
     cases = {case.id: case for case in prove.run(design, path, only=tuple(SAME_LOAD)).cases}

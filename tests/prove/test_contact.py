@@ -19,6 +19,7 @@ from barbwright.prove.contact.outline import RigidSurface, inset
 from barbwright.prove.contact.rub import Bore
 from barbwright.prove.contact.seat import insertion_of
 from barbwright.prove.contact.wall import TubeWall
+from slow_bound import some_of
 
 # The package gives the module's name to its function.
 contact_seat = import_module("barbwright.prove.contact.seat")
@@ -215,11 +216,14 @@ def test_a_moved_outline_keeps_its_distance():
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("fit", "what"),
-    [
-        pytest.param(fit, what, id=f"{what}-{name}")
-        for what in ("mesh", "step", "penalty", "corner")
-        for fit, name in ((LLDPE, "LLDPE"), (PVC, "PVC"))
-    ],
+    # Where time is bounded: the mesh of either tube, and the corner where it moved a peak most.
+    some_of(
+        [
+            pytest.param(fit, what, id=f"{what}-{name}")
+            for what in ("mesh", "step", "penalty", "corner")
+            for fit, name in ((LLDPE, "LLDPE"), (PVC, "PVC"))
+        ], 0, 1, 6,
+    ),
 )  # fmt: skip
 def test_half_the_mesh_step_penalty_and_corner_move_little(fit, what):
     base = fit.fineness if fit is LLDPE else Fineness(rows=8, element_mm=0.14, step_mm=0.2)

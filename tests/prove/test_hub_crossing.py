@@ -13,7 +13,7 @@ from barbwright import prove
 from barbwright.catalog import hub_crossing, judgements
 from barbwright.checks.strength import hub_peak
 from barbwright.prove import require_engine
-from slow_bound import BOUNDED
+from slow_bound import BOUNDED, some_of
 
 if find_spec("ngsolve") is None:
     pytest.skip("needs the extra fe", allow_module_level=True)
@@ -21,10 +21,13 @@ require_engine()  # before netgen: it loads our CAD kernel first
 
 slow = pytest.mark.slow
 CELLS = (1.6, 2.4), (1.45, 1.4), (1.45, 2.0), (1.5, 3.0), (1.8, 1.8), (2.0, 4.0), (5.0, 2.0)
+# Where time is bounded: the demo's hub, the thinnest and the thickest of the table.
+BOUNDED_CELLS = some_of(CELLS, 0, 1, 5)
 
 
 @pytest.mark.parametrize(
-    ("relief", "hub"), [pytest.param(*cell, marks=slow if cell[0] != 1.6 else ()) for cell in CELLS]
+    ("relief", "hub"),
+    [pytest.param(*cell, marks=slow if cell[0] != 1.6 else ()) for cell in BOUNDED_CELLS],
 )
 def test_a_coarser_mesh_gives_the_tables_cell_within_6_percent(relief, hub):
     table = hub_crossing()
@@ -35,7 +38,9 @@ def test_a_coarser_mesh_gives_the_tables_cell_within_6_percent(relief, hub):
 
 
 @slow
-@pytest.mark.parametrize(("relief", "hub"), [(1.45, 2.0), (1.5, 1.6), (1.6, 2.4), (2.0, 3.0)])
+@pytest.mark.parametrize(
+    ("relief", "hub"), some_of([(1.45, 2.0), (1.5, 1.6), (1.6, 2.4), (2.0, 3.0)], 1)
+)
 def test_a_finer_mesh_moves_the_table_by_less_than_3_percent(relief, hub):
     table, finer = peaks_of(Hub(relief, hub)), peaks_of(Hub(relief, hub), fine=0.7 * TABLE_FINE)
     assert finer.unknowns > 1.2 * table.unknowns
@@ -60,7 +65,7 @@ OTHERS = {
 
 @slow
 @pytest.mark.parametrize("poisson", [0.35] if BOUNDED else [0.35, 0.42])  # the lower is worse
-@pytest.mark.parametrize("name", OTHERS)
+@pytest.mark.parametrize("name", some_of(list(OTHERS), 0, 1, 3, 8, 11))
 def test_the_check_covers_hubs_unlike_the_tables(name, poisson):
     """With its uncertainty factor, and with less than three tenths to spare."""
     hub = OTHERS[name]

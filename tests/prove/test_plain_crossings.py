@@ -15,6 +15,7 @@ from barbwright.equations.cylinder import lame_hoop, lame_von_mises
 from barbwright.prove import require_engine
 from barbwright.prove.elastic import Support, Traction
 from barbwright.prove.mesh import MeshSize
+from slow_bound import some_of
 
 if find_spec("ngsolve") is None:
     pytest.skip("needs the extra fe", allow_module_level=True)
@@ -72,7 +73,8 @@ ROWS = [
 ]
 
 
-@pytest.mark.parametrize(("ratio", "kind"), ROWS)
+# Where time is bounded: the middle tee, and the elbow with the thinnest wall.
+@pytest.mark.parametrize(("ratio", "kind"), some_of(ROWS, 1, 2))
 def test_the_table_is_recomputed_within_6_percent(ratio, kind):
     table = crossing_bores()
     row = table.outer_to_inner_ratio.index(ratio)

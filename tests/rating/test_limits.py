@@ -17,6 +17,7 @@ from barbwright.rating.search import grade
 from barbwright.rating.stack import stack, take
 from example_job import job_of
 from random_jobs import PART_KINDS, passes, random_job
+from slow_bound import EXAMPLES
 
 DESIGNS = 20
 
@@ -213,7 +214,7 @@ def test_a_part_that_has_no_size_says_so():
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", PART_KINDS)
 def test_both_sides_on_many_designs(kind):
-    _, conditions, limits = limits_of(kind, 250, "many")
+    _, conditions, limits = limits_of(kind, min(250, 8 * EXAMPLES), "many")
     rows = np.flatnonzero(np.isfinite(limits.overall_mpa))
     own, highest = take(conditions, rows), limits.overall_mpa[rows]
 

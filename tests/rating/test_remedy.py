@@ -105,7 +105,8 @@ def test_the_pressure_named_is_the_highest_whole_one_that_passes():
 
 
 def test_two_faults_are_cured_by_two_changes_and_neither_alone():
-    job = job_of("elbow", material="fff_pla", pressure="30psi", **SOFT_PVC)
+    # A soft tube was the second fault; stretched until it seals, it is none any more.
+    job = job_of("elbow", material="fff_pla", bit="11/64")
     changes = nearest_changes(job, KINDS["elbow"])
     assert changes
     for change in changes:
