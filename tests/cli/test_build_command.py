@@ -39,6 +39,7 @@ def test_build_makes_everything_and_says_so_as_json(built):
     assert len(body["chain"]["ports"]) == 3
     names = {path["path"].rsplit("/", 1)[1] for path in body["files"]}
     pages = {"chain.html", "field_card.html", "between_trees.html", "proof_card.html"}
+    pages |= {"index.html"}
     assert names == {*pages, "chain.svg"}
     for file in (*body["files"], *part["files"]):
         assert (folder / file["path"]).stat().st_size == file["bytes"]

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import shutil
 import signal
 import subprocess
@@ -172,13 +173,23 @@ def test_a_kit_has_its_parts_and_pages(made):
     names = {page.path.name for page in built.pages}
     assert names == {
         "between_trees.html", "chain.html", "chain.svg", "chain_vessel.svg", "field_card.html",
-        "proof_card.html",
+        "index.html", "proof_card.html",
     }  # fmt: skip
     assert all(page.state == "made" for page in built.pages)
     assert built.chain["total_flow_ml_min"] > 0
     assert order_lines(built) == [(built.parts[0].folder, 2, 0, "")]
     assert built.parts[0].body["quantity"] == 2
     assert not list(built.folder.rglob(".*"))
+
+
+def test_the_front_page_leads_to_every_part_and_page_and_to_nothing_that_is_not_there(made):
+    _, _, built = made
+    text = (built.folder / "index.html").read_text(encoding="utf-8")
+    links = set(re.findall(r'(?:href|src)="([^"#]+)"', text)) - {"data:,"}
+    assert {link for link in links if not (built.folder / link).is_file()} == set()
+    assert all(part.folder.name in text for part in built.parts)
+    pages = {page.path.name for page in built.pages if page.path.suffix == ".html"}
+    assert pages - {"index.html"} <= links
 
 
 def test_a_second_run_keeps_everything_and_touches_nothing(made):

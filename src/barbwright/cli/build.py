@@ -196,6 +196,9 @@ def _print_built(built: BuiltKit, packed: _PackedOrder | None) -> None:
         typer.echo("  nothing had changed")
     for folder in built.left_over:
         typer.echo(f"  {folder.name}: no longer of this kit, left as it is")
+    for page in built.pages:
+        if page.path.stem.startswith("index"):
+            typer.echo(f"open first: {page.path}")
 
 
 @contextmanager

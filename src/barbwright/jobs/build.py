@@ -25,7 +25,7 @@ from barbwright.jobs.chain import ChainJob, plan_chain
 from barbwright.jobs.grades import graded_set
 from barbwright.jobs.kitfile import CHAIN_PARTS, KitFile, PartOrder
 from barbwright.jobs.made_for import for_kind, served
-from barbwright.jobs.make import ALL_FORMATS, folder_name, make_part
+from barbwright.jobs.make import ALL_FORMATS, NOT_PASSED, folder_name, make_part
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import document, failure, part_record
 
@@ -368,7 +368,7 @@ def build_kit(
         finished(plan.parts[index][1].number, state(index))
 
     jobs = {index: plan.parts[index][1] for index in to_make}
-    pages = _Pages(plan)
+    pages = _Pages(plan, formats)
     if len(jobs) > 1 and processes > 1:
         _make_together(jobs, folder, formats, anyway, min(processes, len(jobs)), progress, done,
                        pages.prepare)  # fmt: skip
@@ -613,8 +613,9 @@ def _sweep(folder: Path, parts: Iterable[Plan]) -> None:
 class _Pages:
     """The kit's pages as bytes, made while the parts are; written once all parts stand."""
 
-    def __init__(self, plan: KitPlan) -> None:
+    def __init__(self, plan: KitPlan, formats: Collection[str]) -> None:
         self._plan = plan
+        self._formats = formats
         self._ready = False
         self.contents: dict[str, bytes] = {}
         self.document: dict[str, Any] | None = None
@@ -646,9 +647,25 @@ class _Pages:
         found[f"field_card{suffix}.html"] = chain_pages.field_card_page(report)
         found[f"between_trees{suffix}.html"] = chain_pages.between_trees_page(report)
         found[f"proof_card{suffix}.html"] = chain_pages.proof_card_page(report)
+        front = [
+            chain_pages.FrontPart(
+                title=part.kind.title[:1].upper() + part.kind.title[1:],
+                number=part.number,
+                verdict=part.verdict if part.passed else "not_passed",
+                pieces=pieces[part.number],
+                sheet=_paper("sheet", "html", part) if "sheet" in self._formats else "",
+                picture=_paper("part", "png", part) if "png" in self._formats else "",
+            )
+            for _, part in self._plan.parts
+        ]
+        found[f"index{suffix}.html"] = chain_pages.front_page(report, front, suffix)
         self.contents = found
         self.document = chain_document(chain, result, self._plan.kit.name)
         self._ready = True
+
+
+def _paper(stem: str, ending: str, part: Plan) -> str:
+    return f"{folder_name(part)}/{stem}{'' if part.passed else NOT_PASSED}.{ending}"
 
 
 def _write_page(path: Path, content: bytes, finished: Callable[[str, State], None]) -> BuiltPage:

@@ -19,7 +19,7 @@ from barbwright.report.chain_plots import pressure_and_flow_svg, vessel_pressure
 from barbwright.report.in_use import PROVING, TAPPING, in_use, on_the_rig
 from barbwright.report.notices import NOT_RATED
 from barbwright.report.pages import Filters, inline_svg, page
-from barbwright.report.words import PartReport, hammer
+from barbwright.report.words import VERDICT_WORDS, PartReport, hammer
 from barbwright.say import Voice
 from barbwright.sources import SOURCES
 
@@ -466,6 +466,116 @@ def field_card_page(report: KitReport) -> bytes:
         proving=in_use(report.parts[0].design, PROVING),
         ratings=rating_warnings(report.plan),
         mind=(*cards.IN_USE, *cards.STORING),
+    )
+
+
+@dataclass(frozen=True)
+class FrontStep:
+    """One of the next steps: a word to remember, what to do, and the files it takes."""
+
+    word: str
+    text: str
+    files: tuple[str, ...] = ()
+
+
+def front_steps(report: KitReport, suffix: str = "") -> tuple[FrontStep, ...]:
+    """Return what to do with a built kit, from the first gauge to the log.
+
+    Parameters
+    ----------
+    report : KitReport
+        The kit.
+    suffix : str
+        What stands in the names of pages of a kit that did not pass [-].
+
+    Returns
+    -------
+    tuple of FrontStep
+        In the order of work.
+    """
+    test = report.proof
+    return (
+        FrontStep(
+            "Gauge",
+            "Print a fit gauge first (`barbwright coupon`), push the tube on each barb and the "
+            "nose in the drilled hole, and write down what fits.",
+        ),
+        FrontStep(
+            "Calibrate",
+            "Tell it what fitted (`barbwright calibrate`) and build again: a calibrated print "
+            "needs less length.",
+        ),
+        FrontStep(
+            "Order", "Send the order's zip in this folder to the print service, quote card first."
+        ),
+        FrontStep("Inspect", "Measure what arrives by the inspection page beside the zip."),
+        FrontStep(
+            "Proof-test",
+            f"Test a share of the batch with water to {report.voice.demand(test.proof_mpa)}, "
+            "held down and without a face in line.",
+            (f"proof_card{suffix}.html",),
+        ),
+        FrontStep(
+            "Field",
+            "Take the card to the tree; the chain's page says what each port gets.",
+            (f"field_card{suffix}.html", f"chain{suffix}.html"),
+        ),
+        FrontStep(
+            "Log",
+            "Write down pulls and readings, clean between trees, and let `barbwright log` read it.",
+            (f"between_trees{suffix}.html",),
+        ),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class FrontPart:
+    """A made part as the front page shows it.
+
+    Attributes
+    ----------
+    title, number, verdict : str
+        Its kind, part number and verdict; `not_passed` for one that was made all the same.
+    sheet, picture : str
+        Its papers, from where the page lies; empty for one that is not made.
+    pieces : int
+        Pieces to order, spares among them [-].
+    """
+
+    title: str
+    number: str
+    verdict: str
+    sheet: str
+    picture: str
+    pieces: int
+
+
+def front_page(report: KitReport, parts: Sequence[FrontPart], suffix: str = "") -> bytes:
+    """Return the kit's front page: the tree, the parts, the next steps in order.
+
+    Parameters
+    ----------
+    report : KitReport
+        The kit.
+    parts : sequence of FrontPart
+        Those that are made, in the kit's order.
+    suffix : str
+        What stands in the names of pages of a kit that did not pass [-].
+
+    Returns
+    -------
+    bytes
+        HTML beside the kit's files; pictures are those of the parts' folders.
+    """
+    return _render(
+        "index.html",
+        report,
+        steps=front_steps(report, suffix),
+        ring=ring_svg(report),
+        parts=parts,
+        verdict_words=VERDICT_WORDS | {"not_passed": "NOT PASSED"},
+        tapping=in_use(report.parts[0].design, TAPPING),
+        proving=in_use(report.parts[0].design, PROVING),
     )
 
 
