@@ -51,7 +51,7 @@ def test_a_rerun_says_what_was_kept(built, tmp_path):
     done = build(folder, folder / "out")
     assert done.code == 0
     # The barb, and five pages with that between trees.
-    assert done.out.count("kept, unchanged") == 6
+    assert done.out.count("kept, unchanged") == 7
     assert "nothing had changed" in done.out
     assert "making" not in done.err
     next((folder / "out" / "small").glob("*/part_mm.stl")).unlink()
