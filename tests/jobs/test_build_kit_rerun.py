@@ -323,7 +323,7 @@ def test_two_processes_write_the_same_bytes_as_one(tmp_path):
     assert sorted(begun) == sorted(part.number for _, part in plan.parts)
     assert [part.state for part in (*two.parts, *one.parts)] == ["made"] * 4
     assert tree(two.folder) == tree(one.folder)
-    assert len(tree(two.folder)) == 2 * 4 + 6
+    assert len(tree(two.folder)) == 2 * 4 + 7
     assert not list(tmp_path.rglob(".*"))
 
 
