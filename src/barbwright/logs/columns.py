@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from barbwright.errors import Fault, InputError
+from barbwright.errors import Fault, InputError, quoted
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -134,7 +134,7 @@ def kind_of(names: Collection[str]) -> LogKind:
     raise InputError(
         Fault(
             "this header is no log's",
-            given=", ".join(names)[:80],
+            given=quoted(", ".join(names)),
             limit=limit,
             do="name the columns so; `barbwright explain log` lists them all",
         )
