@@ -29,16 +29,18 @@ from barbwright.job import numbers
 from barbwright.job.measured import tube_word
 from barbwright.job.record import Job, WoodInput
 from barbwright.logs.bench import BenchRow
+from barbwright.say import one_of
 
 # A reading this likely to be wrong is named; nothing is dropped.
 _DOUBTED = 0.5
+_LBF, _PSI = one_of("force", "lbf"), one_of("pressure", "psi") / one_of("pressure", "kPa")
 # What a slip of the unit or the pen multiplies a reading by, and what it then looks like.
 _SLIPS = {
-    "force": ((0.22481, "lbf"), (0.10197, "kgf"), (4.44822, "N written as lbf"),
+    "force": ((1.0 / _LBF, "lbf"), (0.10197, "kgf"), (_LBF, "N written as lbf"),
               (9.80665, "N written as kgf")),
     "torque": ((0.11298, "in lbf"), (1.35582, "ft lbf"), (0.001, "N m written as N mm"),
                (1000.0, "N mm written as N m")),
-    "pressure": ((0.14504, "psi"), (6.89476, "kPa written as psi"), (0.01, "bar")),
+    "pressure": ((1.0 / _PSI, "psi"), (_PSI, "kPa written as psi"), (0.01, "bar")),
     "length": ((25.4, "mm written as in"), (0.03937, "in")),
 }  # fmt: skip
 _DIGITS = ((0.1, "a digit lost"), (10.0, "a digit too many"))
