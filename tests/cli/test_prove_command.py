@@ -38,7 +38,7 @@ def cap(tmp_path_factory):
 def test_the_picture_is_in_the_folder_and_in_the_record(cap):
     printed, folder = cap
     # At work the cap is nearest to its allowable: one picture says both.
-    assert sorted(contents(folder)) == ["part.3mf", "part.json", "part.png", "part.step",
+    assert sorted(contents(folder)) == ["contact.png", "part.3mf", "part.json", "part.png", "part.step",
                                         "part_mm.stl", "part_unmarked.step", "sheet.html",
                                         "stress.png"]  # fmt: skip
     record = json.loads((folder / "part.json").read_text())
@@ -65,7 +65,8 @@ def test_the_record_holds_what_was_found_and_no_times(cap):
     page = (folder / "sheet.html").read_text()
     section = page[page.index('<section id="stress"') : page.index('<section id="stack"')]
     assert "Stress in the part as drawn" in section
-    assert section.count('src="data:image/png;base64,') == 1
+    # The stress, and the tube on its barb.
+    assert section.count('src="data:image/png;base64,') == 2
     assert f"{peak:.2f}" in section
 
 

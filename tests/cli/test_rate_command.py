@@ -53,7 +53,9 @@ def test_check_agrees_with_the_rating_on_both_sides(kind):
             done = run("check", kind, *WITHOUT_PRESSURE, "--pressure", pressure, *heat, "--json")
             assert done.code == code
             if code == 3:
-                assert done.document["governing_check"] == row["governing_check"]
+                # Another may fail by more so far past the limit: the one that was named fails too.
+                fails = {c["id"] for c in done.document["checks"] if c["verdict"] == "fail"}
+                assert row["governing_check"] in fails
 
 
 def test_each_check_fails_above_its_own_limit_and_not_below():

@@ -154,7 +154,7 @@ def test_a_process_beside_finds_the_same_as_one_here():
     fit = TubeFit(
         inner_mm=4.3, outer_mm=6.3, barb=barb, wall=Rubber(5.0), modulus_mpa=5.0, friction=0.1
     )
-    case = refine.Case(fit=fit, pull=False)
+    case = refine.RefinedCase(fit=fit, pull=False)
     here, there = refine.both(case, case)
     assert there.best is not here.best
     assert there.best.peak_n == here.best.peak_n > 0.0
