@@ -38,9 +38,10 @@ def cap(tmp_path_factory):
 def test_the_picture_is_in_the_folder_and_in_the_record(cap):
     printed, folder = cap
     # At work the cap is nearest to its allowable: one picture says both.
-    assert sorted(contents(folder)) == ["contact.png", "part.3mf", "part.json", "part.png", "part.step",
-                                        "part_mm.stl", "part_unmarked.step", "sheet.html",
-                                        "stress.png"]  # fmt: skip
+    assert sorted(contents(folder)) == [
+        "contact.png", "part.3mf", "part.json", "part.png", "part.step", "part_mm.stl",
+        "part_unmarked.step", "sheet.html", "stress.png",
+    ]  # fmt: skip
     record = json.loads((folder / "part.json").read_text())
     VALIDATOR.validate(record)
     rows = {row["path"]: row for row in record["files"]}
