@@ -171,7 +171,8 @@ def test_a_gauge_is_made_ordered_and_found_in_the_zip(tmp_path):
         names = {name.split("/", 1)[1] for name in packed.namelist()}
         page = packed.read(f"{order.name}/inspection.html").decode()
     number = body["part_number"]
-    assert {f"{kind}/{number}_mm.{kind}" for kind in ("step", "stl", "3mf")} <= names
+    # How many are wanted stands in a file's name, as of every part ordered.
+    assert {f"{kind}/{number}_1x_mm.{kind}" for kind in ("step", "stl", "3mf")} <= names
     assert "barbwright calibrate" in page
     assert not [text for text in requirements(order) if "rod-tested" in text or "limits" in text]
     stl = folder / "part_mm.stl"

@@ -92,4 +92,5 @@ def _to_break(order: Order) -> str:
 
 def label(part: OrderedPart) -> str:
     """Return what stands on a part's bag, less what only the service knows."""
-    return f"{part.number}, rev {part.revision}, {part.pieces} pcs, {part.material_name}"
+    named = filter(None, [part.number, part.grade, f"rev {part.revision}", f"{part.pieces} pcs"])
+    return f"{', '.join(named)}, {part.material_name}"
