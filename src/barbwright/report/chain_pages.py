@@ -156,10 +156,11 @@ class KitReport:
 
 @dataclass(frozen=True)
 class Step:
-    """One step of the work: a word to remember and what to do."""
+    """One step of the work: a word to remember, what to do, and the files it takes."""
 
     word: str
     text: str
+    files: tuple[str, ...] = ()
 
 
 def times(report: KitReport) -> str:
@@ -469,16 +470,7 @@ def field_card_page(report: KitReport) -> bytes:
     )
 
 
-@dataclass(frozen=True)
-class FrontStep:
-    """One of the next steps: a word to remember, what to do, and the files it takes."""
-
-    word: str
-    text: str
-    files: tuple[str, ...] = ()
-
-
-def front_steps(report: KitReport, suffix: str = "") -> tuple[FrontStep, ...]:
+def front_steps(report: KitReport, suffix: str = "") -> tuple[Step, ...]:
     """Return what to do with a built kit, from the first gauge to the log.
 
     Parameters
@@ -490,37 +482,37 @@ def front_steps(report: KitReport, suffix: str = "") -> tuple[FrontStep, ...]:
 
     Returns
     -------
-    tuple of FrontStep
+    tuple of Step
         In the order of work.
     """
     test = report.proof
     return (
-        FrontStep(
+        Step(
             "Gauge",
             "Print a fit gauge first (`barbwright coupon`), push the tube on each barb and the "
             "nose in the drilled hole, and write down what fits.",
         ),
-        FrontStep(
+        Step(
             "Calibrate",
             "Tell it what fitted (`barbwright calibrate`) and build again: a calibrated print "
             "needs less length.",
         ),
-        FrontStep(
+        Step(
             "Order", "Send the order's zip in this folder to the print service, quote card first."
         ),
-        FrontStep("Inspect", "Measure what arrives by the inspection page beside the zip."),
-        FrontStep(
+        Step("Inspect", "Measure what arrives by the inspection page beside the zip."),
+        Step(
             "Proof-test",
             f"Test a share of the batch with water to {report.voice.demand(test.proof_mpa)}, "
             "held down and without a face in line.",
             (f"proof_card{suffix}.html",),
         ),
-        FrontStep(
+        Step(
             "Field",
             "Take the card to the tree; the chain's page says what each port gets.",
             (f"field_card{suffix}.html", f"chain{suffix}.html"),
         ),
-        FrontStep(
+        Step(
             "Log",
             "Write down pulls and readings, clean between trees, and let `barbwright log` read it.",
             (f"between_trees{suffix}.html",),
