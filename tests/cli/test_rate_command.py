@@ -47,17 +47,15 @@ def test_check_agrees_with_the_rating_on_both_sides(kind):
     for row in body["by_temperature"] if kind == "elbow" else []:
         if row["max_pressure_kpa"] is None:
             continue
-        for factor, code in ((0.98, 0), (1.03, 3)):
+        # Just above the limit what fails is what was named; further up, where no seat passes,
+        # another seat may fail least, and by another check.
+        for factor, code in ((0.98, 0), (1.002, 3), (1.03, 3)):
             pressure = f"{factor * row['max_pressure_kpa']:.4f}kPa"
             heat = ("--temperature", f"{row['temperature_c']}C")
             done = run("check", kind, *WITHOUT_PRESSURE, "--pressure", pressure, *heat, "--json")
             assert done.code == code
-            if code == 3:
-                # Another may fail by more so far past the limit: the one that was named fails too.
-                fails = {c["id"] for c in done.document["checks"] if c["verdict"] == "fail"}
-                if (row["governing_check"], fails) == ("drive_squash", {"pull_check"}):
-                    pytest.xfail("hot, rate names what has least to spare, not what fails next")
-                assert row["governing_check"] in fails
+            if factor == 1.002:
+                assert done.document["governing_check"] == row["governing_check"]
 
 
 def test_each_check_fails_above_its_own_limit_and_not_below():

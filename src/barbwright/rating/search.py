@@ -284,7 +284,7 @@ def searched(
         host = kind.host(forced)
         theirs = {name: size for name, size in forced.items() if name in host.usable_sizes}
         return searched(host, conditions, theirs, shape)
-    if not kind.tip or forced.keys() >= {"taper", "contact"}:
+    if not _seat_is_open(kind, forced):
         return None
     return search(
         lambda settings: design_part(kind, _with(conditions, forced, settings), forced),
@@ -292,6 +292,11 @@ def searched(
         shape,
         outright_mm=conditions.rules["outright_seat_mm"],
     )
+
+
+def _seat_is_open(kind: Kind, forced: Mapping[str, Number]) -> bool:
+    """Return whether a seat is left to be searched: on a tip, unless both its numbers are given."""
+    return kind.tip and not forced.keys() >= {"taper", "contact"}
 
 
 def _settings(forced: Mapping[str, Number]) -> FloatArray:
@@ -367,7 +372,7 @@ def _sized(
     kind: Kind, conditions: Conditions, forced: Mapping[str, Number], count: int
 ) -> BoolArray:
     """Return where some seat that may be tried has a size; all, where none is searched."""
-    if not kind.tip or forced.keys() >= {"taper", "contact"}:
+    if not _seat_is_open(kind, forced):
         return np.ones(count, dtype=bool)
     settings = _settings(forced)[:, None]
     with np.errstate(all="ignore"):
