@@ -10,6 +10,9 @@ import numpy as np
 from barbwright.design.measured import Figures
 from barbwright.equations import Number
 
+# How far a hole may come out larger and smaller, where nobody publishes it.
+UNPUBLISHED = (float("nan"), float("nan"))
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class TubeConditions:
@@ -113,8 +116,8 @@ class MaterialConditions:
         Highest service temperature [degree C].
     density_g_cm3 : float or array
         Density of the printed material [g/cm3].
-    hole_tolerance_mm : tuple of float or None
-        How far a hole may come out larger, and smaller, where that is published [mm].
+    hole_tolerance_mm : tuple of float or array
+        How far a hole may come out larger, and smaller; NaN where that is not published [mm].
     """
 
     allowable_mpa: Number
@@ -135,7 +138,7 @@ class MaterialConditions:
     build_box_mm: tuple[Number, Number, Number]
     max_temperature_c: Number
     density_g_cm3: Number
-    hole_tolerance_mm: tuple[float, float] | None = None
+    hole_tolerance_mm: tuple[Number, Number] = UNPUBLISHED
 
     def tolerance_at(self, size_mm: Number) -> Number:
         """Return how far a drawn size may come out off [mm]."""

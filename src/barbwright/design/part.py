@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import fields
+from math import isnan
 from typing import Any
 
 import numpy as np
@@ -164,10 +165,9 @@ def limits_of(design: Design, size: Size, drawn_mm: float) -> tuple[float, float
     Source: judgement
     """
     spread = tolerance_of(design, size, drawn_mm)
-    holes = design.conditions.material.hole_tolerance_mm
-    if size.feature != "bore" or size.spread or holes is None:
+    larger, smaller = (float(way) for way in design.conditions.material.hole_tolerance_mm)
+    if size.feature != "bore" or size.spread or isnan(larger):
         return drawn_mm - spread, drawn_mm + spread
-    larger, smaller = holes
     return drawn_mm - min(smaller, spread), drawn_mm + min(larger, spread)
 
 

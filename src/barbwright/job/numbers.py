@@ -10,6 +10,7 @@ import numpy as np
 from barbwright import units
 from barbwright.catalog import Material, Service, Tube, TubeMaterial
 from barbwright.design.conditions import (
+    UNPUBLISHED,
     Conditions,
     MaterialConditions,
     Suitability,
@@ -140,7 +141,7 @@ def _as_calibrated(material: MaterialConditions, service: Service | None) -> Mat
     if service is None:
         return material
     # Measured, a service's own spread counts, either way.
-    return replace(material, tolerance_mm=service.tolerance_mm, hole_tolerance_mm=None)
+    return replace(material, tolerance_mm=service.tolerance_mm, hole_tolerance_mm=UNPUBLISHED)
 
 
 def default_expansion(kind: str | None, shore_a: float | None, rules: Mapping[str, float]) -> float:
@@ -314,7 +315,7 @@ def material_conditions(
         build_box_mm=(box[0], box[1], box[2]),
         max_temperature_c=material.max_temperature_c,
         density_g_cm3=material.density_g_cm3,
-        hole_tolerance_mm=material.hole_tolerance_mm,
+        hole_tolerance_mm=material.hole_tolerance_mm or UNPUBLISHED,
     )
 
 

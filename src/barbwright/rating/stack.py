@@ -38,10 +38,7 @@ def stack(many: Sequence[Record]) -> Record:
 
 def _merge(values: list[Any]) -> Any:
     first = values[0]
-    # What one of them does not state all together do not, such as a hole's uneven tolerance.
-    if any(value is None for value in values):
-        return None
-    if isinstance(first, Mapping):
+    if first is None or isinstance(first, Mapping):
         return first
     if is_dataclass(first):
         return stack(values)
