@@ -47,6 +47,7 @@ HOMES = {
     "typer": {"cli"},
     "click": set(),
     "rich": {"cli"},
+    "questionary": {"cli"},
     "vtk": {"report"},
     "vtkmodules": {"report"},
     "ezdxf": {"report"},

@@ -110,7 +110,7 @@ def test_a_spacing_too_narrow_for_the_arms_is_refused():
 @pytest.mark.parametrize(
     ("arguments", "word"),
     [
-        ((), "missing"),
+        ((), "needs a kit file"),
         (PARTS, "number of ports"),
         ((*PARTS, "--ports", "3"), "takes up"),
         (("no_such_kit",), "no such kit file"),

@@ -6,6 +6,7 @@ import functools
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -13,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from barbwright.catalog.folders import load_table, profile_folders
-from barbwright.catalog.lookup import find
+from barbwright.catalog.lookup import find, find_all
 from barbwright.catalog.materials import Curve, is_rising
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.units import parse_pressure
@@ -252,9 +253,46 @@ def tubes() -> dict[str, Tube]:
 
 
 def find_tube(text: str) -> Tube:
-    """Return the tube of an id or name, any case, words in any order [-]."""
+    """Return the tube of an id, a name or a row's own words, any case, in any order [-]."""
     measured = ", or measure yours: --tube-id, --tube-od, --tube-material"
+    if not find_all(tubes(), text):
+        for with_sizes in (False, True):
+            told = [one for one in tubes().values() if _is_told_by(one, text, sizes=with_sizes)]
+            if len(told) == 1:
+                return told[0]
+            if told:
+                names = ", ".join(one.name for one in told)
+                what = "tube: several are told so"
+                raise InputError(Fault(what, given=quoted(text), do=f"name one of {names}"))
     return find(tubes(), text, "tube", more=measured)
+
+
+_SAYS_NOTHING = frozenset({"x", "by", "in", "inch", "mm", "tube", "tubing", "id", "od"})
+
+
+def _told(text: str) -> list[str]:
+    """Return the words and the sizes of a text, "4x6" as two sizes."""
+    return re.findall(r"[a-z]+|[0-9./]+|[a-z0-9]+", re.sub(r"[^a-z0-9./]+", " ", text.casefold()))
+
+
+def _is_told_by(tube: Tube, text: str, *, sizes: bool) -> bool:
+    """Return whether each word of a text stands in a tube's row, or is one of its sizes."""
+    own = {*_told(tube.name), *_told(tube.material), *(w.casefold() for w in tube.kind.words)}
+    sizes_mm = [size for size in (tube.id_mm, tube.od_mm) if size is not None]
+
+    def is_own(word: str) -> bool:
+        if word in own or word in _SAYS_NOTHING:
+            return True
+        try:
+            size = float(Fraction(word))
+        except (ValueError, ZeroDivisionError):
+            return False
+        return sizes and any(abs(size * unit - one) < 0.03 for unit in (1.0, 25.4)
+                             for one in sizes_mm)  # fmt: skip
+
+    words = _told(text)
+    told = [word for word in words if word not in _SAYS_NOTHING]
+    return bool(told) and all(is_own(word) for word in words)
 
 
 def _words(text: str) -> list[str]:

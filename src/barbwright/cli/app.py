@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import sys
 import traceback
 from collections.abc import Sequence
@@ -11,26 +12,11 @@ from typing import Annotated
 import typer
 
 from barbwright import __version__
+from barbwright.cli.commands import COMMANDS
 from barbwright.cli.output import complain
-from barbwright.errors import BarbwrightError
+from barbwright.errors import BarbwrightError, Fault, InputError
 
-# Each command's module, in the order that --help lists them.
-COMMANDS = {
-    "make": "make",
-    "check": "check",
-    "rate": "rate",
-    "prove": "prove",
-    "resize": "resize",
-    "build": "build",
-    "chain": "chain",
-    "order": "order",
-    "coupon": "coupon",
-    "calibrate": "calibrate",
-    "bench": "bench",
-    "log": "log",
-    "list": "list_",
-    "explain": "explain",
-}
+_BEGIN = "`barbwright start` asks for all of it, one question at a time"
 
 
 def _version(wanted: bool) -> None:
@@ -73,17 +59,48 @@ def application(words: Sequence[str] = ()) -> typer.Typer:
     app.callback()(_root)
     named = words[0] if words else ""
     for name in [named] if named in COMMANDS else COMMANDS:
-        import_module(f"barbwright.cli.{COMMANDS[name]}").register(app)
+        _register(app, name)
     return app
+
+
+def _register(app: typer.Typer, name: str) -> None:
+    """Add a command; its help begins with an example, which must not be wrapped."""
+    command = COMMANDS[name]
+    import_module(f"barbwright.cli.{command.module}").register(app)
+    added = app.registered_commands[-1]
+    words = added.help or inspect.getdoc(added.callback) or ""
+    example = "\n".join(["\b", *(f"  {line}" for line in command.example)])
+    added.help, added.short_help = f"{example}\n\n{words}", command.short
+
+
+def _need_something(words: Sequence[str]) -> None:
+    """Refuse a command by itself: whoever types one needs to hear where to begin."""
+    if len(words) == 1 and words[0] in COMMANDS and COMMANDS[words[0]].needs:
+        command = COMMANDS[words[0]]
+        example = " ".join(line.rstrip("\\").strip() for line in command.example)
+        raise InputError(Fault(f"{words[0]} needs {command.needs}", do=f"such as `{example}`"))
+
+
+def _told_nothing(words: Sequence[str]) -> bool:
+    """Return whether a command was given nothing, or a kind of part and nothing else."""
+    if not words or words[0] not in COMMANDS or not COMMANDS[words[0]].needs or len(words) > 2:
+        return False
+    from barbwright.design.part import KINDS
+
+    return len(words) == 1 or words[1].casefold() in KINDS
 
 
 def main() -> None:
     """Run the command line; exit 0 done, 1 unexpected, 2 input, 3 check fails, 4 not built."""
-    debug = "--debug" in sys.argv[1:]
+    words = sys.argv[1:]
+    debug = "--debug" in words
     try:
-        application(sys.argv[1:])()
+        _need_something(words)
+        application(words)()
     except BarbwrightError as error:
         complain(error)
+        if error.exit_code == InputError.exit_code and _told_nothing(words):
+            typer.echo(f"new here? {_BEGIN}", err=True)
         if debug:
             traceback.print_exc()
         sys.exit(error.exit_code)

@@ -24,11 +24,7 @@ def check(
     *,
     options: dict[str, Any],
 ) -> None:
-    """Size and check a part without building it.
-
-    Such as `check elbow --tube-id 0.170in --bit 15/64 --pressure 45psi`, `check tee --tube-id
-    1/4in --bit 5/16 --pressure 40psi`, `check tip --tube-id 4mm --bit 6mm --pressure 3bar`.
-    """
+    """Size and check a part without building it."""
     del debug
     kind = shared.read_kind(part)
     job, revision = shared.read_options_for(kind, options, for_part)

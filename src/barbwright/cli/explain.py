@@ -1,4 +1,4 @@
-"""`barbwright explain`: equation, symbols, sources, what is judgement, what to do."""
+"""`barbwright explain`: a check with its equation and sources, or a word of the output."""
 
 from __future__ import annotations
 
@@ -8,30 +8,37 @@ import typer
 
 from barbwright.cli import options as shared
 from barbwright.cli.output import paragraph, print_json
-from barbwright.jobs.explaining import explain_check, explain_log, list_checks
+from barbwright.jobs.explaining import explain_check, explain_log, explain_term, list_checks
+from barbwright.jobs.glossary import TERMS
 
 
 def explain(
-    check: Annotated[
-        str | None,
+    words: Annotated[
+        list[str] | None,
         typer.Argument(
-            help="A check's id, or `log` for the columns of logs; none lists the checks.",
+            help="A check (wood_hold), a word (safety factor), or `log`; none lists all.",
             show_default=False,
         ),
     ] = None,
     json_: Annotated[bool, shared.JSON] = False,
     debug: Annotated[bool, shared.DEBUG] = False,
 ) -> None:
-    """Explain a check, or list them all."""
+    """Explain a check or a word of the output, or list them all."""
     del debug
-    if check is None:
+    # Two words need no quotes: explain safety factor.
+    check = " ".join(words or ())
+    if not check:
         rows = list_checks()
         if json_:
-            print_json({"schema_version": 1, "command": "explain", "checks": rows})
+            words_of = list(TERMS)
+            print_json(
+                {"schema_version": 1, "command": "explain", "checks": rows, "words": words_of}
+            )
             return
         wide = max(len(row["id"]) for row in rows)
         for row in rows:
             typer.echo(f"{row['id'].ljust(wide)}  {row['stage'].ljust(8)}  {row['title']}")
+        typer.echo("\n" + paragraph("Words: " + ", ".join(TERMS)))
         return
     if check.casefold() == "log":
         page = explain_log()
@@ -39,6 +46,13 @@ def explain(
             print_json({"schema_version": 1, "command": "explain", **page})
         else:
             _print_log(page)
+        return
+    if (term := explain_term(check)) is not None:
+        if json_:
+            print_json({"schema_version": 1, "command": "explain", **term})
+        else:
+            typer.echo(paragraph(f"{term['id']}: {term['means']}", "", "  "))
+            typer.echo(paragraph(f"See also: {', '.join(term['see'])}", "", "  "))
         return
     page = explain_check(check)
     if json_:

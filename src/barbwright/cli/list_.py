@@ -8,7 +8,7 @@ import typer
 
 from barbwright.cli import options as shared
 from barbwright.cli.output import print_json
-from barbwright.jobs.tables import TABLES, table_rows
+from barbwright.jobs.tables import table_rows
 
 
 def list_(
@@ -54,4 +54,4 @@ def _text(value: object) -> str:
 
 def register(app: typer.Typer) -> None:
     """Add the command."""
-    app.command("list", help=f"List a table: {', '.join(TABLES)}.")(list_)
+    app.command("list")(list_)

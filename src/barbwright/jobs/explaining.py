@@ -11,6 +11,7 @@ from barbwright.checks import table  # noqa: F401  declares the checks
 from barbwright.checks.result import CHECKS, CheckInfo
 from barbwright.design.measured import TESTS
 from barbwright.errors import Fault, InputError, quoted
+from barbwright.jobs.glossary import TERMS, find_term
 from barbwright.logs.columns import KINDS as LOG_KINDS
 from barbwright.sources import SOURCES
 
@@ -102,6 +103,20 @@ def explain_log() -> dict[str, Any]:
     }  # fmt: skip
 
 
+def explain_term(name: str) -> dict[str, Any] | None:
+    """Return what a word of our output means, as plain values; None where it is none.
+
+    Parameters
+    ----------
+    name : str
+        Such as "safety factor", any case.
+    """
+    term = find_term(name)
+    if term is None:
+        return None
+    return {"id": term.word, "means": term.means, "see": list(term.see)}
+
+
 def explain_check(name: str) -> dict[str, Any]:
     """Return a check's page as plain values.
 
@@ -113,14 +128,14 @@ def explain_check(name: str) -> dict[str, Any]:
     Raises
     ------
     InputError
-        When there is no such check, with the nearest ones.
+        When there is no such check, with the nearest checks and words.
     """
     key = name.casefold().replace("-", "_")
     if key not in CHECKS:
-        near = difflib.get_close_matches(key, CHECKS, 3, 0.4)
+        near = difflib.get_close_matches(key, [*CHECKS, *TERMS], 3, 0.5)
         raise InputError(
             Fault(
-                "no such check",
+                "no such check, and no word of the output",
                 given=quoted(name),
                 do=f"did you mean {' or '.join(near)}?" if near else "`explain` lists them",
             )

@@ -1,0 +1,163 @@
+"""`barbwright start`: a kit file, asked for one question at a time."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from barbwright.cli import options as shared
+from barbwright.cli.output import complain, paragraph
+from barbwright.errors import Fault, InputError
+from barbwright.export.door import write_bytes
+from barbwright.jobs.interview import Interview, kit_text, sample_kit
+from barbwright.jobs.kitfile import load_kit
+from barbwright.jobs.questions import Question
+from barbwright.jobs.record import NOTICE
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    Ask = Callable[[Question, tuple[tuple[str, str], ...]], str]
+
+_BACK = "back"
+_HOW = (
+    "Rough answers do, such as .170 or quarter inch; `back` takes the last one back; Ctrl-C leaves "
+    "and nothing is written."
+)
+
+
+def start(
+    folder: Annotated[Path, typer.Argument(help="Where the kit file goes.")] = Path(),
+    debug: Annotated[bool, shared.DEBUG] = False,
+) -> None:
+    """Begin here: answer a few questions, get a kit file, build it.
+
+    An answer may be rough (.170, quarter inch, 4,3 mm, maple) or "don't know"; `back` takes
+    the last one back, Ctrl-C leaves without writing.
+    """
+    del debug
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        typer.echo(sample_kit(), err=True)
+        raise InputError(
+            Fault(
+                "start asks questions, and there is no terminal to ask on",
+                do="write a kit file such as the one above and run `barbwright build FILE`",
+            )
+        )
+    if not folder.is_dir():
+        raise InputError(Fault("no such folder", given=str(folder), do="make it, or name another"))
+    path = converse(folder, ask, confirm)
+    if path is not None:
+        from barbwright.cli.build import build
+
+        build(str(path), folder / "out")
+
+
+def converse(folder: Path, asking: Ask, agreeing: Callable[[str], bool]) -> Path | None:
+    """Ask everything, write the kit file, and offer to build it.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the file goes.
+    asking : callable
+        Question, and answers to pick as (text, words), to the answer.
+    agreeing : callable
+        What may be done next to whether it shall be.
+
+    Returns
+    -------
+    Path or None
+        The kit file if it is to be built now.
+    """
+    typer.echo(paragraph(NOTICE))
+    typer.echo("\n" + paragraph(_HOW) + "\n")
+    interview = Interview()
+    while True:
+        while (question := interview.question) is not None:
+            _ask_one(interview, question, folder, asking)
+        fails = _say_verdicts(interview)
+        if not fails or agreeing("Write the kit all the same? (no goes back one question)"):
+            break
+        interview.back()
+    path = folder / f"{interview.settled['name']}.toml"
+    write_bytes(path, kit_text(interview).encode())
+    load_kit(path)
+    typer.echo(f"written and read back: {path}")
+    if not fails and agreeing("Build it now? It takes a minute."):
+        return path
+    typer.echo(f"change what you like in it, then: barbwright build {path}")
+    return None
+
+
+def _ask_one(interview: Interview, question: Question, folder: Path, asking: Ask) -> None:
+    """Ask until the answer can be used, or the one before is taken back."""
+    offers = tuple((one.text, one.says) for one in question.offers(interview.settled))
+    if question.picture:
+        typer.echo("\n" + question.picture.rstrip("\n"))
+    typer.echo(paragraph(question.why, "  ", "  "))
+    while True:
+        text = asking(question, offers)
+        if text.strip().casefold() == _BACK:
+            if not interview.back():
+                typer.echo("  this is the first question")
+                continue
+            return
+        try:
+            said = interview.answer(text)
+            _refuse_existing(interview, folder)
+        except InputError as error:
+            complain(error)
+            continue
+        typer.echo(paragraph(f"> {said}", "  ", "    ") + "\n")
+        return
+
+
+def _refuse_existing(interview: Interview, folder: Path) -> None:
+    """Take a name back under which a file stands: nobody's kit is written over."""
+    name = interview.settled.get("name")
+    if name is not None and (folder / f"{name}.toml").exists():
+        interview.back()
+        raise InputError(
+            Fault("a file of this name is there", f"{name}.toml", do="choose another name")
+        )
+
+
+def _say_verdicts(interview: Interview) -> bool:
+    """Say how the kit's parts stand; return whether one fails."""
+    fails = False
+    for kind in ("tee", "elbow"):
+        says, passes = interview.judged(kind)
+        typer.echo(paragraph(f"{kind}: {says}", "", "  "))
+        fails = fails or not passes
+    return fails
+
+
+def ask(question: Question, offers: tuple[tuple[str, str], ...]) -> str:
+    """Ask on the terminal; Ctrl-C raises KeyboardInterrupt."""
+    # A terminal's own library, which nothing but this command needs.
+    import questionary
+
+    if offers:
+        choices = [questionary.Choice(says, value=text) for text, says in offers]
+        choices.append(questionary.Choice("go back one question", value=_BACK))
+        picked: str = questionary.select(question.asks, choices=choices).unsafe_ask()
+        return picked
+    typed: str = questionary.text(question.asks, instruction=f"({question.example}) ").unsafe_ask()
+    return typed
+
+
+def confirm(what: str) -> bool:
+    """Ask whether to do something; Ctrl-C raises KeyboardInterrupt."""
+    import questionary
+
+    agreed: bool = questionary.confirm(what, default=True).unsafe_ask()
+    return agreed
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("start")(start)

@@ -1,0 +1,310 @@
+"""The words of our output, each explained in plain ones; `explain` shows them beside the checks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Term:
+    """A word of the output.
+
+    Attributes
+    ----------
+    word : str
+        As it is printed.
+    means : str
+        What it means, for someone who meets it for the first time.
+    see : tuple of str
+        Other words, and checks, that belong to it.
+    also : tuple of str
+        Other ways to write it.
+    """
+
+    word: str
+    means: str
+    see: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
+
+
+_TERMS = (
+    # What is said of a part as a whole.
+    Term(
+        "verdict",
+        "One word over all checks: PASS, CAUTION or FAIL. It is the worst of them, and names which "
+        "checks made it so.",
+        ("pass", "caution", "fail", "not checked", "governing"),
+    ),
+    Term(
+        "pass",
+        "Every check has at least its design factor to spare at the highest pressure, heat and "
+        "worst print. It can still ask for two things: to be proved in the field, and to be "
+        "handled by its rules.",
+        ("proved", "handling rule", "design factor"),
+        ("PASS",),
+    ),
+    Term(
+        "caution",
+        "The part can be made, but something is not sure: it passes on what is expected and not at "
+        "the worst, or a figure that a check needs was not given.",
+        ("not checked", "verdict"),
+    ),
+    Term(
+        "fail",
+        "At least one check asks for more than is there. No files are written unless you say "
+        "--anyway, and then the part carries an X and the words NOT PASSED.",
+        ("verdict", "safety factor"),
+    ),
+    Term(
+        "not checked",
+        "A check that could not be made: the line says which figure is missing. It is not a pass.",
+        ("caution",),
+        ("not_checked",),
+    ),
+    Term(
+        "no size",
+        "No drawing satisfies every limit at once. The message names the two that collide and the "
+        "nearest input that works.",
+        ("verdict", "bit"),
+        ("no_size",),
+    ),
+    Term(
+        "bit",
+        "The drill bit that makes the hole in the wood; the tip is sized to its hole.",
+        ("tip", "print_bore"),
+    ),
+    Term(
+        "governing",
+        "The check that decides the verdict: the one that fails or is not sure, else the one with "
+        "the least to spare.",
+        ("verdict", "least to spare"),
+        ("governs",),
+    ),
+    Term(
+        "least to spare",
+        "Among checks of use and strength, the one whose safety factor is nearest to what is "
+        "asked of it. Limits of the print process stand at 1 by design and are left out.",
+        ("safety factor", "governing"),
+    ),
+    Term(
+        "safety factor",
+        "What is there over what is needed: strength over stress, grip over thrust. 2 means twice "
+        "as strong as the load. It is compared with the design factor.",
+        ("design factor",),
+        ("SF",),
+    ),
+    Term(
+        "design factor",
+        "The least safety factor a check asks for, for what the figures do not know. It is a "
+        "judgement, printed with its source, and can be set.",
+        ("safety factor", "judgement"),
+    ),
+    Term(
+        "proved",
+        "How hard one tree holds a tip cannot be known at a desk. Such a check passes on what is "
+        "expected of the wood, and says what to look for on the tree, with a number, and what to "
+        "do where it is not seen.",
+        ("wood_hold", "wood_seal", "wood_split"),
+        ("proved in the field", "proved_in_field"),
+    ),
+    Term(
+        "handling rule",
+        "Something the part holds only if hands do: a push no harder than so, a hammer no heavier "
+        "than so. It is an instruction, not an alarm.",
+        ("caution", "pass"),
+        ("rule", "rules", "handling"),
+    ),
+    Term(
+        "judgement",
+        "A number chosen by us because nobody publishes it. `--set NAME=VALUE` or your own profile "
+        "replaces it, and the part then says so. An afternoon at the bench replaces the most "
+        "important ones.",
+        ("status", "bench"),
+    ),
+    Term(
+        "status",
+        "How far a figure can be trusted: seen (we read the source), second-hand, from memory "
+        "(named, not opened), own (derived by us), judgement, or measured (by you).",
+        ("judgement",),
+        ("from memory", "second-hand"),
+    ),
+    # Worst prints.
+    Term(
+        "lean",
+        "A part printed as small as the process allows: outsides at their least. A lean barb grips "
+        "least.",
+        ("fat", "tolerance"),
+    ),
+    Term(
+        "fat",
+        "A part printed as large as the process allows. A fat barb is hardest to push on, a fat "
+        "tip stops earliest in its hole.",
+        ("lean", "tolerance"),
+    ),
+    Term(
+        "tolerance",
+        "How far a printed size may be off what is drawn. A coupon measures what your print "
+        "service really does, and every size gains from it.",
+        ("lean", "fat", "coupon", "grade"),
+    ),
+    # The part.
+    Term(
+        "barb",
+        "A row of cones that a tube is pushed over. Each cone rises to a crest that the tube is "
+        "stretched over; behind it the tube shrinks back.",
+        ("crest", "root", "land", "stretch"),
+    ),
+    Term("crest", "The widest place of a barb, where a tube is stretched most.", ("root", "land")),
+    Term("root", "The narrowest place between two crests of a barb.", ("crest", "root_crush")),
+    Term(
+        "land",
+        "The short straight band at a crest or behind it that seals against the tube.",
+        ("crest", "barb_seal"),
+    ),
+    Term(
+        "stretch",
+        "How much wider a crest is than the tube's bore, in per cent. More holds and seals better "
+        "and pushes on harder.",
+        ("crest", "push_on"),
+    ),
+    Term("bore", "The hole that the water goes through, of a part or of a tube.", ("print_bore",)),
+    Term(
+        "tip",
+        "The tapered end that is tapped into the drilled hole and holds by its wedge.",
+        ("taper", "lead", "seat", "hand-tight"),
+    ),
+    Term("taper", "How much a tip grows in width per length: 1:30 is 1 mm in 30.", ("tip",)),
+    Term("lead", "The thin end of a tip, which goes into the hole first.", ("tip", "grade")),
+    Term(
+        "seat",
+        "How deep a tip goes into the tree, bark and all, and the length of tip made for it.",
+        ("hand-tight", "tick", "bark"),
+    ),
+    Term(
+        "hand-tight",
+        "Where a tip stops when it is pushed into its hole by hand. Taps are counted from there: "
+        "the window says from how many millimetres on it holds, and at how many to stop.",
+        ("window", "tick", "wood_hold"),
+        ("hand tight",),
+    ),
+    Term(
+        "window",
+        "The travel from hand-tight between holding enough and splitting the wood. Stop inside it.",
+        ("hand-tight", "wood_split", "wood_hold"),
+        ("tap window",),
+    ),
+    Term("tick", "A notch in the side of a tip, to count how far it has gone in from hand-tight.",
+         ("hand-tight", "window"), ("ticks",)),
+    Term("bark", "What lies over the wood. It holds no tip; the tip is so much longer.", ("seat",)),
+    Term("hub", "The thick middle of a tee or elbow, where the bores meet.", ("crossing_bores",)),
+    Term("shoulder", "The step where a barb, arm or tip grows into the hub.", ("hub",)),
+    Term("arm", "What carries a barb at the side of a hub. Never pull a part by its arms.",
+         ("side_load", "hub")),
+    Term(
+        "mark",
+        "The letters sunk into a part: what it is made for, or an X where it has not passed.",
+        ("fail",),
+    ),
+    # Loads and tests.
+    Term(
+        "hoop stress",
+        "The pull around a wall under pressure, which splits a pipe along its length.",
+        ("barb_wall", "tip_wall"),
+    ),
+    Term(
+        "relief",
+        "The setting of the vessel's relief valve. It is the highest pressure there can be, and "
+        "everything is judged at it.",
+        ("gauge",),
+    ),
+    Term("gauge", "Pressure above that of the air, as a gauge reads it.", ("relief",)),
+    Term(
+        "proof test",
+        "Water, never air, held well above the highest pressure, behind a shield, before a batch "
+        "is used. The proof card says how, step by step.",
+        ("relief",),
+        ("proof", "proof-test"),
+    ),
+    Term(
+        "driver",
+        "A printed cup that fits over a part's pad, so that a hammer strikes it straight and "
+        "fingers turn it out.",
+        ("fork", "tool_fit"),
+    ),
+    Term(
+        "fork",
+        "A printed plate with a slot: gauge of the travel, hook for the pull, wedge to lift a tip.",
+        ("driver", "pull_check"),
+    ),
+    Term("collar", "A printed ring that stops a drill bit at its depth.", ("driver",)),
+    # Getting better figures.
+    Term(
+        "coupon",
+        "A small print of pins and holes in fine steps. What fits on yours tells what your print "
+        "service does; `barbwright calibrate` takes the answer.",
+        ("tolerance", "grade"),
+    ),
+    Term(
+        "grade",
+        "One of three tips whose leads differ a little. You try which goes in as the sheet says, "
+        "and so need no calibration. (On an order, also the powder's grade.)",
+        ("tolerance", "coupon"),
+        ("grades",),
+    ),
+    Term(
+        "bench",
+        "An afternoon with printed parts, a luggage scale and a piece of the wood. `barbwright "
+        "bench` plans it, `barbwright log` reads what came out, and checks then use your figures.",
+        ("judgement", "measured"),
+    ),
+    Term(
+        "measured",
+        "A figure from your own bench day, that stands in for a judgement: the check takes its "
+        "lower end, and says how many readings it has.",
+        ("bench", "status"),
+    ),
+    # The chain.
+    Term(
+        "port",
+        "One drilled hole with its tip: a tee, or the elbow at the chain's end.",
+        ("uptake", "chain"),
+    ),
+    Term(
+        "chain",
+        "Tees one after another on a line from the vessel, an elbow at the end. `barbwright chain` "
+        "says what pressure reaches the last one.",
+        ("port", "uptake"),
+    ),
+    Term(
+        "uptake",
+        "How fast the wood takes water at a pressure. It differs several times over between trees, "
+        "so times are told as a range; your own log narrows it.",
+        ("port", "bench"),
+    ),
+    Term(
+        "air head",
+        "The air over the liquid in a vessel. As liquid leaves, it expands and the pressure falls.",
+        ("chain",),
+    ),
+    Term("purge", "Letting the air out of the line at its end before the elbow is closed.",
+         ("chain",)),
+)  # fmt: skip
+
+TERMS: dict[str, Term] = {term.word: term for term in _TERMS}
+_SPELLINGS = {
+    spelling.casefold().replace("_", " "): term
+    for term in _TERMS
+    for spelling in (term.word, *term.also)
+}
+
+
+def find_term(text: str) -> Term | None:
+    """Return the word a text is, any case; None where it is none of ours [-].
+
+    Parameters
+    ----------
+    text : str
+        Such as "Safety factor" [-].
+    """
+    plain = " ".join(text.casefold().replace("_", " ").replace("-", " ").split())
+    return _SPELLINGS.get(plain) or _SPELLINGS.get(" ".join(text.casefold().split()))

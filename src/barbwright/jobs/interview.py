@@ -1,0 +1,254 @@
+"""A kit asked for one question at a time, in the trade's words; the terminal stands elsewhere."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from barbwright import catalog, units
+from barbwright.catalog.folders import toml_text
+from barbwright.checks.reasons import verdict_reason
+from barbwright.design.part import KINDS
+from barbwright.errors import BarbwrightError
+from barbwright.job.reading import read_job
+from barbwright.job.record import INPUT_NAMES
+from barbwright.job.tube import stated
+from barbwright.jobs.plan import Plan, plan_part
+from barbwright.jobs.questions import QUESTIONS, Question, Settled, count_of
+
+# What answers settle that is no input of a part or a chain.
+_OWN = ("name",)
+
+
+@dataclass
+class Interview:
+    """Questions in order; each answer is kept, and the last can be taken back.
+
+    Attributes
+    ----------
+    answers : dict
+        Question name to what its answer settled, in the order given.
+    """
+
+    answers: dict[str, Settled] = field(default_factory=dict)
+
+    @property
+    def settled(self) -> Settled:
+        """All that is settled so far."""
+        return {name: text for answer in self.answers.values() for name, text in answer.items()}
+
+    @property
+    def question(self) -> Question | None:
+        """The next thing to ask; None when all is."""
+        settled = self.settled
+        return next(
+            (one for one in QUESTIONS if one.name not in self.answers and one.asked(settled)), None
+        )
+
+    def answer(self, text: str) -> str:
+        """Take an answer to the question that stands; return what it changes.
+
+        Parameters
+        ----------
+        text : str
+            As typed.
+
+        Raises
+        ------
+        InputError
+            When it cannot be used: the question stands.
+        """
+        question = self.question
+        assert question is not None
+        before = self.settled
+        settled = question.take(text.strip(), before)
+        self.answers[question.name] = settled
+        return changes(before, self.settled, question.name)
+
+    def back(self) -> bool:
+        """Take the last answer back; False where there is none."""
+        if not self.answers:
+            return False
+        self.answers.popitem()
+        return True
+
+    @property
+    def inputs(self) -> Settled:
+        """What a part is asked for by name, as text."""
+        return {name: text for name, text in self.settled.items() if name in INPUT_NAMES}
+
+    @property
+    def chain(self) -> Settled:
+        """What its chain is asked for by name, as text."""
+        return {
+            name: text
+            for name, text in self.settled.items()
+            if name not in INPUT_NAMES and name not in _OWN
+        }
+
+    def judged(self, kind: str) -> tuple[str, bool]:
+        """Return the verdict on one of the kit's parts in words, and whether it passes.
+
+        Parameters
+        ----------
+        kind : str
+            Kind of part.
+        """
+        found = _judged(self.inputs, kind)
+        if isinstance(found, BarbwrightError):
+            return f"no size: {found.faults[0]}", False
+        says = f"{found.verdict.upper()}{_because(found)}"
+        return (says if found.passed else f"{says}. {found.cures}"), found.passed
+
+
+def changes(before: Settled, after: Settled, name: str) -> str:
+    """Return what an answer changes, in a sentence or two.
+
+    Parameters
+    ----------
+    before, after : dict
+        What was settled without it and with it.
+    name : str
+        The question it answers.
+    """
+    told = [f"{key.replace('_', ' ')}: {text}" for key, text in after.items() if key not in before]
+    question = next(one for one in QUESTIONS if one.name == name)
+    said = ", ".join(told) or f"left open: {question.stands_in or 'nothing is taken for it'}"
+    if {"bit", "pressure"} <= after.keys() and name not in {"ports", "name"}:
+        moved = _moved(_judged(before, "elbow"), _judged(after, "elbow"))
+        return f"{said}. {moved}"
+    return ". ".join(filter(None, [said, _follows(after, name)]))
+
+
+def _follows(settled: Settled, name: str) -> str:
+    """Return what follows from an answer by itself."""
+    if name == "bit":
+        return f"It drills {catalog.parse_bit(settled['bit']).diameter_mm:.2f} mm"
+    if name in {"tube", "which"} and "tube" in settled:
+        tube = catalog.find_tube(settled["tube"])
+        rated = f"stated for {stated(tube)}" if tube.stated_rating else "no rating is stated"
+        return f"Its bore is {tube.id_mm:.2f} mm; {rated}"
+    if name == "tube":
+        return f"The barb is drawn for {units.parse_length(settled['tube_id']):.2f} mm"
+    if name == "ports" and (count := count_of(settled)) is not None:
+        return f"{_tees(count - 1)} and an elbow"
+    return ""
+
+
+def _tees(count: int) -> str:
+    return "no tee" if count == 0 else "a tee" if count == 1 else f"{count} tees"
+
+
+_Judged = Plan | BarbwrightError
+
+
+def _judged(settled: Settled, kind: str) -> _Judged:
+    """Return a part judged on what is settled so far; the refusal where it has no size."""
+    inputs = {name: text for name, text in settled.items() if name in INPUT_NAMES}
+    try:
+        return plan_part(KINDS[kind], read_job(inputs))
+    except BarbwrightError as error:
+        return error
+
+
+def _moved(was: _Judged, now: _Judged) -> str:
+    """Return how an elbow stands now, with what it was where that has changed."""
+    if isinstance(now, BarbwrightError):
+        return f"An elbow has no size yet: {now.faults[0]}"
+    says = f"An elbow is a {now.verdict.upper()}{_because(now)}"
+    length = _seat(now)
+    if length is None:
+        return says
+    if isinstance(was, BarbwrightError) or (old := _seat(was)) is None or old == length:
+        return f"{says}; its tip goes {length} mm in"
+    return f"{says}; its tip goes {length} mm in (was {old})"
+
+
+def _because(plan: Plan) -> str:
+    # No rules stand below: the sheet and the build say them.
+    reason = verdict_reason(plan.results).replace(" as the rules below say", " by its rules")
+    return f", {reason}" if reason else ""
+
+
+def _seat(plan: Plan) -> str | None:
+    tip = None if plan.design is None else plan.design.tip
+    return None if tip is None else f"{float(tip.seat_mm):.1f}"
+
+
+def kit_text(interview: Interview) -> str:
+    """Return the kit as a file with its comments.
+
+    Parameters
+    ----------
+    interview : Interview
+        With every question answered.
+    """
+    name = interview.settled["name"]
+    lines = [
+        "# A kit, written by `barbwright start`. Change what you like, then",
+        f"# `barbwright build {name}.toml`. Lines that begin with # are notes.",
+        f"name = {toml_text(name)}",
+        "",
+        "# What every part is made for.",
+        "[job]",
+    ]
+    settled = interview.inputs
+    for key, note in _JOB_NOTES.items():
+        if key in settled:
+            lines += [f"# {note}", f"{key} = {toml_text(settled[key])}"]
+        elif key in _LEFT_OPEN and not (key.startswith("tube") and "tube" in settled):
+            lines.append(f"# {note} {_LEFT_OPEN[key]}")
+    chain, count = interview.chain, count_of(interview.settled)
+    lines += ["", "# How many to print, with spares."]
+    if "species" in chain:
+        lines += ["# Tees and the elbow follow from the chain.", "[parts]", "", "# The chain."]
+        lines += ["[chain]", *(f"{key} = {toml_text(text)}" for key, text in chain.items())]
+        lines += [f"# {note}" for note in _CHAIN_NOTES]
+    else:
+        lines += ["[parts]", f"tee = {{ quantity = {(count or 2) - 1}, spares = 1 }}"]
+        lines += ["elbow = { quantity = 1, spares = 1 }", f"# {_NO_CHAIN}"]
+    return "\n".join(lines) + "\n"
+
+
+_JOB_NOTES = {
+    "tube": "The tube, by its name in `barbwright list tubes`.",
+    "tube_id": "The tube's bore.",
+    "tube_od": "The tube's outside.",
+    "tube_material": "What the tube is made of.",
+    "bit": "The drill bit.",
+    "pressure": "Working pressure, at the gauge.",
+    "relief": "Where the vessel's relief valve opens.",
+    "wood": "The tree, as `barbwright list woods` has it; unknown is an answer.",
+    "bark": "The bark, down to the wood.",
+}
+# Said in the file where nobody answered.
+_LEFT_OPEN = {
+    "tube_od": 'Not known: write tube_od = "...".',
+    "tube_material": 'Not known: write tube_material = "...".',
+    "relief": 'Not known: the working pressure stands in. When it is: relief = "55psi".',
+    "bark": 'Not known: 8 mm stands in. When it is: bark = "10 mm".',
+}
+_CHAIN_NOTES = (
+    'spacing = "150 mm"        # hole to hole along the bark, at most',
+    'supply_length = "2 m"     # tube from the vessel to the first tee',
+    'vessel_volume = "12 L"    # with air_head, how long a tree takes is told as a range',
+)
+_NO_CHAIN = (
+    "For what each hole gets, add a table [chain] with ports, and species or measured "
+    "(`barbwright chain --help`)."
+)
+
+
+def sample_kit() -> str:
+    """Return a small kit file as an example of what to write [-]."""
+    interview = Interview()
+    for name, settled in {
+        "tube": {"tube": catalog.find_tube("LLDPE 4 x 6 mm").name},
+        "bit": {"bit": "6 mm"},
+        "pressure": {"pressure": "3 bar"},
+        "tree": {"wood": "unknown"},
+        "ports": {"ports": "6"},
+        "drinks": {"species": next(iter(catalog.uptakes().values())).name},
+        "name": {"name": "my_kit"},
+    }.items():
+        interview.answers[name] = settled
+    return kit_text(interview)

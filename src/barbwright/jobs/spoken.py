@@ -1,0 +1,190 @@
+"""Sizes as people say them, made into texts that `units` reads: `.170`, "quarter inch", "4,3 mm".
+
+A command line refuses what has two readings. Here the answer is said back before it counts, so the
+reading that makes sense for a small tube, a bit or a gauge may be taken.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+from barbwright.errors import Fault, InputError, quoted
+
+_UNSURE = frozenset(
+    {
+        "", "?", "don't know", "dont know", "do not know", "i don't know", "i dont know",
+        "not sure", "no idea", "unknown", "none", "no", "skip",
+    }
+)  # fmt: skip
+_PARTS = {"half": 2, "third": 3, "quarter": 4, "fourth": 4, "eighth": 8, "sixteenth": 16,
+          "thirty-second": 32, "sixty-fourth": 64}  # fmt: skip
+_COUNTS = {
+    "a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
+    "eight": 8, "nine": 9, "ten": 10, "eleven": 11, "twelve": 12, "thirteen": 13, "fifteen": 15,
+    "seventeen": 17, "nineteen": 19, "twenty-one": 21, "twenty-three": 23,
+}  # fmt: skip
+_FRACTION = re.compile(
+    rf"(?:(?P<whole>{'|'.join(_COUNTS)}) and )?(?:(?P<top>{'|'.join(_COUNTS)})[ -])?"
+    rf"(?P<part>{'|'.join(_PARTS)})s?(?: of)?(?: an?)?(?: (?P<unit>inch(?:es)?|in))?"
+)
+# Words of a size: a text that has another one is a name.
+SIZE_WORDS = frozenset(
+    {*_PARTS, *(f"{part}s" for part in _PARTS), *_COUNTS, "mm", "cm", "in", "inch", "inches",
+     "halves", "by", "of", "and", "x", "twenty", "thirty", "sixty", "second", "seconds", "fourths"}
+)  # fmt: skip
+# A gauge over a trunk reads less than this in bar, and more in psi.
+_MOST_BAR = 10.0
+_LEAST_PSI = 15.0
+
+
+def unsure(text: str) -> bool:
+    """Return whether an answer says that there is none, or that it is not known.
+
+    Parameters
+    ----------
+    text : str
+        As typed [-].
+    """
+    return tidy(text).casefold().rstrip(".!") in _UNSURE
+
+
+def tidy(text: str) -> str:
+    """Return an answer on one line with single spaces and plain quotes [-]."""
+    plain = "".join(" " if unicodedata.category(one) in {"Zs", "Cc"} else one for one in text)
+    for odd, usual in {"\u2019": "'", "\u2018": "'", "\u201d": '"', "\u201c": '"'}.items():
+        plain = plain.replace(odd, usual)
+    return " ".join(plain.split())
+
+
+def spoken_length(text: str) -> str:
+    """Return a length as `units` reads it.
+
+    Parameters
+    ----------
+    text : str
+        Such as `.170`, `15/64"`, "quarter inch", "4,3 mm", "6" [-].
+
+    Returns
+    -------
+    str
+        With its unit: below one or as a fraction, a bare number is of an inch; from 2 up it is of
+        a millimetre [-].
+
+    Raises
+    ------
+    InputError
+        A bare number that may be either.
+    """
+    plain = _decimal_point(tidy(text))
+    said = _in_words(plain)
+    if said is not None:
+        return said
+    if re.fullmatch(r"(\d+[ -])?\d+ ?/ ?\d+", plain):
+        return f"{plain} in"
+    if not re.fullmatch(r"\d*\.?\d+", plain):
+        return plain
+    if float(plain) < 1.0:
+        return f"{plain} in"
+    if float(plain) >= 2.0:
+        return f"{plain} mm"
+    raise InputError(
+        Fault(
+            f"{plain} may be inches or millimetres",
+            given=quoted(text),
+            do=f"say {plain} mm or {plain} in",
+        )
+    )
+
+
+def spoken_bit(text: str) -> str:
+    """Return a drill bit as `parse_bit` reads it.
+
+    Parameters
+    ----------
+    text : str
+        Such as `15/64"`, "quarter inch", "6", "no 7", "letter F", "15/64 bit" [-].
+    """
+    plain = re.sub(r"(?i)\b(drill|bit|drill bit)\b", "", tidy(text)).strip()
+    said = _in_words(_decimal_point(plain))
+    if said is not None:
+        return said.removesuffix(" in")
+    if re.fullmatch(r"\d*[.,]?\d+", plain):
+        return spoken_length(plain)
+    return _decimal_point(plain)
+
+
+def spoken_pressure(text: str) -> str:
+    """Return a pressure as `units` reads it.
+
+    Parameters
+    ----------
+    text : str
+        Such as "45", "45 pounds", "3 bar", "3,1 bar" [-].
+
+    Returns
+    -------
+    str
+        With its unit: from 15 up a bare number is of a psi [-].
+
+    Raises
+    ------
+    InputError
+        A bare number that may be either.
+    """
+    plain = _decimal_point(tidy(text))
+    plain = re.sub(r"(?i) ?(pounds|lbs?\.?|#)$", " psi", plain)
+    if not re.fullmatch(r"\d*\.?\d+", plain):
+        return plain
+    if float(plain) >= _LEAST_PSI:
+        return f"{plain} psi"
+    reading = f"{plain} bar or {plain} psi" if float(plain) <= _MOST_BAR else f"{plain} psi"
+    raise InputError(Fault(f"{plain} has no unit", given=quoted(text), do=f"say {reading}"))
+
+
+def spoken_sizes(text: str) -> tuple[str, ...]:
+    """Return the lengths of an answer such as ".170 x 1/4 in", each as `units` reads it.
+
+    Parameters
+    ----------
+    text : str
+        One length, or two with x, by or * between them; a unit at the end is of both [-].
+    """
+    ends = re.split(r"(?i)\s*(?:\bx\b|\bby\b|\*|\u00d7|(?<=[\d\"])x(?=[\d.]))\s*", tidy(text))
+    if len(ends) == 2:
+        unit = re.search(r"(?i)\s*(mm|cm|in\.?|inch(?:es)?|\")\s*$", ends[1])
+        if unit is not None and re.fullmatch(r"[\d.,/ -]+", ends[0]):
+            ends[0] = f"{ends[0]} {unit[1]}"
+    return tuple(spoken_length(end) for end in ends)
+
+
+def spoken_range(text: str) -> str:
+    """Return a thickness or its range as a job reads it, such as "5..12 mm".
+
+    Parameters
+    ----------
+    text : str
+        Such as "half an inch", "5 to 12 mm", "8" [-].
+    """
+    ends = re.split(r"\s*(?:\.\.|\bto\b|-(?=\d))\s*", tidy(text))
+    if len(ends) != 2:
+        return spoken_length(text)
+    unit = re.search(r"(?i)\s*(mm|cm|in\.?|inch(?:es)?|\")\s*$", ends[1])
+    if unit is not None and re.fullmatch(r"[\d.,/ -]+", ends[0]):
+        ends[0] = f"{ends[0]} {unit[1]}"
+    return " to ".join(spoken_length(end) for end in ends)
+
+
+def _decimal_point(plain: str) -> str:
+    """Return a text with a decimal comma made a point: an answer has no thousands."""
+    return re.sub(r"(?<![\d.])(\d*),(\d+)(?![\d,])", r"\1.\2", plain)
+
+
+def _in_words(plain: str) -> str | None:
+    """Return a fraction that is told in words, with its unit; None where it is none."""
+    found = _FRACTION.fullmatch(plain.casefold())
+    if found is None:
+        return None
+    top, bottom = _COUNTS[found["top"] or "a"], _PARTS[found["part"]]
+    whole = f"{_COUNTS[found['whole']]} " if found["whole"] else ""
+    return f"{whole}{top}/{bottom} in"

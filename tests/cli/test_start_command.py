@@ -1,0 +1,118 @@
+"""`start` on a real terminal, and without one; every command that was given nothing leads to it."""
+
+import os
+import pty
+import select
+import subprocess
+import sys
+import time
+
+import pytest
+
+from barbwright.cli.commands import COMMANDS
+from barbwright.cli.start import converse
+from barbwright.jobs.kitfile import load_kit
+from run_cli import PACKAGE, run
+
+ANSWERS = {
+    "tube": "LLDPE 4 x 6 mm", "bit": "6", "pressure": "3 bar", "relief": "?",
+    "tree": "hardwood 0.5", "bark": "10 mm", "ports": "3", "drinks": "red oak", "name": "yard",
+}  # fmt: skip
+
+
+def test_without_a_terminal_it_says_what_to_write(tmp_path):
+    done = run("start", tmp_path)
+    assert done.code == 2
+    assert "no terminal" in done.err
+    sample = done.err.partition("barbwright: start")[0]
+    (tmp_path / "kit.toml").write_text(sample)
+    assert load_kit(tmp_path / "kit.toml").job["bit"] == "6 mm"
+
+
+@pytest.mark.parametrize("words", [[name] for name, one in COMMANDS.items() if one.needs] +
+                         [["check", "elbow"], ["rate", "tee"], ["make", "tip"]])  # fmt: skip
+def test_a_command_with_nothing_to_work_on_says_where_to_begin(words):
+    done = run(*words)
+    assert done.code == 2
+    assert done.out == ""
+    assert "barbwright start" in done.err
+
+
+def test_a_command_that_was_told_something_does_not():
+    assert "barbwright start" not in run("check", "elbow", "--bit", "15/64").err
+
+
+def talk(folder, answers, agrees=lambda _: False):
+    given = dict(answers)
+
+    def asking(question, _offers):
+        return given[question.name].pop(0)
+
+    given = {name: [text] if isinstance(text, str) else list(text) for name, text in given.items()}
+    return converse(folder, asking, agrees)
+
+
+def test_a_wrong_answer_is_asked_again_and_back_goes_back(tmp_path, capsys):
+    answers = {**ANSWERS, "tube": ["back", "40 mm", *[ANSWERS["tube"]] * 2],
+               "bit": ["back", ANSWERS["bit"]]}  # fmt: skip
+    talk(tmp_path, answers)
+    said = capsys.readouterr()
+    assert "this is the first question" in said.out
+    assert "no small tubing" in said.err
+    assert load_kit(tmp_path / "yard.toml").chain["ports"] == "3"
+
+
+def test_nobodys_kit_is_written_over(tmp_path, capsys):
+    (tmp_path / "yard.toml").write_text("mine")
+    talk(tmp_path, {**ANSWERS, "name": ["yard", "yard_2"]})
+    assert (tmp_path / "yard.toml").read_text() == "mine"
+    assert "choose another name" in capsys.readouterr().err
+    assert load_kit(tmp_path / "yard_2.toml").name == "yard_2"
+
+
+def test_a_kit_that_fails_is_said_to_before_it_is_written(tmp_path, capsys):
+    asked = []
+    failing = {**ANSWERS, "tube": "aquarium PVC 4 x 6 mm", "pressure": ["60 psi"]}
+    path = talk(tmp_path, failing, lambda what: asked.append(what) or True)
+    assert path is None
+    assert len(asked) == 1
+    assert "all the same" in asked[0]
+    assert "FAIL" in capsys.readouterr().out
+
+
+def test_on_a_terminal_a_person_types_it(tmp_path):
+    """Keys go in as from a keyboard; what is answered by picking is picked with Enter."""
+    typed = ("tube", "bit", "pressure", "relief", "tree", "bark", "ports")
+    keys = [ANSWERS[name] for name in typed]
+    master, slave = pty.openpty()
+    command = [sys.executable, "-m", "barbwright", "start", str(tmp_path)]
+    path = os.pathsep.join([str(PACKAGE.parent), *filter(None, sys.path)])
+    child = subprocess.Popen(
+        command, stdin=slave, stdout=slave, stderr=slave, close_fds=True,
+        env={**os.environ, "PYTHONPATH": path, "TERM": "xterm", "PROMPT_TOOLKIT_NO_CPR": "1"},
+    )  # fmt: skip
+    os.close(slave)
+    said = b""
+    waits_for = [
+        b"Which tube", b"Which drill", b"How hard", b"relief valve open", b"Which tree?",
+        b"its bark", b"How many holes", b"like yours", b"called", b"Build it now",
+    ]  # fmt: skip
+    sends = [*(f"{key}\r" for key in keys), "\r", "yard\r", "n"]
+    deadline = time.monotonic() + 120
+    for wanted, sent in zip(waits_for, sends, strict=True):
+        start = len(said)
+        while wanted not in said[start:]:
+            assert time.monotonic() < deadline, said.decode(errors="replace")
+            if select.select([master], [], [], 1.0)[0]:
+                said += os.read(master, 65536)
+        os.write(master, sent.encode())
+    while child.poll() is None and time.monotonic() < deadline:
+        if select.select([master], [], [], 0.2)[0]:
+            try:
+                said += os.read(master, 65536)
+            except OSError:
+                break
+    assert child.wait(30) == 0, said.decode(errors="replace")
+    os.close(master)
+    assert load_kit(tmp_path / "yard.toml").chain["species"]
+    assert b"barbwright build" in said

@@ -1,0 +1,125 @@
+"""A kit asked for one question at a time: every road ends in a file that the kit's reader takes."""
+
+import pytest
+
+from barbwright.errors import InputError
+from barbwright.jobs.interview import Interview, kit_text, sample_kit
+from barbwright.jobs.kitfile import load_kit
+from barbwright.jobs.questions import QUESTIONS
+
+INCHES = {
+    "tube": ".170", "which": "LLDPE 0.170 x 0.250 in", "bit": '15/64"', "pressure": "45",
+    "relief": "55 pounds", "tree": "maple", "bark": "half an inch", "ports": "119 cm",
+    "drinks": "sugar maple", "name": "Elm street",
+}  # fmt: skip
+MILLIMETRES = {
+    "tube": "4,3 mm", "which": "another", "outside": "6,4 mm", "material": "LLDPE", "bit": "6",
+    "pressure": "3 bar", "relief": "don't know", "tree": "don't know", "bark": "?",
+    "ports": "don't know", "name": "lindens.toml",
+}  # fmt: skip
+
+
+def told(answers):
+    interview = Interview()
+    said = {}
+    while (question := interview.question) is not None:
+        said[question.name] = interview.answer(answers[question.name])
+    return interview, said
+
+
+@pytest.fixture(scope="module")
+def inches():
+    return told(INCHES)
+
+
+def test_the_trades_words_end_in_a_kit_file(inches, tmp_path):
+    path = tmp_path / "elm_street.toml"
+    path.write_text(kit_text(inches[0]), encoding="utf-8")
+    kit = load_kit(path)
+    assert kit.name == "elm_street"
+    assert kit.job["tube"] == "LLDPE 0.170 x 0.250 in"
+    assert (kit.job["relief"], kit.job["wood"], kit.job["bark"]) == ("55 psi", "maple", "1/2 in")
+    assert kit.chain == {"girth": "119 cm", "species": "sugar maple"}
+
+
+def test_each_answer_says_what_it_changes(inches):
+    said = inches[1]
+    assert "4.32 mm" in said["tube"]
+    assert "150 psi" in said["which"]
+    assert "drills 5.95 mm" in said["bit"]
+    assert "An elbow is a" in said["pressure"]
+    assert "PASS" in said["tree"]
+    # Thicker bark, longer tip: the change stands beside what it was.
+    assert "(was " in said["bark"]
+    assert said["ports"].endswith("7 tees and an elbow")
+
+
+def test_not_knowing_is_an_answer_and_the_file_says_what_stands_in(tmp_path):
+    interview, said = told(MILLIMETRES)
+    assert "8 mm is taken" in said["bark"]
+    text = kit_text(interview)
+    assert "# Where the vessel's relief valve opens. Not known" in text
+    path = tmp_path / "lindens.toml"
+    path.write_text(text, encoding="utf-8")
+    kit = load_kit(path)
+    assert kit.chain == {}
+    assert {part.kind: part.quantity for part in kit.parts} == {"tee": 1, "elbow": 1}
+
+
+def test_back_takes_the_last_answer_back_to_the_first():
+    interview = Interview()
+    interview.answer(".170")
+    assert interview.question.name == "which"
+    interview.answer("another")
+    assert interview.question.name == "outside"
+    assert interview.back()
+    assert interview.question.name == "which"
+    interview.answer("LLDPE 0.170 x 0.250 in")
+    # A named tube needs neither its outside nor its material.
+    assert interview.question.name == "bit"
+    assert interview.back()
+    assert interview.back()
+    assert not interview.back()
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "says"),
+    [
+        ("tube", "don't know", "bit that just slides in"),
+        ("tube", "40 mm", "no small tubing"),
+        ("tube", "1.5", "inches or millimetres"),
+        ("tube", "no such hose", "unknown"),
+        ("which", "silicone 0.250 x 0.375 in", "not one of those that fit"),
+        ("bit", "?", "drill gauge"),
+        ("bit", "17/99", "no drill fraction"),
+        ("pressure", "4000 psi", "far beyond"),
+        ("relief", "20 psi", "below"),
+        ("tree", "granite", "unknown"),
+        ("bark", "half a mile", "not understood"),
+        ("drinks", "baobab", "measured"),
+        ("name", "///", "no name for a file"),
+    ],
+)
+def test_an_answer_that_cannot_be_used_says_why_and_the_question_stands(name, text, says):
+    interview = Interview()
+    while interview.question.name != name:
+        interview.answers[interview.question.name] = next(
+            one for one in QUESTIONS if one.name == interview.question.name
+        ).take(INCHES[interview.question.name], interview.settled)
+    with pytest.raises(InputError, match=says):
+        interview.answer(text)
+    assert interview.question.name == name
+
+
+def test_every_question_has_a_why_and_an_example_that_is_understood():
+    assert len({one.name for one in QUESTIONS}) == len(QUESTIONS)
+    for question in QUESTIONS:
+        assert question.why.endswith(".")
+        assert question.asks.endswith(("?", "."))
+        assert question.example
+
+
+def test_the_example_of_what_to_write_is_a_kit(tmp_path):
+    path = tmp_path / "my_kit.toml"
+    path.write_text(sample_kit(), encoding="utf-8")
+    assert load_kit(path).chain["ports"] == "6"
