@@ -9,6 +9,8 @@ SRC = Path(barbwright.__file__).parent
 # Called from outside: by a library that finds them by name, or as a door a script may use.
 FROM_OUTSIDE = {
     "draw_text": "ezdxf's pipeline calls it",
+    "_repr_html_": "a notebook looks for it",
+    "check_part": "a door for scripts: `import barbwright` hands it out",
     "write_stl": "a door for scripts, beside write_step and write_3mf",
 }
 

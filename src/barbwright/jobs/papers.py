@@ -109,6 +109,13 @@ def _once(document: Callable[[], Any], writer: Callable[[Any], bytes]) -> Paper:
     return lambda _folder, _files: writer(document())
 
 
+def drawing_svg(plan: Plan) -> str:
+    """Return a designed part's drawing as SVG text; nothing is written."""
+    from barbwright.report.drawing import svg_bytes
+
+    return svg_bytes(_drawing(plan)).decode()
+
+
 def _drawing(plan: Plan) -> Any:
     from barbwright.design.compensate import graded
     from barbwright.report.drawing import DrawingInfo, drawing
