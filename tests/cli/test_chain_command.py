@@ -76,7 +76,7 @@ def test_a_thicker_liquid_is_slower_in_proportion_and_a_calibration_counts():
 def test_read_out_order():
     done = run("chain", "park_oaks")
     assert done.code == 0
-    words = ("Last port", "Limited by the", "Time for 4.00 L", "mL of the volume", "Purge",
+    words = ("Last port", "Limited by the", "Time for 4.00 L", "mL of volume", "Purge",
              "Vessel", "Bit 15/64", "ticks", "Weakest in the assembly", "Proof-test",
              "Print and cut", "What if", "Not pressure rated")  # fmt: skip
     places = [done.out.index(word) for word in words]

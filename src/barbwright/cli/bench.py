@@ -67,7 +67,7 @@ def bench(
         )
         typer.echo(paragraph(text, "  ", "    "))
     text = f"expected loss by wrong verdicts {day.loss:.2f} today, {day.left:.2f} after"
-    typer.echo(f"{text} (a wrong pass counts 3, a wrong fail 1; judgement)")
+    typer.echo(paragraph(f"{text} (a wrong pass counts 3, a wrong fail 1; judgement)", "", "  "))
     if not quiet:
         for line in day.idle:
             typer.echo(paragraph(line, "  not asked for: ", "    "))

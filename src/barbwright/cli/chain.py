@@ -217,7 +217,7 @@ def _print_ports(result: ChainResult) -> None:
     unit, _ = result.plan.voice.pair("pressure")
 
     typer.echo(
-        f"Port   crossing {unit}   in the hole {unit}   mL/min (low to high)      mL of the volume"
+        f"Port   crossing {unit}   in the hole {unit}   mL/min (low to high)      mL of volume"
     )
     for port in result.ports:
         spread = f"({port.flow_low_ml_min:.0f} to {port.flow_high_ml_min:.0f})"
@@ -225,7 +225,7 @@ def _print_ports(result: ChainResult) -> None:
         typer.echo(
             f"{port.index:4d} {cell(port.node_pressure_mpa, unit):>14} "
             f"{cell(port.hole_pressure_mpa, unit):>17} "
-            f"{port.flow_ml_min:8.0f} {spread:18} {dose:>16}".rstrip()
+            f"{port.flow_ml_min:8.0f} {spread:18} {dose:>13}".rstrip()
         )
 
 
@@ -233,11 +233,12 @@ def _print_vessel(result: ChainResult) -> None:
     vessel = result.vessel
     if vessel is None:
         return
-    typer.echo(
+    text = (
         f"Vessel: {volume(vessel['volume_ml'])} with {volume(vessel['liquid_ml'])} of liquid under "
         f"{volume(vessel['air_head_ml'])} of air; stop after {volume(vessel['stop_after_ml'])}, "
         "while liquid remains"
     )
+    typer.echo(paragraph(text, "", "  "))
     if "recharge_at_mpa" in vessel:
         after = vessel["recharge_after_ml"]
         typer.echo(

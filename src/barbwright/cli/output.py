@@ -54,7 +54,7 @@ def print_json(body: dict[str, Any]) -> None:
 
 def width() -> int:
     """Return the width to write in [characters]."""
-    return max(60, min(shutil.get_terminal_size((100, 24)).columns, 120))
+    return max(60, min(shutil.get_terminal_size((80, 24)).columns, 120))
 
 
 def paragraph(text: str, indent: str = "", hanging: str | None = None) -> str:
