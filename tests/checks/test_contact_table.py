@@ -1,13 +1,28 @@
 """The contact table at the corners: never better by worse, refused outside, near `prove`."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from barbwright import catalog
 from barbwright.checks.contact import least_land, pull_off_n, reading, unknown_contact, wall_at
 from barbwright.checks.corners import Offsets, case_at, worst_case
+from barbwright.checks.result import FAIL
 from barbwright.checks.table import judge_all
+from barbwright.design.part import KINDS, design_part
 from barbwright.errors import InputError
-from example_job import DRIP, NYLON_68, PU_95, SOFT_PVC, design_of, with_material, with_tube
+from barbwright.job import numbers
+from example_job import (
+    DRIP,
+    NYLON_68,
+    PU_95,
+    SOFT_PVC,
+    design_of,
+    job_of,
+    with_material,
+    with_tube,
+)
 
 VINYL = {"tube": "clear PVC 0.250 x 0.375 in", "tube_id": None, "tube_od": None,
          "tube_material": None}  # fmt: skip
@@ -132,3 +147,35 @@ def test_the_table_and_the_elements_say_the_same_of_a_drawn_barb(given):
     assert found.hold.released.normal_n == pytest.approx(
         float(reading("normal", barb, wall, 0.2).value[0]), rel=0.15
     )
+
+
+@pytest.mark.parametrize("tube", sorted(catalog.tubes()))
+def test_a_wider_tolerance_never_hides_a_fail_as_not_checked(tube):
+    """Its fat part leaves the table first; the lean one, which is known, still fails."""
+    name = catalog.tubes()[tube].name
+    given = {"tube": name, "tube_id": None, "tube_od": None, "tube_material": None}
+    job = job_of(**given, bit="1/4", pressure="60psi")
+    failing = set()
+    for tolerance_mm in np.linspace(0.1, 0.5, 9):
+        material = replace(job.material, tolerance_mm=float(tolerance_mm), tolerance_pct=0.0)
+        conditions = numbers.conditions(replace(job, material=material))
+        # One drawing throughout: a wider tolerance alone makes nothing better.
+        design = replace(design_part(KINDS["barb"], numbers.conditions(job), {}),
+                         conditions=conditions)  # fmt: skip
+        judged = judge_all(design)
+        fails = {one for one in ("barb_seal", "barb_grip", "root_crush")
+                 if int(np.ravel(judged[one].verdict)[0]) == FAIL}  # fmt: skip
+        assert failing <= fails, (tolerance_mm, failing - fails)
+        failing = fails
+
+
+def test_sizes_past_the_table_are_not_checked_where_what_is_known_of_them_passes():
+    job = job_of(bit="1/4", pressure="5psi")
+    material = replace(job.material, tolerance_mm=1.2, tolerance_pct=0.0)
+    design = design_part(KINDS["barb"], numbers.conditions(job), {})
+    wide = replace(design, conditions=numbers.conditions(replace(job, material=material)))
+    case = worst_case(wide)
+    barb = case.barbs[0]
+    land = least_land(case, barb, wall_at(barb.tube, "low"), 0.2).value
+    assert np.isnan(land[-1])
+    assert np.all(np.isfinite(land[:-1]))

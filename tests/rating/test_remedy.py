@@ -41,6 +41,22 @@ def assert_cured(jobs):
     return cured
 
 
+@pytest.mark.parametrize(
+    "tube",
+    ["vinyl drip 0.156 x 0.245 in", "clear PVC 0.170 x 0.250 in", "silicone 0.250 x 0.375 in"],
+)
+def test_what_failed_is_not_cured_by_being_left_unchecked(tube):
+    job = job_of(tube=tube, tube_id=None, tube_od=None, tube_material=None, bit="1/4",
+                 pressure="60psi", wood="oak northern red")  # fmt: skip
+    kind = KINDS["elbow"]
+    before = {one.info.id for one in plan_part(kind, job).not_checked}
+    changes = nearest_changes(job, kind)
+    assert changes
+    for change in changes:
+        after = plan_part(kind, apply(job, change))
+        assert {one.info.id for one in after.not_checked} <= before, change
+
+
 def assert_a_fair_offer(job, change):
     """No bit over a sixteenth larger, and what is said is what is to be typed."""
     for one in (change, *change.also):

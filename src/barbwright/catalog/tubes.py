@@ -285,7 +285,7 @@ def _is_told_by(tube: Tube, text: str, *, sizes: bool) -> bool:
             return True
         try:
             size = float(Fraction(word))
-        except (ValueError, ZeroDivisionError):
+        except (ValueError, ZeroDivisionError, OverflowError):
             return False
         return sizes and any(abs(size * unit - one) < 0.03 for unit in (1.0, 25.4)
                              for one in sizes_mm)  # fmt: skip

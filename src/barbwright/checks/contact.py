@@ -194,7 +194,19 @@ def _least(barb: BarbCorner, wall: Stiffness, friction: float) -> Reading:
     wide, narrow = barb.tube_wide_mm[0], barb.tube_narrow_mm[-1]
     groups = _groups(between, wide + bore * (narrow - wide), wall, friction)
     found = _read("land", groups, wall)
-    return Reading(*(np.broadcast_to(each.min(axis=(0, 1)), shape) for each in found))
+    value, error = (each.reshape(-1, *each.shape[2:]) for each in found)
+    return Reading(_bounded(value, shape, np.fmin), np.broadcast_to(error.min(axis=0), shape))
+
+
+def _bounded(cases: Array, shape: tuple[int, ...], worse: np.ufunc) -> Array:
+    """Return the worst of what is known, at every corner but the last where some is not known.
+
+    The worst known is no better than the worst there is: what fails by it fails, and what passes
+    by it alone is not checked, since one corner is not a number.
+    """
+    worst = np.array(np.broadcast_to(worse.reduce(cases, axis=0), shape))
+    worst[-1] = np.where(np.isnan(cases).any(axis=0), np.nan, worst[-1])
+    return worst
 
 
 def _groups(barb: BarbCorner, inner_mm: Array, wall: Stiffness, friction: float) -> Groups:
@@ -292,6 +304,6 @@ def squeeze_mpa(case: WorstCase, barb: BarbCorner, wall: Stiffness, friction: fl
     normal = reading("normal", barb, wall, friction, narrowest=True).value
     if case.at_corners:
         # The fat part's force on the lean part's root bounds every part between.
-        normal = np.max(normal, axis=0)
+        normal = _bounded(normal, np.broadcast_shapes(normal.shape, barb.root_mm.shape), np.fmax)
     length = barb.drawn.barb_count * barb.drawn.pitch_mm
     return np.asarray(normal / (np.pi * barb.root_mm * length))

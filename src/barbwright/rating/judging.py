@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -62,6 +63,17 @@ class Graded:
         early = _early(self.ids, self.verdicts.ndim)
         means = np.where(self.unsized & ~early, NOT_CHECKED, self.verdicts)
         return governing_index([CHECKS[name] for name in self.ids], means, self.use)
+
+    def left_unchecked(self, judged: Collection[str]) -> BoolArray:
+        """Which designs lack one of some checks [-].
+
+        Parameters
+        ----------
+        judged : collection of str
+            Checks that must be made [-].
+        """
+        rows = [row for row, name in enumerate(self.ids) if name in judged]
+        return np.asarray(np.any(self.verdicts[rows] == NOT_CHECKED, axis=0))
 
 
 def _early(ids: tuple[str, ...], dimensions: int) -> BoolArray:

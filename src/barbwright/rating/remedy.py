@@ -11,11 +11,13 @@ import itertools
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
 from barbwright import catalog, units
 from barbwright.catalog import Bit
+from barbwright.checks.result import NOT_CHECKED
 from barbwright.design.part import Kind
 from barbwright.equations import Number
 from barbwright.errors import InputError
@@ -142,7 +144,7 @@ def cures(job: Job, kind: Kind) -> Cures:
     changes = nearest_changes(job, kind)
     if not kind.tip or any(change.option == "bit" for change in changes):
         return Cures(changes)
-    return Cures(changes, _larger_bit(job, kind))
+    return Cures(changes, _larger_bit(job, _Part(kind, _judged(job, kind))))
 
 
 def nearest_changes(job: Job, kind: Kind) -> tuple[Change, ...]:
@@ -165,19 +167,39 @@ def nearest_changes(job: Job, kind: Kind) -> tuple[Change, ...]:
 
     Source: own_derivation
     """
-    if _passes(job, kind):
+    return _nearest(job, _Part(kind, _judged(job, kind)))
+
+
+class _Part(NamedTuple):
+    """A kind of part, and which of its checks are made as it is asked for.
+
+    A change that leaves one of these unchecked cures nothing: what failed is then only not known.
+    """
+
+    kind: Kind
+    judged: frozenset[str]
+
+
+def _judged(job: Job, kind: Kind) -> frozenset[str]:
+    found = grade(kind, numbers.conditions(job), job.forced)
+    rows = zip(found.ids, found.verdicts, strict=True)
+    return frozenset(name for name, verdict in rows if np.all(verdict != NOT_CHECKED))
+
+
+def _nearest(job: Job, part: _Part) -> tuple[Change, ...]:
+    if _passes(job, part):
         return ()
-    every = _all_choices(job, kind)
-    singles = [change for one in every for change in _first(job, kind, one)]
+    every = _all_choices(job, part.kind)
+    singles = [change for one in every for change in _first(job, part, one)]
     # Right after the pressure, which is the first of the choices wherever it cures.
     place = int(bool(singles) and singles[0].option in {"pressure", "relief"})
-    singles[place:place] = _settings(job, kind)
+    singles[place:place] = _settings(job, part)
     if not singles:
-        singles = _temperature(job, kind)
+        singles = _temperature(job, part)
     if singles:
         return tuple(singles)
     few = [one.nearest() for one in every]
-    return _pairs(job, kind, few) or _several(job, kind, few) or _without_settings(job, kind)
+    return _pairs(job, part, few) or _several(job, part, few) or _without_settings(job, part)
 
 
 def cure(changes: Sequence[Change], larger_bit: Bit | None = None) -> str:
@@ -263,13 +285,13 @@ def _all_choices(job: Job, kind: Kind) -> list[_Choices]:
     return choices
 
 
-def _first(job: Job, kind: Kind, choices: _Choices) -> list[Change]:
+def _first(job: Job, part: _Part, choices: _Choices) -> list[Change]:
     """Return the nearest choice that passes by itself."""
-    works = _works(kind, choices.made, job.forced)
+    works = _works(part, choices.made, job.forced)
     for place in np.flatnonzero(works)[:3]:
         change = choices.changes[int(place)]
         # What is typed is read back by the parser, for a pressure a hair off the step.
-        if choices.made.name != "pressure" or _passes(apply(job, change), kind):
+        if choices.made.name != "pressure" or _passes(apply(job, change), part):
             return [change]
     return []
 
@@ -301,18 +323,18 @@ def _near(bit: Bit, own: Bit) -> bool:
     return _larger(bit, own) <= MOST_LARGER_MM + _CLOSE_MM
 
 
-def _larger_bit(job: Job, kind: Kind) -> Bit | None:
+def _larger_bit(job: Job, part: _Part) -> Bit | None:
     """Return the smallest bit that passes beyond those that are advised."""
     bits = [bit for bit in _readable_bits() if not _near(bit, job.bit)]
     bits.sort(key=lambda bit: (bit.series != job.bit.series, bit.diameter_mm))
     if not bits:
         return None
-    works = _works(kind, bit_axis(job, bits), job.forced)
+    works = _works(part, bit_axis(job, bits), job.forced)
     return bits[int(np.argmax(works))] if works.any() else None
 
 
-def _works(kind: Kind, made: Axis, forced: Mapping[str, Number]) -> BoolArray:
-    return passing(kind, made.stacked, forced, len(made))
+def _works(part: _Part, made: Axis, forced: Mapping[str, Number]) -> BoolArray:
+    return passing(part.kind, made.stacked, forced, len(made), part.judged)
 
 
 def _spaced(bits: Sequence[Bit], own_mm: float) -> list[int]:
@@ -392,14 +414,14 @@ def _lower_pressures(job: Job) -> tuple[list[Change], FloatArray]:
     return [_pressure_change(job, float(pressure), unit, one) for pressure in steps], steps
 
 
-def _settings(job: Job, kind: Kind) -> list[Change]:
+def _settings(job: Job, part: _Part) -> list[Change]:
     """Return which of the user's own sizes or figures stands in the way alone, else all of them."""
     singles = _left_out(job)
     tried = list(singles)
     if len(singles) > 1:
         tried.append(_all_of(singles))
     for change in tried:
-        if _passes(apply(job, change), kind):
+        if _passes(apply(job, change), part):
             return [change]
     return []
 
@@ -429,8 +451,9 @@ def _all_of(changes: Sequence[Change]) -> Change:
     return replace(first, text=" and ".join(one.text for one in changes), also=tuple(also))
 
 
-def _passes(job: Job, kind: Kind) -> bool:
-    return not bool(np.any(grade(kind, numbers.conditions(job), job.forced).fails))
+def _passes(job: Job, part: _Part) -> bool:
+    found = grade(part.kind, numbers.conditions(job), job.forced)
+    return not bool(np.any(found.fails | found.left_unchecked(part.judged)))
 
 
 def _unit(job: Job) -> tuple[str, float]:
@@ -455,13 +478,13 @@ def _pressure_change(job: Job, pressure_mpa: float, unit: str, one: float) -> Ch
     return replace(pressure, also=(relief,))
 
 
-def _temperature(job: Job, kind: Kind) -> list[Change]:
+def _temperature(job: Job, part: _Part) -> list[Change]:
     cooler = np.arange(np.ceil(numbers.temperature_c(job)) - 1.0, _LEAST_C - 1.0, -1.0)
     if not cooler.size:
         return []
     changed = [replace(job, temperature_c=float(degrees)) for degrees in cooler]
     conditions = stack([numbers.conditions(one) for one in changed])
-    works = passing(kind, conditions, job.forced, cooler.size)
+    works = passing(part.kind, conditions, job.forced, cooler.size, part.judged)
     return [
         Change("temperature", f"{degrees:.0f}C", f"keep it no warmer than {degrees:.0f} C")
         for degrees in cooler[works][:1]
@@ -471,11 +494,11 @@ def _temperature(job: Job, kind: Kind) -> list[Change]:
 # --- several changes -------------------------------------------------------------------------
 
 
-def _pairs(job: Job, kind: Kind, choices: Sequence[_Choices]) -> tuple[Change, ...]:
+def _pairs(job: Job, part: _Part, choices: Sequence[_Choices]) -> tuple[Change, ...]:
     """Return up to three pairs, each the nearest of its two inputs."""
     found: list[Change] = []
     for pair in itertools.combinations(choices, 2):
-        change = _together(job, kind, pair)
+        change = _together(job, part, pair)
         if change is not None:
             found.append(change)
         if len(found) == _PAIRS_NAMED:
@@ -483,19 +506,19 @@ def _pairs(job: Job, kind: Kind, choices: Sequence[_Choices]) -> tuple[Change, .
     return tuple(found)
 
 
-def _several(job: Job, kind: Kind, choices: Sequence[_Choices]) -> tuple[Change, ...]:
+def _several(job: Job, part: _Part, choices: Sequence[_Choices]) -> tuple[Change, ...]:
     """Return the first three or more inputs that pass together."""
     for count in range(3, len(choices) + 1):
         for group in itertools.combinations(choices, count):
             # What stands far down a list is seldom the nearest, and the product grows fast.
             near = [one.nearest(_TRIED.get(count, 4)) for one in group]
-            change = _together(job, kind, near)
+            change = _together(job, part, near)
             if change is not None:
                 return (change,)
     return ()
 
 
-def _together(job: Job, kind: Kind, group: Sequence[_Choices]) -> Change | None:
+def _together(job: Job, part: _Part, group: Sequence[_Choices]) -> Change | None:
     """Return the nearest change of several inputs at once that passes."""
     axes = [one.made for one in group]
     shape = tuple(len(one) for one in axes)
@@ -504,9 +527,10 @@ def _together(job: Job, kind: Kind, group: Sequence[_Choices]) -> Change | None:
     base = numbers.conditions(job)
     works = np.empty(count, dtype=bool)
     for begin in range(0, count, CHUNK):
-        part = [index[begin : begin + CHUNK] for index in rows]
-        points = combined(base, axes, part)
-        works[begin : begin + CHUNK] = passing(kind, points, job.forced, part[0].size)
+        some = [row[begin : begin + CHUNK] for row in rows]
+        works[begin : begin + CHUNK] = passing(
+            part.kind, combined(base, axes, some), job.forced, some[0].size, part.judged
+        )
     if not works.any():
         return None
     # Choices stand nearest first: the group that goes least far down its lists.
@@ -516,18 +540,18 @@ def _together(job: Job, kind: Kind, group: Sequence[_Choices]) -> Change | None:
             break
         chosen = [one.changes[int(index[at])] for one, index in zip(group, rows, strict=True)]
         change = _all_of(chosen)
-        if _passes(apply(job, change), kind):
+        if _passes(apply(job, change), part):
             return change
     return None
 
 
-def _without_settings(job: Job, kind: Kind) -> tuple[Change, ...]:
+def _without_settings(job: Job, part: _Part) -> tuple[Change, ...]:
     """Return changes that pass once nothing is set by hand."""
     dropped = _left_out(job)
     if not dropped:
         return ()
     bare = apply(job, _all_of(dropped))
-    return tuple(_all_of((change, *dropped)) for change in nearest_changes(bare, kind))
+    return tuple(_all_of((change, *dropped)) for change in _nearest(bare, part))
 
 
 __all__ = [

@@ -6,7 +6,7 @@ settings are drawn and judged in one run of arrays, beside whatever else varies.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -344,7 +344,11 @@ def grade(
 
 
 def passing(
-    kind: Kind, conditions: Conditions, forced: Mapping[str, Number], count: int
+    kind: Kind,
+    conditions: Conditions,
+    forced: Mapping[str, Number],
+    count: int,
+    judged: Collection[str] = (),
 ) -> BoolArray:
     """Return which of many conditions `check` would end with 0 for, and no more than that.
 
@@ -360,11 +364,14 @@ def passing(
         Sizes the user forces, one of each [mm].
     count : int
         How many conditions there are [-].
+    judged : collection of str
+        Checks that must be made, too [-].
     """
     rows = np.flatnonzero(_sized(kind, conditions, forced, count))
     works = np.zeros(count, dtype=bool)
     if rows.size:
-        works[rows] = ~grade(kind, take(conditions, rows), forced, rows.shape).fails
+        found = grade(kind, take(conditions, rows), forced, rows.shape)
+        works[rows] = ~(found.fails | found.left_unchecked(judged))
     return works
 
 
