@@ -3,10 +3,12 @@
 import numpy as np
 
 from barbwright.checks.corners import worst_case
+from barbwright.checks.driving import side_turn
 from barbwright.checks.strength import line_pull
 from barbwright.checks.wood import wood_hold
+from barbwright.design.measured import PRODUCTS, Figures
 from barbwright.equations.column import ring_inertia
-from example_job import design_of, outcomes_of
+from example_job import design_of, outcomes_of, with_conditions
 
 
 def test_a_tug_tilts_a_short_seat_long_before_it_breaks_the_tip():
@@ -49,3 +51,22 @@ def test_in_line_it_is_what_holds_the_tip_beyond_one_thrust():
 
 def test_without_a_wood_it_is_not_checked():
     assert outcomes_of("elbow", wood=None)["line_pull"].verdict == "not_checked"
+
+
+def test_a_measured_hold_stands_in_where_a_line_turns_the_seat():
+    """Turned it slides along no slope: of two ways to read the pull, the worse for the part."""
+    design = design_of("elbow")
+    rules, taper = design.conditions.rules, float(design.tip.taper)
+    by_judgement = side_turn(worst_case(design)).capacity
+    product = PRODUCTS["hold"]
+    half = 0.5 * float(product.value(rules, taper))
+    figures = Figures(lower=half, expected=half, upper=half, taper=taper)
+    measured = with_conditions(design, measured={"hold": figures})
+    case = worst_case(measured)
+    found = side_turn(case).capacity
+    slope = np.sin(np.arctan(taper / 2.0))
+    relaxed = rules["wood_relaxation"]
+    friction = (half / relaxed + slope) / np.cos(np.arctan(taper / 2.0))
+    least = min(half / float(product.value(rules, taper)), friction / rules["wood_friction_hold"])
+    # Judgement takes the species' fifth percentile; the measured figure has its own spread.
+    assert np.allclose(found, by_judgement * least / rules["wood_fifth_percentile"])

@@ -23,6 +23,7 @@ from barbwright.jobs.chain_document import chain_document
 from barbwright.jobs.chain_report import kit_report
 from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.plan import plan_part
+from barbwright.logs.columns import KINDS as LOG_KINDS
 from barbwright.report import cards
 from barbwright.report.chain_pages import (
     between_trees_page,
@@ -494,11 +495,17 @@ def test_between_trees_names_its_source_and_no_product(pages):
     assert not re.search(r"bleach|alcohol|ethanol|chlor|quaternary|\d ?%", text, re.IGNORECASE)
 
 
-def test_the_log_to_fill_in_is_named_on_the_card_which_says_what_is_not_verified(pages):
-    """It stands on the page between trees: on the card it made a third sheet of Letter paper."""
-    text = Reader(pages["field_card"]).text
-    assert "The log to fill in stands on the page between trees" in text
+def test_the_card_has_the_log_to_fill_in_and_says_what_is_not_verified(pages, report):
+    """A page of its own behind the card's two; its columns are those `log` reads."""
+    page = pages["field_card"]
+    text = Reader(page).text
+    assert "The log to fill in is the last page" in text
     assert "is not verified" in text
-    log = Reader(pages["between_trees"]).text
+    log = page.split('<section class="writing">')[1]
     assert "barbwright log" in log
-    assert "closing one at a time" in log
+    assert "closed one at a time" in log
+    heads = {word.split()[0] for word in re.findall(r'<th scope="col">([^<]+)<', log)}
+    assert heads - {"remark"} <= {column.name for column in LOG_KINDS["field"].columns}
+    assert {"time", "pressure", "level", "closed", "port", "part", "pull", "moved", "drips"} <= heads
+    assert log.count('<th scope="row">') == report.plan.ports
+    assert "barbwright log" not in Reader(pages["between_trees"]).text

@@ -16,7 +16,7 @@ from barbwright.checks.result import (
     single,
     together,
 )
-from barbwright.checks.wood import NO_WOOD, relaxed_contacts
+from barbwright.checks.wood import NO_WOOD, holding_contacts
 from barbwright.design.measured import shares
 from barbwright.design.tip import Tip, proving_pull
 from barbwright.equations import Number
@@ -547,7 +547,8 @@ def side_turn(case: WorstCase) -> Finding:
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
     tip, rules = _parts(case)[0], case.rules
-    lower, _ = relaxed_contacts(case)
+    # Turned, it slides along no slope; a measured hold counts at its worse reading for that.
+    lower, _ = holding_contacts(case, 0.0)
     area = seat_area(case.hole_mm, tip.taper, tip.contact_mm)
     mean = case.hole_mm + tip.taper * tip.contact_mm / 2.0
     capacity = np.asarray(freeing_torque(lower, area, mean, rules["wood_friction_hold"]))

@@ -45,6 +45,27 @@ def relaxed_contacts(case: WorstCase) -> tuple[Array, Array]:
     return case.rules["wood_fifth_percentile"] * mean, mean
 
 
+def holding_contacts(case: WorstCase, taper: Number) -> tuple[Array, Array]:
+    """Return the contacts that hold, lower and expected; measured as hold where it was [MPa].
+
+    Parameters
+    ----------
+    case : WorstCase
+        For wood and judgement numbers [MPa].
+    taper : float or array
+        Slope the tip slides along: its taper where it is pulled, none where it is turned [-].
+
+    Source: wood_handbook, astm_d2555, judgement
+    """
+    wood, rules = case.conditions.wood, case.rules
+    found = shares(case.conditions.measured, "hold", rules, taper)
+    if found is None:
+        return relaxed_contacts(case)
+    mean = rules["wood_relaxation"] * np.minimum(wood.crush_mpa, wood.splitting_mpa)
+    mean = mean * np.ones_like(case.hole_mm)
+    return np.asarray(found[0] * mean), np.asarray(found[1] * mean)
+
+
 @check(
     title="seal of tip in wood",
     meaning="How hard the wood still squeezes the tip after it has relaxed, against the "
@@ -136,7 +157,7 @@ def wood_hold(case: WorstCase) -> Finding:
     area = seat_area(case.hole_mm, tip.taper, length)
     lower, expected = (
         np.maximum(holding_force(contact, area, tip.taper, rules["wood_friction_hold"]), 0.0)
-        for contact in _holding_contacts(case)
+        for contact in holding_contacts(case, tip.taper)
     )
     thrust = end_thrust(case.conditions.highest_mpa, case.tip.mouth_mm)
     # A seat that moves is tapped one tick deeper: the window must reach that far.
@@ -154,18 +175,6 @@ def wood_hold(case: WorstCase) -> Finding:
         np.where(deeper, expected, 0.0),
         rules["proved_factor_wood_hold"],
     )
-
-
-def _holding_contacts(case: WorstCase) -> tuple[Array, Array]:
-    """Return the contacts that hold, lower and expected; measured as hold where it was [MPa]."""
-    tip, wood, rules = case.design.tip, case.conditions.wood, case.rules
-    assert tip is not None
-    found = shares(case.conditions.measured, "hold", rules, tip.taper)
-    if found is None:
-        return relaxed_contacts(case)
-    mean = rules["wood_relaxation"] * np.minimum(wood.crush_mpa, wood.splitting_mpa)
-    mean = mean * np.ones_like(case.hole_mm)
-    return np.asarray(found[0] * mean), np.asarray(found[1] * mean)
 
 
 def _watched(case: WorstCase) -> dict[str, Number]:

@@ -75,6 +75,9 @@ def _print_log(page: dict[str, Any]) -> None:
     for one in page["tests"]:
         text = f"{one['test']}: {one['how']}. Tells {one['tells']}, for {', '.join(one['checks'])}."
         typer.echo(paragraph(text, "  ", "      "))
+    typer.echo("\nWhat none of them tells")
+    for text in page["untold"]:
+        typer.echo(paragraph(f"{text}.", "  ", "      "))
     text = (
         "Comma, semicolon or tab, decimal point or comma. A cell may carry its own unit; a clock "
         "(10:05:30) does for a time. Rows may be out of order. Nothing is guessed: what cannot be "

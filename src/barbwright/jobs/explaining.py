@@ -9,7 +9,7 @@ from typing import Any
 from barbwright.catalog import judgements
 from barbwright.checks import table  # noqa: F401  declares the checks
 from barbwright.checks.result import CHECKS, CheckInfo
-from barbwright.design.measured import TESTS
+from barbwright.design.measured import TESTS, UNTOLD
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.jobs.glossary import TERMS, find_term
 from barbwright.logs.columns import KINDS as LOG_KINDS
@@ -100,6 +100,7 @@ def explain_log() -> dict[str, Any]:
             {"test": one.test, "tells": one.formula, "how": one.how, "checks": list(one.checks)}
             for one in TESTS.values()
         ],
+        "untold": list(UNTOLD),
     }  # fmt: skip
 
 
