@@ -281,12 +281,15 @@ def heaviest_g(
     )
     # Unknown where there is no wall, so that nothing stands.
     allowed = allowed * (1.0 + 1e-6) * column.section_mm3
-    moments = [
-        moment_at(case, column, force_n, mass / 1000.0, crooked_mm) for mass in hammers_g(case)
-    ]
     best: Array = np.zeros(case.hole_mm.shape[1:])
     passes = np.ones(best.shape, dtype=bool)
-    for mass, moment in zip(hammers_g(case), moments, strict=True):
+    lightest: Array | None = None
+    for mass in hammers_g(case):
+        moment = moment_at(case, column, force_n, mass / 1000.0, crooked_mm)
+        lightest = moment if lightest is None else lightest
         passes &= np.all(moment <= allowed, axis=(0, 1))
+        if not passes.any():
+            break
         best = np.where(passes, mass, best)
-    return best, moments[0]
+    assert lightest is not None
+    return best, lightest

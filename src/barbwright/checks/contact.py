@@ -5,17 +5,16 @@ What the table was not computed for is not a number, and so not checked.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Literal, NamedTuple
 
 import numpy as np
 
 from barbwright.checks.corners import Array, BarbCorner, WorstCase
+from barbwright.checks.distinct import once_each
 from barbwright.design.conditions import TubeConditions
 from barbwright.equations import Number
 from barbwright.equations.contact import (
     BARBS,
-    Groups,
     bending_length,
     cylinder_force,
     land_scale,
@@ -146,7 +145,7 @@ def reading(
     key = (narrowest, *((one.shape, one.tobytes()) for one in told))
     if (name, key) not in barb.readings:
         inner = barb.tube_narrow_mm if narrowest else barb.tube_wide_mm
-        barb.readings[name, key] = _read(name, _groups(barb, inner, wall, friction), wall)
+        barb.readings[name, key] = _reading(name, barb, inner, wall, friction)
     found: Reading = barb.readings[name, key]
     return found
 
@@ -181,55 +180,87 @@ def least_land(case: WorstCase, barb: BarbCorner, wall: Stiffness, friction: flo
 
 
 def _least(barb: BarbCorner, wall: Stiffness, friction: float) -> Reading:
-    crest, shape = barb.crest_mm, np.shape(barb.crest_mm)
-    part, bore = (
-        np.linspace(0.0, 1.0, count).reshape(*lead, *[1] * (len(shape) - 1))
-        for count, lead in ((PARTS, (-1, 1)), (BORES, (1, -1)))
-    )
-    between = replace(
-        barb,
-        crest_mm=crest[0] + part * (crest[-1] - crest[0]),
-        root_mm=barb.root_mm[0] + part * (barb.root_mm[-1] - barb.root_mm[0]),
-    )
-    wide, narrow = barb.tube_wide_mm[0], barb.tube_narrow_mm[-1]
-    groups = _groups(between, wide + bore * (narrow - wide), wall, friction)
-    found = _read("land", groups, wall)
-    value, error = (each.reshape(-1, *each.shape[2:]) for each in found)
-    return Reading(_bounded(value, shape, np.fmin), np.broadcast_to(error.min(axis=0), shape))
+    shape = np.shape(barb.crest_mm)
+    part, bore = np.linspace(0.0, 1.0, PARTS)[:, None, None], np.linspace(0.0, 1.0, BORES)[:, None]
+
+    def over_the_grid(
+        lean: Array, fat: Array, thin: Array, thick: Array, wide: Array, narrow: Array, *rest: Array
+    ) -> tuple[Array, ...]:
+        crest, root = lean + part * (fat - lean), thin + part * (thick - thin)
+        value, error = _read("land", wide + bore * (narrow - wide), crest, root, *rest)
+        cases = value.reshape(-1, value.shape[-1])
+        known = np.fmin.reduce(cases, axis=0)
+        return known, cases.min(axis=0), error.min(axis=(0, 1))
+
+    known, every, error = once_each(
+        over_the_grid,
+        barb.crest_mm[0], barb.crest_mm[-1], barb.root_mm[0], barb.root_mm[-1],
+        barb.tube_wide_mm[0], barb.tube_narrow_mm[-1], *_rest(barb, wall, friction),
+    )  # fmt: skip
+    return Reading(_at_corners(known, every, shape), np.broadcast_to(error, shape))
 
 
-def _bounded(cases: Array, shape: tuple[int, ...], worse: np.ufunc) -> Array:
-    """Return the worst of what is known, at every corner but the last where some is not known.
+def _at_corners(known: Array, every: Array, shape: tuple[int, ...]) -> Array:
+    """Return the worst of what is known, at every corner but the last where one of all is not.
 
     The worst known is no better than the worst there is: what fails by it fails, and what passes
     by it alone is not checked, since one corner is not a number.
     """
-    worst = np.array(np.broadcast_to(worse.reduce(cases, axis=0), shape))
-    worst[-1] = np.where(np.isnan(cases).any(axis=0), np.nan, worst[-1])
+    worst = np.array(np.broadcast_to(known, shape))
+    worst[-1] = np.where(np.isnan(every), np.nan, worst[-1])
     return worst
 
 
-def _groups(barb: BarbCorner, inner_mm: Array, wall: Stiffness, friction: float) -> Groups:
+def _reading(
+    name: Name, barb: BarbCorner, inner_mm: Array, wall: Stiffness, friction: float
+) -> Reading:
+    return Reading(
+        *once_each(
+            lambda *numbers: _read(name, *numbers),
+            inner_mm, barb.crest_mm, barb.root_mm, *_rest(barb, wall, friction),
+        )
+    )  # fmt: skip
+
+
+def _rest(barb: BarbCorner, wall: Stiffness, friction: float) -> tuple[Number, ...]:
+    """Return what is the same at all corners, in the order of `_read`."""
     drawn, tube = barb.drawn, barb.tube
-    return tube_groups(
-        inner_mm=inner_mm,
-        outer_mm=tube.outer_mm,
-        crest_mm=barb.crest_mm,
-        root_mm=barb.root_mm,
-        land_mm=drawn.land_mm,
-        pitch_mm=drawn.pitch_mm,
-        modulus_mpa=wall.modulus_mpa,
-        yield_mpa=wall.yield_mpa,
-        hardening_over_yield=tube.hardening_over_yield,
-        friction=friction,
-    )
+    return (
+        tube.outer_mm, drawn.land_mm, drawn.pitch_mm, wall.modulus_mpa, wall.yield_mpa,
+        tube.hardening_over_yield, friction,
+    )  # fmt: skip
 
 
-def _read(name: Name, groups: Groups, wall: Stiffness) -> Reading:
+def _read(
+    name: Name,
+    inner_mm: Array,
+    crest_mm: Array,
+    root_mm: Array,
+    outer_mm: Array,
+    land_mm: Array,
+    pitch_mm: Array,
+    modulus_mpa: Array,
+    yield_mpa: Array,
+    hardening_over_yield: Array,
+    friction: Array,
+) -> tuple[Array, Array]:
+    """Return a reading, and its error, for arrays of tubes and barbs."""
     from barbwright.catalog import tube_contact
 
+    groups = tube_groups(
+        inner_mm=inner_mm,
+        outer_mm=outer_mm,
+        crest_mm=crest_mm,
+        root_mm=root_mm,
+        land_mm=land_mm,
+        pitch_mm=pitch_mm,
+        modulus_mpa=modulus_mpa,
+        yield_mpa=yield_mpa,
+        hardening_over_yield=hardening_over_yield,
+        friction=friction,
+    )
     scale = land_scale(groups) if name == "land" else cylinder_force(groups)
-    rubber = np.isnan(wall.yield_mpa)
+    rubber = np.isnan(yield_mpa)
     surfaces = tube_contact().surfaces
     parts = {
         kind: surfaces[kind, name]
@@ -243,7 +274,7 @@ def _read(name: Name, groups: Groups, wall: Stiffness) -> Reading:
         for found in (ratios, errors)
     )
     value = np.asarray(scale * ratio)
-    return Reading(value, np.broadcast_to(error, value.shape))
+    return value, np.broadcast_to(error, value.shape)
 
 
 def pull_off_n(
@@ -304,6 +335,7 @@ def squeeze_mpa(case: WorstCase, barb: BarbCorner, wall: Stiffness, friction: fl
     normal = reading("normal", barb, wall, friction, narrowest=True).value
     if case.at_corners:
         # The fat part's force on the lean part's root bounds every part between.
-        normal = _bounded(normal, np.broadcast_shapes(normal.shape, barb.root_mm.shape), np.fmax)
+        shape = np.broadcast_shapes(normal.shape, barb.root_mm.shape)
+        normal = _at_corners(np.fmax.reduce(normal, axis=0), np.max(normal, axis=0), shape)
     length = barb.drawn.barb_count * barb.drawn.pitch_mm
     return np.asarray(normal / (np.pi * barb.root_mm * length))

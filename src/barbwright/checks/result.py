@@ -439,7 +439,8 @@ def judge(finding: Finding) -> Judged:
     # A case that cannot be judged must not hide one that fails, but hides one that passes.
     proved = np.broadcast_to(leans_on_field(finding), lower.shape)
     rank = np.where(unknown, 1.5, np.where(proved & (verdict == PASS), 0.5, verdict))
-    order = rank * 1e6 - np.minimum(1e5, np.nan_to_num(safety / factor, nan=0.0, posinf=1e5))
+    use = safety / factor
+    order = rank * 1e6 - np.where(np.isnan(use), 0.0, np.minimum(1e5, use))
     case = np.argmax(order, axis=0)
     # Eight figures are picked at the same place: where that is, is worked out once.
     place = (case, *np.indices(case.shape, sparse=True))

@@ -183,15 +183,19 @@ def pulse_bend(load_ratio: Number, phase: Number) -> tuple[Number, Number]:
     turned = np.sign(over) * square(angle)
     near = np.abs(turned) < _SERIES_BELOW
     safe_over, safe_root = np.where(near, 1.0, over), np.where(near, 1.0, root)
-    far_x = np.where(over > 0.0, np.cosh(angle) - 1.0, np.cos(angle) - 1.0) / safe_over
-    far_v = np.where(over > 0.0, np.sinh(angle), np.sin(angle)) / safe_root
-    near_time = np.where(near, time, 0.0)
-    bend = load_ratio * np.where(
-        near, square(near_time) / 2.0 * (1.0 + turned / 12.0 + square(turned) / 360.0), far_x
-    )
-    speed = load_ratio * np.where(
-        near, near_time * (1.0 + turned / 6.0 + square(turned) / 120.0), far_v
-    )
+    far, rate = np.cos(angle), np.sin(angle)
+    # Most columns are struck far under their buckling load: what they don't need is not worked out.
+    grows = over > 0.0
+    if np.any(grows):
+        far, rate = np.where(grows, np.cosh(angle), far), np.where(grows, np.sinh(angle), rate)
+    bend, speed = (far - 1.0) / safe_over, rate / safe_root
+    if np.any(near):
+        brief = np.where(near, time, 0.0)
+        bend = np.where(
+            near, square(brief) / 2.0 * (1.0 + turned / 12.0 + square(turned) / 360.0), bend
+        )
+        speed = np.where(near, brief * (1.0 + turned / 6.0 + square(turned) / 120.0), speed)
+    bend, speed = load_ratio * bend, load_ratio * speed
     return bend[()], np.hypot(bend, speed)[()]
 
 

@@ -350,36 +350,15 @@ def read_surface(surface: Surface, groups: Groups) -> Number:
         outside = np.asarray(outside | over | np.asarray(under))
         places.append((np.clip(at, least, most) - middle) / spread)
     flat = np.stack([np.broadcast_to(at, outside.shape).ravel() for at in places], axis=1)
-    # Of many designs most put one tube on one barb: each place is read once.
-    where = np.arange(len(flat))
-    if len(flat) > FEW:
-        flat, where = _distinct(flat)
     found = np.concatenate(
         [_logarithm(flat[start : start + ROWS], surface) for start in range(0, len(flat), ROWS)]
-    )[where]
+    )
     return np.where(outside, np.nan, np.exp(found.reshape(outside.shape)))
-
-
-def _distinct(places: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    """Return each place once, and which of them each row was.
-
-    Column by column: whole rows are compared ten times slower.
-    """
-    row = np.zeros(len(places), dtype=np.int64)
-    for column in places.T:
-        values, number = np.unique(column, return_inverse=True)
-        if len(values) > 1:
-            # Numbered anew each time, so that no product outgrows its integer.
-            row = np.unique(row * len(values) + number, return_inverse=True)[1]
-    _, first, where = np.unique(row, return_index=True, return_inverse=True)
-    return places[first], where
 
 
 RANGE_SLACK = 0.02
 # So many places at once: a hundred thousand designs fit in memory.
 ROWS = 4096
-# So few are read faster than they are compared.
-FEW = 64
 
 
 def _logarithm(places: NDArray[np.float64], surface: Surface) -> NDArray[np.float64]:
