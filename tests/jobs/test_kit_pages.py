@@ -506,6 +506,16 @@ def test_the_card_has_the_log_to_fill_in_and_says_what_is_not_verified(pages, re
     assert "closed one at a time" in log
     heads = {word.split()[0] for word in re.findall(r'<th scope="col">([^<]+)<', log)}
     assert heads - {"remark"} <= {column.name for column in LOG_KINDS["field"].columns}
-    assert {"time", "pressure", "level", "closed", "port", "part", "pull", "moved", "drips"} <= heads
+    assert {
+        "time",
+        "pressure",
+        "level",
+        "closed",
+        "port",
+        "part",
+        "pull",
+        "moved",
+        "drips",
+    } <= heads
     assert log.count('<th scope="row">') == report.plan.ports
     assert "barbwright log" not in Reader(pages["between_trees"]).text
