@@ -31,6 +31,8 @@ def once_each(work: Callable[..., tuple[Array, ...]], *given: Number) -> tuple[A
     -------
     tuple of ndarray
         Of shape (..., *common shape).
+
+    Source: own_arithmetic
     """
     shape = np.broadcast_shapes(*(np.shape(one) for one in given))
     rows = np.stack(
