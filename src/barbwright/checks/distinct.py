@@ -23,9 +23,9 @@ def once_each(work: Callable[..., tuple[Array, ...]], *given: Number) -> tuple[A
     ----------
     work : callable
         Takes as many (m,) arrays as there are numbers, and returns (..., m) arrays; each place
-        of them must depend on its own place of the arrays alone.
+        of them must depend on its own place of the arrays alone [-].
     *given : float or array
-        Numbers of one common shape.
+        Numbers of one common shape, in whatever units the function takes [-].
 
     Returns
     -------
