@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from fractions import Fraction
 
 import pytest
 from hypothesis import example, given
@@ -250,5 +251,57 @@ def test_importing_units_builds_no_registry() -> None:
     code = (
         "import sys, barbwright.units as u; assert u.registry.cache_info().currsize == 0;"
         "assert 'scipy.optimize' not in sys.modules and 'cadquery' not in sys.modules"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
+
+
+# What our names are in pint's own registry, where they differ.
+IN_PINT = {
+    "newton_millimeter": "newton * millimeter", "newton_meter": "newton * meter",
+    "inch_pound_force": "inch * pound_force", "foot_pound_force": "foot * pound_force",
+    "millipascal_second": "millipascal * second", "pascal_second": "pascal * second",
+    "kilogram_per_cubic_meter": "kilogram / meter ** 3",
+    "gram_per_milliliter": "gram / milliliter",
+    "milliliter_per_minute": "milliliter / minute", "milliliter_per_second": "milliliter / second",
+    "liter_per_minute": "liter / minute", "liter_per_hour": "liter / hour",
+    "gallon_per_hour": "gallon / hour", "gallon_per_minute": "gallon / minute",
+}  # fmt: skip
+
+
+def test_every_unit_of_the_table_is_exactly_pints() -> None:
+    """pint's default registry in fractions: 231 cubic inches, 7000 grains, 9.80665 m/s2."""
+    import pint
+
+    registry = pint.UnitRegistry(non_int_type=Fraction, autoconvert_offset_to_baseunit=True)
+    units_of = {name: kind.inside for kind in KINDS.values() for name in kind.spellings.values()}
+    assert len(units_of) > 40
+    for name, inside in units_of.items():
+        there, here = IN_PINT.get(name, name), IN_PINT.get(inside, inside)
+        at = [
+            Fraction(registry.Quantity(Fraction(one), there).to(here).magnitude) for one in (0, 1)
+        ]
+        assert units._line(name) == (at[1] - at[0], at[0]), name
+
+
+def test_a_unit_that_pint_alone_knows_is_refused_with_what_to_write() -> None:
+    for text, kind, do in (
+        ("3 atm", "pressure", "write 44.0878 psi"),
+        ("2 yd", "length", "write 1828.8 mm"),
+        ("1 stone", "mass", "write 6350.29 g"),
+        ("1 quart", "volume", "write 946.353 mL"),
+    ):
+        with pytest.raises(InputError) as caught:
+            parse_quantity(text, kind)
+        assert caught.value.faults[0].do == do
+    for text, kind in (("3 foo", "pressure"), ("3 kelvin", "length"), ("3 atm", "length")):
+        with pytest.raises(InputError) as caught:
+            parse_quantity(text, kind)
+        assert caught.value.faults[0].do.startswith("write it like")
+
+
+def test_a_text_of_ours_is_read_without_pint() -> None:
+    code = (
+        "import sys, barbwright.units as u; u.parse_length('1 1/4 in'); u.parse_pressure('45psi');"
+        "u.parse_temperature('95F'); assert 'pint' not in sys.modules"
     )
     subprocess.run([sys.executable, "-c", code], check=True)

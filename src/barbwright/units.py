@@ -1,7 +1,8 @@
 """The door for every number with a unit: text in, bare floats in our inside units out.
 
-Our own pattern reads sign, number, fraction and unit; pint converts. pint alone misreads
-"1 1/4 in", "4,3 mm", "35C" and lets "nan mm" through, so it never sees the user's text.
+Our own pattern reads sign, number, fraction and unit, and units of our table convert by exact
+fractions. pint misreads "1 1/4 in", "4,3 mm", "35C" and lets "nan mm" through, so it never sees the
+user's text: it is asked about a unit that is not in the table, and says what to write instead.
 Inside: mm, MPa (gauge), degrees C, N, N mm, mL, s, mPa s, kg/m3, mL/min, g.
 """
 
@@ -26,52 +27,28 @@ T = TypeVar("T")
 
 LONGEST_TEXT = 60
 
-# One registry, exact: Fraction arithmetic makes parse(format(x)) = x hold to the last bit.
-_TEXT = """
-meter = [length]
-second = [time]
-gram = [mass]
-kelvin = [temperature]; offset: 0
-degC = kelvin; offset: 273.15
-degF = 5 / 9 * kelvin; offset: 233.15 + 200 / 9
-millimeter = 0.001 * meter
-centimeter = 0.01 * meter
-inch = 25.4 * millimeter
-foot = 12 * inch
-minute = 60 * second
-hour = 60 * minute
-day = 24 * hour
-kilogram = 1000 * gram
-pound = 453.59237 * gram
-ounce = 0.0625 * pound
-newton = kilogram * meter / second ** 2
-kilonewton = 1000 * newton
-pound_force = 4.4482216152605 * newton
-newton_meter = newton * meter
-newton_millimeter = 0.001 * newton_meter
-inch_pound_force = inch * pound_force
-foot_pound_force = foot * pound_force
-pascal = newton / meter ** 2
-kilopascal = 1000 * pascal
-megapascal = 1000000 * pascal
-bar = 100000 * pascal
-psi = pound_force / inch ** 2
-millipascal_second = 0.001 * pascal * second
-pascal_second = pascal * second
-milliliter = centimeter ** 3
-liter = 1000 * milliliter
-gallon = 231 * inch ** 3
-fluid_ounce = 0.0078125 * gallon
-kilogram_per_cubic_meter = kilogram / meter ** 3
-gram_per_milliliter = gram / milliliter
-milliliter_per_minute = milliliter / minute
-milliliter_per_second = milliliter / second
-liter_per_minute = liter / minute
-liter_per_hour = liter / hour
-gallon_per_hour = gallon / hour
-gallon_per_minute = gallon / minute
-"""
-_DEFINITIONS = {line.partition(" =")[0]: line for line in _TEXT.strip().splitlines()}
+# One of each unit in its kind's inside unit, exactly: parse(format(x)) = x holds to the last bit. A
+# test holds each equal to pint's; a text of ours needs no registry, which takes longer to load than
+# a part to check.
+_EXACT = {
+    "millimeter": "1", "centimeter": "10", "meter": "1000", "inch": "25.4", "foot": "304.8",
+    "pascal": "0.000001", "kilopascal": "0.001", "megapascal": "1", "bar": "0.1",
+    "psi": "4.4482216152605 / 645.16",
+    "degC": "1", "degF": "5 / 9",
+    "newton": "1", "kilonewton": "1000", "pound_force": "4.4482216152605",
+    "newton_meter": "1000", "newton_millimeter": "1",
+    "inch_pound_force": "112.9848290276167", "foot_pound_force": "1355.8179483314004",
+    "milliliter": "1", "liter": "1000", "gallon": "3785.411784", "fluid_ounce": "29.5735295625",
+    "second": "1", "minute": "60", "hour": "3600", "day": "86400",
+    "millipascal_second": "1", "pascal_second": "1000",
+    "kilogram_per_cubic_meter": "1", "gram_per_milliliter": "1000",
+    "milliliter_per_minute": "1", "milliliter_per_second": "60", "liter_per_minute": "1000",
+    "liter_per_hour": "50 / 3", "gallon_per_hour": "3785.411784 / 60",
+    "gallon_per_minute": "3785.411784",
+    "gram": "1", "kilogram": "1000", "ounce": "28.349523125", "pound": "453.59237",
+}  # fmt: skip
+# A scale of temperature has its nought elsewhere.
+_NOUGHT = {"degF": "-160 / 9"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -263,38 +240,41 @@ _LOOKALIKES = {
 
 @functools.cache
 def registry() -> pint.UnitRegistry[Any]:
-    """Return the one unit registry, exact in fractions; it holds the units asked for so far.
+    """Return pint's registry, which knows the units that are not in our table.
 
     Returns
     -------
     pint.UnitRegistry
-        Built at the first call: the default registry takes 0.2 s more to read [-].
+        Built at the first call: it takes 0.3 s, and only a unit that is refused asks for it [-].
     """
-    # It brings scipy along, which a chain that is only described does not need.
     import pint
 
-    return pint.UnitRegistry(None, non_int_type=Fraction, autoconvert_offset_to_baseunit=True)
+    return pint.UnitRegistry()
 
 
 @functools.cache
-def _defined(name: str) -> str:
-    """Define a unit, after those it is made of: a job asks for a few of them, once."""
-    _, _, meaning = _DEFINITIONS[name].partition("=")
-    for word in re.findall(r"[A-Za-z_]+", meaning):
-        if word in _DEFINITIONS:
-            _defined(word)
-    registry().define(_DEFINITIONS[name])
-    return name
+def _line(unit: str) -> tuple[Fraction, Fraction]:
+    """Return (factor, offset) with inside value = factor x value + offset."""
+
+    def exact(text: str) -> Fraction:
+        top, _, bottom = text.partition(" / ")
+        return Fraction(top) / Fraction(bottom or 1)
+
+    return exact(_EXACT[unit]), exact(_NOUGHT.get(unit, "0"))
 
 
-@functools.cache
-def _line(unit: str, inside: str) -> tuple[Fraction, Fraction]:
-    """Return (factor, offset) with inside value = factor x value + offset, as pint converts."""
-    units = registry()
-    unit, inside = _defined(unit), _defined(inside)
-    at_0 = Fraction(units.Quantity(Fraction(0), unit).to(inside).magnitude)
-    at_1 = Fraction(units.Quantity(Fraction(1), unit).to(inside).magnitude)
-    return at_1 - at_0, at_0
+def _elsewhere(kind: Quantity, number: Fraction, spelling: str) -> str:
+    """Return a number in a unit that pint knows, as it would be written here; "" if it is none."""
+    if not re.fullmatch(r"[A-Za-z]{1,24}", spelling) or kind.inside not in registry():
+        return ""
+    if kind.name == "temperature" or not registry().parse_unit_name(spelling):
+        return ""
+    quantity = registry().Quantity(float(number), spelling)
+    if not quantity.is_compatible_with(kind.inside):
+        return ""
+    reading = kind.readings[0]
+    inside = float(quantity.to(kind.inside).magnitude)
+    return f"{inside / float(_line(kind.spellings[reading])[0]):.6g} {reading}"
 
 
 def factor(kind: str, unit: str) -> Fraction:
@@ -313,7 +293,7 @@ def factor(kind: str, unit: str) -> Fraction:
         Inside value = factor x value.
     """
     is_a = KINDS[kind]
-    return _line(is_a.spellings[unit], is_a.inside)[0]
+    return _line(is_a.spellings[unit])[0]
 
 
 def unit_of(text: str, kind: str) -> str | None:
@@ -459,8 +439,8 @@ def parse_quantity(
     if not spelling:
         readings = " or ".join(f"{shown} {unit}" for unit in is_a.readings)
         raise _refuse(name, f"{shown} has no unit: {readings}?", text, limit, example)
-    unit_name = _checked_unit(is_a, spelling, name, text, limit, example)
-    factor, offset = _line(unit_name, is_a.inside)
+    unit_name = _checked_unit(is_a, (number, spelling), name, text, limit, example)
+    factor, offset = _line(unit_name)
     try:
         value = float(factor * number + offset)
     except OverflowError:
@@ -478,8 +458,14 @@ def parse_quantity(
 
 
 def _checked_unit(
-    kind: Quantity, spelling: str, name: str, text: str, limit: str, example: str
+    kind: Quantity,
+    given: tuple[Fraction, str],
+    name: str,
+    text: str,
+    limit: str,
+    example: str,
 ) -> str:
+    number, spelling = given
     refused = _REFUSED_SPELLINGS.get((kind.name, spelling))
     if refused:
         raise _refuse(name, refused[0], text, limit, refused[1])
@@ -492,7 +478,8 @@ def _checked_unit(
         if owner
         else f"{quoted(spelling)} is not a unit of {kind.name} that is read here"
     )
-    raise _refuse(name, problem, text, limit, example)
+    known = "" if owner else _elsewhere(kind, number, spelling)
+    raise _refuse(name, problem, text, limit, f"write {known}" if known else example)
 
 
 def format_quantity(value: float, kind: str, unit: str | None = None) -> str:
@@ -518,8 +505,8 @@ def format_quantity(value: float, kind: str, unit: str | None = None) -> str:
     if not math.isfinite(value):
         raise _refuse(is_a.name, "not a finite number", str(value), "a finite number", "")
     spelling = unit or home
-    unit_name = _checked_unit(is_a, spelling, is_a.name, spelling, "", is_a.example)
-    factor, offset = _line(unit_name, is_a.inside)
+    unit_name = _checked_unit(is_a, (Fraction(1), spelling), is_a.name, spelling, "", is_a.example)
+    factor, offset = _line(unit_name)
     exact = (Fraction(value) - offset) / factor
     for digits in (*range(1, 20), 22, 25, 30, 40):
         context = Context(prec=digits)
