@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+import os
 import sys
 import traceback
 from collections.abc import Sequence
@@ -13,9 +14,11 @@ import typer
 
 from barbwright import __version__
 from barbwright.cli.commands import COMMANDS
-from barbwright.cli.output import complain
+from barbwright.cli.complaints import complain
 from barbwright.errors import BarbwrightError, Fault, InputError
 
+# Set by a shell that completes a word.
+COMPLETING = "_BARBWRIGHT_COMPLETE"
 _BEGIN = "`barbwright start` asks for all of it, one question at a time"
 
 
@@ -59,8 +62,17 @@ def application(words: Sequence[str] = ()) -> typer.Typer:
     app.callback()(_root)
     named = words[0] if words else ""
     for name in [named] if named in COMMANDS else COMMANDS:
-        _register(app, name)
+        # The list of all says a line of each; completion asks for their options too.
+        if name == named or COMPLETING in os.environ:
+            _register(app, name)
+        else:
+            app.command(name, help=COMMANDS[name].short, short_help=COMMANDS[name].short)(_unnamed)
     return app
+
+
+def _unnamed() -> None:
+    """Stand for a command that nobody named: it is listed, and cannot be run."""
+    raise AssertionError
 
 
 def _register(app: typer.Typer, name: str) -> None:

@@ -17,7 +17,6 @@ from barbwright.checks.fit import FIT_ONLY
 from barbwright.checks.layers import advise_direction, rate_directions
 from barbwright.checks.reasons import least_margin, verdict_reason
 from barbwright.checks.table import Outcome
-from barbwright.errors import BarbwrightError
 from barbwright.job.numbers import printed_inputs
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.record import NOTICE
@@ -33,12 +32,6 @@ def colour(text: str, verdict: str, stream: Any = None) -> str:
     if os.environ.get("NO_COLOR") or not stream.isatty() or verdict not in _COLOURS:
         return text
     return typer.style(text, fg=_COLOURS[verdict], bold=True)
-
-
-def complain(error: BarbwrightError) -> None:
-    """Print every fault of an error on stderr, one a line."""
-    for fault in error.faults:
-        typer.echo(f"barbwright: {fault}", err=True)
 
 
 def warn(warnings: Iterable[str]) -> None:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from barbwright.cli import options as shared
-from barbwright.cli.output import complain, paragraph
+from barbwright.cli.complaints import complain
+from barbwright.cli.output import paragraph
 from barbwright.errors import Fault, InputError
 from barbwright.export.door import write_bytes
 from barbwright.jobs.interview import Interview, kit_text, sample_kit

@@ -6,7 +6,6 @@ import os
 import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from importlib import metadata
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -667,6 +666,9 @@ def finite_elements(
     rows = _contact_rows(plan, contacts)
     for row in rows.values():
         del row["seconds"]
+    # It brings an e-mail reader and sockets along.
+    from importlib import metadata
+
     return {"engine": f"ngsolve {metadata.version('ngsolve')}", **body, **rows}
 
 

@@ -11,7 +11,6 @@ import json
 import types
 import typing
 from collections.abc import Mapping
-from importlib import metadata
 from math import isfinite, isnan, nan
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -41,6 +40,9 @@ PINNED = ("cadquery", "cadquery-ocp", "lib3mf", "ezdxf", "matplotlib", "vtk", "t
 
 def versions() -> dict[str, str]:
     """Return the versions of what writes bytes, and our own."""
+    # It brings an e-mail reader and sockets along.
+    from importlib import metadata
+
     return {"barbwright": __version__, **{name: metadata.version(name) for name in PINNED}}
 
 

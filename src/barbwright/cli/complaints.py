@@ -1,0 +1,13 @@
+"""Errors on stderr: what stands here must load fast, since each command needs it."""
+
+from __future__ import annotations
+
+import typer
+
+from barbwright.errors import BarbwrightError
+
+
+def complain(error: BarbwrightError) -> None:
+    """Print every fault of an error on stderr, one a line."""
+    for fault in error.faults:
+        typer.echo(f"barbwright: {fault}", err=True)
