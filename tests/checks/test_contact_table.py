@@ -6,12 +6,13 @@ import numpy as np
 import pytest
 
 from barbwright import catalog
+from barbwright.api import check_part, read_job
 from barbwright.checks.contact import least_land, pull_off_n, reading, unknown_contact, wall_at
 from barbwright.checks.corners import Offsets, case_at, worst_case
 from barbwright.checks.result import FAIL
-from barbwright.checks.table import judge_all
+from barbwright.checks.table import OUTSIDE, judge_all
 from barbwright.design.part import KINDS, design_part
-from barbwright.errors import InputError
+from barbwright.errors import InputError, NoSizeError
 from barbwright.job import numbers
 from example_job import (
     DRIP,
@@ -179,3 +180,24 @@ def test_sizes_past_the_table_are_not_checked_where_what_is_known_of_them_passes
     land = least_land(case, barb, wall_at(barb.tube, "low"), 0.2).value
     assert np.isnan(land[-1])
     assert np.all(np.isfinite(land[:-1]))
+
+
+# Its walls are as thick as its bore: the table ends at an outside of twice the bore.
+TOO_THICK = "clear PVC 0.187 x 0.375 in"
+
+
+@pytest.mark.parametrize("tube", sorted(catalog.tubes()))
+def test_every_shipped_tube_lies_in_the_table_in_the_usual_powder_or_says_that_it_does_not(tube):
+    row = catalog.tubes()[tube]
+    for material in ("mjf_pa12", "sls_pa12", "fff_petg"):
+        job = read_job("barb", tube=row.name, material=material, pressure="30psi")
+        try:
+            found = {one.info.id: one for one in check_part("barb", job).results}
+        except NoSizeError:
+            continue  # a wide tolerance on a small bore
+        if "barb_seal" not in found:
+            continue  # the material is refused before any size
+        for name in ("barb_seal", "barb_grip"):
+            if found[name].verdict == "not_checked":
+                assert found[name].because == OUTSIDE or row.od_mm is None
+                assert material != "mjf_pa12" or row.od_mm is None or row.name == TOO_THICK

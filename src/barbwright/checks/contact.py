@@ -32,7 +32,6 @@ OTHER_BARB = (
 )
 End = Literal["low", "mean", "high"]
 Name = Literal["push", "normal", "land"]
-OUTSIDE = "its sizes lie outside what the contact table was computed for: prove solves them"
 
 
 class Stiffness(NamedTuple):

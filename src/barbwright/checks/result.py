@@ -281,6 +281,9 @@ class CheckInfo:
         Whether the rule is said of a pass too, because what passes hangs on it.
     said_by : str
         The check whose rule bounds the same force, and says the least number of both.
+    from_table : str
+        Which of its numbers, "capacity" or "demand", is read from a table of ours; where that
+        one is not a number, the sizes lie outside the table.
     rule_rounds : {"down", "up"}
         How the rule's numbers are rounded: down where they must not be exceeded, up where
         they must be reached.
@@ -322,6 +325,7 @@ class CheckInfo:
     rule_else: str = ""
     rule_else_value: str = ""
     said_by: str = ""
+    from_table: str = ""
     rule_always: bool = False
     needs: str = "any"
     before_sizing: bool = False

@@ -89,6 +89,7 @@ def tube_rating(case: WorstCase) -> Finding:
     stage="service",
     unit="MPa",
     needs="barb",
+    from_table="capacity",
     equation="0.5 x mean pressure on the best land behind the first (contact table less its error) "
     "+ clamp, over p",
     sources=("barb_contact_fe", "gent1958", "ruess"),
@@ -134,6 +135,7 @@ def barb_seal(case: WorstCase) -> Finding:
     stage="service",
     unit="N",
     needs="barb",
+    from_table="capacity",
     equation="0.5 mu N + 0.35 sy pi/4 (D2 - d2) bite, at most the fresh pull-off, >= 2 p pi/4 Dc2 "
     "(N, pull-off: contact table); the bite grows from nothing at a printed step of 0.2 mm to all "
     "of it at 0.6 mm",
@@ -183,6 +185,7 @@ def barb_grip(case: WorstCase) -> Finding:
     stage="handling",
     unit="N",
     needs="barb",
+    from_table="capacity",
     equation="friction and bite less one thrust >= 1.25 x 20 N (expected) and 50 N (upper)",
     sources=("wedge_friction", "own_derivation"),
     basis="judgement",
@@ -278,6 +281,7 @@ def _bite(case: WorstCase, barb: BarbCorner) -> tuple[Number, Number]:
     stage="handling",
     unit="N",
     needs="barb",
+    from_table="demand",
     equation="largest push of the contact table: warm (half the low modulus, mu 0.5), cold and dry "
     "(high modulus, mu 1.0); not over 1.1 sy pi/4 (D2 - d2), where the tube yields along its axis "
     "before it is on",

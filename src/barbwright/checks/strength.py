@@ -356,6 +356,7 @@ def _held_in_line(case: WorstCase) -> list[tuple[Array, Array]]:
     stage="service",
     unit="MPa",
     needs="barb",
+    from_table="demand",
     equation="2 po b2/(b2 - a2) at the root, po = N/(pi Dr pitches), N the fresh normal force of "
     "the contact table",
     sources=("lame", "barb_contact_fe", "design_record"),

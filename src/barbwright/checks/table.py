@@ -212,13 +212,15 @@ def _merged(found: list[Outcome]) -> list[Outcome]:
 
 # Why a check was not made, where the check itself does not say.
 NOT_KNOWN = "an input it needs is not known"
+OUTSIDE = "its sizes lie outside what the contact table was computed for: `prove` solves them"
 
 
 def _outcome(info: CheckInfo, result: Judged) -> Outcome:
     verdict = VERDICTS[int(np.ravel(result.verdict)[0])]
     because = result.because
     if verdict == "not_checked" and not because:
-        because = NOT_KNOWN
+        read = np.ravel(getattr(result, info.from_table))[0] if info.from_table else 0.0
+        because = OUTSIDE if np.isnan(read) else NOT_KNOWN
     advice = {name: float(np.ravel(value)[0]) for name, value in result.advice.items()}
     rule = ""
     said = {"caution", "pass"} if info.rule_always else {"caution"}
