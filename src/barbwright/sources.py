@@ -314,6 +314,13 @@ _ENTRIES = (
         "unless they are cleaned and disinfected between trees",
         "seen",
     ),
+    Source(
+        "iowa_state_pruners",
+        "Iowa State University Extension and Outreach, question and answer on sanitizing pruners "
+        "(page seen): dirt, sap and debris come off before disinfecting; at the least between "
+        "plants; not every disinfectant works on every disease, and some corrode tools",
+        "seen",
+    ),
     # Ourselves
     Source("own_derivation", "Own derivation, given in the function's docstring", "own"),
     Source("own_arithmetic", "Own arithmetic", "own"),

@@ -71,8 +71,21 @@ OTHER = {
 BARB = {"tube_id": "4.3mm", "tube2_id": "6mm", "tube2_od": "8mm", "pressure": "45psi"}
 
 
-# A service must be calibrated, and `without` changes nothing where nothing was measured: of these
-# tests/jobs/test_calibrate.py and test_bench_day.py.
+# Inputs that have their tests elsewhere, each with the reason.
+ELSEWHERE = {
+    "service": "must be calibrated first: tests/jobs/test_calibrate.py",
+    "without": "changes nothing where nothing was measured: tests/jobs/test_bench_day.py",
+    "use": "marks the files and leaves the number: the test below, and tests/checks/test_fit.py",
+}
+
+
+def test_every_input_is_given_anew_here_or_named_with_the_test_that_does() -> None:
+    """An input added later must not go untried in silence."""
+    names = [one.name for one in INPUTS]
+    assert not set(OTHER) & set(ELSEWHERE)
+    assert sorted([*OTHER, *ELSEWHERE]) == sorted(names)
+
+
 @pytest.mark.parametrize("name", sorted(OTHER))
 def test_an_input_given_on_resizing_is_used_as_one_given_on_making(name: str) -> None:
     """`resize --grade 2` and the thin end of `--bark 4..14mm` were read and not used."""
@@ -87,6 +100,14 @@ def test_an_input_given_on_resizing_is_used_as_one_given_on_making(name: str) ->
     assert encode(resized) == encode(made)
     assert part_number(kind, resized, "b") == part_number(kind, made, "b")
     assert part_number(kind, resized, "b") != part_number(kind, old, "b")
+
+
+def test_a_use_given_on_resizing_is_kept_and_leaves_the_number() -> None:
+    kind, old = KINDS["elbow"], as_recorded(read_job(PLACED))
+    resized = changed_job(kind, old, {"use": "fit"}, ())
+    assert resized.fit_only
+    assert encode(resized) == encode(read_job({**PLACED, "use": "fit"}))
+    assert part_number(kind, resized, "b") == part_number(kind, old, "b")
 
 
 def test_every_input_settles_fields_of_a_job_and_has_its_option() -> None:

@@ -491,9 +491,10 @@ def test_a_user_s_own_proof_ratio_moves_the_card_the_chain_and_its_document(tmp_
     assert 0.0 <= body["proof_kpa"] - 2.0 * highest < 0.01
 
 
-def test_between_trees_names_its_source_and_no_product(pages):
+def test_between_trees_names_its_sources_and_no_product(pages):
     text = Reader(pages["between_trees"]).text
     assert "University of California Statewide IPM" in text
+    assert "Iowa State University Extension" in text
     assert "see a qualified arborist" in text
     assert not re.search(r"bleach|alcohol|ethanol|chlor|quaternary|\d ?%", text, re.IGNORECASE)
 

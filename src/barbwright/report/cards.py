@@ -64,13 +64,13 @@ class BetweenTrees:
         In a word or two.
     lines : tuple of str
         What to do.
-    source : str
-        Key of who says so; judgement where it is ours.
+    sources : tuple of str
+        Keys of who says so; none where it is our judgement.
     """
 
     title: str
     lines: tuple[str, ...]
-    source: str
+    sources: tuple[str, ...] = ()
 
 
 BETWEEN_TREES = (
@@ -84,7 +84,6 @@ BETWEEN_TREES = (
             "from the crests: a scratched crest leaks. Cut back an end that was on a barb before "
             "it goes on again.",
         ),
-        "judgement",
     ),
     BetweenTrees(
         "Clean",
@@ -93,18 +92,19 @@ BETWEEN_TREES = (
             "water inside and out, and look through every bore against the light.",
             "What was in the line before goes where its label says, not onto the ground.",
         ),
-        "judgement",
     ),
     BetweenTrees(
         "Disinfect",
         (
             "Bit, tips, and whatever else touched the inside of a tree, carry bacteria, fungi and "
             "viruses to the next one unless they are cleaned and disinfected between trees.",
+            "Cleaning comes first: dirt, sap and chips come off before anything is disinfected.",
             "With what, and for how long, see a qualified arborist: it depends on what ails the "
-            "trees, and none is named here. Ask as well whether it harms the printed plastic and "
-            "the tube, rinse it off, and let the tips dry.",
+            "trees, not everything works on every disease, some of it eats tools, and none is "
+            "named here. Ask as well whether it harms the printed plastic and the tube, rinse it "
+            "off, and let the tips dry.",
         ),
-        "uc_ipm_injection",
+        ("uc_ipm_injection", "iowa_state_pruners"),
     ),
     BetweenTrees(
         "Look",
@@ -115,7 +115,6 @@ BETWEEN_TREES = (
             "`barbwright log` counts them.",
             "A sharp bit cuts curls, a dull one dust: change it.",
         ),
-        "judgement",
     ),
     BetweenTrees(
         "The tree",
@@ -123,7 +122,6 @@ BETWEEN_TREES = (
             "How often one tree may be drilled, where, and what becomes of its holes: see a "
             "qualified arborist.",
         ),
-        "judgement",
     ),
 )
 # When each handling rule is wanted, in the order of work.
