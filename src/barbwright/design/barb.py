@@ -9,7 +9,7 @@ from typing import Generic
 import numpy as np
 
 from barbwright.design.conditions import Conditions, MaterialConditions, TubeConditions
-from barbwright.design.rounding import round_down, round_up
+from barbwright.design.rounding import GRID_MM, round_down, round_up
 from barbwright.equations import N, Number
 from barbwright.equations.grip import stretched_outer
 
@@ -99,7 +99,7 @@ def run_bore(
 
 
 def barb_step(tube: TubeConditions, root_mm: Number, rules: Mapping[str, float]) -> Number:
-    """Return the step of crest over root, on the diameter, in tenths of a millimetre.
+    """Return the step of crest over root, on the diameter, on the grid of drawn sizes.
 
     The full step, or as much of it as stretches the narrowest tube of the size no
     further than an arm may; never under the least that is worth drawing.
@@ -123,7 +123,7 @@ def barb_step(tube: TubeConditions, root_mm: Number, rules: Mapping[str, float])
     narrowest = tube.inner_mm - rules["measured_tube_tolerance_mm"]
     room = narrowest * (1.0 + rules["arm_expansion_limit"]) - root_mm
     full = rules["crest_over_root_mm"]
-    return np.clip(round_down(room, 0.1), np.minimum(rules["step_least_mm"], full), full)
+    return np.clip(round_down(room, GRID_MM), np.minimum(rules["step_least_mm"], full), full)
 
 
 def size_barb(
@@ -159,21 +159,21 @@ def size_barb(
     t_crest = material.tolerance_at(inner)
     root = given.get("root")
     if root is None:
-        root = round_up(np.maximum(inner, bore_mm + 2.0 * material.min_wall_covered_mm), 0.01)
+        root = round_up(np.maximum(inner, bore_mm + 2.0 * material.min_wall_covered_mm), GRID_MM)
     crest = given.get("crest")
     if crest is None:
         wanted = inner * (1.0 + given.get("expansion", tube.expansion))
         step = barb_step(tube, root, rules)
         # The process may print the crest thin: it must still stretch the tube.
         lean = inner * rules["lean_crest_over_bore"] + t_crest
-        crest = round_up(np.maximum(np.maximum(wanted, root + step), lean), 0.01)
+        crest = round_up(np.maximum(np.maximum(wanted, root + step), lean), GRID_MM)
     # A nose wider than the root would be no nose; the tube must start by hand even when fat.
     nose = given.get(
-        "nose", np.minimum(round_down(inner - material.tolerance_at(inner), 0.01), root)
+        "nose", np.minimum(round_down(inner - material.tolerance_at(inner), GRID_MM), root)
     )
-    neck = given.get("neck", bore_mm + 2.0 * material.min_wall_exposed_mm)
-    shoulder = np.maximum(neck, round_up(inner + rules["shoulder_over_bore_mm"], 0.01))
-    land = given.get("land", np.maximum(rules["land_mm"], material.min_gap_mm))
+    neck = given.get("neck", round_up(bore_mm + 2.0 * material.min_wall_exposed_mm, GRID_MM))
+    shoulder = np.maximum(neck, round_up(inner + rules["shoulder_over_bore_mm"], GRID_MM))
+    land = given.get("land", round_up(np.maximum(rules["land_mm"], material.min_gap_mm), GRID_MM))
     slope = np.tan(np.radians(given.get("barb_angle", rules["barb_angle_deg"])))
     ramp = (crest - root) / 2.0 / slope
     nose_ramp = (crest - nose) / 2.0 / slope
@@ -186,12 +186,12 @@ def size_barb(
         pitch = np.maximum(
             pitch, np.maximum(nose_ramp, ramp + 2.0 * rules["back_face_radius_mm"]) + land
         )
-        pitch = round_up(pitch, 0.01)
-    insertion = np.maximum(insertion, round_up((count + 0.5) * pitch, 0.01))
+        pitch = round_up(pitch, GRID_MM)
+    insertion = np.maximum(insertion, round_up((count + 0.5) * pitch, GRID_MM))
     # A tube needs no bite at its stop, so the radius there is as large as leaves it a face.
     face = (np.maximum(shoulder, neck) - root) / 2.0 - rules["shoulder_face_mm"]
     round_ = np.minimum(np.minimum(rules["shoulder_radius_mm"], face), pitch / 4.0)
-    round_ = np.maximum(round_, rules["back_face_radius_mm"])
+    round_ = np.maximum(round_down(round_, GRID_MM), rules["back_face_radius_mm"])
     # A ramp grips where the tube touches it: from the root or the tube's bore, whichever is wider.
     gripping = (crest - np.maximum(root, inner)) / 2.0 / slope
     outer = np.where(

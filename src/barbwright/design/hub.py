@@ -10,7 +10,7 @@ import numpy as np
 
 from barbwright.design.conditions import Conditions
 from barbwright.design.flats import between_spanners
-from barbwright.design.rounding import round_up
+from barbwright.design.rounding import GRID_MM, round_down, round_up
 from barbwright.equations import N, Number
 
 # A pad must stand out over its stem, or it is none.
@@ -99,7 +99,7 @@ def size_hub(
     Source: own_derivation, judgement
     """
     rules, material = conditions.rules, conditions.material
-    relief = given.get("relief_ball", round_up(rules["relief_ball_factor"] * bore_mm, 0.01))
+    relief = given.get("relief_ball", round_up(rules["relief_ball_factor"] * bore_mm, GRID_MM))
     blend = rules["neck_blend_radius_mm"]
     rise = rules["pad_above_ball_limit_mm"]
     least = np.maximum(
@@ -114,7 +114,8 @@ def size_hub(
     least = np.maximum(least, 2.0 * clear)
     ball = given.get("hub_ball", round_up(least, 0.1))
     pad = np.maximum(rules["pad_over_bit"] * conditions.bit_mm, mark_pad_mm)
-    stem = np.minimum(tip_root_mm, neck_mm)
+    # The tip's root follows from its taper: what carries the pad is no wider, and on the grid.
+    stem = round_down(np.minimum(tip_root_mm, neck_mm), GRID_MM)
     # A pad no wider than its stem is refused; without a mark a small bit would ask for one.
     pad = np.maximum(pad, stem + PAD_OVER_STEM_MM)
     return Hub(

@@ -6,6 +6,10 @@ import numpy as np
 
 from barbwright.equations import Number
 
+# Every free size of a design lies on it, so that drawing, order and other readers say the same
+# figure. It is rounded where the size is chosen, to the side that keeps a limit, and every check
+# judges what it became; a size that a user forces stays as given.
+GRID_MM = 0.05
 # A size that misses a step by less than this was meant to be on it.
 _SLACK = 1e-6
 

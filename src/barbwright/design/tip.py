@@ -10,7 +10,7 @@ import numpy as np
 
 from barbwright.design.conditions import Conditions, SeatChoice
 from barbwright.design.measured import shares
-from barbwright.design.rounding import round_down, round_up
+from barbwright.design.rounding import GRID_MM, round_down, round_up
 from barbwright.equations import N, Number, square
 from barbwright.equations.cylinder import end_thrust
 from barbwright.equations.seat import taper_half_angle
@@ -322,9 +322,9 @@ def _fit(conditions: Conditions, given: Mapping[str, Number], taper: Number) -> 
             np.where(ported, corner, wanted),
             np.where(ported, high + off - corner, reach),
         )
-    if "lead" in given:
-        return _Fit(given["lead"], reach + (wanted - given["lead"]), most, bore)
-    return _Fit(round_down(wanted, 0.01), reach, most, bore)
+    # What the lead loses to its rounding the taper must cover too.
+    lead = given.get("lead", round_down(wanted, GRID_MM))
+    return _Fit(lead, reach + (wanted - lead), most, bore)
 
 
 def _tip_bore(conditions: Conditions, given: Mapping[str, Number], longest_mm: Number) -> Number:
@@ -333,7 +333,7 @@ def _tip_bore(conditions: Conditions, given: Mapping[str, Number], longest_mm: N
         return given["tip_bore"]
     # From the middle of a bore open at both ends it is half its length to an opening.
     clear = (longest_mm + _BEYOND_SEAT_MM) / 2.0 / conditions.rules["bore_length_over_diameter"]
-    return np.maximum(round_up(conditions.material.min_bore_mm, 0.01), round_up(clear, 0.1))
+    return np.maximum(round_up(conditions.material.min_bore_mm, GRID_MM), round_up(clear, 0.1))
 
 
 def asked_of(conditions: Conditions, given: Mapping[str, Number], taper: Number) -> SeatAsked:
@@ -455,7 +455,8 @@ def size_tip(conditions: Conditions, given: Mapping[str, Number]) -> Tip:
     fitting = chosen.contact_mm if chosen is not None else asked.contact_mm(outright=False)
     contact = given.get("contact", fitting)
     scatter = round_up(fit.reach / taper, 0.1)
-    seat = given.get("seat", scatter + contact + rules["tick_spacing_mm"] + conditions.bark_mm)
+    asked_for = scatter + contact + rules["tick_spacing_mm"] + conditions.bark_mm
+    seat = given.get("seat", round_up(asked_for, GRID_MM))
     least = np.maximum(asked.hole_mm, np.minimum(asked.hold_proved_mm, asked.most_mm))
     return Tip(
         bore_mm=fit.bore,

@@ -7,7 +7,7 @@ cones, left by booleans, are therefore drawn anew through points of the edge its
 
 from __future__ import annotations
 
-from math import pi
+from math import inf, pi
 from typing import TYPE_CHECKING, Any
 
 from barbwright.errors import BuildError, Fault
@@ -21,6 +21,9 @@ REDRAWN_MM = 8e-8
 FIRST_POINTS, MOST_POINTS = 6, 256
 # A full turn as the surface counts it: round ones repeat in their first coordinate.
 _TURN = 2.0 * pi
+_BESIDE_AN_EDGE = 2
+# From one surface to the other and back: they cross steeply, so each turn gains several digits.
+_TURNS = 12
 
 
 def adapt_curves(solid: TopoDS_Solid) -> int:
@@ -35,16 +38,19 @@ def adapt_curves(solid: TopoDS_Solid) -> int:
     -------
     int
         Curves left as they were, because their edge itself lies off the face by more than a
-        reader's tolerance, which no redrawing cures [-].
+        reader's tolerance and could not be redrawn through points of both its faces [-].
     """
     from OCP.BRep import BRep_Tool
     from OCP.BRepAdaptor import BRepAdaptor_Surface
     from OCP.GeomAbs import GeomAbs_Plane
     from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE
-    from OCP.TopExp import TopExp_Explorer
+    from OCP.TopExp import TopExp, TopExp_Explorer
     from OCP.TopoDS import TopoDS
+    from OCP.TopTools import TopTools_IndexedDataMapOfShapeListOfShape
 
     left = 0
+    meet = TopTools_IndexedDataMapOfShapeListOfShape()
+    TopExp.MapShapesAndAncestors_s(solid, TopAbs_EDGE, TopAbs_FACE, meet)
     faces = TopExp_Explorer(solid, TopAbs_FACE)
     while faces.More():
         face = TopoDS.Face(faces.Current())
@@ -57,7 +63,11 @@ def adapt_curves(solid: TopoDS_Solid) -> int:
             edges.Next()
             if BRep_Tool.Degenerated_s(edge) or BRep_Tool.IsClosed_s(edge, face):
                 continue
-            left += not _redrawn(edge, face)
+            if _redrawn(edge, face):
+                continue
+            beside = [TopoDS.Face(one) for one in meet.FindFromKey(edge)]
+            drawn = _edge_anew(edge, beside) and all(_redrawn(edge, one) for one in beside)
+            left += not drawn
     return left
 
 
@@ -115,4 +125,66 @@ def _through(points: int, span: tuple[float, float], flat: Any, space: Any, near
     fit.Perform()
     if not fit.IsDone():
         raise BuildError(Fault("a curve cannot be drawn through its own points"))
+    return fit.Curve()
+
+
+def _edge_anew(edge: Any, faces: list[Any]) -> bool:
+    """Redraw the edge of two faces through points that lie on both; return whether it could be."""
+    from OCP.BRep import BRep_Builder, BRep_Tool
+    from OCP.TopLoc import TopLoc_Location
+
+    if len(faces) != _BESIDE_AN_EDGE:
+        return False
+    start, end = BRep_Tool.Range_s(edge)
+    space = BRep_Tool.Curve_s(edge, start, end)
+    surfaces = [BRep_Tool.Surface_s(face) for face in faces]
+    points = FIRST_POINTS
+    while True:
+        at = [start + (end - start) * step / (points - 1) for step in range(points)]
+        curve = _through_space([_onto(surfaces, space.Value(t)) for t in at], at)
+        between = [start + (end - start) * step / (3 * points) for step in range(3 * points + 1)]
+        worst = max(_off(surface, curve.Value(t)) for surface in surfaces for t in between)
+        if worst < REDRAWN_MM / 2.0 or points >= MOST_POINTS:
+            break
+        points = points * 3 // 2
+    if worst >= REDRAWN_MM:
+        return False
+    BRep_Builder().UpdateEdge(edge, curve, TopLoc_Location(), READERS_MM)
+    return True
+
+
+def _onto(surfaces: list[Any], point: Any) -> Any:
+    """Return the point of two surfaces that is reached from one near both."""
+    from OCP.GeomAPI import GeomAPI_ProjectPointOnSurf
+
+    for _ in range(_TURNS):
+        for surface in surfaces:
+            found = GeomAPI_ProjectPointOnSurf(point, surface)
+            if found.NbPoints():
+                point = found.NearestPoint()
+    return point
+
+
+def _off(surface: Any, point: Any) -> float:
+    """Return how far a point lies off a surface [mm]."""
+    from OCP.GeomAPI import GeomAPI_ProjectPointOnSurf
+
+    found = GeomAPI_ProjectPointOnSurf(point, surface)
+    return float(found.LowerDistance()) if found.NbPoints() else inf
+
+
+def _through_space(spots: list[Any], at: list[float]) -> Any:
+    """Return a curve through points at their parameters."""
+    from OCP.GeomAPI import GeomAPI_Interpolate
+    from OCP.TColgp import TColgp_HArray1OfPnt
+    from OCP.TColStd import TColStd_HArray1OfReal
+
+    points, parameters = TColgp_HArray1OfPnt(1, len(at)), TColStd_HArray1OfReal(1, len(at))
+    for index, (spot, t) in enumerate(zip(spots, at, strict=True), 1):
+        points.SetValue(index, spot)
+        parameters.SetValue(index, t)
+    fit = GeomAPI_Interpolate(points, parameters, False, 1e-12)
+    fit.Perform()
+    if not fit.IsDone():
+        raise BuildError(Fault("an edge cannot be drawn through its own points"))
     return fit.Curve()
