@@ -14,16 +14,18 @@ DEMO_INNER = 4.318
 def test_demo_barb():
     barb = design_of("barb").barbs[0]
     assert float(design_of("barb").bore_mm) == pytest.approx(2.3)
-    assert float(barb.root_mm) == pytest.approx(4.32)
-    assert float(barb.crest_mm) == pytest.approx(5.12)
-    assert float(barb.expansion) == pytest.approx(0.186, abs=0.001)
-    assert float(barb.nose_mm) == pytest.approx(DEMO_INNER - 0.3, abs=0.01)
+    # On the grid: the root up, for its wall, and a step that stretches the tube no further.
+    # (4.32, 5.12 and 18.6 % before sizes lay on 0.05 mm.)
+    assert float(barb.root_mm) == pytest.approx(4.35)
+    assert float(barb.crest_mm) == pytest.approx(5.10)
+    assert float(barb.expansion) == pytest.approx(0.181, abs=0.001)
+    assert float(barb.nose_mm) == pytest.approx(DEMO_INNER - 0.3, abs=0.05)
     assert float(barb.neck_mm) == pytest.approx(2.3 + 2 * 2.0)
     assert (barb.barb_count, float(barb.land_mm)) == (3, 0.8)
     assert float(barb.insertion_mm) >= max(2.5 * DEMO_INNER, 9.0)
     assert float(barb.pitch_mm) >= 3.0
     assert float(barb.friction_length_mm) == pytest.approx(
-        3 * (0.8 + 0.5 * (5.12 - 4.32) / 2.0 / tan(radians(13.5)))
+        3 * (0.8 + 0.5 * (5.10 - 4.35) / 2.0 / tan(radians(13.5)))
     )
 
 

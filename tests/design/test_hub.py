@@ -24,7 +24,8 @@ def test_hub_rules(more):
     design = design_of("tee", **more)
     hub, barb, tip = design.hub, design.barbs[0], design.tip
     bore, ball, relief = float(design.bore_mm), float(hub.ball_mm), float(hub.relief_mm)
-    assert relief == pytest.approx(1.6 * bore, abs=0.01)
+    assert relief == pytest.approx(1.6 * bore, abs=0.05)
+    assert relief >= 1.6 * bore - 1e-9
     # Two bores meet in an edge at sqrt 2 x the bore: the relief ball takes it away.
     assert relief > sqrt(2.0) * bore
     assert ball >= relief + 2 * 2.0 - 1e-6
@@ -60,7 +61,7 @@ def test_ring_of_an_in_line_tip():
     ring = design.ring
     assert float(ring.ring_mm) == pytest.approx(float(design.tip.root_mm) + 4.0, abs=0.1)
     assert float(ring.thickness_mm) == 3.0
-    assert float(ring.driver_bore_mm) == pytest.approx(5.12 + 2 * 0.3 + 0.5)
+    assert float(ring.driver_bore_mm) == pytest.approx(5.10 + 2 * 0.3 + 0.5)
 
 
 def test_kinds_have_the_features_of_the_table():

@@ -67,8 +67,8 @@ def test_euler_numbers(kind, settings, euler):
 
 def test_the_driver_goes_over_the_barb_and_bears_on_the_ring():
     tip, driver = design_of("tip"), design_of("driver").own
-    # Crest 5.12, twice 0.3 for two prints, and the smallest detail of 0.5.
-    assert driver.socket_mm == pytest.approx(6.22)
+    # Crest 5.10, twice 0.3 for two prints, and the smallest detail of 0.5.
+    assert driver.socket_mm == pytest.approx(6.20)
     assert driver.sleeve_mm >= tip.ring.ring_mm
     assert driver.depth_mm > tip.barbs[0].insertion_mm + 0.6
     assert driver.length_mm - driver.depth_mm >= 8.0

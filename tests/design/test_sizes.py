@@ -44,6 +44,39 @@ def test_what_is_ordered_inspected_and_stacked_up_has_one_title_and_one_size(kin
         assert ordered.keys() <= {title.lower() for title in arrives}
 
 
+# They follow from lead end, taper and length: one stands in brackets, one is told by its limits.
+FOLLOWS = {"tip_root_diameter_mm", "taper_drop_mm"}
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {},
+        {"bit": "7/32", "tube_id": "4mm", "tube_od": "6mm"},
+        {"bark": "3/16in", "tube_id": "3/16in", "tube_od": "5/16in"},
+        {"bit": "6mm", "material": "sls_pa12"},
+    ],
+    ids=["demo", "metric", "inch", "other"],
+)
+def test_every_free_size_lies_on_a_grid_of_005_mm(more):
+    for kind in KINDS:
+        for name, (size, value) in sizes_of(design_of(kind, **more)).items():
+            if size.printed and name not in FOLLOWS:
+                steps = float(value) / 0.05
+                assert steps == pytest.approx(round(steps), abs=1e-6), (kind, name, float(value))
+
+
+def test_a_forced_size_stays_as_given_and_only_it_leaves_the_grid():
+    sizes = {
+        name: float(value)
+        for name, (size, value) in sizes_of(design_of("barb", settings=("root=4.33mm",))).items()
+        if size.printed
+    }
+    assert sizes["root_diameter_mm"] == 4.33
+    off = {name for name, value in sizes.items() if abs(value / 0.05 - round(value / 0.05)) > 1e-6}
+    assert off <= {"root_diameter_mm", "barb_step_mm"}
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_what_is_set_by_hand_or_told_is_never_ordered_nor_stacked_up(kind):
     design = design_of(kind)

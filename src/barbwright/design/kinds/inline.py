@@ -42,7 +42,7 @@ from barbwright.design.kind import Design, Kind, Ring
 from barbwright.design.mark import Mark, rim_mark
 from barbwright.design.outline import QUARTER, Vertex, barb_run, mirrored, outline, tip_run
 from barbwright.design.paths import LEFT, backwards, joined
-from barbwright.design.rounding import round_up
+from barbwright.design.rounding import GRID_MM, round_up
 from barbwright.design.shape import Z_AXIS, Extruded, Probe, Revolved, Shape
 from barbwright.design.tip import Tip, size_tip
 from barbwright.design.view import Across, Along, Note, Path, Stack, Tier, View, two
@@ -73,7 +73,9 @@ def size_inline(
     tip = size_tip(conditions, forced)
     crest = barbs[0].crest_mm
     # The driver's sleeve passes over the barb, and still has a face of the ring to bear on.
-    driver = crest + 2.0 * material.tolerance_at(crest) + material.min_gap_mm
+    driver = round_up(
+        crest + 2.0 * material.tolerance_at(crest) + material.min_gap_mm, GRID_MM
+    )
     ring = Ring(
         ring_mm=round_up(tip.root_mm + rules["shoulder_ring_over_root_mm"], 0.1),
         thickness_mm=rules["shoulder_ring_thickness_mm"],
