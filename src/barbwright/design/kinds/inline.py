@@ -73,9 +73,7 @@ def size_inline(
     tip = size_tip(conditions, forced)
     crest = barbs[0].crest_mm
     # The driver's sleeve passes over the barb, and still has a face of the ring to bear on.
-    driver = round_up(
-        crest + 2.0 * material.tolerance_at(crest) + material.min_gap_mm, GRID_MM
-    )
+    driver = round_up(crest + 2.0 * material.tolerance_at(crest) + material.min_gap_mm, GRID_MM)
     ring = Ring(
         ring_mm=round_up(tip.root_mm + rules["shoulder_ring_over_root_mm"], 0.1),
         thickness_mm=rules["shoulder_ring_thickness_mm"],
