@@ -101,13 +101,14 @@ def test_bare_soft_pvc_at_30_psi_fails_its_seal_and_its_grip():
 
 @pytest.mark.parametrize(
     ("pressure", "seal", "least", "most"),
-    [("30psi", "caution", 1.2, 1.3), ("45psi", "fail", 0.8, 0.9)],
+    [("30psi", "caution", 1.3, 1.4), ("45psi", "fail", 0.8, 0.9)],
 )
 def test_bare_quarter_inch_vinyl_stands_near_its_seals_line_and_slides_off(
     pressure, seal, least, most
 ):
     """First generation: 0.27 of the asked seal at 45 psi. Elements: 0.84 where 1.5 is asked; what
-    a pull finds over square backs is a sixth of two thrusts, so a clamp it is either way.
+    a pull finds over square backs is a sixth of two thrusts, so a clamp it is either way. Sizes on
+    the grid of 0.05 mm moved 1.29 to 1.33 at 30 psi.
     """
     vinyl = {"tube": "clear PVC 0.250 x 0.375 in", **NO_MEASURED_TUBE}
     outcomes = outcomes_of(**vinyl, pressure=pressure)

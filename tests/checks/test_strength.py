@@ -24,7 +24,7 @@ def wall(bore, outer):
 
 def test_barb_wall_at_the_lean_root():
     one = outcomes_of("barb")["barb_wall"]
-    assert one.demand == pytest.approx(wall(2.6, 4.02))
+    assert one.demand == pytest.approx(wall(2.6, 4.05))
     # min(40 x 0.9 x heat x 0.33 x 0.5, 40/10): the tenth governs, unrounded.
     assert one.capacity == pytest.approx(4.0)
 
@@ -43,13 +43,13 @@ def test_a_forced_thin_neck_is_the_thinnest_section():
 
 
 def test_tip_wall_at_the_lean_lead():
-    assert outcomes_of()["tip_wall"].demand == pytest.approx(wall(2.3, 5.46))
+    assert outcomes_of()["tip_wall"].demand == pytest.approx(wall(2.3, 5.45))
 
 
 def test_crossing_bores_of_a_ball_hub():
-    """Lean, all bores 2.6, relief ball 3.98, hub 10.5. The four cells round it, read by hand."""
+    """Lean, all bores 2.6, relief ball 4.00, hub 10.5. The four cells round it, read by hand."""
     one = outcomes_of("tee", settings=("tip_bore=2.3mm",))["crossing_bores"]
-    down, across = (3.98 / 2.6 - 1.5) / 0.1, (10.5 / 3.98 - 2.4) / 0.6
+    down, across = (4.00 / 2.6 - 1.5) / 0.1, (10.5 / 4.00 - 2.4) / 0.6
     assert 0.0 < down < 1.0
     assert 0.0 < across < 1.0
     thin, thick = 3.32 + down * (3.01 - 3.32), 2.95 + down * (2.73 - 2.95)
@@ -80,7 +80,7 @@ def test_crossing_bores_as_every_corner_has_it():
         bore, narrow, relief, ball = 2.3 + off, 1.6 + off, 5.0 + off, 12.0 - off
         if index == 2:
             # The fattest that enters the smallest hole is fat by a little less, all of it.
-            narrow = 1.6 - 0.3 * (6.053125 - 5.76) / 0.3
+            narrow = 1.6 - 0.3 * min(6.053125 - 5.75, 0.3) / 0.3
         equal = max(read(each, bore, relief, ball) for each in (table.von_mises, table.principal))
         k3 = (ball / relief) ** 3
         small = 1.10 * ((2.0 + k3) / (k3 - 1.0) + 2.0)
@@ -124,7 +124,7 @@ def test_side_ports_take_the_table_and_are_refused_below_its_first_row():
 
 def test_side_force_on_the_demo_barb():
     one = outcomes_of("barb")["side_load"]
-    lever, bore, root = float(design_of("barb").barbs[0].insertion_mm), 2.6, 4.02
+    lever, bore, root = float(design_of("barb").barbs[0].insertion_mm), 2.6, 4.05
     section = pi / 32.0 * (root**4 - bore**4) / root
     axial = P * bore**2 / (root**2 - bore**2)
     # Finite elements find 1.8 times the beam's bending at the shoulder.
@@ -171,7 +171,7 @@ def test_squeeze_of_the_root_by_a_fresh_tube():
     heat = tube.temperature_factor
     # Re-pinned: a full cylinder's contact before; now the normal force of elements, over the root.
     high = squeeze_mpa(case, case.barbs[0], wall_at(tube, "high", heat), 0.2)
-    assert found.demand_upper[0] == pytest.approx(2.0 * high[0] * 4.02**2 / (4.02**2 - 2.6**2))
+    assert found.demand_upper[0] == pytest.approx(2.0 * high[0] * 4.05**2 / (4.05**2 - 2.6**2))
     assert 2.0 < high[0] < 6.0
     assert found.capacity[0] == pytest.approx(SHORT_XY)
 
