@@ -17,6 +17,7 @@ from barbwright import catalog
 from barbwright.catalog.folders import USER_FOLDER_VARIABLE, profile_files, shipped_folder
 from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.errors import InputError
+from barbwright.job.reading import read_job
 
 TABLES = [
     "materials", "tubing", "woods", "bits", "uptake", "crossing_bores", "hub_crossing",
@@ -272,3 +273,25 @@ def test_reading_profiles_loads_nothing_heavy(tmp_path: Path) -> None:
     code = f"{COUNT}; import sys; print(sorted({heavy} & set(sys.modules)))"
     out = run(code, Path(catalog.__file__).parents[2], tmp_path)
     assert out.splitlines()[-1] == "[]"
+
+
+def test_a_verdict_on_a_record_of_the_users_own_says_so(user: Path) -> None:
+    text = (shipped_folder() / "materials/mjf_pa12.toml").read_text(encoding="utf-8")
+    # With the mark that some editors put at the start.
+    user_file(user, "materials/mjf_pa12.toml", "\ufeff" + text)
+    said = read_job({"tube_id": "0.17in", "bit": "15/64", "pressure": "45psi"}).warnings
+    assert any("your own profile, mjf_pa12.toml" in one for one in said)
+
+
+def test_a_named_folder_that_is_not_there_is_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(USER_FOLDER_VARIABLE, str(tmp_path / "typo"))
+    said = read_job({"tube_id": "0.17in", "bit": "15/64", "pressure": "45psi"}).warnings
+    assert any("names no folder" in one for one in said)
+
+
+def test_a_profile_nested_too_deep_is_refused_by_name(user: Path) -> None:
+    user_file(user, "woods/deep.toml", "a = " + "[" * 5000)
+    with pytest.raises(InputError, match=r"deep\.toml.*nested"):
+        catalog.woods()

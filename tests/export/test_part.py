@@ -1,5 +1,6 @@
 import hashlib
 import os
+import subprocess
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -169,3 +170,14 @@ def test_a_read_only_folder_is_one_clear_error(tmp_path, reader):
     with pytest.raises(BuildError, match="cannot write"):
         make(tmp_path / "barb", reader)
     tmp_path.chmod(0o755)
+
+
+def test_what_a_killed_process_left_goes_and_a_living_ones_stays(tmp_path, reader):
+    gone = subprocess.Popen([sys.executable, "-c", ""])
+    gone.wait()
+    left, other = tmp_path / f".barb-new-{gone.pid}-x", tmp_path / f".barb-new-{os.getpid()}-x"
+    left.mkdir()
+    other.mkdir()
+    make(tmp_path / "barb", reader, formats=("stl",))
+    assert not left.exists()
+    assert other.exists()

@@ -29,6 +29,7 @@ from barbwright.order.record import plan_order, requirements
 from barbwright.order.subject import subject_of
 from barbwright.report.coupon_sheet import coupon_html
 from example_job import NYLON_68, design_of, job_of
+from run_cli import run
 
 
 @pytest.fixture(scope="module")
@@ -194,3 +195,11 @@ def test_it_builds_as_one_body_that_measures_as_drawn(coupon):
     assert report.bodies == 1
     assert report.euler_number == -10
     assert max(size.deviation_mm for size in report.measured) < 0.03
+
+
+def test_a_dry_run_asked_for_json_prints_one_document():
+    done = run("coupon", "--tube-id", "0.17in", "--bit", "15/64", "-n", "--json")
+    assert done.code == 0, done
+    body = json.loads(done.out)
+    assert body["command"] == "coupon"
+    assert body["files"] == []

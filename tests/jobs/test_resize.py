@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 from pathlib import Path
 
@@ -173,3 +174,37 @@ def test_the_command_remakes_every_tip_of_a_kit_and_leaves_the_barb(tmp_path: Pa
     assert "barb-" in done.err
     revisions = sorted(load_record(path)[2] for path in tmp_path.iterdir())
     assert revisions == ["a", "a", "b"]
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("revision", "/../../../evil"),
+        ("revision", "a\n"),
+        ("part_number", "\x1b]0;owned\x07"),
+        ("warnings", ["turned \u202e round"]),
+        ("job.temperature_c", 1e9),
+        ("job.pressure_mpa", 1e308),
+        ("job.pressure_mpa", "0.3"),
+    ],
+)
+def test_a_hostile_field_of_a_record_is_refused_in_words(
+    elbow: Path, tmp_path: Path, field: str, value: object
+) -> None:
+    body = json.loads((elbow / "part.json").read_text())
+    *above, name = field.split(".")
+    (body[above[0]] if above else body)[name] = value
+    (tmp_path / "part.json").write_text(json.dumps(body))
+    with pytest.raises(InputError, match="damaged"):
+        load_record(tmp_path)
+
+
+def test_a_pipe_deep_nesting_and_a_name_too_long_are_refused_at_once(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.json")
+    with pytest.raises(InputError, match="not a plain file"):
+        load_record(tmp_path / "pipe.json")
+    (tmp_path / "deep.json").write_text("[" * 100_000)
+    with pytest.raises(InputError, match="damaged"):
+        load_record(tmp_path / "deep.json")
+    with pytest.raises(InputError, match="cannot read"):
+        load_record(tmp_path / ("n" * 300))

@@ -1,5 +1,7 @@
 import hashlib
 import io
+import re
+import zipfile
 
 import pypdf
 import pytest
@@ -185,3 +187,21 @@ def test_an_order_says_the_grade_in_words_wherever_a_part_is_named(tmp_path):
     book = pypdf.PdfReader(io.BytesIO(files["order.pdf"]))
     for leaf in book.pages[:2]:
         assert "grade 2 of 3" in " ".join(leaf.extract_text().split())
+
+
+@pytest.mark.parametrize("scale", [25.4, -1.0, 0.9])
+def test_a_3mf_whose_item_is_scaled_or_mirrored_is_refused(tmp_path, scale):
+    folder = copy_of(made(), tmp_path)
+    path, aside = folder / "part.3mf", tmp_path / "aside.3mf"
+    with zipfile.ZipFile(path) as old, zipfile.ZipFile(aside, "w") as new:
+        for name in old.namelist():
+            text = old.read(name)
+            if name.endswith(".model"):
+                item = f'<item transform="{scale} 0 0 0 {scale} 0 0 0 {scale} 0 0 0" '
+                text = re.sub(rb'<item (?:transform="[^"]*" )?', item.encode(), text)
+                text = re.sub(rb'(<item transform="[^"]*"[^>]*) transform="[^"]*"', rb"\1", text)
+            new.writestr(name, text)
+    path.write_bytes(aside.read_bytes())
+    resum(folder, "part.3mf")
+    with pytest.raises(BuildError, match="scaled, turned or mirrored"):
+        verify_parts([folder])

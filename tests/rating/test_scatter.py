@@ -135,3 +135,10 @@ def test_the_tree_varies_as_its_fifth_percentile_says():
 def test_a_part_without_a_size_cannot_scatter():
     with pytest.raises(NoSizeError):
         scatter(ELBOW, job_of("elbow", bit="1/8"), 10)
+
+
+def test_a_tool_of_yes_or_no_checks_scatters_without_a_margin_and_says_so():
+    result = scatter(KINDS["driver"], job_of("driver"), 50)
+    assert result.margin_percentiles == {}
+    assert "yes or no" in summary(result)
+    assert "nan" not in summary(result)

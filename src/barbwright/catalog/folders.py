@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import functools
 import os
 import tempfile
@@ -12,11 +13,13 @@ from typing import Any, TypeVar
 import tomli
 
 from barbwright.catalog.validate import faults_in, load_schema
-from barbwright.errors import BuildError, Fault, InputError
+from barbwright.errors import BuildError, Fault, InputError, quoted
 
 R = TypeVar("R")
 
 USER_FOLDER_VARIABLE = "BARBWRIGHT_PROFILES"
+# Ours have some ten thousand; a record of a part with all its checks has a hundred thousand.
+_MOST_BYTES = 16 << 20
 
 # One place says which files make a table; a single file stands for a table that has no folder.
 TABLES = ("materials", "refused_materials", "tubing", "woods", "bits", "uptake", "crossing_bores",
@@ -70,6 +73,28 @@ def profile_folders() -> tuple[Path, ...]:
     return (shipped, user_folder())
 
 
+def is_users_own(path: str) -> bool:
+    """Return whether a record's file is one of the user's own profile.
+
+    Parameters
+    ----------
+    path : str
+        As the record tells it; only a name in a job read back from a part [-].
+    """
+    return Path(path).is_absolute() and Path(path).is_relative_to(user_folder())
+
+
+def missing_user_folder() -> str:
+    """Return a sentence where a folder of profiles is named and not there; else nothing [-]."""
+    given = os.environ.get(USER_FOLDER_VARIABLE)
+    if not given or user_folder().is_dir():
+        return ""
+    return (
+        f"{USER_FOLDER_VARIABLE} names no folder, so no profile of yours is read "
+        f"(given: {quoted(given)})"
+    )
+
+
 def profile_files(table: str, folder: Path) -> list[Path]:
     """Return the files of one table in one folder, by name.
 
@@ -90,12 +115,43 @@ def profile_files(table: str, folder: Path) -> list[Path]:
     return files + sorted((folder / table).glob("*.toml"))
 
 
+def read_text(path: Path) -> str:
+    """Return a file's text, as a stranger's file is read.
+
+    Parameters
+    ----------
+    path : Path
+        The file [-].
+
+    Returns
+    -------
+    str
+        Without the mark that some editors put at the start [-].
+
+    Raises
+    ------
+    OSError
+        When it cannot be read, is no plain file (a pipe would be waited for), or is larger
+        than any file of ours.
+    UnicodeDecodeError
+        When it is no text.
+    """
+    if path.exists() and not path.is_file():
+        raise OSError(errno.EINVAL, "not a plain file", str(path))
+    with path.open("rb") as file:
+        content = file.read(_MOST_BYTES + 1)
+    if len(content) > _MOST_BYTES:
+        raise OSError(errno.EFBIG, f"larger than {_MOST_BYTES >> 20} MiB", str(path))
+    return content.decode("utf-8-sig").replace("\r\n", "\n")
+
+
 @functools.cache
 def _read(path: Path, table: str) -> tuple[dict[str, Any], tuple[Fault, ...]]:
     """Return a file's data and its faults; tubes and their kinds share one reading."""
     try:
-        text = path.read_text(encoding="utf-8")
-        data = tomli.loads(text)
+        data = tomli.loads(read_text(path))
+    except RecursionError:
+        return {}, (Fault(f"{path}: tables or lists nested too deep", do="mend the file"),)
     except (OSError, UnicodeDecodeError, tomli.TOMLDecodeError) as error:
         return {}, (Fault(f"{path}: not readable as TOML: {error}", do="mend the file"),)
     if path.is_relative_to(shipped_folder()):

@@ -131,10 +131,15 @@ def _number(value: float, rule: dict[str, Any], bad: Any) -> None:
         bad("too large", limit=f"at most {rule['maximum']}")
 
 
+def _matches(pattern: str, value: str) -> bool:
+    """Return whether a text fits; in Python a ``$`` also stands before a last line's end."""
+    return re.search(re.sub(r"\$$", r"\\Z", pattern), value) is not None
+
+
 def _text(value: str, rule: dict[str, Any], bad: Any) -> None:
     if len(value) < rule.get("minLength", 0):
         bad("is empty")
-    if "pattern" in rule and not re.search(rule["pattern"], value):
+    if "pattern" in rule and not _matches(rule["pattern"], value):
         bad("has letters that are not allowed here", limit=rule["pattern"])
     if rule.get("format") == "source-key" and value not in SOURCES:
         near = difflib.get_close_matches(value, SOURCES, 3)

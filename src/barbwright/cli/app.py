@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import inspect
 import os
+import signal
 import sys
+import threading
 import traceback
 from collections.abc import Sequence
 from importlib import import_module
@@ -102,10 +104,26 @@ def _told_nothing(words: Sequence[str]) -> bool:
     return len(words) == 1 or words[1].casefold() in KINDS
 
 
+def _end_as_interrupted() -> None:
+    """Let a request to end, or a closed terminal, clean up as an interrupt (INT) does."""
+
+    def stop(_signal: int, _frame: object) -> None:
+        raise KeyboardInterrupt
+
+    if threading.current_thread() is not threading.main_thread():
+        return
+    # Where nohup has it ignored, a closed terminal stays ignored.
+    for name in ("SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) == signal.SIG_DFL:
+            signal.signal(number, stop)
+
+
 def main() -> None:
     """Run the command line; exit 0 done, 1 unexpected, 2 input, 3 check fails, 4 not built."""
     words = sys.argv[1:]
     debug = "--debug" in words
+    _end_as_interrupted()
     try:
         _need_something(words)
         application(words)()

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import signal
 import sys
-import threading
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -203,13 +201,7 @@ def _print_built(built: BuiltKit, packed: _PackedOrder | None) -> None:
 
 @contextmanager
 def _stopped_cleanly() -> Iterator[None]:
-    """Let a request to end (SIGTERM) clean up as an interrupt does, and say what stays."""
-
-    def stop(_signal: int, _frame: object) -> None:
-        raise KeyboardInterrupt
-
-    here = threading.current_thread() is threading.main_thread()
-    before = signal.signal(signal.SIGTERM, stop) if here else None
+    """Say what stays where the work is interrupted."""
     try:
         yield
     except KeyboardInterrupt:
@@ -218,9 +210,6 @@ def _stopped_cleanly() -> Iterator[None]:
             err=True,
         )
         raise
-    finally:
-        if here:
-            signal.signal(signal.SIGTERM, before)
 
 
 Begun = Callable[[str], None]

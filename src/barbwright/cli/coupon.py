@@ -11,7 +11,7 @@ from barbwright.cli import options as shared
 from barbwright.cli.output import paragraph, print_json, warn
 from barbwright.job.reading import read_job
 from barbwright.job.record import Job
-from barbwright.jobs.coupon import MODEL_FORMATS, make_coupon, plan_coupon
+from barbwright.jobs.coupon import MODEL_FORMATS, coupon_document, make_coupon, plan_coupon
 from barbwright.jobs.make import read_formats
 
 
@@ -38,6 +38,9 @@ def coupon(
     number, sizes = plan_coupon(job)
     if not quiet:
         warn(job.warnings)
+    if dry_run and json_:
+        print_json(coupon_document(job, number, sizes))
+        return
     if dry_run:
         typer.echo(f"{number}: barbs {sizes.crests_mm[0]:.2f} to {sizes.crests_mm[-1]:.2f} mm, "
                    f"tips {sizes.tips_mm[0]:.2f} to {sizes.tips_mm[-1]:.2f} mm")  # fmt: skip

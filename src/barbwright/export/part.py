@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import glob
 import os
 import shutil
 import tempfile
+import time
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from fnmatch import fnmatch
 from pathlib import Path
@@ -28,6 +30,7 @@ from barbwright.solid.build import Built, build
 from barbwright.solid.mesh import TriangleMesh, mesh_solid
 
 FORMATS = ("step", "stl", "3mf")
+_LEFT_AFTER_S = 3600.0
 # Files that a remake replaces or drops; anything else in the folder is the user's own.
 OWN_FILES = ("part*.step", "part*_mm.stl", "part*.3mf", "part*.json", "part*.png",
              "stress*.png", "drawing*.dxf", "drawing*.svg", "drawing*.pdf",
@@ -255,7 +258,9 @@ def staged_folder(folder: Path) -> Iterator[Path]:
     staged = None
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        staged = Path(tempfile.mkdtemp(prefix=f".{folder.name}-new-", dir=folder.parent))
+        _clear_leftovers(folder)
+        prefix = f".{folder.name}-new-{os.getpid()}-"
+        staged = Path(tempfile.mkdtemp(prefix=prefix, dir=folder.parent))
         yield staged
         staged.chmod(0o755)
         _keep_foreign_files(folder, staged)
@@ -269,6 +274,32 @@ def staged_folder(folder: Path) -> Iterator[Path]:
     finally:
         if staged is not None:
             shutil.rmtree(staged, ignore_errors=True)
+
+
+def _clear_leftovers(folder: Path) -> None:
+    """Remove what a process that was killed left of this folder; a living one's is let be.
+
+    A folder's name holds its process; where it holds none, an hour tells.
+    """
+    for left in folder.parent.glob(f".{glob.escape(folder.name)}-new-*"):
+        owner = left.name.removeprefix(f".{folder.name}-new-").partition("-")[0]
+        with suppress(OSError):
+            old = time.time() - left.stat().st_mtime > _LEFT_AFTER_S
+            if old or (owner.isdecimal() and not _alive(int(owner))):
+                shutil.rmtree(left, ignore_errors=True)
+
+
+def _alive(process: int) -> bool:
+    if os.name != "posix":
+        # There, asking would end it.
+        return True
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except (PermissionError, OverflowError):
+        return True
+    return True
 
 
 def _keep_foreign_files(folder: Path, staged: Path) -> None:

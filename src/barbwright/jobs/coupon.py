@@ -5,17 +5,18 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from barbwright.catalog.folders import read_text
 from barbwright.design.coupon import Coupon, coupon_sizes, size_coupon
 from barbwright.errors import BuildError, Fault, InputError
 from barbwright.job import numbers
 from barbwright.job.record import Job
 from barbwright.jobs.naming import bit_word, tube_word
-from barbwright.jobs.record import dump, encode, inputs, job_in, versions
+from barbwright.jobs.record import dump, encode, inputs, job_in, require_plain, versions
 
 MODEL_FORMATS = ("step", "stl", "3mf")
 COUPON = "coupon"
@@ -98,17 +99,7 @@ def make_coupon(
         ]
 
     def body(files: list[dict[str, Any]]) -> dict[str, Any]:
-        return {
-            "schema_version": 1,
-            "command": COUPON,
-            "part": COUPON,
-            "part_number": number,
-            "inputs": inputs(replace(job, inputs={k: v for k, v in job.inputs.items()
-                                                  if k != "service"})),
-            "dimensions": coupon_sizes(coupon),
-            "files": files,
-            "warnings": [*job.warnings, *lost],
-        }  # fmt: skip
+        return coupon_document(job, number, coupon, files, lost)
 
     lost: list[str] = []
 
@@ -130,6 +121,41 @@ def make_coupon(
         material=job.material.name,
     )
     return folder, body(listed(written.files, whole=True))
+
+
+def coupon_document(
+    job: Job,
+    number: str,
+    coupon: Coupon,
+    files: Sequence[dict[str, Any]] = (),
+    lost: Sequence[str] = (),
+) -> dict[str, Any]:
+    """Return everything about a fit gauge as one JSON document.
+
+    Parameters
+    ----------
+    job : Job
+        Tube, bit and material.
+    number : str
+        Its number.
+    coupon : Coupon
+        Its sizes.
+    files : sequence of dict
+        Files that were written; none of a dry run.
+    lost : sequence of str
+        What could not be drawn on its page, in words.
+    """
+    given = {name: one for name, one in job.inputs.items() if name != "service"}
+    return {
+        "schema_version": 1,
+        "command": COUPON,
+        "part": COUPON,
+        "part_number": number,
+        "inputs": inputs(replace(job, inputs=given)),
+        "dimensions": coupon_sizes(coupon),
+        "files": list(files),
+        "warnings": [*job.warnings, *lost],
+    }
 
 
 def is_coupon(path: Path) -> bool:
@@ -164,11 +190,12 @@ def load_coupon(path: Path) -> tuple[Job, dict[str, Any], Path]:
     path = Path(path)
     record = path / _RECORD if path.is_dir() else path
     try:
-        body = json.loads(record.read_text(encoding="utf-8"))
+        body = json.loads(read_text(record))
+        require_plain(body)
         return job_in(body), body, record
     except OSError as error:
         raise InputError(Fault(f"cannot read {record}: {error.strerror}")) from None
-    except (ValueError, KeyError, TypeError, AttributeError):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         raise InputError(
             Fault(
                 "this record of a fit gauge holds no job: an older version wrote it, or it is "

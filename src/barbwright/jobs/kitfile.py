@@ -10,6 +10,7 @@ from typing import Any
 import tomli
 
 from barbwright.catalog import nearest_names, profile_files, profile_folders
+from barbwright.catalog.folders import read_text
 from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.design.part import KINDS
 from barbwright.errors import Fault, InputError, quoted
@@ -130,7 +131,10 @@ def load_kit(where: Path | str) -> KitFile:
                 )
             )
     try:
-        data = tomli.loads(path.read_text(encoding="utf-8"))
+        data = tomli.loads(read_text(path))
+    except RecursionError:
+        fault = Fault(f"{path}: tables or lists nested too deep", do="mend it")
+        raise InputError(fault) from None
     except (OSError, UnicodeDecodeError, tomli.TOMLDecodeError) as error:
         raise InputError(Fault(f"{path}: not readable as TOML: {error}", do="mend it")) from None
     faults = faults_in(data, load_schema("kits"), str(path))

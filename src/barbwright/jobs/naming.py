@@ -43,7 +43,7 @@ def bit_word(job: Job) -> str:
     if bit.series == "number":
         return "no" + re.sub(r"\D", "", bit.designation)
     if bit.series == "letter":
-        return bit.designation.casefold()
+        return re.sub(r"[^a-z]", "", bit.designation.casefold())
     return f"{decimal(bit.diameter_mm)}mm"
 
 

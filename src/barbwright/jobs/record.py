@@ -8,22 +8,26 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import re
 import types
 import typing
+import unicodedata
 from collections.abc import Mapping
 from math import isfinite, isnan, nan
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from barbwright import __version__
+from barbwright.catalog.folders import read_text
 from barbwright.checks.layers import DirectionRating, advise_direction, rate_directions
 from barbwright.checks.table import Outcome, shortfall
 from barbwright.design.grades import batch_words, how_to_choose
 from barbwright.design.laying import AS_DRAWN, LAYINGS, Laying
 from barbwright.design.part import KINDS, Kind, dimensions
-from barbwright.errors import CheckFailedError, Fault, InputError
+from barbwright.errors import CheckFailedError, Fault, InputError, quoted
 from barbwright.job.measured import MeasuredShare
 from barbwright.job.numbers import printed_inputs
+from barbwright.job.reading import is_service_temperature
 from barbwright.job.record import Job
 from barbwright.jobs.plan import Plan
 from barbwright.report.notices import NOT_RATED
@@ -33,6 +37,11 @@ if TYPE_CHECKING:
     from barbwright.export.door import WrittenFile
 
 SCHEMA_VERSION = 1
+# A revision stands in the name of a folder: letters, as `next_revision` counts them.
+_REVISION = re.compile(r"[A-Za-z]{1,3}")
+# Past any figure a record of ours holds: what lies beyond is damage, and is not worked with.
+_LARGEST = 1e12
+_LONGEST_TEXT = 10_000
 NOTICE = NOT_RATED
 # What writes bytes; a part remade under other versions may differ in them.
 PINNED = ("cadquery", "cadquery-ocp", "lib3mf", "ezdxf", "matplotlib", "vtk", "trimesh")
@@ -322,20 +331,28 @@ def load_record(path: Path) -> tuple[Kind, Job, str, dict[str, Any]]:
         When it is missing, not ours, or damaged.
     """
     path = Path(path)
-    if path.is_dir():
-        found = sorted(path.glob("part*.json"))
-        path = found[0] if found else path / "part.json"
     try:
-        body = json.loads(path.read_text(encoding="utf-8"))
+        if path.is_dir():
+            found = sorted(path.glob("part*.json"))
+            path = found[0] if found else path / "part.json"
+        body = json.loads(read_text(path))
+        require_plain(body)
         kind = KINDS[body["part"]]
         job = job_in(body)
-        revision = str(body["revision"])
+        revision = body["revision"]
+        if not _REVISION.fullmatch(revision):
+            raise ValueError
     except FileNotFoundError:
         fault = Fault("no part.json there", given=str(path), do="name a part.json that make wrote")
         raise InputError(fault) from None
     except OSError as error:
-        raise InputError(Fault(f"cannot read {path}: {error.strerror}")) from None
-    except (ValueError, KeyError, TypeError, AttributeError):
+        fault = Fault(
+            f"cannot read the record: {error.strerror}",
+            given=quoted(str(path)),
+            do="name a part.json that make wrote",
+        )
+        raise InputError(fault) from None
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         fault = Fault(
             "this is no part.json of ours, or it is damaged",
             given=str(path),
@@ -343,6 +360,33 @@ def load_record(path: Path) -> tuple[Kind, Job, str, dict[str, Any]]:
         )
         raise InputError(fault) from None
     return kind, job, revision, body
+
+
+def require_plain(value: Any) -> None:
+    """Refuse a record with letters that could play tricks on a terminal, a page or a drawing.
+
+    Parameters
+    ----------
+    value : object
+        What JSON gave.
+
+    Raises
+    ------
+    ValueError
+        When a text holds a control or direction letter, or is longer than any of ours.
+    """
+    if isinstance(value, dict):
+        for key, item in value.items():
+            require_plain(key)
+            require_plain(item)
+    elif isinstance(value, list):
+        for item in value:
+            require_plain(item)
+    elif isinstance(value, str) and (
+        len(value) > _LONGEST_TEXT
+        or any(unicodedata.category(one)[0] == "C" for one in value if one not in "\n\t")
+    ):
+        raise ValueError
 
 
 def job_in(body: Mapping[str, Any]) -> Job:
@@ -361,6 +405,8 @@ def job_in(body: Mapping[str, Any]) -> Job:
     job: Job = decode(Job, _only_given(body["job"]))
     if not job.user_rules.keys() <= job.rules.keys():
         raise KeyError
+    if job.temperature_c is not None and not is_service_temperature(job.temperature_c):
+        raise ValueError
     return job
 
 
@@ -445,7 +491,11 @@ def decode(kind: Any, value: Any) -> Any:
     if origin in (dict, Mapping):
         return {key: decode(given[1], item) for key, item in value.items()}
     if kind is float:
-        return nan if value is None else float(value)
+        if value is None:
+            return nan
+        if type(value) not in (int, float) or not abs(value) <= _LARGEST:
+            raise ValueError
+        return float(value)
     if kind in (str, int, bool) and type(value) is not kind:
         raise TypeError
     return value

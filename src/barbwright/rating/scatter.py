@@ -177,7 +177,7 @@ class Scatter:
         The check that fails most often, or is nearest to failing.
     margin_percentiles : dict of int to float
         Least margin over the checks that fail, or of the tightest, at 1, 5, 50 percent of
-        samples; 1 is the limit [-].
+        samples; 1 is the limit; empty where that is a check of yes or no [-].
     """
 
     count: int
@@ -263,9 +263,10 @@ def scatter(kind: Kind, job: Job, count: int, seed: int = 0) -> Scatter:
         ),
         influences=tuple(influences),
         tightest=ids[int(tight[0])],
-        margin_percentiles={
-            percent: float(np.percentile(least, percent)) for percent in (1, 5, 50)
-        },
+        # A part of yes-or-no checks alone keeps no margin that could be told.
+        margin_percentiles={percent: float(np.percentile(least, percent)) for percent in (1, 5, 50)}
+        if np.isfinite(least).all()
+        else {},
     )
 
 
@@ -283,8 +284,13 @@ def summary(result: Scatter) -> str:
             if broken == 0
             else f"; {broken:,} leak, slip or break at the pressure asked. "
         )
-        + f"The tightest check is {result.tightest}; one part in twenty keeps less than "
-        f"{result.margin_percentiles[5]:.2f} times what is asked. "
+        + f"The tightest check is {result.tightest}; "
+        + (
+            f"one part in twenty keeps less than {result.margin_percentiles[5]:.2f} times what is "
+            "asked. "
+            if result.margin_percentiles
+            else "it is a matter of yes or no, without a margin. "
+        )
     )
     most = result.matters_most
     if most is None or most.share == 0.0:

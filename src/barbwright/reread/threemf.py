@@ -113,7 +113,12 @@ def read_3mf(path: Path) -> ThreeMfContent:
     items = model.GetBuildItems()
     while items.MoveNext():
         item = items.GetCurrent()
-        moved = item.GetObjectTransform().Fields[3]
+        *turn, moved = item.GetObjectTransform().Fields
+        if not np.array_equal(np.array([list(row) for row in turn]), np.eye(3)):
+            # What a printer gets is the object as its item shows it, not as its mesh stands.
+            given = "; ".join(" ".join(f"{one:g}" for one in row) for row in turn)
+            limit = "1 0 0; 0 1 0; 0 0 1"
+            faults.append(Fault("3MF: a build item is scaled, turned or mirrored", given, limit))
         shown = places.setdefault(item.GetObjectResourceID(), [])
         shown.append((float(moved[0]), float(moved[1]), float(moved[2])))
     bodies = []
