@@ -56,12 +56,13 @@ NASTY = "<script>alert('x')</script>&\"'</title>{{7*7}}"
 
 def report_of(folder, **more):
     plan = plan_kit(load_kit(write_kit(folder, **more)), {})
-    return kit_report(plan.kit, plan.chain, plan.chain.solve(), (), plan.warnings)
+    others = [part for _, part in plan.parts if part.kind.name not in {"tee", "elbow"}]
+    return kit_report(plan.kit, plan.chain, plan.chain.solve(), others, plan.warnings)
 
 
 @pytest.fixture(scope="module")
 def report(tmp_path_factory):
-    return report_of(tmp_path_factory.mktemp("kit"), title="Oaks & elms")
+    return report_of(tmp_path_factory.mktemp("kit"), title="Oaks & elms", tools=True)
 
 
 @pytest.fixture(scope="module")
@@ -140,7 +141,7 @@ def test_names_of_the_user_are_text_and_nothing_else(tmp_path, name):
 
 @pytest.mark.parametrize("seed", ["1", "4711"])
 def test_the_same_kit_gives_the_same_bytes_in_any_process(tmp_path, report, pages, seed):
-    write_kit(tmp_path, title="Oaks & elms")
+    write_kit(tmp_path, title="Oaks & elms", tools=True)
     code = (
         "import sys, hashlib\nfrom pathlib import Path\n"
         "from barbwright.jobs.build import plan_kit\n"
@@ -148,7 +149,8 @@ def test_the_same_kit_gives_the_same_bytes_in_any_process(tmp_path, report, page
         "from barbwright.jobs.kitfile import load_kit\n"
         "from barbwright.report import chain_pages as c\n"
         "p = plan_kit(load_kit(Path(sys.argv[1])), {})\n"
-        "r = kit_report(p.kit, p.chain, p.chain.solve(), (), p.warnings)\n"
+        "others = [part for _, part in p.parts if part.kind.name not in ('tee', 'elbow')]\n"
+        "r = kit_report(p.kit, p.chain, p.chain.solve(), others, p.warnings)\n"
         "for page in (c.chain_page, c.field_card_page, c.between_trees_page, c.proof_card_page):\n"
         "    sys.stdout.write(hashlib.sha256(page(r)).hexdigest() + '\\n')\n"
     )
@@ -523,3 +525,10 @@ def test_the_card_has_the_log_to_fill_in_and_says_what_is_not_verified(pages, re
     } <= heads
     assert log.count('<th scope="row">') == report.plan.ports
     assert "fill log" not in pages["between_trees"]
+
+
+def test_a_kit_that_declines_its_fork_has_no_card_that_asks_for_it(tmp_path):
+    report = report_of(tmp_path)
+    assert not report.has_fork
+    assert not any("fork" in step.text for step in order_of_work(report))
+    assert "Its fork under it" not in field_card_page(report).decode()

@@ -86,6 +86,11 @@ class KitReport:
     pieces: Mapping[str, int] = field(default_factory=dict)
 
     @property
+    def has_fork(self) -> bool:
+        """Whether the kit has the fork that its card would have people use."""
+        return any(part.design.kind.name == "fork" for part in self.others)
+
+    @property
     def voice(self) -> Voice:
         """How to speak to whoever gave the inputs."""
         return self.result.plan.voice
@@ -212,7 +217,13 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
         )
     twist = report.twist
     free = "Turn each connector free by its body" + (f", no more than {twist}" if twist else "")
-    free += "; push the fork in as a wedge where one does not turn"
+    count = ""
+    if report.has_fork:
+        free += "; push the fork in as a wedge where one does not turn"
+        count = (
+            f" The fork counts the same from outside: {report.window.ticks} fewer of its steps go "
+            "under."
+        )
     return (
         Step("Wear", "A face shield over impact-rated (Z87-type) glasses, from the first hole to "
              "the last tip."),
@@ -224,9 +235,7 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
              f"sound wood{apart}. Fewest and smallest holes that do."),
         Step("Blow clear", "Blow the chips out of each hole with a hand bulb, shield down, face "
              "turned away."),
-        Step("Tap", f"{tees}. {hammer(report.elbow)} {report.window.sentence} "
-             f"The fork counts the same from outside: {report.window.ticks} fewer of its steps go "
-             "under."),
+        Step("Tap", f"{tees}. {hammer(report.elbow)} {report.window.sentence}{count}"),
         Step("Purge", "Through the elbow's own open tip, held low: let the liquid in at low "
              "pressure until nothing but clear liquid leaves it; "
              f"{say.volume(report.result.purge_ml)} fill line and fittings. Close, then tap the "
@@ -464,7 +473,7 @@ def field_card_page(report: KitReport) -> bytes:
         ring=ring_svg(report),
         ruler=spacing_svg(report),
         tapping=in_use(report.parts[0].design, TAPPING),
-        proving=in_use(report.parts[0].design, PROVING),
+        proving=in_use(report.parts[0].design, PROVING) if report.has_fork else "",
         ratings=rating_warnings(report.plan),
         mind=(*cards.IN_USE, *cards.STORING),
     )
@@ -567,7 +576,7 @@ def front_page(report: KitReport, parts: Sequence[FrontPart], suffix: str = "") 
         parts=parts,
         verdict_words=VERDICT_WORDS | {"not_passed": "NOT PASSED"},
         tapping=in_use(report.parts[0].design, TAPPING),
-        proving=in_use(report.parts[0].design, PROVING),
+        proving=in_use(report.parts[0].design, PROVING) if report.has_fork else "",
     )
 
 
