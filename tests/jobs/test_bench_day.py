@@ -2,17 +2,29 @@
 
 import math
 import random
+from dataclasses import replace
 
 import pytest
 
 from barbwright import catalog
 from barbwright.catalog.folders import USER_FOLDER_VARIABLE
-from barbwright.design.measured import PRODUCTS, TESTS, Figures, shares
+from barbwright.checks.result import CHECKS
+from barbwright.checks.table import judge_all
+from barbwright.design.measured import PRODUCTS, TESTS, UNTOLD, Figures, shares
+from barbwright.design.part import KINDS
 from barbwright.errors import InputError
 from barbwright.inference.products import Prior, Spreads
 from barbwright.inference.worth import Stake, expected_loss
 from barbwright.job.reading import read_job
-from barbwright.jobs.bench import GAUGES, form_csv, form_rows, keep_plan, kept_parts, plan_bench
+from barbwright.jobs.bench import (
+    GAUGES,
+    bench_document,
+    form_csv,
+    form_rows,
+    keep_plan,
+    kept_parts,
+    plan_bench,
+)
 from barbwright.jobs.bench_log import BenchPart, judge_bench, predicted, prior_of
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import encode
@@ -267,3 +279,56 @@ def test_a_verdict_with_much_to_spare_is_not_worth_a_reading():
     assert gain[0] > 0.1
     assert abs(gain[1]) < 1e-3
     assert loss(near, 9, logs=3) < loss(near, 9)
+
+
+def repr_of(results):
+    return {name: repr(one) for name, one in results.items()}
+
+
+def host_measured(design, measured):
+    """A design whose conditions, and those of the part a tool is for, hold what was measured."""
+    own = design.own
+    if own is not None and own.made_for is not None:
+        host = own.made_for
+        host = replace(host, conditions=replace(host.conditions, measured=measured))
+        design = replace(design, own=replace(own, host=host))
+    return replace(design, conditions=replace(design.conditions, measured=measured))
+
+
+@pytest.mark.parametrize("name", ["tip", "elbow", "cap", "driver", "fork"])
+def test_the_checks_a_product_names_are_those_that_change_with_it(name):
+    """A verdict that takes a measured figure and does not say so is as wrong as the other way."""
+    kind = KINDS[name]
+    design = plan_part(kind, read_job(DEMO, needs_tip=kind.needs_bit)).design
+    tip = design.tip
+    if design.own is not None and design.own.made_for is not None:
+        tip = design.own.made_for.tip
+    taper = 0.0 if tip is None else float(tip.taper)
+    before = repr_of(judge_all(host_measured(design, {})))
+    for product in PRODUCTS.values():
+        if product.unit == "length":
+            continue
+        value = float(product.value(design.conditions.rules, taper))
+        one = Figures(lower=1.1 * value, expected=1.4 * value, upper=1.9 * value, taper=taper)
+        after = repr_of(judge_all(host_measured(design, {product.id: one})))
+        changed = {check for check in before if before[check] != after[check]}
+        named = set(product.taken_by({product.id})) & set(before)
+        # Of an elbow only the neck, not the wood, limits a pull along the line.
+        assert changed - named == set(), product.id
+        assert named - changed <= {"line_pull"}, product.id
+
+
+def test_every_check_that_leans_on_judgement_takes_a_measurement_or_is_told_why_not():
+    taken = {name for product in PRODUCTS.values() for name in product.taken_by(())}
+    told = {name for names, _ in UNTOLD for name in names}
+    leaning = {info.id for info in CHECKS.values() if info.judgement}
+    assert leaning - taken - told == set()
+    assert told | taken <= set(CHECKS)
+
+
+def test_the_bench_plan_says_what_no_test_tells_of_this_part(day):
+    said = " ".join(day.untold)
+    assert "barb_seal" in said
+    assert "plain post" in said
+    assert "driver_wings" not in said
+    assert bench_document(day, [])["untold"] == list(day.untold)

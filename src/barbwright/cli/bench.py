@@ -71,6 +71,10 @@ def bench(
     if not quiet:
         for line in day.idle:
             typer.echo(paragraph(line, "  not asked for: ", "    "))
+        if day.untold:
+            names = ", ".join(line.partition(":")[0] for line in day.untold)
+            text = f"{names} (the form and `explain log` say why)"
+            typer.echo(paragraph(text, "  no test tells all of: ", "    "))
     for row in files:
         typer.echo(f"written: {row['path']}")
 

@@ -73,15 +73,19 @@ def _print_log(page: dict[str, Any]) -> None:
         typer.echo("")
     typer.echo("Tests of a bench day")
     for one in page["tests"]:
-        text = f"{one['test']}: {one['how']}. Tells {one['tells']}, for {', '.join(one['checks'])}."
-        typer.echo(paragraph(text, "  ", "      "))
-    typer.echo("\nWhat none of them tells")
-    for text in page["untold"]:
+        text = f"{one['test']}: {one['how']}. Tells {one['tells']}, for {', '.join(one['checks'])}"
+        if one["else_checks"]:
+            text += f"; where no pull was read, for {', '.join(one['else_checks'])} too"
         typer.echo(paragraph(f"{text}.", "  ", "      "))
+    typer.echo("\nWhat none of them tells, by the checks that lean on it")
+    for one in page["untold"]:
+        text = f"{', '.join(one['checks'])}: {one['why']}."
+        typer.echo(paragraph(text, "  ", "      "))
     text = (
         "Comma, semicolon or tab, decimal point or comma. A cell may carry its own unit; a clock "
         "(10:05:30) does for a time. Rows may be out of order. Nothing is guessed: what cannot be "
-        "read is named by its line."
+        "read is named by its line. Write each reading with its unit: a kg written as lb is off by "
+        "2.2 only, which the other readings give away in one day of three."
     )
     typer.echo("\n" + paragraph(text))
 

@@ -7,7 +7,7 @@ by its own test, and each replaces its numbers only where they stand together.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -60,6 +60,8 @@ class Product:
         Whether more of it is safer: a capacity, not a demand.
     checks : tuple of str
         The checks that take it.
+    else_checks : tuple of str
+        Those that take it where the hold was not measured, which says more of them.
     minutes : float
         Time for one reading, its share of the waiting included [min].
     """
@@ -77,11 +79,16 @@ class Product:
     rises: bool
     checks: tuple[str, ...]
     minutes: float
+    else_checks: tuple[str, ...] = ()
 
     @property
     def rules(self) -> tuple[str, ...]:
         """The judgement numbers it stands in for together."""
         return tuple(name for name in (self.contact, self.friction) if name)
+
+    def taken_by(self, measured: Collection[str]) -> tuple[str, ...]:
+        """Return the checks that take it, given the products that were measured."""
+        return self.checks if "hold" in measured else (*self.checks, *self.else_checks)
 
     def value(self, rules: Rules, taper: Number = 0.0) -> Number:
         """Return the product by judgement numbers at a taper [-]."""
@@ -156,6 +163,7 @@ PRODUCTS: dict[str, Product] = {
             on="wood",
             rises=True,
             checks=("wood_seal",),
+            else_checks=("wood_hold", "line_pull", "side_turn"),
             minutes=14.0,
         ),
         Product(
@@ -171,7 +179,13 @@ PRODUCTS: dict[str, Product] = {
             slope=1,
             on="wood",
             rises=False,
-            checks=("drive_squash", "drive_buckle", "drive_offset"),
+            checks=(
+                "drive_squash",
+                "drive_buckle",
+                "drive_offset",
+                "driver_bearing",
+                "driver_buckle",
+            ),
             minutes=3.0,
         ),
         Product(
@@ -255,15 +269,58 @@ PRODUCTS: dict[str, Product] = {
         ),
     )
 }
-# What no test of the list tells, so that nobody waits for it.
-UNTOLD = (
-    "line_pull of an elbow or tee: it bends the tip and rocks it in crushed wood, which no scale "
-    "tells without breaking a part; of a tip in line the pull tells it",
-    "friction and bite of a barb apart: that would take a plain post to pull off as well, which is "
-    "not drawn; their sum, the grip, is what checks need",
-    "a blow's speed, and how far the wood gives: that takes more than a scale; the drive test "
-    "tells the force, and the step a blow made can be counted in ticks",
+# What no test of the list tells, by the checks that lean on it, so that nobody waits for it.
+UNTOLD: tuple[tuple[tuple[str, ...], str], ...] = (
+    (
+        ("line_pull",),
+        "of an elbow or tee it bends the tip and rocks it in crushed wood, which no scale tells "
+        "without breaking a part; of a tip in line the pull tells it",
+    ),
+    (
+        ("barb_seal", "root_crush"),
+        "lean on a tube's contact or its friction alone: telling them apart would take a plain "
+        "post to pull off as well, which is not drawn; their sum with the bite, the grip, is told",
+    ),
+    (
+        ("self_holding", "tip_crush", "wood_split"),
+        "lean on the wood's friction or its squeeze alone; pull and drive tell their product",
+    ),
+    (
+        ("fork_bearing", "fork_bend"),
+        "lean on the pull that frees a tip, contact x (mu cos a - sin a) while it slips; a twist "
+        "tells contact x mu there, and a pull tells what held before it slipped",
+    ),
+    (
+        ("drive_buckle", "drive_offset", "driver_buckle"),
+        "take the force of driving as measured, but not a hammer's speed, how far the wood gives "
+        "and how far from the middle it hits: that takes more than a scale; the step a blow made "
+        "can be counted in ticks",
+    ),
+    (
+        ("side_load", "crossing_bores", "tube_rating", "driver_wings", "fork_pull"),
+        "lean on what breaks or bursts a part or a tube, which is no test for a bench",
+    ),
+    (
+        ("pull_check", "fork_reach"),
+        "lean on what a hand does and how a tool is held, not on wood, tube or print",
+    ),
+    (
+        ("exposed_wall", "print_bore"),
+        "lean on the print service; `barbwright coupon` and `calibrate` tell what it makes",
+    ),
 )
+
+
+def untold_of(checks: Collection[str]) -> tuple[str, ...]:
+    """Return what no test tells of a part that is asked these checks, in sentences."""
+    found = []
+    for names, why in UNTOLD:
+        mine = [name for name in names if name in checks]
+        if mine:
+            found.append(f"{', '.join(mine)}: {why}")
+    return tuple(found)
+
+
 TESTS = {product.test: product for product in PRODUCTS.values()}
 
 

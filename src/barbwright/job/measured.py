@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 from barbwright import catalog
@@ -46,6 +46,8 @@ class MeasuredShare:
         As kept.
     lower, expected, upper : float
         Over judgement [-].
+    checks : tuple of str
+        The checks of the part that take it.
     """
 
     product: Product
@@ -53,11 +55,12 @@ class MeasuredShare:
     lower: float
     expected: float
     upper: float
+    checks: tuple[str, ...]
 
     @property
     def sentence(self) -> str:
         """What it is and which checks take it, in words."""
-        names = ", ".join(self.product.checks)
+        names = ", ".join(self.checks)
         if self.product.unit == "length":
             return (
                 f"{self.product.title}: {self.record.lower:.2f} to {self.record.upper:.2f} mm "
@@ -71,27 +74,41 @@ class MeasuredShare:
         )
 
 
-def measured_shares(job: Job, taper: float = 0.0) -> tuple[MeasuredShare, ...]:
+def measured_shares(
+    job: Job, checks: Collection[str], taper: float = 0.0
+) -> tuple[MeasuredShare, ...]:
     """Return what a job's checks take from measurement.
 
     Parameters
     ----------
     job : Job
         With what was measured.
+    checks : collection of str
+        The checks the part is asked.
     taper : float
-        Of its tip; 0 for a part without one [-].
+        Of its tip, or of the tip its tool is for; 0 for a part without one [-].
     """
-    found = []
+    found, names = [], {one.product for one in job.measured}
     for one in job.measured:
         product = PRODUCTS[one.product]
         if product.on != "tube" and product.slope and not taper:
+            continue
+        takers = tuple(name for name in product.taken_by(names) if name in checks)
+        if not takers:
             continue
         low, middle, high = (
             float(product.share(value, one.taper, job.rules, taper))
             for value in (one.lower, one.expected, one.upper)
         )
         found.append(
-            MeasuredShare(product=product, record=one, lower=low, expected=middle, upper=high)
+            MeasuredShare(
+                product=product,
+                record=one,
+                lower=low,
+                expected=middle,
+                upper=high,
+                checks=takers,
+            )
         )
     return tuple(found)
 

@@ -16,7 +16,7 @@ from typing import Any
 from barbwright import catalog
 from barbwright.catalog.folders import save_user_file, user_folder
 from barbwright.checks.table import Outcome, judge_all, outcomes
-from barbwright.design.measured import PRODUCTS, Product
+from barbwright.design.measured import PRODUCTS, Product, untold_of
 from barbwright.design.part import KINDS, Design
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.inference.worth import Stake, expected_loss
@@ -99,6 +99,11 @@ class BenchPlan:
     loss: float
     left: float
     idle: tuple[str, ...]
+
+    @property
+    def untold(self) -> tuple[str, ...]:
+        """What no test tells of this part, by its checks, in sentences."""
+        return untold_of({one.info.id for one in self.plan.results})
 
     @property
     def minutes(self) -> float:
@@ -437,6 +442,7 @@ def bench_document(day: BenchPlan, files: list[dict[str, Any]]) -> dict[str, Any
             for one in day.sessions
         ],
         "left_out": list(day.idle),
+        "untold": list(day.untold),
         "files": files,
         "warnings": list(day.plan.job.warnings),
     }

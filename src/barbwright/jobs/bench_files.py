@@ -46,6 +46,7 @@ def bench_files(day: BenchPlan, folder: Path, *, force: bool) -> list[dict[str, 
             minutes=f"{day.minutes:.0f}",
             csv=CSV_NAME,
             idle=day.idle,
+            untold=day.untold,
         )
 
     return write_all(folder, {CSV_NAME: lambda: form_csv(rows), FORM_NAME: form}, force=force)

@@ -97,10 +97,11 @@ def explain_log() -> dict[str, Any]:
             for kind in LOG_KINDS.values()
         ],
         "tests": [
-            {"test": one.test, "tells": one.formula, "how": one.how, "checks": list(one.checks)}
+            {"test": one.test, "tells": one.formula, "how": one.how, "checks": list(one.checks),
+             "else_checks": list(one.else_checks)}
             for one in TESTS.values()
         ],
-        "untold": list(UNTOLD),
+        "untold": [{"checks": list(checks), "why": why} for checks, why in UNTOLD],
     }  # fmt: skip
 
 

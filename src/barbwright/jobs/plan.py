@@ -91,8 +91,13 @@ class Plan:
     @property
     def measured(self) -> tuple[MeasuredShare, ...]:
         """What its checks take from the user's own bench days."""
-        tip = None if self.design is None else self.design.tip
-        return measured_shares(self.job, 0.0 if tip is None else float(tip.taper))
+        part = self.design
+        if part is not None and part.own is not None and part.own.made_for is not None:
+            # A tool has no tip: its checks ask that of the part it is made for.
+            part = part.own.made_for
+        tip = None if part is None else part.tip
+        checks = {one.info.id for one in self.results}
+        return measured_shares(self.job, checks, 0.0 if tip is None else float(tip.taper))
 
     @property
     def proved_in_field(self) -> tuple[Outcome, ...]:
