@@ -186,6 +186,14 @@ class Voice:
         """Say what simply is [MPa, N, N mm or mm]: to the nearest in both units."""
         return self._said(value, kind, "nearest")
 
+    def rate(self, value_mpa: float) -> str:
+        """Say a change of pressure in a minute [MPa]: hundredths, which a leak is told by."""
+        first, second = (
+            f"{figure(value_mpa, 'pressure', unit, decimals=2)} {unit}"
+            for unit in self.pair("pressure")
+        )
+        return f"{first} ({second})"
+
     def _said(self, value: float, kind: Kind, way: Way) -> str:
         first, second = (f"{figure(value, kind, unit, way)} {unit}" for unit in self.pair(kind))
         return f"{first} ({second})"

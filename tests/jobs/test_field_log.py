@@ -97,6 +97,17 @@ def test_a_level_tells_the_trees_uptake_to_a_few_per_cent(plain, tmp_path):
     assert day.told.blocked == ()
 
 
+def test_a_run_that_another_law_made_widens_the_range_and_is_said(plain, tmp_path):
+    """Pressure kept up by hand: the level falls evenly, which an air head that expands cannot."""
+    steady = [(t, 140.0 * t, mpa, shut) for t, _, mpa, shut in plain]
+    (day,) = judged(written(steady, tmp_path, noise_ml=5.0)).days
+    assert any("does not follow" in note for note in day.told.said)
+    (good,) = judged(written(plain, tmp_path, noise_ml=5.0)).days
+    assert not any("does not follow" in note for note in good.told.said)
+    wide, narrow = (np.log(one.told.high / one.told.low) for one in (day, good))
+    assert wide > 1.3 * narrow
+
+
 def test_a_gauge_alone_tells_it_through_the_air_head(plain, tmp_path):
     (day,) = judged(written(plain, tmp_path, gauge=True, level=False)).days
     assert day.told.delivered.by == "gauge"

@@ -87,7 +87,13 @@ class Product:
         return tuple(name for name in (self.contact, self.friction) if name)
 
     def taken_by(self, measured: Collection[str]) -> tuple[str, ...]:
-        """Return the checks that take it, given the products that were measured."""
+        """Return the checks that take it.
+
+        Parameters
+        ----------
+        measured : collection of str
+            The products that were measured.
+        """
         return self.checks if "hold" in measured else (*self.checks, *self.else_checks)
 
     def value(self, rules: Rules, taper: Number = 0.0) -> Number:
@@ -312,7 +318,13 @@ UNTOLD: tuple[tuple[tuple[str, ...], str], ...] = (
 
 
 def untold_of(checks: Collection[str]) -> tuple[str, ...]:
-    """Return what no test tells of a part that is asked these checks, in sentences."""
+    """Return what no test tells of a part, in sentences.
+
+    Parameters
+    ----------
+    checks : collection of str
+        The checks it is asked.
+    """
     found = []
     for names, why in UNTOLD:
         mine = [name for name in names if name in checks]

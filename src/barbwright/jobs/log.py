@@ -269,8 +269,8 @@ def _proof_lines(found: ProofVerdict, voice: Voice) -> list[str]:
     lines = [f"{WORDS[found.verdict]}: {found.because}", f"  {who}"]
     lines.append(
         f"  held {found.record.hold_min:.1f} min from {voice.plain(float(held[0]))} to "
-        f"{voice.plain(float(held[-1]))}; leak {voice.plain(found.fall.low)} to "
-        f"{voice.plain(found.fall.high)} a minute (nine in ten)"
+        f"{voice.plain(float(held[-1]))}; leak {voice.rate(found.fall.low)} to "
+        f"{voice.rate(found.fall.high)} a minute (nine in ten)"
     )
     if found.leak_ml_min is not None:
         low, middle, high = found.leak_ml_min

@@ -180,7 +180,7 @@ def _decide(
     chance = f"{100.0 * over:.0f} %" if 0.005 < over < 0.995 else f"{100.0 * over:.1f} %"
     limit = f"{voice.plain(least)} a minute"
     if over >= certain:
-        middle = voice.plain(found.median)
+        middle = voice.rate(found.median)
         return "fail", f"it leaks, about {middle} a minute (chance of over {limit}: {chance})", None
     if record.let_go_s is not None and held < HOLD_MIN:
         return (

@@ -108,7 +108,8 @@ def read_proof(source: Path | Table, zero_mpa: float = 0.0) -> ProofRecord:
         seconds = clock_unwound(seconds)
     if (np.diff(seconds) < 0.0).any():
         order = np.argsort(seconds, kind="stable")
-        notes.append(f"{int(np.count_nonzero(np.diff(seconds) < 0.0))} times run backwards: sorted")
+        back = int(np.count_nonzero(np.diff(seconds) < 0.0))
+        notes.append(f"times that run backwards: {back}; sorted")
         seconds, pressure = seconds[order], pressure[order]
         temperature = None if temperature is None else temperature[order]
         pumped = None if pumped is None else pumped[order]
@@ -138,7 +139,7 @@ def _said_of(seconds: Array, pressure: Array) -> list[str]:
     notes, steps = [], np.diff(seconds)
     twice = int(np.count_nonzero(steps == 0.0))
     if twice:
-        notes.append(f"{twice} times stand twice: both readings are kept")
+        notes.append(f"times that stand twice: {twice}; both readings are kept")
     usual = float(np.median(steps[steps > 0.0])) if (steps > 0.0).any() else 0.0
     widest = float(steps.max())
     if usual > 0.0 and widest > max(10.0 * usual, 60.0):
