@@ -92,7 +92,7 @@ class Product:
         Parameters
         ----------
         measured : collection of str
-            The products that were measured.
+            The products that were measured [-].
         """
         return self.checks if "hold" in measured else (*self.checks, *self.else_checks)
 
@@ -323,7 +323,7 @@ def untold_of(checks: Collection[str]) -> tuple[str, ...]:
     Parameters
     ----------
     checks : collection of str
-        The checks it is asked.
+        The checks it is asked [-].
     """
     found = []
     for names, why in UNTOLD:

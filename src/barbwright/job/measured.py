@@ -84,7 +84,7 @@ def measured_shares(
     job : Job
         With what was measured.
     checks : collection of str
-        The checks the part is asked.
+        The checks the part is asked [-].
     taper : float
         Of its tip, or of the tip its tool is for; 0 for a part without one [-].
     """
