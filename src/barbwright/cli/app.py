@@ -21,6 +21,8 @@ from barbwright.errors import BarbwrightError, Fault, InputError
 
 # Set by a shell that completes a word.
 COMPLETING = "_BARBWRIGHT_COMPLETE"
+# Which signal asked for the end, where one did.
+_ended_by: list[int] = []
 _BEGIN = "`barbwright start` asks for all of it, one question at a time"
 
 
@@ -107,7 +109,8 @@ def _told_nothing(words: Sequence[str]) -> bool:
 def _end_as_interrupted() -> None:
     """Let a request to end, or a closed terminal, clean up as an interrupt (INT) does."""
 
-    def stop(_signal: int, _frame: object) -> None:
+    def stop(number: int, _frame: object) -> None:
+        _ended_by.append(number)
         raise KeyboardInterrupt
 
     if threading.current_thread() is not threading.main_thread():
@@ -128,6 +131,10 @@ def main() -> None:
         _need_something(words)
         application(words)()
     except BarbwrightError as error:
+        if _ended_by:
+            # Cut off while it loaded, the kernel says it is not installed, which is not so.
+            typer.echo("stopped: nothing is half made", err=True)
+            sys.exit(128 + _ended_by[0])
         complain(error)
         if error.exit_code == InputError.exit_code and _told_nothing(words):
             typer.echo(f"new here? {_BEGIN}", err=True)

@@ -1,0 +1,31 @@
+"""A request to end: nothing is left, and nothing false is said."""
+
+import signal
+
+import pytest
+
+from barbwright.cli import app
+from barbwright.errors import BuildError
+from run_cli import run
+
+
+@pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP"])
+def test_a_kernel_cut_off_while_it_loads_is_not_called_missing(monkeypatch, name):
+    number = getattr(signal, name)
+    before = signal.signal(number, signal.SIG_DFL)
+
+    def loading(_words):
+        try:
+            signal.raise_signal(number)
+        except KeyboardInterrupt:
+            raise BuildError("the kernel is not installed") from None
+
+    monkeypatch.setattr(app, "_ended_by", [])
+    monkeypatch.setattr(app, "_need_something", loading)
+    try:
+        done = run("make", "elbow")
+    finally:
+        signal.signal(number, before)
+    assert done.code == 128 + number
+    assert "stopped" in done.err
+    assert "installed" not in done.err
