@@ -18,7 +18,8 @@ def test_a_kernel_cut_off_while_it_loads_is_not_called_missing(monkeypatch, name
         try:
             signal.raise_signal(number)
         except KeyboardInterrupt:
-            raise BuildError("the kernel is not installed") from None
+            said = "the kernel is not installed"
+            raise BuildError(said) from None
 
     monkeypatch.setattr(app, "_ended_by", [])
     monkeypatch.setattr(app, "_need_something", loading)
