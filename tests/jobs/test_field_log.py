@@ -15,6 +15,7 @@ from barbwright.job.reading import read_job
 from barbwright.jobs.chain import plan_chain, tree_uptake
 from barbwright.jobs.chain_inputs import read_chain_inputs
 from barbwright.jobs.field_log import field_document, judge_field, keep_field, kept_uses
+from barbwright.jobs.log import tell_field
 from barbwright.logs.field import read_field
 from barbwright.logs.table import read_table
 
@@ -217,3 +218,10 @@ def test_what_cannot_be_read_is_said_by_its_line(tmp_path, row, said):
     with pytest.raises(InputError) as error:
         judged(path)
     assert said in str(error.value)
+
+
+def test_what_must_be_known_of_a_run_stands_on_its_page_too(plain, tmp_path):
+    steady = [(t, 140.0 * t, mpa, shut) for t, _, mpa, shut in plain]
+    path = written(steady, tmp_path, noise_ml=5.0)
+    page = tell_field(read_table(path), path, chain(), 0.0).page().decode()
+    assert "pond oak: the run does not follow" in page

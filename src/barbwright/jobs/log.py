@@ -464,5 +464,8 @@ def _field_report(day: FieldDay, source: Path, document: dict[str, Any]) -> LogR
         because=f"{len(curves)} of {len(day.days)} trees told how they drink.",
         figures=figures,
         tables=tuple(tables),
-        said=day.warnings,
+        said=(
+            *(f"{one.run.tree}: {text}" for one in day.days if one.told for text in one.told.said),
+            *day.warnings,
+        ),
     )

@@ -66,7 +66,9 @@ def hold_svg(curve: HoldCurve, voice: Voice) -> bytes:
         second_unit(top, voice)
         top.legend(loc="best")
         shown = curve.chances > 1e-4 * curve.chances.max()
-        last = max(float(curve.leaks_mpa[shown][-1]), 3.0 * curve.least_mpa)
+        # A narrow peak falls to nothing between two leaks of the grid: show its far side too.
+        after = min(int(np.flatnonzero(shown)[-1]) + 2, len(curve.leaks_mpa) - 1)
+        last = max(float(curve.leaks_mpa[after]), 3.0 * curve.least_mpa)
         bottom.fill_between(per * curve.leaks_mpa, curve.chances / curve.chances.max(), color=BLUE,
                             alpha=0.5)  # fmt: skip
         bottom.axvline(per * curve.least_mpa, color=GREY, linestyle="--", label="least that counts")
@@ -74,7 +76,7 @@ def hold_svg(curve: HoldCurve, voice: Voice) -> bytes:
         bottom.set_ylim(0.0, 1.05)
         bottom.set_xlabel(f"leak [{unit}/min]")
         bottom.set_ylabel("how likely, of the most")
-        bottom.legend(loc="upper right")
+        bottom.legend(loc="best")
         return to_svg(figure, "Pressure held, and what leaks")
 
 
