@@ -110,4 +110,5 @@ def test_a_barb_has_no_bit_and_no_wood_and_says_why():
     found = subject.smallest(KINDS["barb"], job_of("barb"))
     assert found.bit.because == found.wood.because == subject.NO_TIP
     assert [wall.where for wall in found.walls] == ["barb root"]
-    assert np.isclose(found.walls[0].drawn_mm, 1.025)  # the root lies on the grid: 4.35 over a bore of 2.3
+    # The root lies on the grid: 4.35 over a bore of 2.3.
+    assert np.isclose(found.walls[0].drawn_mm, 1.025)
