@@ -171,8 +171,8 @@ def test_the_same_kit_gives_the_same_bytes_in_any_process(tmp_path, report, page
 
 def test_the_order_of_work_is_that_of_the_trade(report):
     assert [step.word for step in order_of_work(report)] == [
-        "Wear", "Join", "Drill", "Blow clear", "Tap", "Purge", "Open slowly", "Watch", "Stop",
-        "Vent", "Free", "Tidy",
+        "Wear", "Join", "Drill", "Blow clear", "Tap", "Purge", "Pull", "Open slowly", "Watch",
+        "Stop", "Vent", "Free", "Tidy",
     ]  # fmt: skip
 
 
@@ -532,3 +532,19 @@ def test_a_kit_that_declines_its_fork_has_no_card_that_asks_for_it(tmp_path):
     assert not report.has_fork
     assert not any("fork" in step.text for step in order_of_work(report))
     assert "Its fork under it" not in field_card_page(report).decode()
+
+
+def test_a_kit_with_a_tip_in_line_says_that_its_driver_is_another(tmp_path):
+    rows = {"tip": "{ quantity = 1 }"}
+    said = plan_kit(load_kit(write_kit(tmp_path, tools=True, parts=rows)), {}).warnings
+    assert any(one.startswith("tip: the kit's tools are made for its tee") for one in said)
+    assert not any("do not fit" in one for one in plan_kit(
+        load_kit(write_kit(tmp_path, tools=True)), {}).warnings)  # fmt: skip
+
+
+def test_every_seat_is_pulled_before_pressure_and_the_order_of_work_says_so(report):
+    words = [step.word for step in order_of_work(report)]
+    assert words.index("Purge") < words.index("Pull") < words.index("Open slowly")
+    pull = next(step.text for step in order_of_work(report) if step.word == "Pull")
+    assert f"{report.pull_n:.0f} N" in pull or "N (" in pull
+    assert "fork" in pull

@@ -440,9 +440,10 @@ def _pull(case: WorstCase, host: Design) -> tuple[Array, Array]:
         "removal_friction_expected",
         "removal_friction_upper",
     ),
-    remedy="turn it out by its driver; or a narrower slot (--set slot=...), a stronger material",
+    remedy="turn it out by its driver first; or a narrower slot (--set slot=...), a stronger "
+    "material",
     rule="the fork lifts with at most {face_n:force} before its steps are squashed: tap it in "
-    "lightly, and where the tip does not follow, leave it; turn it by its driver",
+    "lightly, and where the tip does not follow, leave it in the tree and cut its line off",
     rule_value="face_n",
     rule_unit="N",
 )
@@ -491,9 +492,9 @@ def fork_bearing(case: WorstCase) -> Finding:
     sources=("beam_theory", "own_derivation", "wedge_friction"),
     basis="judgement",
     judgement=("pull_force_n", "fork_span_over_foot"),
-    remedy="turn it out by its driver; or wider tines (--set tine=...), a stronger material",
+    remedy="turn it out by its driver first; or wider tines (--set tine=...), a stronger material",
     rule="the fork lifts with at most {tine_n:force} before its tines spread: tap it in lightly, "
-    "and where the tip does not follow, leave it; turn it by its driver",
+    "and where the tip does not follow, leave it in the tree and cut its line off",
     rule_value="tine_n",
     rule_unit="N",
     said_by="fork_bearing",

@@ -276,6 +276,12 @@ def _orders(kit_file: KitFile, chain: ChainJob | None) -> tuple[list[PartOrder],
         orders += [
             PartOrder(kind=tool, quantity=1, spares=0) for tool in KIT_TOOLS if tool not in named
         ]
+    kinds = [order.kind for order in orders]
+    if "tip" in kinds and served(kinds) != "tip" and set(KIT_TOOLS) & set(kinds):
+        warnings.append(
+            f"tip: the kit's tools are made for its {served(kinds)} and do not fit a tip in line; "
+            "make its own from its folder: `barbwright make driver --for out/.../tip-...`"
+        )
     return orders, warnings
 
 

@@ -216,7 +216,8 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
             f"{say.volume(after['low'])} to {say.volume(after['high'])}"
         )
     twist = report.twist
-    free = "Turn each connector free by its body" + (f", no more than {twist}" if twist else "")
+    free = "Turn each connector free, with its driver or by its body"
+    free += f", no more than {twist}" if twist else ""
     count = ""
     if report.has_fork:
         free += "; push the fork in as a wedge where one does not turn"
@@ -224,6 +225,14 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
             f" The fork counts the same from outside: {report.window.ticks} fewer of its steps go "
             "under."
         )
+    pulling = []
+    if report.pull_n:
+        how = " by the fork hooked under its ball," if report.has_fork else ""
+        pulling = [
+            Step("Pull", f"Before any pressure, valve shut and line vented, pull every seat once"
+                 f"{how} with {report.voice.demand(report.pull_n, 'force')}, slowly, in line with its "
+                 "tip, and tick its box below. One that moves goes a tick deeper.")
+        ]  # fmt: skip
     return (
         Step("Wear", "A face shield over impact-rated (Z87-type) glasses, from the first hole to "
              "the last tip."),
@@ -240,6 +249,7 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
              "pressure until nothing but clear liquid leaves it; "
              f"{say.volume(report.result.purge_ml)} fill line and fittings. Close, then tap the "
              f"elbow in at port {plan.ports}{last}, the same way."),
+        *pulling,
         Step("Open slowly",
              f"Up to {report.voice.plain(plan.supply_mpa)}, out of the line of the tips."),
         Step("Watch", watch + "."),
