@@ -230,8 +230,8 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
         how = " by the fork hooked under its ball," if report.has_fork else ""
         pulling = [
             Step("Pull", f"Before any pressure, valve shut and line vented, pull every seat once"
-                 f"{how} with {report.voice.demand(report.pull_n, 'force')}, slowly, in line with its "
-                 "tip, and tick its box below. One that moves goes a tick deeper.")
+                 f"{how} with {report.voice.demand(report.pull_n, 'force')}, slowly and in line with "
+                 "the tip; tick its box below. One that moves goes a tick deeper.")
         ]  # fmt: skip
     return (
         Step("Wear", "A face shield over impact-rated (Z87-type) glasses, from the first hole to "
