@@ -100,7 +100,8 @@ class OtherChain:
         scale = self.g * supply
         start = np.full(self.ports, 0.9) if self.last is None else self.last
         found = root(lambda x: self.left(x * scale, supply) / supply, start, tol=1e-11)
-        assert found.success, found.message
+        # What counts is the balance of pressures that is left, not how the search felt about it.
+        assert np.abs(found.fun).max() < 1e-8, found.message
         self.last = found.x
         return scale * found.x.sum()
 

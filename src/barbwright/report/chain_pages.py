@@ -230,7 +230,7 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
         how = " by the fork hooked under its ball," if report.has_fork else ""
         pulling = [
             Step("Pull", f"Before any pressure, valve shut and line vented, pull every seat once"
-                 f"{how} with {report.voice.demand(report.pull_n, 'force')}, slowly and in line with "
+                 f"{how} with {report.voice.demand(report.pull_n, 'force')}, slowly, in line with "
                  "the tip; tick its box below. One that moves goes a tick deeper.")
         ]  # fmt: skip
     return (
