@@ -24,8 +24,6 @@ class TapWindow:
         Last whole tick inside the window [-].
     least, most : str
         Both ends of the window in words, rounded into it [mm].
-    least_share, most_share : str
-        The same in ticks [-].
     sentence : str
         What to do.
     """
@@ -37,8 +35,6 @@ class TapWindow:
     most_ticks: int
     least: str
     most: str
-    least_share: str
-    most_share: str
     sentence: str
 
 
@@ -90,7 +86,5 @@ def tap_window(design: Design) -> TapWindow | None:
         most_ticks=most,
         least=within,
         most=past,
-        least_share=bare(low / pitch, "up", 2),
-        most_share=bare(high / pitch, "down", 2),
         sentence=sentence,
     )
