@@ -317,8 +317,9 @@ _ENTRIES = (
     Source(
         "iowa_state_pruners",
         "Iowa State University Extension and Outreach, question and answer on sanitizing pruners "
-        "(page seen): dirt, sap and debris come off before disinfecting; at the least between "
-        "plants; not every disinfectant works on every disease, and some corrode tools",
+        "(an excerpt of the page seen): dirt, sap and debris come off before disinfecting; at the "
+        "least between plants; not every disinfectant works on every disease, and some corrode "
+        "tools",
         "seen",
     ),
     # Ourselves
