@@ -14,7 +14,8 @@ from barbwright.report import drawing as drawn
 from barbwright.report.fonts import load_ezdxf
 from drawn_sizes import sizes_drawn
 
-SMALLEST = {"tube_id": "3mm", "tube_od": "5mm", "bit": "5mm", "bark": "2mm"}
+# The smallest that has a size.
+SMALLEST = {"tube_id": "4mm", "tube_od": "6mm", "bit": "13/64", "bark": "5mm"}
 LARGEST = {"tube_id": "16mm", "tube_od": "20mm", "bit": "20mm", "bark": "30mm"}
 SLOW = pytest.mark.slow
 CASES = [
@@ -24,7 +25,10 @@ CASES = [
         id="barb of two sizes", marks=SLOW,
     ),
     pytest.param({"kind": "tip"}, id="tip"),
-    pytest.param({"kind": "tip", "settings": ("side_ports=1",)}, id="ports", marks=SLOW),
+    # At 15/64 two sizes happen to be alike on the grid, and what is alike is seen as one.
+    pytest.param(
+        {"kind": "tip", "settings": ("side_ports=1",), "bit": "1/4"}, id="ports", marks=SLOW
+    ),
     pytest.param({"kind": "tip", **LARGEST}, id="largest tip", marks=SLOW),
     pytest.param({"kind": "elbow"}, id="elbow", marks=SLOW),
     pytest.param({"kind": "elbow", **SMALLEST}, id="smallest elbow", marks=SLOW),
