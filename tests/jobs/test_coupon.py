@@ -20,15 +20,17 @@ from barbwright.design.coupon import (
     coupon_shape,
     coupon_sizes,
 )
+from barbwright.design.part import KINDS
 from barbwright.errors import BarbwrightError, BuildError
 from barbwright.jobs.coupon import make_coupon, plan_coupon
+from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import encode
 from barbwright.order.choose import choose_parts
 from barbwright.order.pack import write_order
 from barbwright.order.record import plan_order, requirements
 from barbwright.order.subject import subject_of
 from barbwright.report.coupon_sheet import coupon_html
-from example_job import NYLON_68, design_of, job_of
+from example_job import NYLON_68, PU_95, design_of, job_of
 from run_cli import run
 
 
@@ -40,6 +42,16 @@ def coupon():
 def test_barbs_step_by_a_tenth_about_the_crest_the_tube_asks_for(coupon):
     assert np.diff(coupon.crests_mm) == pytest.approx([0.1] * 6)
     assert coupon.crests_mm[CENTRE_BARB - 1] == pytest.approx(design_of("elbow").barbs[0].crest_mm)
+
+
+@pytest.mark.parametrize(("pressure", "further"), [("30psi", False), ("60psi", True)])
+def test_the_middle_barb_of_a_rubber_tube_is_the_one_its_part_gets(pressure, further):
+    # At 60 psi polyurethane is stretched further than its kind's own, to seal and to hold.
+    job = job_of("elbow", **PU_95, pressure=pressure)
+    crest = float(plan_part(KINDS["elbow"], job).design.barbs[0].crest_mm)
+    assert plan_coupon(job)[1].crests_mm[CENTRE_BARB - 1] == pytest.approx(crest)
+    own = design_of("elbow", **PU_95, pressure=pressure).barbs[0].crest_mm
+    assert (crest > float(own) + 0.01) is further
 
 
 def test_tips_step_by_a_tenth_about_the_hole_the_bit_leaves(coupon):

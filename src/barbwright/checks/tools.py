@@ -229,8 +229,8 @@ def driver_buckle(case: WorstCase) -> Finding:
     judgement=("wing_gives_way", "wing_strength_upper", "wing_strength_expected"),
     remedy="leave the wings to the rules, or free the tip with the fork",
     rule="turn the driver with two fingertips on its wings, and with no tool: at about "
-    "{wings_nm:torque} the wings give way, so that the tip does not; if it does not turn, stop "
-    "and use the fork",
+    "{wings_nm:torque} (judgement: no printed wing was broken) the wings give way, so that the "
+    "tip does not; if it does not turn, stop and use the fork",
     rule_value="wings_nm",
     rule_unit="N m",
     rule_always=True,

@@ -30,7 +30,8 @@ def coupon(
     """Make a fit gauge: stepped barbs and tips, posts, bores, walls, gaps, letters.
 
     Print it before the parts, try it on your own tube and hole, and give the answers to
-    `barbwright calibrate`. --pressure plays no part in it.
+    `barbwright calibrate`. --pressure only sets how far a rubber tube's barb
+    stretches it, as on the part itself.
     """
     del debug
     wanted = read_formats(formats, MODEL_FORMATS)
@@ -60,7 +61,7 @@ def coupon(
 
 
 def read_coupon_job(options: dict[str, Any]) -> Job:
-    """Return the job of a fit gauge: a tube and a bit; no pressure is asked for."""
+    """Return the job of a fit gauge: a tube and a bit; a pressure need not be given."""
     from barbwright.jobs.kitfile import load_kit
 
     file = options.pop("kit_file")

@@ -12,11 +12,13 @@ from typing import Any
 
 from barbwright.catalog.folders import read_text
 from barbwright.design.coupon import Coupon, coupon_sizes, size_coupon
+from barbwright.design.part import KINDS
 from barbwright.errors import BuildError, Fault, InputError
 from barbwright.job import numbers
 from barbwright.job.record import Job
 from barbwright.jobs.naming import bit_word, tube_word
 from barbwright.jobs.record import dump, encode, inputs, job_in, require_plain, versions
+from barbwright.rating.stretch import stretched
 
 MODEL_FORMATS = ("step", "stl", "3mf")
 COUPON = "coupon"
@@ -34,9 +36,9 @@ def plan_coupon(job: Job) -> tuple[str, Coupon]:
     bare = replace(job, service=None)
     inner = f"{job.tubes[0].inner_mm:.2f} mm inside"
     row = job.tubes[0].row
-    coupon = size_coupon(
-        numbers.conditions(bare), job.bit.name, row.name if row is not None else inner
-    )
+    # Its middle barb is the one a part for this tube gets, whose stretch is searched.
+    conditions = stretched(KINDS["barb"], numbers.conditions(bare), {})
+    coupon = size_coupon(conditions, job.bit.name, row.name if row is not None else inner)
     words = [
         "coupon",
         "t" + tube_word(job.tubes[0].inner_mm),
