@@ -79,6 +79,7 @@ def _woods() -> list[Row]:
             "specific_gravity_green": wood.specific_gravity_green,
             "compression_perpendicular_mpa": wood.compression_perpendicular_mpa,
             "tension_perpendicular_mpa": wood.tension_perpendicular_mpa,
+            "elastic_ratios": "none: judgement" if wood.et_over_el is None else "table 5-1",
             "status": wood.status, "source": wood.source,
         }
         for wood in catalog.woods().values()
