@@ -63,7 +63,7 @@
     var away = Math.max(1, 1 / camera.aspect) * reach / Math.sin(Math.PI * 24 / 360);
     controls.target.copy(middle);
     camera.up.set(0, 0, 1);
-    camera.position.copy(middle).add(new THREE.Vector3(0.6, -1, 0.45).setLength(away));
+    camera.position.copy(middle).add(new THREE.Vector3(0.6, -1, 0.82).setLength(away));
     camera.lookAt(middle);
     controls.update();
     draw();
