@@ -256,6 +256,18 @@ def seated_lines(found: SeatedResult) -> list[str]:
         f"{found.seat.rest_mpa:.2f} MPa at rest, crush at {found.seat.cap_mpa:.2f} MPa, friction "
         f"{found.seat.friction:g}."
     ]
+    if not found.converged:
+        from barbwright.prove.seated import CONVERGED_SHARE
+
+        solved = [load for load in found.loads if load.answer.solved]
+        moved = max([*(load.change for load in solved), found.pull_change])
+        over = max((load.answer.peak_mpa / load.beam_mpa for load in solved), default=float("nan"))
+        lines.append(
+            f"NO: a finer mesh still moves a figure by {100.0 * moved:.1f} %, where under "
+            f"{100.0 * CONVERGED_SHARE:.0f} % is asked. Take the peaks as rough, up to {over:.2f} "
+            "of the beam's; what passes or fails is the checks' to say, which take more than the "
+            "beam's there (mouth_spot_factor)."
+        )
     for load in found.loads:
         answer = load.answer
         if answer.solved:
