@@ -14,8 +14,8 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from barbwright.design.part import KINDS, Design, Kind
-from barbwright.errors import Fault, InputError, NoSizeError, quoted
+from barbwright.design.part import Design, find_kind
+from barbwright.errors import Fault, NoSizeError
 from barbwright.job import reading
 from barbwright.job.record import Job
 from barbwright.jobs import chain as chains
@@ -117,7 +117,7 @@ def read_job(
     >>> round(job.tubes[0].inner_mm, 3), round(job.pressure_mpa, 3)
     (4.0, 0.3)
     """
-    kind = _kind(part)
+    kind = find_kind(part)
     return reading.read_job(
         inputs,
         settings=tuple(f"{name}={value}" for name, value in (settings or {}).items()),
@@ -154,7 +154,7 @@ def design_part(part: str, job: Job) -> Design:
     >>> float(design.barbs[0].crest_mm) > 4.0
     True
     """
-    plan = plan_part(_kind(part), job)
+    plan = plan_part(find_kind(part), job)
     if plan.design is None:
         raise NoSizeError(plan.refusals or (Fault("no size", do="choose another material"),))
     return plan.design
@@ -191,7 +191,7 @@ def check_part(part: str, job: Job, *, revision: str = "a") -> CheckedPart:
     >>> [one.info.id for one in tee.results if one.verdict == "fail"]
     []
     """
-    plan = plan_part(_kind(part), job, revision)
+    plan = plan_part(find_kind(part), job, revision)
     return CheckedPart(**{one.name: getattr(plan, one.name) for one in fields(Plan)})
 
 
@@ -233,7 +233,7 @@ def make_part(
     BuildError
         When it cannot be built, written or verified.
     """
-    plan = plan_part(_kind(part), job)
+    plan = plan_part(find_kind(part), job)
     wanted = making.read_formats(",".join(formats), making.ALL_FORMATS)
     return MadePart(*making.make_part(plan, Path(folder), wanted, force=force, anyway=anyway))
 
@@ -293,7 +293,7 @@ def prove_part(part: str, job: Job) -> ProveResult:
     """
     from barbwright.jobs import prove
 
-    return prove.prove_part(plan_part(_kind(part), job))
+    return prove.prove_part(plan_part(find_kind(part), job))
 
 
 def rate_part(part: str, job: Job, temperatures_c: Sequence[float] | None = None) -> Rating:
@@ -323,15 +323,8 @@ def rate_part(part: str, job: Job, temperatures_c: Sequence[float] | None = None
     from barbwright.rating import rating
 
     if temperatures_c is None:
-        return rating.rate_part(_kind(part), job)
-    return rating.rate_part(_kind(part), job, temperatures_c)
-
-
-def _kind(part: str) -> Kind:
-    kind = KINDS.get(part.casefold())
-    if kind is None:
-        raise InputError(Fault("no such part", quoted(part), ", ".join(KINDS), "name one of these"))
-    return kind
+        return rating.rate_part(find_kind(part), job)
+    return rating.rate_part(find_kind(part), job, temperatures_c)
 
 
 def _drawing_of(plan: Plan) -> str:

@@ -8,13 +8,17 @@ from barbwright.checks.field import proved_in_field
 from barbwright.checks.table import Outcome, overall, shortfall
 
 
-def verdict_reason(results: Iterable[Outcome]) -> str:
+def verdict_reason(
+    results: Iterable[Outcome], handled: str = "handled as the rules below say"
+) -> str:
     """Return the reason of a verdict: the checks that lowered it, or what a pass leans on.
 
     Parameters
     ----------
     results : iterable of Outcome
         All checks of a part [-].
+    handled : str
+        How a pass leans on handling rules, where they do not stand below it [-].
 
     Source: judgement
     """
@@ -36,7 +40,7 @@ def verdict_reason(results: Iterable[Outcome]) -> str:
     if proved := [one.info.id for one in proved_in_field(results)]:
         leans.append(f"once proved in the field ({', '.join(proved)})")
     if any(one.rule for one in results):
-        leans.append("handled as the rules below say")
+        leans.append(handled)
     return " and ".join(leans)
 
 

@@ -9,6 +9,7 @@ import typer
 
 from barbwright.cli import options as shared
 from barbwright.cli.output import paragraph, print_json, warn
+from barbwright.design.part import find_kind
 
 
 @shared.with_job_options
@@ -42,7 +43,7 @@ def bench(
     from barbwright.jobs import bench as day_of
     from barbwright.jobs.bench_files import bench_files
 
-    kind = shared.read_kind(part)
+    kind = find_kind(part)
     job = shared.read_options(kind, options)
     day = day_of.plan_bench(
         kind.name, job, parts=parts, gauges=day_of.read_gauges(gauges), hours=hours

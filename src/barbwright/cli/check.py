@@ -8,6 +8,7 @@ import typer
 
 from barbwright.cli import options as shared
 from barbwright.cli.output import WORDS, paragraph, print_json, print_plan, warn
+from barbwright.design.part import find_kind
 from barbwright.job.measured import with_measured
 from barbwright.jobs.measured import difference
 from barbwright.jobs.plan import plan_part
@@ -26,7 +27,7 @@ def check(
 ) -> None:
     """Size and check a part without building it."""
     del debug
-    kind = shared.read_kind(part)
+    kind = find_kind(part)
     job, revision = shared.read_options_for(kind, options, for_part)
     plan = plan_part(kind, job, revision)
     if not quiet:

@@ -9,6 +9,7 @@ import typer
 
 from barbwright.cli import options as shared
 from barbwright.cli.output import colour, paragraph, print_json, print_plan, warn
+from barbwright.design.part import find_kind
 from barbwright.jobs.grades import grade_set, graded_set
 from barbwright.jobs.make import ALL_FORMATS, make_part, read_formats
 from barbwright.jobs.plan import Plan, plan_part
@@ -75,7 +76,7 @@ def make(
         )
         kind, job, revision, _ = load_record(from_file)
     else:
-        kind = shared.read_kind(part or "")
+        kind = find_kind(part or "")
         job, revision = shared.read_options_for(kind, options, for_part)
     if prove:
         require_provable(kind)

@@ -10,7 +10,7 @@ from typing import Annotated, Any
 import typer
 
 from barbwright.design.part import KINDS, Kind
-from barbwright.errors import Fault, InputError, quoted
+from barbwright.errors import Fault, InputError
 from barbwright.job.reading import read_job
 from barbwright.job.record import INPUTS, YES_OR_NO, Asked, Job
 from barbwright.jobs.made_for import for_kind, names_kind, require_tool, tool_for
@@ -109,18 +109,6 @@ def with_job_options(command: Callable[..., None]) -> Callable[..., None]:
     wrapped.__annotations__ = {p.name: p.annotation for p in parameters}
     wrapped.__name__, wrapped.__doc__ = command.__name__, command.__doc__
     return wrapped
-
-
-def read_kind(text: str) -> Kind:
-    """Return the kind of part a word names."""
-    kind = KINDS.get(text.casefold())
-    if kind is None:
-        raise InputError(
-            Fault(
-                "no such part", given=quoted(text), limit=", ".join(KINDS), do="name one of these"
-            )
-        )
-    return kind
 
 
 def read_options(kind: Kind, options: dict[str, Any]) -> Job:

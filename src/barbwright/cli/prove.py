@@ -9,7 +9,7 @@ import typer
 
 from barbwright.cli import options as shared
 from barbwright.cli.output import paragraph, print_json, warn
-from barbwright.design.part import KINDS
+from barbwright.design.part import KINDS, find_kind
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.prove import (
@@ -89,7 +89,7 @@ def prove(
         )  # fmt: skip
         plan, step = made_part(where)
     else:
-        kind = shared.read_kind(part)
+        kind = find_kind(part)
         plan, step = plan_part(kind, shared.read_options(kind, options)), None
         if not quiet:
             warn(plan.job.warnings)

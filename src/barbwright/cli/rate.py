@@ -12,6 +12,7 @@ import typer
 
 from barbwright.cli import options as shared
 from barbwright.cli.output import paragraph, print_json, warn, width
+from barbwright.design.part import find_kind
 from barbwright.errors import Fault, InputError
 from barbwright.jobs.make import read_formats
 from barbwright.jobs.record import NOTICE
@@ -101,7 +102,7 @@ def rate(
     from barbwright.jobs.rate import FORMATS, rate_document, read_axes, write_rate
 
     del debug
-    kind = shared.read_kind(part)
+    kind = find_kind(part)
     wanted = read_formats(formats, FORMATS)
     _no_idle_options(points, seed, pressures, scatter)
     texts = dict(zip(_SWEPT, (bits, materials, tubes, woods, pressures), strict=True))

@@ -27,15 +27,41 @@ from barbwright.design.sizes import (
     Size,
 )
 from barbwright.equations import Number
+from barbwright.errors import Fault, InputError, quoted
 
 __all__ = ["FORCED_SIZES", "KINDS", "Design", "Kind", "Ring", "design_part",
-           "dimensions", "has_arrays"]  # fmt: skip
+           "dimensions", "find_kind", "has_arrays"]  # fmt: skip
 
 # Sizes a user may force with --set, those of all kinds and those of each.
 FORCED_SIZES: dict[str, ForcedSize] = {
     **SHARED_SIZES,
     **{name: size for kind in KINDS.values() for name, size in kind.sizes.items()},
 }
+
+
+def find_kind(text: str) -> Kind:
+    """Return the kind of part a word names.
+
+    Parameters
+    ----------
+    text : str
+        Its name, in any case [-].
+
+    Raises
+    ------
+    InputError
+        When there is no such part.
+
+    Source: judgement
+    """
+    kind = KINDS.get(text.casefold())
+    if kind is None:
+        raise InputError(
+            Fault(
+                "no such part", given=quoted(text), limit=", ".join(KINDS), do="name one of these"
+            )
+        )
+    return kind
 
 
 def design_part(

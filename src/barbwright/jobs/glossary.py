@@ -291,11 +291,14 @@ _TERMS = (
 )  # fmt: skip
 
 TERMS: dict[str, Term] = {term.word: term for term in _TERMS}
-_SPELLINGS = {
-    spelling.casefold().replace("_", " "): term
-    for term in _TERMS
-    for spelling in (term.word, *term.also)
-}
+
+
+def _plain(text: str) -> str:
+    """Return a word however it is written: any case, a dash or an underscore for a space."""
+    return " ".join(text.casefold().replace("_", " ").replace("-", " ").split())
+
+
+_SPELLINGS = {_plain(spelling): term for term in _TERMS for spelling in (term.word, *term.also)}
 
 
 def find_term(text: str) -> Term | None:
@@ -306,5 +309,4 @@ def find_term(text: str) -> Term | None:
     text : str
         Such as "Safety factor" [-].
     """
-    plain = " ".join(text.casefold().replace("_", " ").replace("-", " ").split())
-    return _SPELLINGS.get(plain) or _SPELLINGS.get(" ".join(text.casefold().split()))
+    return _SPELLINGS.get(_plain(text))

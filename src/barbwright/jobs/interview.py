@@ -93,7 +93,7 @@ class Interview:
         kind : str
             Kind of part.
         """
-        found = _judged(self.inputs, kind)
+        found = _judged(self.settled, kind)
         if isinstance(found, BarbwrightError):
             return f"no size: {found.faults[0]}", False
         says = f"{found.verdict.upper()}{_because(found)}"
@@ -165,7 +165,7 @@ def _moved(was: _Judged, now: _Judged) -> str:
 
 def _because(plan: Plan) -> str:
     # No rules stand below: the sheet and the build say them.
-    reason = verdict_reason(plan.results).replace(" as the rules below say", " by its rules")
+    reason = verdict_reason(plan.results, "handled by its rules")
     return f", {reason}" if reason else ""
 
 
