@@ -68,6 +68,8 @@ def test_what_is_left_out_is_named_with_its_reason(parts, tmp_path):
     assert any(str(old) in line and "older than revision B" in line for line in chosen.said)
     none = choose_parts([str(parts)], tmp_path, quantities=["0"])
     assert any("no pieces of it are asked for" in line for line in none.said)
+    # Two folders down, where a kit's folder stands in another's.
+    assert choose_parts([str(parts.parent)], tmp_path).lines
     deeper = shutil.copytree(old, tmp_path / "part")
     shutil.copytree(old, deeper / "inner")
     (said, *_) = choose_parts([str(deeper)], tmp_path).said

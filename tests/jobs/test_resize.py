@@ -147,6 +147,46 @@ def test_a_kits_folder_gives_each_kind_in_its_highest_revision(elbow: Path, tmp_
     }
 
 
+def test_parts_further_down_are_found_and_what_is_left_out_has_its_own_reason(
+    elbow: Path, tmp_path: Path
+) -> None:
+    deep = tmp_path / "town" / "park" / elbow.name
+    shutil.copytree(elbow, deep)
+    beside = tmp_path / "field" / elbow.name
+    shutil.copytree(elbow, beside)
+    (tmp_path / "field" / "empty" / "emptier").mkdir(parents=True)
+    (tmp_path / "gauge").mkdir()
+    (tmp_path / "gauge" / "coupon.json").write_text("{}")
+    (tmp_path / "town" / "loop").symlink_to(tmp_path, target_is_directory=True)
+    shutil.copytree(elbow, deep / "copy")
+    held = parts_in(tmp_path)
+    assert set(held.taken) == {deep, beside}
+    left = dict(held.left_out)
+    assert left[tmp_path / "field" / "empty"] == "no part of ours in it"
+    assert left[tmp_path / "gauge"] == "a fit gauge; name its folder"
+    assert left[deep / "copy"] == "stands in a part's own folder; name it"
+    assert "looked at already" in left[tmp_path / "town" / "loop"]
+    assert len(left) == 4
+    (said,) = held.said
+    assert f"town/park/{elbow.name}" in said
+
+
+def test_a_folder_that_cannot_be_read_is_not_called_empty(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "shut").mkdir()
+    plain = Path.iterdir
+
+    def iterdir(place: Path) -> object:
+        if place.name == "shut":
+            raise PermissionError(13, "Permission denied")
+        return plain(place)
+
+    monkeypatch.setattr(Path, "iterdir", iterdir)
+    ((left, because),) = parts_in(tmp_path).left_out
+    assert (left.name, because) == ("shut", "cannot be read: Permission denied")
+
+
 def test_two_parts_of_one_kind_and_revision_are_both_taken_and_both_named(
     elbow: Path, tmp_path: Path
 ) -> None:

@@ -54,9 +54,8 @@ def resize(
     held = parts_in(part) if whole else Held((part,), ())
     folders = held.taken
     if not folders:
-        raise InputError(
-            Fault("no part there", given=str(part), do="name a part.json, or a kit's folder")
-        )
+        do = "name a part.json, or a kit's folder"
+        raise InputError(Fault("no part there", given=held.without(part), do=do))
     chosen = [
         folder
         for folder in folders

@@ -205,58 +205,102 @@ class Held:
         left = (f"left out: {path}: {because}" for path, because in self.left_out)
         return (*self.said, *left)
 
+    def without(self, folder: Path) -> str:
+        """Return a folder that gives no part, with why each thing in it is none."""
+        why = (f"{path.relative_to(folder)}: {because}" for path, because in self.left_out)
+        return "; ".join((str(folder), *why))
 
-_Found = tuple[tuple[int, str], str, Path]
+
+# Deeper than any kit's folder stands, and soon at its end where folders hold each other.
+_DEEPEST = 12
 
 
 def parts_in(folder: Path) -> Held:
-    """Return the parts that stand in a folder, each in a folder of its own.
+    """Return the parts that stand below a folder, at any depth, each in a folder of its own.
 
     Parameters
     ----------
     folder : Path
-        A kit's folder, or any other that make wrote parts into.
+        A kit's folder, one that holds such folders, or any other that make wrote parts into.
 
     Returns
     -------
     Held
-        Every part of the highest revision of its kind and grade; older ones, and folders
-        that hold no part, are named as left out. Nothing is taken where no part is there.
+        Every part of the highest revision of its kind and grade among those beside it; older
+        ones, and folders that hold no part, are named as left out. Nothing is taken where no
+        part is there.
     """
-    found: dict[tuple[str, int], list[_Found]] = {}
-    left: list[tuple[Path, str]] = []
-    for place in sorted(path for path in folder.glob("[!.]*/") if path.is_dir()):
-        records = sorted(place.glob("part*.json"))
-        if not records:
-            left.append((place, _no_part(place)))
-            continue
-        kind, job, revision, _ = load_record(records[0])
+    if not folder.is_dir():
+        return Held((), ())
+    try:
+        places, left = _below(folder, _DEEPEST, {folder.resolve()})
+    except OSError as error:
+        given = f"{folder}: {error.strerror or error}"
+        do = "make it readable, or name another"
+        raise InputError(Fault("cannot read the folder", given, do=do)) from None
+    found: dict[tuple[Path, str, int], list[tuple[tuple[int, str], Path]]] = {}
+    for place in places:
+        kind, job, revision, _ = load_record(place)
         rank = (len(revision), revision)
-        found.setdefault((kind.name, job.grade), []).append((rank, revision, place))
+        found.setdefault((place.parent, kind.name, job.grade), []).append((rank, place))
     taken: list[Path] = []
-    said: list[str] = []
-    for (name, _), parts in found.items():
-        highest = max(rank for rank, _, _ in parts)
-        newest = [place for rank, _, place in parts if rank == highest]
+    alike: dict[tuple[str, int], list[Path]] = {}
+    for (_, name, grade), parts in found.items():
+        highest = max(rank for rank, _ in parts)
+        newest = [place for rank, place in parts if rank == highest]
         taken += newest
-        if len(newest) > 1:
-            names = " and ".join(place.name for place in newest)
-            said.append(f"{name}: {names} are all taken; name one folder where you mean one")
-        newer = highest[1].upper()
+        alike.setdefault((name, grade), []).extend(newest)
         left += [
-            (place, f"revision {revision.upper()}, older than revision {newer}")
-            for rank, revision, place in parts
+            (place, f"revision {rank[1].upper()}, older than revision {highest[1].upper()}")
+            for rank, place in parts
             if rank != highest
         ]
-    return Held(tuple(taken), tuple(left), tuple(said))
+    said = tuple(
+        f"{name}: {' and '.join(str(place.relative_to(folder)) for place in several)} are all "
+        "taken; name one folder where you mean one"
+        for (name, _), several in alike.items()
+        if len(several) > 1
+    )
+    return Held(tuple(taken), tuple(left), said)
 
 
-def _no_part(place: Path) -> str:
+def _below(folder: Path, levels: int, seen: set[Path]) -> tuple[list[Path], list[tuple[Path, str]]]:
+    """Return folders of parts below one, and each branch that holds none, with why not."""
+    places: list[Path] = []
+    left: list[tuple[Path, str]] = []
+    for place in sorted(path for path in folder.iterdir() if path.name[0] != "."):
+        if not place.is_dir():
+            continue
+        try:
+            found, without = _in_branch(place, levels, seen)
+        except OSError as error:
+            found, without = [], [(place, f"cannot be read: {error.strerror or error}")]
+        places += found
+        left += without
+    return places, left
+
+
+def _in_branch(
+    place: Path, levels: int, seen: set[Path]
+) -> tuple[list[Path], list[tuple[Path, str]]]:
+    real = place.resolve()
+    if real in seen:
+        return [], [(place, f"a link to {real.name}, which is looked at already")]
+    seen.add(real)
+    if list(place.glob("part*.json")):
+        inner, _ = _below(place, levels - 1, seen) if levels else ([], [])
+        return [place], [(deeper, "stands in a part's own folder; name it") for deeper in inner]
     if (place / "coupon.json").is_file():
-        return "a fit gauge; name its folder"
-    if any(place.glob("*/part*.json")):
-        return "holds parts in folders of its own; name it"
-    return "no part of ours in it"
+        return [], [(place, "a fit gauge; name its folder")]
+    if not levels:
+        return [], [(place, f"more than {_DEEPEST} folders down; name it")]
+    places, left = _below(place, levels - 1, seen)
+    if not places and all(because == _NOTHING for _, because in left):
+        return [], [(place, _NOTHING)]
+    return places, left
+
+
+_NOTHING = "no part of ours in it"
 
 
 def made_as(folder: Path) -> tuple[str, int]:

@@ -141,7 +141,7 @@ def _folders(path: Path) -> Held:
         return Held((path,), deeper)
     if not held.taken:
         do = "name a folder that make or build wrote"
-        raise InputError(Fault("no part in this folder", given=str(path), do=do))
+        raise InputError(Fault("no part in this folder", given=held.without(path), do=do))
     return held
 
 
