@@ -1,7 +1,5 @@
 """Sizing rules of the barb (engineering.md, section 2)."""
 
-from math import radians, tan
-
 import numpy as np
 import pytest
 
@@ -24,9 +22,6 @@ def test_demo_barb():
     assert (barb.barb_count, float(barb.land_mm)) == (3, 0.8)
     assert float(barb.insertion_mm) >= max(2.5 * DEMO_INNER, 9.0)
     assert float(barb.pitch_mm) >= 3.0
-    assert float(barb.friction_length_mm) == pytest.approx(
-        3 * (0.8 + 0.5 * (5.10 - 4.35) / 2.0 / tan(radians(13.5)))
-    )
 
 
 @pytest.mark.parametrize("inner", np.arange(3.8, 12.1, 0.37))

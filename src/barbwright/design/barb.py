@@ -32,8 +32,6 @@ class Barb(Generic[N]):
         Number of barbs [-].
     expansion : float or array
         Drawn crest over the tube's bore, less one [-].
-    friction_length_mm : float or array
-        Lands and half of each ramp, over all barbs [mm].
     tube_on_crest_mm : float or array
         Outer diameter of the tube on the crest, for a clamp [mm].
     """
@@ -51,7 +49,6 @@ class Barb(Generic[N]):
     insertion_mm: N
     barb_count: int
     expansion: N
-    friction_length_mm: N
     tube_on_crest_mm: N
 
     @property
@@ -192,8 +189,6 @@ def size_barb(
     face = (np.maximum(shoulder, neck) - root) / 2.0 - rules["shoulder_face_mm"]
     round_ = np.minimum(np.minimum(rules["shoulder_radius_mm"], face), pitch / 4.0)
     round_ = np.maximum(round_down(round_, GRID_MM), rules["back_face_radius_mm"])
-    # A ramp grips where the tube touches it: from the root or the tube's bore, whichever is wider.
-    gripping = (crest - np.maximum(root, inner)) / 2.0 / slope
     outer = np.where(
         np.isnan(tube.outer_mm), rules["tube_outer_over_inner_default"] * inner, tube.outer_mm
     )
@@ -212,7 +207,6 @@ def size_barb(
         insertion_mm=insertion,
         barb_count=count,
         expansion=expansion,
-        friction_length_mm=count * (land + rules["ramp_in_contact"] * gripping),
         tube_on_crest_mm=stretched_outer(inner, outer, expansion),
     )
 

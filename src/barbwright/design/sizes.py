@@ -104,8 +104,6 @@ BARB = (
          feature="length"),
     Size(name="barb_count", title="barbs", reads="barb_count", feature="number"),
     Size(name="expansion", title="stretch of the tube", reads="expansion", feature="number"),
-    Size(name="friction_length_mm", title="length that grips", reads="friction_length_mm",
-         feature="number"),
     Size(name="tube_on_crest_diameter_mm", title="tube on the crest", reads="tube_on_crest_mm",
          feature="number"),
 )  # fmt: skip
