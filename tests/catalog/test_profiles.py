@@ -279,8 +279,8 @@ def test_a_verdict_on_a_record_of_the_users_own_says_so(user: Path) -> None:
     text = (shipped_folder() / "materials/mjf_pa12.toml").read_text(encoding="utf-8")
     # With the mark that some editors put at the start.
     user_file(user, "materials/mjf_pa12.toml", "\ufeff" + text)
-    said = read_job({"tube_id": "0.17in", "bit": "15/64", "pressure": "45psi"}).warnings
-    assert any("your own profile, mjf_pa12.toml" in one for one in said)
+    said = read_job({"tube_id": "0.17in", "bit": "15/64", "pressure": "45psi"}).own_figures
+    assert any("your own (mjf_pa12.toml)" in one for one in said)
 
 
 def test_a_named_folder_that_is_not_there_is_said(

@@ -55,13 +55,14 @@ def _make(data: dict[str, Any], _path: str) -> list[tuple[str, Bit]]:
 
 
 @functools.cache
-def _load(folders: tuple[Path, ...]) -> dict[str, Bit]:
+def bits_in(folders: tuple[Path, ...]) -> dict[str, Bit]:
+    """Return the bits of some profile folders, the later ones on top [-]."""
     return load_table("bits", folders, _make)
 
 
 def bits() -> dict[str, Bit]:
     """Return all bits by designation: "15/64", "#7", "F", "6.1 mm" [-]."""
-    return _load(profile_folders())
+    return bits_in(profile_folders())
 
 
 def _by_spelling() -> dict[str, Bit]:

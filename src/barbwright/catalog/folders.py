@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import difflib
 import errno
 import functools
 import os
@@ -25,6 +27,8 @@ _MOST_BYTES = 16 << 20
 TABLES = ("materials", "refused_materials", "tubing", "woods", "bits", "uptake", "crossing_bores",
           "hub_crossing", "tube_contact", "judgement", "kits", "services", "measured",
           "trees")  # fmt: skip
+# Folders of a user's profile that hold records of what was done, and no tables.
+_WRITTEN_HERE = ("proofs", "bench")
 
 
 @functools.cache
@@ -84,15 +88,47 @@ def is_users_own(path: str) -> bool:
     return Path(path).is_absolute() and Path(path).is_relative_to(user_folder())
 
 
-def missing_user_folder() -> str:
-    """Return a sentence where a folder of profiles is named and not there; else nothing [-]."""
-    given = os.environ.get(USER_FOLDER_VARIABLE)
-    if not given or user_folder().is_dir():
-        return ""
-    return (
-        f"{USER_FOLDER_VARIABLE} names no folder, so no profile of yours is read "
-        f"(given: {quoted(given)})"
-    )
+def unread_profiles() -> tuple[str, ...]:
+    """Return a sentence for each thing of the user's own profile that nothing reads [-].
+
+    A folder that is named and not there, a table misspelt, a file of another ending: whoever
+    wrote it believes that it counts.
+    """
+    given, folder = os.environ.get(USER_FOLDER_VARIABLE), user_folder()
+    try:
+        entries = sorted(os.scandir(folder), key=lambda entry: entry.name)
+    except OSError as error:
+        if not given and isinstance(error, FileNotFoundError):
+            return ()
+        missing = isinstance(error, (FileNotFoundError, NotADirectoryError))
+        what = "names no folder" if missing else "cannot be read"
+        name = USER_FOLDER_VARIABLE if given else "your profile folder"
+        shown = quoted(given) if given else str(folder)
+        return (f"{name} {what}, so no profile of yours is read (given: {shown})",)
+    said = []
+    for entry in entries:
+        table = entry.name.removesuffix(".toml")
+        if entry.name.startswith(".") or (entry.is_dir() and entry.name in _WRITTEN_HERE):
+            continue
+        if table not in TABLES or entry.is_dir() == entry.name.endswith(".toml"):
+            near = difflib.get_close_matches(table, TABLES, 1)
+            ending = ".toml" if entry.is_file() else ""
+            meant = f"; do: name it {near[0]}{ending}" if near else ""
+            said.append(f"your profile's {quoted(entry.name)} is no table, and not read{meant}")
+        elif entry.is_dir():
+            said += [
+                f"your profile's {entry.name}/{quoted(inner)} is not read: it does not end in .toml"
+                for inner in _inside(entry.path)
+                if not inner.endswith(".toml") and not inner.startswith(".")
+            ]
+    return tuple(said)
+
+
+def _inside(folder: str) -> list[str]:
+    """Return the names in a folder; none where it cannot be read, which its table's reader says."""
+    with contextlib.suppress(OSError):
+        return sorted(os.listdir(folder))
+    return []
 
 
 def profile_files(table: str, folder: Path) -> list[Path]:
@@ -111,8 +147,12 @@ def profile_files(table: str, folder: Path) -> list[Path]:
         `table.toml` and everything in the folder `table/` [-].
     """
     single = folder / f"{table}.toml"
-    files = [single] if single.is_file() else []
-    return files + sorted((folder / table).glob("*.toml"))
+    try:
+        files = [single] if single.is_file() else []
+        return files + sorted((folder / table).glob("*.toml"))
+    except OSError:
+        # A folder nobody may look into, or no name a folder can have: `unread_profiles` says so.
+        return []
 
 
 def read_text(path: Path) -> str:

@@ -258,13 +258,14 @@ def _make(data: dict[str, Any], path: str) -> list[tuple[str, Material]]:
 
 
 @functools.cache
-def _load(folders: tuple[Path, ...]) -> dict[str, Material]:
+def materials_in(folders: tuple[Path, ...]) -> dict[str, Material]:
+    """Return the print materials of some profile folders, the later ones on top [-]."""
     return load_table("materials", folders, _make)
 
 
 def materials() -> dict[str, Material]:
     """Return all print materials by id, the user's own included [-]."""
-    return _load(profile_folders())
+    return materials_in(profile_folders())
 
 
 def find_material(text: str) -> Material:

@@ -10,7 +10,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from barbwright.catalog.folders import load_table, save_user_file, toml_text, user_folder
+from barbwright.catalog.folders import (
+    load_table,
+    profile_files,
+    save_user_file,
+    toml_text,
+    user_folder,
+)
 
 _TABLE = "measured"
 
@@ -115,7 +121,7 @@ def _make(data: dict[str, Any], path: str) -> list[tuple[str, MeasuredRecord]]:
 def measured_records() -> dict[str, MeasuredRecord]:
     """Return all that was measured, by key; read anew each time [-]."""
     folder = user_folder()
-    if not (folder / _TABLE).is_dir():
+    if not profile_files(_TABLE, folder):
         return {}
     return load_table(_TABLE, (folder,), _make)
 

@@ -226,22 +226,26 @@ def _make_judgement(data: dict[str, Any], path: str) -> list[tuple[str, Judgemen
 
 
 @functools.cache
-def _load_uptake(folders: tuple[Path, ...]) -> dict[str, Uptake]:
+def uptakes_in(folders: tuple[Path, ...]) -> dict[str, Uptake]:
+    """Return water uptake by scientific name of some profile folders [-]."""
     return load_table("uptake", folders, _make_uptake)
 
 
 @functools.cache
-def _load_crossing(folders: tuple[Path, ...]) -> CrossingBores:
+def crossing_bores_in(folders: tuple[Path, ...]) -> CrossingBores:
+    """Return the table of stress at crossing bores of some profile folders [-]."""
     return load_table("crossing_bores", folders, _make_crossing)["crossing_bores"]
 
 
 @functools.cache
-def _load_hub(folders: tuple[Path, ...]) -> HubCrossing:
+def hub_crossing_in(folders: tuple[Path, ...]) -> HubCrossing:
+    """Return the table of stress in a ball hub of some profile folders [-]."""
     return load_table("hub_crossing", folders, _make_hub)["hub_crossing"]
 
 
 @functools.cache
-def _load_contact(folders: tuple[Path, ...]) -> TubeContact:
+def tube_contact_in(folders: tuple[Path, ...]) -> TubeContact:
+    """Return the table of a tube's contact of some profile folders [-]."""
     return load_table("tube_contact", folders, _make_contact)["tube_contact"]
 
 
@@ -252,22 +256,22 @@ def _load_judgement(folders: tuple[Path, ...]) -> dict[str, Judgement]:
 
 def uptakes() -> dict[str, Uptake]:
     """Return water uptake by scientific name [-]."""
-    return _load_uptake(profile_folders())
+    return uptakes_in(profile_folders())
 
 
 def crossing_bores() -> CrossingBores:
     """Return the table of stress at crossing bores [-]."""
-    return _load_crossing(profile_folders())
+    return crossing_bores_in(profile_folders())
 
 
 def hub_crossing() -> HubCrossing:
     """Return the table of stress at the crossing in a ball hub [-]."""
-    return _load_hub(profile_folders())
+    return hub_crossing_in(profile_folders())
 
 
 def tube_contact() -> TubeContact:
     """Return the table of a tube's contact on its barbs [-]."""
-    return _load_contact(profile_folders())
+    return tube_contact_in(profile_folders())
 
 
 def judgements() -> dict[str, Judgement]:

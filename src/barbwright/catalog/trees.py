@@ -7,7 +7,13 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from barbwright.catalog.folders import load_table, save_user_file, toml_text, user_folder
+from barbwright.catalog.folders import (
+    load_table,
+    profile_files,
+    save_user_file,
+    toml_text,
+    user_folder,
+)
 from barbwright.catalog.lookup import find
 from barbwright.errors import Fault, InputError, quoted
 
@@ -60,7 +66,7 @@ def _make(data: dict[str, Any], path: str) -> list[tuple[str, Tree]]:
 def trees() -> dict[str, Tree]:
     """Return the trees that field logs told, by file; read anew each time [-]."""
     folder = user_folder()
-    if not (folder / _TABLE).is_dir():
+    if not profile_files(_TABLE, folder):
         return {}
     return load_table(_TABLE, (folder,), _make)
 

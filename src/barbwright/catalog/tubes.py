@@ -228,7 +228,8 @@ def _load_kinds(folders: tuple[Path, ...]) -> dict[str, TubeKind]:
 
 
 @functools.cache
-def _load(folders: tuple[Path, ...]) -> dict[str, Tube]:
+def tubes_in(folders: tuple[Path, ...]) -> dict[str, Tube]:
+    """Return the tubes of some profile folders, the later ones on top [-]."""
     kinds = _load_kinds(folders)
 
     def make(data: dict[str, Any], path: str) -> list[tuple[str, Tube]]:
@@ -249,7 +250,7 @@ def tube_kinds() -> dict[str, TubeKind]:
 
 def tubes() -> dict[str, Tube]:
     """Return all tubes by id, the user's own included [-]."""
-    return _load(profile_folders())
+    return tubes_in(profile_folders())
 
 
 def find_tube(text: str) -> Tube:
@@ -359,8 +360,13 @@ def find_tube_material(word: str) -> TubeMaterial:
     InputError
         Unknown word: with all there are.
     """
+    return tube_material_in(word, profile_folders())
+
+
+def tube_material_in(word: str, folders: tuple[Path, ...]) -> TubeMaterial:
+    """Return what a material word says by the tables of some profile folders [-]."""
     parts = _words(word)
-    kinds = tube_kinds()
+    kinds = _load_kinds(folders)
     general = {w.casefold(): kind for kind in kinds.values() for w in kind.words}
     grades = {w.casefold(): kind for kind in kinds.values() for w in kind.grades}
     kind = next((grades[p] for p in parts if p in grades), None) or next(
@@ -370,7 +376,7 @@ def find_tube_material(word: str) -> TubeMaterial:
         every = {w: Word(w) for k in kinds.values() for w in (*k.words, *k.grades)}
         find(every, word, "tube material", more="; leave it out where you do not know")
         raise InputError(Fault("tube material: unknown", given=quoted(word)))
-    of_kind = [tube for tube in tubes().values() if tube.kind.name == kind.name]
+    of_kind = [tube for tube in tubes_in(folders).values() if tube.kind.name == kind.name]
     of_word = [tube for tube in of_kind if _is_of(tube, word)]
     used = of_word or of_kind
 

@@ -75,13 +75,14 @@ def _make(data: dict[str, Any], path: str) -> list[tuple[str, Wood]]:
 
 
 @functools.cache
-def _load(folders: tuple[Path, ...]) -> dict[str, Wood]:
+def woods_in(folders: tuple[Path, ...]) -> dict[str, Wood]:
+    """Return the woods of some profile folders, the later ones on top [-]."""
     return load_table("woods", folders, _make)
 
 
 def woods() -> dict[str, Wood]:
     """Return all woods by id, the user's own included [-]."""
-    return _load(profile_folders())
+    return woods_in(profile_folders())
 
 
 def find_wood(text: str) -> Wood:

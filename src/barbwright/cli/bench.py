@@ -49,7 +49,7 @@ def bench(
         kind.name, job, parts=parts, gauges=day_of.read_gauges(gauges), hours=hours
     )
     if not quiet:
-        warn(job.warnings)
+        warn(job.said)
     files = []
     if not dry_run:
         files = bench_files(day, output, force=force)

@@ -12,7 +12,14 @@ from typing import Annotated, Any
 import typer
 
 from barbwright.cli import options as shared
-from barbwright.cli.output import colour, paragraph, print_json, verdict_line, warn
+from barbwright.cli.output import (
+    colour,
+    paragraph,
+    print_json,
+    print_own_figures,
+    verdict_line,
+    warn,
+)
 from barbwright.design.grades import grade_words
 from barbwright.jobs.build import (
     BuiltKit,
@@ -141,6 +148,7 @@ def _print_kit(plan: KitPlan) -> None:
         named = "  ".join(filter(None, [part.number, grade]))
         typer.echo(f"\n{order.quantity} + {order.spares} spare  {named}")
         typer.echo(f"  {verdict_line(part)}")
+        print_own_figures(part)
         if not part.passed:
             typer.echo("  " + colour("NOT PASSED: not for use under pressure", "fail"))
     rules: dict[str, list[str]] = {}

@@ -99,7 +99,7 @@ def chain(
         print_json(chain_document(planned, result, None if loaded is None else loaded.name))
         return
     if not quiet:
-        warn((*planned.job.warnings, *planned.warnings))
+        warn((*planned.job.said, *planned.warnings))
     print_chain(planned, result, loaded, full=not quiet)
 
 

@@ -31,7 +31,7 @@ def check(
     job, revision = shared.read_options_for(kind, options, for_part)
     plan = plan_part(kind, job, revision)
     if not quiet:
-        warn(job.warnings)
+        warn(job.said)
     other = plan_part(kind, with_measured(job), revision) if "without" in job.inputs else None
     if json_:
         body = document(plan, "check")

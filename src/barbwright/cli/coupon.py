@@ -38,7 +38,7 @@ def coupon(
     job = read_coupon_job(options)
     number, sizes = plan_coupon(job)
     if not quiet:
-        warn(job.warnings)
+        warn(job.said)
     if dry_run and json_:
         print_json(coupon_document(job, number, sizes))
         return
@@ -67,7 +67,7 @@ def read_coupon_job(options: dict[str, Any]) -> Job:
     file = options.pop("kit_file")
     settings = tuple(options.pop("settings") or ())
     table = load_kit(file).job if file is not None else None
-    if not options.get("pressure") and not (table or {}).get("pressure"):
+    if not options.get("pressure") and not (table is not None and table.get("pressure")):
         options["pressure"] = "45psi"
     options["service"] = "none"
     return read_job(options, table, settings=settings)

@@ -6,8 +6,9 @@ from typing import Annotated
 
 import typer
 
+from barbwright.catalog.folders import unread_profiles
 from barbwright.cli import options as shared
-from barbwright.cli.output import print_json
+from barbwright.cli.output import print_json, warn
 from barbwright.jobs.tables import table_rows
 
 
@@ -23,6 +24,7 @@ def list_(
     """List bits, tubes, materials, woods or kits, filtered by words."""
     del debug
     rows = table_rows(table, words or [])
+    warn(unread_profiles())
     if json_:
         print_json({"schema_version": 1, "command": "list", "table": table, "rows": rows})
         return

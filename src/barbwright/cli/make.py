@@ -81,7 +81,7 @@ def make(
     if prove:
         require_provable(kind)
     if not quiet:
-        warn(job.warnings)
+        warn(job.said)
     jobs = graded_set(kind, job) if grades else [job]
     plans = [plan_part(kind, one, revision) for one in jobs]
     bodies = []

@@ -96,6 +96,9 @@ def order(
         finish=finish,
         buyer=replace(who, first_batch=False) if repeat else who,
     )
+    own = dict.fromkeys(text for part in planned.parts for text in part.subject.own_figures)
+    if not quiet:
+        warn(own)
     packed = None if dry_run else write_order(planned, output, force=force)
     body = {
         "schema_version": 1,
@@ -116,6 +119,7 @@ def order(
             }
             for part in planned.parts
         ],
+        "own_figures": list(own),
         "left_out": [{"path": str(path), "because": because} for path, because in chosen.left_out],
         "files": [
             {"path": str(path), "format": path.suffix[1:], "unit": "", "bytes": path.stat().st_size}

@@ -69,6 +69,13 @@ def verdict_line(plan: Plan) -> str:
     return f"{word}, {reason}" if plan.verdict == "pass" else f"{word}: {reason}"
 
 
+def print_own_figures(plan: Plan) -> None:
+    """Print, under a verdict, that it rests on figures that are not the shipped ones."""
+    if own := plan.job.own_figures:
+        named = "; ".join(text.replace(": judged with figures", ": figures") for text in own)
+        typer.echo(paragraph(f"not by shipped figures alone: {named}", "", "  "))
+
+
 def margin_line(plan: Plan) -> str:
     """Return which check leaves the least to spare; empty where none has a factor."""
     least = least_margin(plan.results)
@@ -157,6 +164,7 @@ def print_plan(plan: Plan, *, full: bool = True) -> None:
     """Print verdict, handling rules, the table of checks and what could not be checked."""
     typer.echo(f"{plan.number}: {plan.kind.title}")
     typer.echo(paragraph(verdict_line(plan), "", "  "))
+    print_own_figures(plan)
     if plan.fit_verdict is not None:
         fits = colour(WORDS[plan.fit_verdict], plan.fit_verdict)
         typer.echo(paragraph(f"FIT ONLY, {fits} as such: {FIT_ONLY}", "", "  "))

@@ -92,7 +92,7 @@ def prove(
         kind = find_kind(part)
         plan, step = plan_part(kind, shared.read_options(kind, options)), None
         if not quiet:
-            warn(plan.job.warnings)
+            warn(plan.job.said)
     # A line a step: the whole takes about a minute.
     say = None if quiet else lambda words: typer.echo(words, err=True)
     if case == SEAL:

@@ -111,7 +111,7 @@ def rate(
     if not asked:
         job = replace(job, inputs={n: i for n, i in job.inputs.items() if n != "pressure"})
     if not quiet:
-        warn(job.warnings)
+        warn(job.said)
     axes = read_axes(job, kind, texts, 13 if points is None else points)
     rating, swept, scattered = None, None, None
     if axes:

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from barbwright.cli import options as shared
-from barbwright.cli.output import WORDS, print_json, verdict_line, warn
+from barbwright.cli.output import WORDS, print_json, print_own_figures, verdict_line, warn
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import ALL_FORMATS, make_part, read_formats
 from barbwright.jobs.record import document, failure, load_record
@@ -68,7 +68,7 @@ def resize(
     for one in resized:
         plan = one.plan
         if not quiet:
-            warn(plan.job.warnings)
+            warn(plan.job.said)
         body = document(plan, "resize")
         folder = None
         if not dry_run and plan.design is not None and (plan.passed or anyway):
@@ -101,6 +101,7 @@ def _print(resized: Resized) -> None:
     changes = side_by_side(resized)
     typer.echo(f"{changes['old_part_number']}\n  -> {changes['new_part_number']}")
     typer.echo(verdict_line(resized.plan))
+    print_own_figures(resized.plan)
     rows = [(row["name"], _size(row["old"]), _size(row["new"])) for row in changes["dimensions"]]
     typer.echo("\nChanged dimensions")
     _table([("dimension", "old", "new"), *rows])

@@ -6,15 +6,14 @@ Precedence: option over kit over default. All faults are collected and reported 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
-from pathlib import Path
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
 from barbwright import catalog, units
-from barbwright.catalog import Bit, Material, Service, Tube, Wood
-from barbwright.catalog.folders import is_users_own, missing_user_folder
+from barbwright.catalog import Bit, Material, Service, Wood
+from barbwright.catalog.folders import unread_profiles
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.measured import read_measured
 from barbwright.job.numbers import wood_conditions
@@ -84,8 +83,7 @@ def read_job(
     fluid = _read_fluid(texts)
     clamp = texts.given("clamp")
     measured = read_measured(texts, chosen, wood, material, tubes, as_recorded=recorded is not None)
-    species = wood.record if wood is not None else None
-    _say_own_profile(texts, (material, species, *(one.row for one in tubes)))
+    texts.warnings += unread_profiles()
     _refuse_low_relief(texts, pressure, relief)
     if needs_tip:
         _refuse_other_hole(texts, hole, bit)
@@ -197,17 +195,6 @@ def _read_use(texts: Texts) -> bool:
             do="leave it out for a part that goes to a tree; fit is for the bench alone",
         )
     return True
-
-
-def _say_own_profile(texts: Texts, records: Iterable[Material | Wood | Tube | None]) -> None:
-    """Say which records of the user's own a verdict rests on, and a folder that is not there."""
-    if fault := missing_user_folder():
-        texts.warnings.append(fault)
-    texts.warnings += [
-        f"{one.name}: judged with figures of your own profile, {Path(one.path).name}"
-        for one in records
-        if one is not None and is_users_own(one.path)
-    ]
 
 
 def is_service_temperature(temperature_c: float) -> bool:

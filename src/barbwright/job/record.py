@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from barbwright.catalog import Bit, Material, Measured, Service, Tube, TubeMaterial, Wood
+from barbwright.catalog.own import own_figures
 
 
 @dataclass(frozen=True)
@@ -206,7 +208,7 @@ class Job:
     user_rules : dict of str to str
         Those the user has overridden, with their origin.
     warnings : tuple of str
-        What must be said loudly.
+        What reading it found that must be said loudly; `said` has that and more.
     service : Service or None
         The calibrated print service.
     bark_least_mm : float or None
@@ -240,6 +242,22 @@ class Job:
     grade: int = 0
     measured: tuple[Measured, ...] = ()
     fit_only: bool = False
+
+    @cached_property
+    def own_figures(self) -> tuple[str, ...]:
+        """A sentence for each record it rests on that is not as shipped."""
+        return own_figures(
+            self.material,
+            None if self.wood is None else self.wood.record,
+            tuple(tube.row for tube in self.tubes),
+            tuple(tube.material for tube in self.tubes),
+            self.bit,
+        )
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """All that must be said loudly: whose figures these are, then what reading them found."""
+        return (*self.own_figures, *self.warnings)
 
     @property
     def highest_mpa(self) -> float:

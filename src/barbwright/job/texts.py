@@ -3,12 +3,74 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Collection, Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.record import INPUT_NAMES, Input
 from barbwright.units import FaultCollector
+
+
+class FromFile(dict[str, Any]):
+    """A table of inputs, and the file it stands in: its faults are told in that file's words.
+
+    Parameters
+    ----------
+    table : mapping
+        Input name to what the file says.
+    source : str
+        The file.
+    name : str
+        What the table is called there.
+    said : tuple of str
+        What must be said loudly of the file itself.
+    """
+
+    def __init__(
+        self, table: Mapping[str, Any], source: str, name: str, said: tuple[str, ...] = ()
+    ) -> None:
+        super().__init__(table)
+        self.source, self.name, self.said = source, name, said
+
+    def having(self, **more: Any) -> FromFile:
+        """Return the table with some inputs replaced."""
+        return FromFile({**self, **more}, self.source, self.name, self.said)
+
+    def without(self, names: Collection[str]) -> FromFile:
+        """Return the table without some inputs."""
+        kept = {name: value for name, value in self.items() if name not in names}
+        return FromFile(kept, self.source, self.name, self.said)
+
+    def in_its_words(self, faults: Iterable[Fault], *, alone: bool) -> list[Fault]:
+        """Return faults as the reader of the file knows them: with file and key, no option.
+
+        Parameters
+        ----------
+        faults : iterable of Fault
+            As the readers of inputs say them, who know the options.
+        alone : bool
+            Whether nothing but the file was given.
+        """
+        return [self._in_its_words(fault, alone=alone) for fault in faults]
+
+    def _in_its_words(self, fault: Fault, *, alone: bool) -> Fault:
+        def key(found: re.Match[str]) -> str:
+            name = found[1].replace("-", "_")
+            return f"{self.name}.{name}" if name in self else found[0]
+
+        what = _OPTION.sub(key, fault.what)
+        head, colon, rest = what.partition(": ")
+        if head.replace(" ", "_") in self:
+            what = f"{self.name}.{head.replace(' ', '_')}{colon}{rest}"
+        texts = {quoted(str(value).strip()) for value in self.values()}
+        if alone or what != fault.what or fault.given in texts or head == "kit":
+            what = f"{self.source}: {what.removeprefix('kit: ')}"
+        return replace(fault, what=what)
+
+
+_OPTION = re.compile(r"--([a-z0-9]+(?:-[a-z0-9]+)*)")
 
 
 class Texts:
@@ -27,9 +89,10 @@ class Texts:
     ) -> None:
         self.options = options
         self.table = table or {}
+        self._file = table if isinstance(table, FromFile) else None
         self.collect = FaultCollector()
         self.inputs: dict[str, Input] = {}
-        self.warnings: list[str] = []
+        self.warnings: list[str] = list(self._file.said) if self._file else []
 
     def given(self, name: str) -> str | None:
         """Return the text of an input and keep it with its origin; None where not given."""
@@ -72,5 +135,8 @@ class Texts:
 
     def in_order(self) -> dict[str, Input]:
         """Return what was given in the order in which it is printed; raise if it is wrong."""
+        if self._file is not None:
+            alone = not any(value not in (None, False) for value in self.options.values())
+            self.collect.faults = self._file.in_its_words(self.collect.faults, alone=alone)
         self.collect.raise_if_any(InputError)
         return {name: self.inputs[name] for name in INPUT_NAMES if name in self.inputs}

@@ -444,5 +444,5 @@ def bench_document(day: BenchPlan, files: list[dict[str, Any]]) -> dict[str, Any
         "left_out": list(day.idle),
         "untold": list(day.untold),
         "files": files,
-        "warnings": list(day.plan.job.warnings),
+        "warnings": list(day.plan.job.said),
     }

@@ -21,6 +21,7 @@ from barbwright.design.conditions import GRADES
 from barbwright.design.part import KINDS
 from barbwright.errors import BarbwrightError, CheckFailedError, Fault, InputError, NoSizeError
 from barbwright.job.reading import read_job
+from barbwright.job.texts import FromFile
 from barbwright.jobs.chain import ChainJob, plan_chain
 from barbwright.jobs.grades import graded_set
 from barbwright.jobs.kitfile import CHAIN_PARTS, KitFile, PartOrder
@@ -211,18 +212,18 @@ def plan_kit(
             kinds.add(type(error))
     if faults:
         raise _worst(kinds)(dict.fromkeys(faults))
-    said = dict.fromkeys(text for _, part in parts for text in part.job.warnings)
+    said = dict.fromkeys(text for _, part in parts for text in part.job.said)
     if chain is not None:
         said |= dict.fromkeys(chain.warnings)
     return KitPlan(kit_file, tuple(parts), chain, (*said, *warnings))
 
 
-def _table(kit_file: KitFile, order: PartOrder) -> dict[str, Any]:
+def _table(kit_file: KitFile, order: PartOrder) -> FromFile:
     """Return the kit's inputs for one of its parts: the grade that its row says wins."""
-    return {**kit_file.job, "grade": str(order.grade)} if order.grade else kit_file.job
+    return kit_file.job.having(grade=str(order.grade)) if order.grade else kit_file.job
 
 
-def _chain_table(kit_file: KitFile) -> dict[str, Any]:
+def _chain_table(kit_file: KitFile) -> FromFile:
     """Return the kit's inputs for its chain, whose cards speak for a graded part's shorter seat.
 
     All grades are judged on one size, so any of them speaks for a set.

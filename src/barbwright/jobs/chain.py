@@ -11,6 +11,7 @@ import numpy as np
 
 from barbwright import catalog
 from barbwright.catalog import Tree, Uptake
+from barbwright.catalog.own import own_uptake
 from barbwright.chain.plan import (
     KPA_PER_MPA,
     MAX_PORTS,
@@ -204,6 +205,8 @@ def plan_chain(
     )
     check_plan(plan)
     warnings += rating_warnings(plan)
+    if given.species is not None and not tree.own and given.measured_ml_min_kpa is None:
+        warnings += filter(None, [own_uptake(given.species.scientific_name)])
     return ChainJob(
         job=job,
         plan=plan,

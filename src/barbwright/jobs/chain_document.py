@@ -37,9 +37,7 @@ def chain_document(chain: ChainJob, result: ChainResult, kit_name: str | None) -
     }}  # fmt: skip
     plan = chain.plan
     body = result.to_json_dict()
-    body["warnings"] = list(
-        dict.fromkeys([*chain.job.warnings, *chain.warnings, *body["warnings"]])
-    )
+    body["warnings"] = list(dict.fromkeys([*chain.job.said, *chain.warnings, *body["warnings"]]))
     return {
         "schema_version": SCHEMA_VERSION,
         "command": "chain",

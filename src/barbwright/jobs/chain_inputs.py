@@ -14,6 +14,7 @@ from barbwright.catalog import Tree, Uptake, find
 from barbwright.chain.plan import MAX_PORTS
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.record import Input
+from barbwright.job.texts import FromFile
 from barbwright.say import one_of
 from barbwright.units import FaultCollector
 
@@ -234,7 +235,7 @@ def read_chain_inputs(
     InputError
         With every fault found.
     """
-    told = _Told(options, _unanswered(dict(kit or {}), options))
+    told = _Told(options, _unanswered(kit or {}, options))
     values = _values(told)
     ports = told.read("ports", _whole_number)
     heights = told.read("heights", _heights)
@@ -248,6 +249,9 @@ def read_chain_inputs(
         told.faults.add(fault)
     _together(told)
     _vessel(told, values, regulated=bool(regulated))
+    if isinstance(kit, FromFile):
+        alone = not any(value is not None for value in options.values())
+        told.faults.faults = kit.in_its_words(told.faults.faults, alone=alone)
     told.faults.raise_if_any(InputError)
     inputs = told.inputs
     return ChainInputs(
@@ -305,15 +309,17 @@ class _Told:
         return self.faults.read(reader, self.inputs[name].text, name=self.label(name), **more)
 
 
-def _unanswered(kit: dict[str, Any], options: Mapping[str, Any]) -> dict[str, Any]:
+def _unanswered(kit: Mapping[str, Any], options: Mapping[str, Any]) -> Mapping[str, Any]:
     """Return a kit's table without what an option answers in another way."""
+    answered: set[str] = set()
     for group in _GROUPS:
         asked = {name for name in group if options.get(name) is not None}
         # Another number of ports goes round the same trunk.
         if asked and not (group == _GROUPS[0] and asked == {"ports"}):
-            for name in group:
-                kit.pop(name, None)
-    return kit
+            answered |= set(group)
+    if isinstance(kit, FromFile):
+        return kit.without(answered)
+    return {name: value for name, value in kit.items() if name not in answered}
 
 
 def _values(told: _Told) -> dict[str, float]:

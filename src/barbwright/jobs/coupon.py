@@ -156,7 +156,7 @@ def coupon_document(
         "inputs": inputs(replace(job, inputs=given)),
         "dimensions": coupon_sizes(coupon),
         "files": list(files),
-        "warnings": [*job.warnings, *lost],
+        "warnings": [*job.said, *lost],
     }
 
 

@@ -9,11 +9,12 @@ from typing import Any
 
 import tomli
 
-from barbwright.catalog import nearest_names, profile_files, profile_folders
-from barbwright.catalog.folders import read_text
+from barbwright.catalog import nearest_names, profile_files, profile_folders, shipped_folder
+from barbwright.catalog.folders import is_users_own, read_text
 from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.design.part import KINDS
 from barbwright.errors import Fault, InputError, quoted
+from barbwright.job.texts import FromFile
 
 # Parts whose number follows from a chain's ports.
 CHAIN_PARTS = ("tee", "elbow")
@@ -57,11 +58,11 @@ class KitFile:
         Words for people.
     invented : bool
         Whether the scenario is a demonstration.
-    job : dict
+    job : FromFile
         Inputs by name, as text.
     parts : tuple of PartOrder
         What to print.
-    chain : dict
+    chain : FromFile
         The chain's inputs, as text.
     buyer : dict
         Who orders, and what they answer to print services.
@@ -73,9 +74,9 @@ class KitFile:
     title: str
     note: str
     invented: bool
-    job: dict[str, Any]
+    job: FromFile
     parts: tuple[PartOrder, ...]
-    chain: dict[str, Any]
+    chain: FromFile
     buyer: dict[str, Any]
     path: Path
 
@@ -155,14 +156,21 @@ def load_kit(where: Path | str) -> KitFile:
     faults += _control_characters(data, str(path))
     if faults:
         raise InputError(faults)
+    # The name of a kit means the shipped one to whoever did not write another of that name.
+    ours = {one.stem for one in profile_files("kits", shipped_folder())}
+    said = (
+        (f"kit {path.stem}: your own file stands in for the shipped one ({path})",)
+        if is_users_own(str(path.absolute())) and path.stem in ours
+        else ()
+    )
     return KitFile(
         name=data["name"],
         title=data.get("title", data["name"]),
         note=data.get("note", ""),
         invented=data.get("invented", False),
-        job=data["job"],
+        job=FromFile(data["job"], str(path), "job", said),
         parts=tuple(PartOrder(kind=name, **row) for name, row in parts.items()),
-        chain=data.get("chain", {}),
+        chain=FromFile(data.get("chain", {}), str(path), "chain"),
         buyer=data.get("buyer", {}),
         path=path,
     )

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
+from barbwright.catalog.own import own_tables
 from barbwright.design.part import Kind
 from barbwright.job.numbers import bark_mm, inner_tolerance_mm, temperature_c
 from barbwright.job.record import Job
@@ -77,6 +78,9 @@ def figures_of(kind: Kind, job: Job) -> Any:
     found: dict[str, Any] = _plain(known)
     if not job.measured:
         left_out |= {"measured"}
+    # What checks read whole stands in no job; as shipped it is in no number.
+    if own := own_tables():
+        found["own_tables"] = _plain(own)
     return {name: figure for name, figure in found.items() if name not in left_out}
 
 

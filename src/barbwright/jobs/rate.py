@@ -124,7 +124,7 @@ def rate_document(
         "part": kind.name,
         "notice": NOTICE,
         "inputs": inputs(job),
-        "warnings": list(job.warnings),
+        "warnings": list(job.said),
     }
     if rating is not None:
         body |= _rating(rating)

@@ -145,7 +145,7 @@ def document(plan: Plan, command: str, files: list[dict[str, Any]] | None = None
         "build_direction": _direction(plan),
         "no_size": [str(fault) for fault in plan.refusals],
         "files": files or [],
-        "warnings": list(plan.job.warnings),
+        "warnings": list(plan.job.said),
     }
 
 

@@ -12,6 +12,7 @@ from barbwright.errors import Fault, InputError
 from barbwright.job.reading import read_job
 from barbwright.job.record import INPUT_NAMES, INPUTS, TUBE_INPUTS, Job
 from barbwright.job.settings import Settings
+from barbwright.job.texts import FromFile
 from barbwright.jobs.naming import next_revision
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import document, load_record
@@ -61,12 +62,18 @@ def resize_part(
         When the record or an input is wrong, nothing changes, or no size exists.
     """
     kind, old, revision, body = load_record(record)
-    job = changed_job(kind, old, options, settings)
+    job = changed_job(kind, old, options, settings, str(record))
     folder = Path(record) if Path(record).is_dir() else Path(record).parent
     return Resized(body, folder, plan_part(kind, job, next_revision(revision)))
 
 
-def changed_job(kind: Kind, old: Job, options: Mapping[str, Any], settings: tuple[str, ...]) -> Job:
+def changed_job(
+    kind: Kind,
+    old: Job,
+    options: Mapping[str, Any],
+    settings: tuple[str, ...],
+    source: str = "the record",
+) -> Job:
     """Return a job with some inputs replaced and all others as they were recorded.
 
     A measured hole belongs to its bit, and a tube's sizes belong together: a new
@@ -82,6 +89,8 @@ def changed_job(kind: Kind, old: Job, options: Mapping[str, Any], settings: tupl
         Inputs that change, as text.
     settings : tuple of str
         ``name=value`` texts of --set.
+    source : str
+        The record's file, for messages.
 
     Raises
     ------
@@ -107,7 +116,7 @@ def changed_job(kind: Kind, old: Job, options: Mapping[str, Any], settings: tupl
         kept.pop("hole", None)
     new = read_job(
         options,
-        kept,
+        FromFile(kept, source, "job.inputs"),
         settings=settings,
         needs_tip=kind.needs_bit,
         two_ends=kind.two_ends,
@@ -127,9 +136,9 @@ def changed_job(kind: Kind, old: Job, options: Mapping[str, Any], settings: tupl
     # What was read from the record again came from where the record says.
     now = {n: old.inputs[n] if text.origin == "kit" else text for n, text in new.inputs.items()}
     inputs = {
-        name: source[name]
+        name: texts[name]
         for name in INPUT_NAMES
-        if name in (source := now if name in touched else old.inputs)
+        if name in (texts := now if name in touched else old.inputs)
     }
     return replace(old, **fields, inputs=inputs)
 

@@ -279,10 +279,11 @@ def requirements(order: Order) -> tuple[str, ...]:
 def warnings(order: Order) -> tuple[str, ...]:
     """Return what every page says in red or at its foot."""
     failed = [part.number for part in order.parts if not part.passed]
-    if not failed:
-        return (NOTICE,)
-    said = "NOT PASSED: " + ", ".join(failed) + ". Not for use under pressure."
-    return (said, NOTICE)
+    own = dict.fromkeys(text for part in order.parts for text in part.subject.own_figures)
+    said = [clean(f"Not by shipped figures alone: {text}.") for text in own]
+    if failed:
+        said.insert(0, "NOT PASSED: " + ", ".join(failed) + ". Not for use under pressure.")
+    return (*said, NOTICE)
 
 
 def plan_order(

@@ -70,6 +70,8 @@ class Subject:
         Its own record.
     body : dict
         The record's content.
+    own_figures : tuple of str
+        A sentence for each of its records that is not as shipped.
     """
 
     kind: str
@@ -90,6 +92,7 @@ class Subject:
     laying: Laying
     record: Path
     body: dict[str, Any]
+    own_figures: tuple[str, ...] = ()
 
     @property
     def passed(self) -> bool:
@@ -167,6 +170,7 @@ def _part(folder: Path) -> Subject:
         laying=laying_of(plan),
         record=record,
         body=body,
+        own_figures=job.own_figures,
     )
 
 
@@ -199,6 +203,7 @@ def _gauge(folder: Path) -> Subject:
         laying=AS_DRAWN,
         record=record,
         body=body,
+        own_figures=job.own_figures,
     )
 
 
