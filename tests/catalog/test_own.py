@@ -91,7 +91,8 @@ def test_every_shipped_record_is_as_shipped_after_a_trip_through_a_file(user):
 
 
 def test_a_word_that_takes_in_a_row_of_ones_own_is_said(user):
-    row = ('[[tube]]\nid = "mine"\nname = "mine"\nmaterial = "LLDPE"\nkind = "PE"\nbasis = "metric"\n'
+    row = ('[[tube]]\nid = "mine"\nname = "mine"\nmaterial = "LLDPE"\nkind = "PE"\n'
+           'basis = "metric"\n'
            "id_mm = 5.0\nmodulus_low_mpa = 1.0\nmodulus_high_mpa = 2.0\n" + ROW)  # fmt: skip
     (user / "tubing").mkdir()
     (user / "tubing/mine.toml").write_text(row)
