@@ -31,12 +31,13 @@ from barbwright.report.drawing.placed import (
     Disc,
     Item,
     Linear,
+    Lines,
     Stroke,
     Words,
     crossing,
     run_through,
 )
-from barbwright.report.drawing.views import lines_of, straight, within
+from barbwright.report.drawing.views import Faces, lines_of, straight
 from barbwright.report.fonts import text_width
 
 # On the paper [mm]: heights of texts, gaps, and how far lines stand apart.
@@ -173,6 +174,7 @@ class Placing:
             for level, tier in enumerate(stack.tiers)
         }
         self.polygons = [polyline(path, steps=8) for path in (*view.visible, *view.sections)]
+        self._faces = Faces(self.polygons)
         for sign in view.signs:
             self._draw_sign(sign)
         for number, stack in enumerate(view.stacks):
@@ -201,8 +203,8 @@ class Placing:
     @property
     def crossed(self) -> int:
         """How many texts a line runs through."""
-        strokes = np.vstack(self._strokes)
-        return sum(bool(len(crossing(box, strokes))) for box in self.boxes)
+        strokes = Lines(self.strokes)
+        return sum(strokes.cross(box) for box in self.boxes)
 
     def _stroke(self, segments: Path) -> None:
         self._strokes.append(segments)
@@ -251,19 +253,18 @@ class Placing:
         u, v = centre
         return (u - wide / 2.0, v - tall / 2.0, u + wide / 2.0, v + tall / 2.0)
 
-    def _runs(self) -> Path:
+    def _runs(self) -> Lines:
         """Return every line that is there or still to come."""
-        return np.vstack([*self._strokes, *self._pending.values()])
+        return Lines(np.vstack([*self._strokes, *self._pending.values()]))
 
-    def _free(self, box: Box, runs: Path) -> bool:
+    def _free(self, box: Box, runs: Lines) -> bool:
         gap = _MARGIN_MM * self.p
-        wider = (box[0] - gap, box[1] - gap, box[2] + gap, box[3] + gap)
-        others = np.array(self.boxes).reshape(-1, 4)
-        meets = (
-            (others[:, 0] < wider[2]) & (others[:, 2] > wider[0])
-            & (others[:, 1] < wider[3]) & (others[:, 3] > wider[1])
-        )  # fmt: skip
-        return not meets.any() and not len(crossing(wider, runs))
+        left, bottom, right, top = box[0] - gap, box[1] - gap, box[2] + gap, box[3] + gap
+        meets = any(
+            other[0] < right and other[2] > left and other[1] < top and other[3] > bottom
+            for other in self.boxes
+        )
+        return not meets and not runs.cross((left, bottom, right, top))
 
     def _clear(self, segments: Path) -> bool:
         """Return whether a line would run through no text."""
@@ -272,7 +273,7 @@ class Placing:
         )
 
     def _inside(self, spot: Spot) -> bool:
-        return any(within(spot, polygon) for polygon in self.polygons)
+        return self._faces.hold(spot)
 
     def _choose(self, centres: Iterable[Spot], wide: float, tall: float) -> Spot:
         """Return the first place where a text stands free, or else the first of all."""

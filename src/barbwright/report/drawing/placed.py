@@ -270,6 +270,29 @@ def crossing(box: Box, segments: Path) -> Path:
     return inside_box
 
 
+class Lines:
+    """Segments that are asked of many boxes one by one.
+
+    Parameters
+    ----------
+    segments : (n, 4) ndarray
+        Each from u0, v0 to u1, v1 [any unit].
+    """
+
+    def __init__(self, segments: Path) -> None:
+        self._segments = segments
+        self._low = np.minimum(segments[:, :2], segments[:, 2:]).T
+        self._high = np.maximum(segments[:, :2], segments[:, 2:]).T
+
+    def cross(self, box: Box) -> bool:
+        """Return whether one has a point inside a box [same unit]."""
+        left, bottom, right, top = box
+        # Few segments reach a box at all: the rest need no closer look.
+        (low_u, low_v), (high_u, high_v) = self._low, self._high
+        near = (low_u <= right) & (high_u >= left) & (low_v <= top) & (high_v >= bottom)
+        return bool(near.any()) and bool(len(crossing(box, self._segments[near])))
+
+
 def run_through(boxes: NDArray[np.float64], segments: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Return where segments have a point inside boxes.
 

@@ -51,10 +51,9 @@ class Room:
         for stroke, length in zip(strokes, lengths, strict=True):
             share = np.linspace(0.0, 1.0, int(length / self.cell * 2.0) + 2)[:, None]
             self._mark_points(stroke[:2] + (stroke[2:] - stroke[:2]) * share)
-        middles = self._middles()
+        across, up = self._middles()
         for polygon in polygons:
-            inside = covered(middles, polygon).reshape(self._taken.shape)
-            self._taken |= inside
+            self._taken |= covered(across, up, polygon)
 
     def place_for(self, box: Box, below: bool) -> Spot | None:
         """Return by how much a further view is moved, so that it stands free.
@@ -111,12 +110,12 @@ class Room:
         columns, rows = np.ceil((high - low) / self.cell).astype(int)
         self._taken = np.zeros((int(rows), int(columns)), dtype=bool)
 
-    def _middles(self) -> NDArray[np.float64]:
+    def _middles(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        assert self._origin is not None
         rows, columns = self._taken.shape
-        v, u = np.mgrid[0:rows, 0:columns]
-        spots = (np.column_stack([u.ravel(), v.ravel()]) + 0.5) * self.cell
-        middles: NDArray[np.float64] = spots + np.array(self._origin)
-        return middles
+        across = (np.arange(columns) + 0.5) * self.cell + self._origin[0]
+        up = (np.arange(rows) + 0.5) * self.cell + self._origin[1]
+        return across, up
 
     def _mark(self, low: NDArray[np.float64], high: NDArray[np.float64]) -> None:
         (u0, v0), (u1, v1) = self._cell(low), self._cell(high)

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barbwright.design.outline import polyline
-from barbwright.design.view import Line, Path, View
+from barbwright.design.view import Line, Path, Spot, View
 from barbwright.report.drawing.placed import (
     AXIS,
     BREAKS,
@@ -72,18 +72,59 @@ def straight(path: Path, *, close: bool = False) -> Path:
     return np.hstack([points[:-1], points[1:]])
 
 
-def within(spot: tuple[float, float], polygon: Path) -> bool:
-    """Return whether a spot lies in a polygon of points, open or closed [mm]."""
-    return bool(covered(np.array([spot]), polygon)[0])
+class Faces:
+    """Polygons of points, open or closed, that are asked of many spots one by one.
+
+    Parameters
+    ----------
+    polygons : list of (n, 2) ndarray
+        Corners in order [mm].
+    """
+
+    def __init__(self, polygons: list[Path]) -> None:
+        from_, to = (
+            np.vstack([np.roll(polygon, -turn, axis=0)[:, :2] for polygon in polygons])
+            for turn in (0, 1)
+        )
+        self._u, self._v, self._after_u, self._after_v = *from_.T, *to.T
+        self._owner = np.repeat(np.arange(len(polygons)), [len(one) for one in polygons])
+
+    def hold(self, spot: Spot) -> bool:
+        """Return whether a spot lies in one of the polygons [mm]."""
+        at_u, at_v = spot
+        spans = np.flatnonzero((self._v > at_v) != (self._after_v > at_v))
+        u, v = self._u[spans], self._v[spans]
+        at = u + (at_v - v) / (self._after_v[spans] - v) * (self._after_u[spans] - u)
+        sides = np.bincount(self._owner[spans[at_u < at]])
+        return bool((sides % 2 == 1).any())
 
 
-def covered(spots: NDArray[np.float64], polygon: Path) -> NDArray[np.bool_]:
-    """Return which of many spots lie in a polygon of points [mm]."""
+def covered(
+    across: NDArray[np.float64], up: NDArray[np.float64], polygon: Path
+) -> NDArray[np.bool_]:
+    """Return which spots of a grid lie in a polygon of points, open or closed.
+
+    Parameters
+    ----------
+    across, up : (columns,) ndarray, (rows,) ndarray
+        Where the grid's columns and rows stand [mm].
+    polygon : (n, 2) ndarray
+        Its corners in order [mm].
+
+    Returns
+    -------
+    (rows, columns) ndarray
+        Those that an odd number of sides lies to the right of [-].
+    """
     u, v = polygon[:, 0], polygon[:, 1]
     after_u, after_v = np.roll(u, -1), np.roll(v, -1)
-    at_u, at_v = spots[:, :1], spots[:, 1:2]
+    at_v = up[:, None]
     spans = (v > at_v) != (after_v > at_v)
     with np.errstate(divide="ignore", invalid="ignore"):
         at = u + (at_v - v) / (after_v - v) * (after_u - u)
-    odd: NDArray[np.bool_] = np.count_nonzero(spans & (at_u < at), axis=1) % 2 == 1
-    return odd
+    inside = np.zeros((len(up), len(across)), dtype=bool)
+    for row in np.flatnonzero(spans.any(axis=1)):
+        sides = np.sort(at[row, spans[row]])
+        right = len(sides) - np.searchsorted(sides, across, side="right")
+        inside[row] = right % 2 == 1
+    return inside
