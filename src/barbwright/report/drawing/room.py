@@ -113,8 +113,8 @@ class Room:
     def _middles(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         assert self._origin is not None
         rows, columns = self._taken.shape
-        across: NDArray[np.float64] = (np.arange(columns) + 0.5) * self.cell + self._origin[0]
-        up: NDArray[np.float64] = (np.arange(rows) + 0.5) * self.cell + self._origin[1]
+        across = (np.arange(columns, dtype=np.float64) + 0.5) * self.cell + self._origin[0]
+        up = (np.arange(rows, dtype=np.float64) + 0.5) * self.cell + self._origin[1]
         return across, up
 
     def _mark(self, low: NDArray[np.float64], high: NDArray[np.float64]) -> None:
