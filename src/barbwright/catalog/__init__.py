@@ -11,6 +11,7 @@ from barbwright.catalog.folders import (
     shipped_folder,
     user_folder,
 )
+from barbwright.catalog.languages import languages, read_language, sentences
 from barbwright.catalog.lookup import find, nearest_names
 from barbwright.catalog.materials import (
     FLUID_CLASSES,
@@ -92,6 +93,7 @@ __all__ = [
     "find_woods",
     "hub_crossing",
     "judgements",
+    "languages",
     "match_tube",
     "materials",
     "measured_key",
@@ -101,10 +103,12 @@ __all__ = [
     "parse_bit",
     "profile_files",
     "profile_folders",
+    "read_language",
     "refused_materials",
     "save_measured",
     "save_service",
     "save_tree",
+    "sentences",
     "service_id",
     "services",
     "shipped_folder",

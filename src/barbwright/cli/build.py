@@ -11,6 +11,7 @@ from typing import Annotated, Any
 
 import typer
 
+from barbwright.catalog import read_language
 from barbwright.cli import options as shared
 from barbwright.cli.output import (
     colour,
@@ -52,6 +53,7 @@ def build(
     force: Annotated[bool, shared.FORCE] = False,
     anyway: Annotated[bool, shared.ANYWAY] = False,
     dry_run: Annotated[bool, shared.DRY_RUN] = False,
+    language: Annotated[str | None, shared.LANGUAGE] = None,
     json_: Annotated[bool, shared.JSON] = False,
     quiet: Annotated[bool, shared.QUIET] = False,
     debug: Annotated[bool, shared.DEBUG] = False,
@@ -62,7 +64,9 @@ def build(
     """
     del debug
     wanted = read_formats(formats, ALL_FORMATS)
-    plan = plan_kit(load_kit(kit), {}, tuple(settings or ()))
+    loaded = load_kit(kit)
+    spoken = read_language(loaded.language if language is None else language)
+    plan = plan_kit(loaded, {}, tuple(settings or ()))
     if not quiet:
         warn(plan.warnings)
     built = None
@@ -70,8 +74,9 @@ def build(
         numbers = [part.number for _, part in plan.parts]
         with _stopped_cleanly(), _progress(numbers, quiet) as (begun, finished):
             built = build_kit(
-                plan, output, wanted, force=force, anyway=anyway, progress=begun, finished=finished
-            )
+                plan, output, wanted, force=force, anyway=anyway, language=spoken,
+                progress=begun, finished=finished,
+            )  # fmt: skip
     packed = _pack(built, wanted, plan, anyway=anyway, quiet=quiet) if built is not None else None
     if json_:
         print_json(_document(plan, built, packed))

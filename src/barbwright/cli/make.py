@@ -7,11 +7,12 @@ from typing import Annotated, Any
 
 import typer
 
+from barbwright.catalog import read_language
 from barbwright.cli import options as shared
 from barbwright.cli.output import colour, paragraph, print_json, print_plan, warn
 from barbwright.design.part import find_kind
 from barbwright.jobs.grades import grade_set, graded_set
-from barbwright.jobs.make import ALL_FORMATS, make_part, read_formats
+from barbwright.jobs.make import ALL_FORMATS, in_language, make_part, read_formats
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.proofs import proof_sentence, proofs_of
 from barbwright.jobs.prove import require_provable
@@ -53,6 +54,7 @@ def make(
             "hand: three folders ending in -g1 to -g3.",
         ),
     ] = False,
+    language: Annotated[str | None, shared.LANGUAGE] = None,
     json_: Annotated[bool, shared.JSON] = False,
     quiet: Annotated[bool, shared.QUIET] = False,
     debug: Annotated[bool, shared.DEBUG] = False,
@@ -67,6 +69,7 @@ def make(
     """
     del debug
     wanted = read_formats(formats, ALL_FORMATS, prove=prove)
+    wanted = in_language(wanted, read_language(language))
     if from_file is not None:
         shared.refuse_inputs(
             options,

@@ -80,6 +80,12 @@ FOR_PART = typer.Option(
     metavar="PART",
     show_default=False,
 )
+LANGUAGE = typer.Option(
+    "--language",
+    help="Write cards and rules for the hands in this language as well: es for Spanish.",
+    metavar="LANG",
+    show_default=False,
+)
 DRY_RUN = typer.Option("-n", "--dry-run", help="Judge, but write nothing.")
 
 

@@ -15,7 +15,7 @@ import threading
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from barbwright.design.conditions import GRADES
 from barbwright.design.part import KINDS
@@ -26,9 +26,12 @@ from barbwright.jobs.chain import ChainJob, plan_chain
 from barbwright.jobs.grades import graded_set
 from barbwright.jobs.kitfile import CHAIN_PARTS, KitFile, PartOrder
 from barbwright.jobs.made_for import for_kind, served
-from barbwright.jobs.make import ALL_FORMATS, NOT_PASSED, folder_name, make_part
+from barbwright.jobs.make import ALL_FORMATS, NOT_PASSED, folder_name, in_language, make_part
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import document, failure, part_record
+
+if TYPE_CHECKING:
+    from barbwright.report.chain_pages import FrontPart
 
 PROCESSES = 2
 State = Literal["made", "remade", "kept"]
@@ -315,6 +318,7 @@ def build_kit(
     *,
     force: bool = False,
     anyway: bool = False,
+    language: str = "",
     processes: int = PROCESSES,
     progress: Callable[[str], None] = lambda _: None,
     finished: Callable[[str, State], None] = lambda _name, _state: None,
@@ -333,6 +337,8 @@ def build_kit(
         Make every part again, whatever is there.
     anyway : bool
         Write parts that fail a check, marked as not passed.
+    language : str
+        In which cards and sheets are written beside English, one of `catalog.languages()`.
     processes : int
         How many parts are made at the same time; 1 makes them in this process [-].
     progress : callable
@@ -358,6 +364,7 @@ def build_kit(
     if failed and (not anyway or any(part.design is None for part in failed)):
         raise failed_parts(plan)
     folder = Path(output) / plan.kit.name
+    formats = in_language(formats, language)
     reasons = [_why(part, folder / folder_name(part), formats, force) for _, part in plan.parts]
     found: dict[int, tuple[Path, dict[str, Any]]] = {}
     for index, reason in enumerate(reasons):
@@ -375,7 +382,7 @@ def build_kit(
         finished(plan.parts[index][1].number, state(index))
 
     jobs = {index: plan.parts[index][1] for index in to_make}
-    pages = _Pages(plan, formats)
+    pages = _Pages(plan, formats, language)
     if len(jobs) > 1 and processes > 1:
         _make_together(jobs, folder, formats, anyway, min(processes, len(jobs)), progress, done,
                        pages.prepare)  # fmt: skip
@@ -441,7 +448,9 @@ def _why(plan: Plan, folder: Path, formats: Collection[str], force: bool) -> str
     if changed or set(record) - {"finite_elements"} != set(now):
         return f"its {', '.join(changed) or 'record'} changed"
     files = record["files"]
-    missing = set(formats) - {file.get("format") for file in files}
+    there = {file.get("format") for file in files}
+    there |= {part for file in files for part in str(file.get("path")).split(".")[1:-1]}
+    missing = set(formats) - there
     if missing:
         return f"{', '.join(sorted(missing))} was not written"
     for file in files:
@@ -620,9 +629,10 @@ def _sweep(folder: Path, parts: Iterable[Plan]) -> None:
 class _Pages:
     """The kit's pages as bytes, made while the parts are; written once all parts stand."""
 
-    def __init__(self, plan: KitPlan, formats: Collection[str]) -> None:
+    def __init__(self, plan: KitPlan, formats: Collection[str], language: str) -> None:
         self._plan = plan
         self._formats = formats
+        self._language = language
         self._ready = False
         self.contents: dict[str, bytes] = {}
         self.document: dict[str, Any] | None = None
@@ -651,24 +661,30 @@ class _Pages:
         vessel = chain_plots.vessel_pressure_svg(result)
         if vessel is not None:
             found[f"chain_vessel{suffix}.svg"] = vessel
-        found[f"field_card{suffix}.html"] = chain_pages.field_card_page(report)
-        found[f"between_trees{suffix}.html"] = chain_pages.between_trees_page(report)
-        found[f"proof_card{suffix}.html"] = chain_pages.proof_card_page(report)
-        front = [
-            chain_pages.FrontPart(
+        language = self._language
+        found |= chain_pages.crew_pages(report, self._front(pieces, "html"), suffix, language)
+        if language:
+            front = self._front(pieces, f"{language}.html")
+            found |= chain_pages.crew_pages_in(language, report, front, suffix)
+        self.contents = found
+        self.document = chain_document(chain, result, self._plan.kit.name)
+        self._ready = True
+
+    def _front(self, pieces: Mapping[str, int], ending: str) -> list[FrontPart]:
+        """Return the parts as the front page shows them, with sheets of one ending."""
+        from barbwright.report.chain_pages import FrontPart
+
+        return [
+            FrontPart(
                 title=part.kind.title[:1].upper() + part.kind.title[1:],
                 number=part.number,
                 verdict=part.verdict if part.passed else "not_passed",
                 pieces=pieces[part.number],
-                sheet=_paper("sheet", "html", part) if "sheet" in self._formats else "",
+                sheet=_paper("sheet", ending, part) if "html" in self._formats else "",
                 picture=_paper("part", "png", part) if "png" in self._formats else "",
             )
             for _, part in self._plan.parts
         ]
-        found[f"index{suffix}.html"] = chain_pages.front_page(report, front, suffix)
-        self.contents = found
-        self.document = chain_document(chain, result, self._plan.kit.name)
-        self._ready = True
 
 
 def _paper(stem: str, ending: str, part: Plan) -> str:

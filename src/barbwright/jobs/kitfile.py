@@ -58,6 +58,8 @@ class KitFile:
         Words for people.
     invented : bool
         Whether the scenario is a demonstration.
+    language : str
+        In which its cards are wanted beside English; empty for English alone.
     job : FromFile
         Inputs by name, as text.
     parts : tuple of PartOrder
@@ -74,6 +76,7 @@ class KitFile:
     title: str
     note: str
     invented: bool
+    language: str
     job: FromFile
     parts: tuple[PartOrder, ...]
     chain: FromFile
@@ -168,6 +171,7 @@ def load_kit(where: Path | str) -> KitFile:
         title=data.get("title", data["name"]),
         note=data.get("note", ""),
         invented=data.get("invented", False),
+        language=data.get("language", ""),
         job=FromFile(data["job"], str(path), "job", said),
         parts=tuple(PartOrder(kind=name, **row) for name, row in parts.items()),
         chain=FromFile(data.get("chain", {}), str(path), "chain"),

@@ -145,6 +145,19 @@ def make_part(
     return folder, {**body, **proved}
 
 
+def in_language(formats: Collection[str], language: str) -> tuple[str, ...]:
+    """Return the formats, with a language in which the sheet is wanted as well.
+
+    Parameters
+    ----------
+    formats : collection of str
+        Which files to write.
+    language : str
+        One of `catalog.languages()`; empty for none.
+    """
+    return (*formats, language) if language and "html" in formats else tuple(formats)
+
+
 def read_formats(
     text: str | None, known: Collection[str], *, prove: bool = False
 ) -> tuple[str, ...]:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from barbwright import catalog
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.record import laying_of, versions
 from barbwright.say import voice_of
@@ -72,7 +73,8 @@ def papers(
     plan : Plan
         A designed part.
     formats : collection of str
-        Which of `PAPER_FORMATS` are wanted; a picture and a sheet need the STL.
+        Which of `PAPER_FORMATS` are wanted, and in which of `catalog.languages()` the sheet is
+        wanted as well; a picture and a sheet need the STL.
     suffix : str
         Put behind the names (``_not_passed``).
     stress : StressPapers, optional
@@ -102,6 +104,8 @@ def papers(
         found[f"sheet{suffix}.html"] = lambda folder, files: _sheet(
             plan, folder, files, suffix, stress
         )
+        for language in set(formats) & set(catalog.languages()):
+            found[f"sheet{suffix}.{language}.html"] = _crew_sheet(plan, suffix, language)
     return found
 
 
@@ -193,6 +197,22 @@ def _sheet(
         unsolved=stress.unsolved if stress is not None else "",
         files={Path(file.path).name: file.bytes for file in files},
     )
+
+
+def _crew_sheet(plan: Plan, suffix: str, language: str) -> Paper:
+    """Return what a crew needs of the sheet, in its language."""
+    from barbwright.report.sheet import sheet_html
+    from barbwright.report.translated import own_words, translated
+
+    report = part_report(plan)
+    marked = replace(report, notes=tuple(map(own_words, report.notes)))
+
+    def paper(folder: Path, _files: tuple[WrittenFile, ...]) -> bytes:
+        picture = folder / f"part{suffix}.png"
+        png = picture.read_bytes() if picture.exists() else None
+        return translated(sheet_html(marked, png=png, crew=True), language)
+
+    return paper
 
 
 def _contacts(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from barbwright import say
@@ -19,6 +19,7 @@ from barbwright.report.chain_plots import pressure_and_flow_svg, vessel_pressure
 from barbwright.report.in_use import PROVING, TAPPING, in_use, on_the_rig
 from barbwright.report.notices import NOT_RATED
 from barbwright.report.pages import Filters, inline_svg, page
+from barbwright.report.translated import Translator, own_words, translated, translator
 from barbwright.report.words import VERDICT_WORDS, PartReport, hammer
 from barbwright.say import Voice
 from barbwright.sources import SOURCES
@@ -29,6 +30,8 @@ WEEP_MARGIN = 1.25
 SCALES = (1, 2, 2.5, 4, 5, 7.5, 10, 15, 20, 25, 40, 50, 75, 100, 150, 200, 500, 1000)
 RING_MM = 58.0
 FULL_SIZE_LIMIT_MM = 165.0
+# As its own readers call it.
+LANGUAGE_NAMES = {"es": "En español"}
 CHAIN_SOURCES = (
     "churchill1977", "silverberg_darby1999", "borda_carnot", "sinclair_larsen1981", "reil1979",
     "boyle", "pcc2_501", "brode", "iapws_short", "tanaka2001", "b31_3",
@@ -561,7 +564,69 @@ class FrontPart:
     pieces: int
 
 
-def front_page(report: KitReport, parts: Sequence[FrontPart], suffix: str = "") -> bytes:
+def crew_pages(
+    report: KitReport, parts: Sequence[FrontPart], suffix: str = "", other: str = ""
+) -> dict[str, bytes]:
+    """Return what a crew takes along, by file name: cards, and the front page last.
+
+    Parameters
+    ----------
+    report : KitReport
+        The kit.
+    parts : sequence of FrontPart
+        Those that are made, in the kit's order.
+    suffix : str
+        What stands in the names of pages of a kit that did not pass [-].
+    other : str
+        Another language that they are written in, which the front page links to [-].
+    """
+    return {
+        f"field_card{suffix}.html": field_card_page(report),
+        f"between_trees{suffix}.html": between_trees_page(report),
+        f"proof_card{suffix}.html": proof_card_page(report),
+        f"index{suffix}.html": front_page(report, parts, suffix, other),
+    }
+
+
+def crew_pages_in(
+    language: str,
+    report: KitReport,
+    parts: Sequence[FrontPart],
+    suffix: str = "",
+    by: Translator | None = None,
+) -> dict[str, bytes]:
+    """Return the crew's pages in another language, by file name.
+
+    Parameters
+    ----------
+    language : str
+        One of `catalog.languages()`.
+    report : KitReport
+        The kit.
+    parts : sequence of FrontPart
+        Those that are made, with their sheets in this language.
+    suffix : str
+        What stands in the names of pages of a kit that did not pass [-].
+    by : Translator, optional
+        Whose list of sentences without a line is wanted.
+    """
+    by = by or translator(language)
+    marked = replace(
+        report,
+        title=own_words(report.title),
+        note=own_words(report.note),
+        tree=own_words(by.text(report.tree) or report.tree),
+    )
+    english = crew_pages(marked, parts, suffix)
+    return {
+        name.replace(".html", f".{language}.html"): translated(page, language, english, by)
+        for name, page in english.items()
+    }
+
+
+def front_page(
+    report: KitReport, parts: Sequence[FrontPart], suffix: str = "", other: str = ""
+) -> bytes:
     """Return the kit's front page: the tree, the parts, the next steps in order.
 
     Parameters
@@ -572,6 +637,8 @@ def front_page(report: KitReport, parts: Sequence[FrontPart], suffix: str = "") 
         Those that are made, in the kit's order.
     suffix : str
         What stands in the names of pages of a kit that did not pass [-].
+    other : str
+        Another language that the page is written in; empty for none [-].
 
     Returns
     -------
@@ -582,6 +649,7 @@ def front_page(report: KitReport, parts: Sequence[FrontPart], suffix: str = "") 
         "index.html",
         report,
         steps=front_steps(report, suffix),
+        other=(other, f"index{suffix}.{other}.html", LANGUAGE_NAMES.get(other, other)),
         ring=ring_svg(report),
         parts=parts,
         verdict_words=VERDICT_WORDS | {"not_passed": "NOT PASSED"},

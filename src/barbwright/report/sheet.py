@@ -253,6 +253,7 @@ def sheet_html(
     stress_pngs: Mapping[str, bytes] | None = None,
     contacts: Sequence[SealPage] = (),
     unsolved: str = "",
+    crew: bool = False,
 ) -> bytes:
     """Return a part's sheet: one HTML page that needs nothing else.
 
@@ -276,6 +277,9 @@ def sheet_html(
         The tube on each different barb, where it was solved.
     unsolved : str
         Why it was not.
+    crew : bool
+        Only what whoever works with the part must know: verdict, rules, tapping, cautions, field
+        card and proof test. This much is translated.
 
     Returns
     -------
@@ -345,6 +349,7 @@ def sheet_html(
         },
         contacts=contacts,
         unsolved=unsolved,
+        crew=crew,
         geometry=_geometry(stl) if stl is not None else "",
         library=viewer_library() if stl is not None else "",
         svg=svg.decode("utf-8") if svg is not None else "",

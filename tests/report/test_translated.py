@@ -1,0 +1,217 @@
+"""Cards in Spanish: every sentence has its line, every number stays, the user's words stay theirs."""
+
+import re
+from collections import Counter
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+
+from barbwright import catalog
+from barbwright.checks.result import CHECKS
+from barbwright.jobs.build import plan_kit
+from barbwright.jobs.chain_report import kit_report
+from barbwright.jobs.kitfile import load_kit
+from barbwright.jobs.papers import part_report
+from barbwright.report import cards
+from barbwright.report.chain_pages import FrontPart, crew_pages, crew_pages_in
+from barbwright.report.notices import NOT_RATED
+from barbwright.report.sheet import sheet_html
+from barbwright.report.translated import TRANSLATED, Translator, own_words, translated
+from example_kit import CHAIN, JOB, write_kit
+
+METRIC = {"tube": "LLDPE 4 x 6 mm", "bit": "6mm", "pressure": "3bar", "wood": "elm american",
+          "material": "mjf_pa12"}  # fmt: skip
+SOFT = {"tube_id": "0.170in", "tube_od": "0.250in", "tube_material": "PVC", "bit": "no7",
+        "pressure": "20psi", "wood": "maple"}  # fmt: skip
+KITS = {
+    "inch": {},
+    "metric": {"job": METRIC, "chain": {**CHAIN, "spacing": "175 mm", "species": "american elm"}},
+    "in line": {"parts": {"tip": "{ quantity = 2 }", "barb": "{ quantity = 2 }"}},
+    "fork declined": {"parts": {"fork": "{ quantity = 0 }"}},
+    "graded": {"parts": {"elbow": "{ grades = true }", "tee": "{ grade = 2 }"}},
+    "hot": {
+        "job": {**JOB, "temperature": "40C"},
+        "parts": {"collar": "{ quantity = 1 }", "cap": "{ quantity = 1 }"},
+    },
+    "one port": {"chain": {**CHAIN, "girth": "15 cm"}},
+    "letter bit": {"job": {**JOB, "bit": "F", "wood": "maple"}},
+    "not passed": {"job": SOFT},
+    "dry ports": {
+        "job": {**JOB, "pressure": "20psi", "relief": "25psi"},
+        "chain": {**CHAIN, "heights": "19 m"},
+    },
+    "regulated, wood not known": {
+        "job": {name: text for name, text in JOB.items() if name != "wood"},
+        "chain": {**CHAIN, "regulated": True},
+    },
+}
+SPANISH = catalog.sentences("es")
+PLACE = re.compile(r"\{(\w+)\}")
+NUMBER = re.compile(r"\d+(?:\.\d+)?")
+
+
+class Texts(HTMLParser):
+    """Every text of a page that a reader meets, and what of it is marked as English."""
+
+    VOID = frozenset(("meta", "link", "br", "img", "input", "hr"))
+
+    def __init__(self, page):
+        super().__init__()
+        self.open, self.texts, self.english = [], [], []
+        self.feed(page)
+        self.close()
+        assert self.open == []
+
+    def handle_starttag(self, tag, attrs):
+        self.texts += [
+            text for name, text in attrs if name in {"alt", "title", "aria-label", "data-h"}
+        ]
+        if tag not in self.VOID:
+            self.open.append((tag, ("lang", "en") in attrs and ("translate", "no") not in attrs))
+
+    def handle_startendtag(self, tag, attrs):
+        self.handle_starttag(tag, attrs)
+        if tag not in self.VOID:
+            self.open.pop()
+
+    def handle_endtag(self, tag):
+        assert self.open.pop()[0] == tag
+
+    def handle_data(self, data):
+        tags = {tag for tag, _ in self.open}
+        if data.strip() and not tags & {"style", "script"}:
+            self.texts.append(data)
+            if any(english for _, english in self.open):
+                self.english.append(data)
+
+    @property
+    def numbers(self):
+        return Counter(number for text in self.texts for number in NUMBER.findall(text))
+
+
+def pages_of(folder, translator, **kit):
+    """English and Spanish page by name, of a kit's cards and of its parts' sheets."""
+    plan = plan_kit(load_kit(write_kit(folder, tools=True, **kit)), {})
+    others = [part for _, part in plan.parts if part.kind.name not in {"tee", "elbow"}]
+    report = kit_report(plan.kit, plan.chain, plan.chain.solve(), others, plan.warnings)
+    front = [
+        FrontPart(
+            title=part.kind.title,
+            number=part.number,
+            verdict=part.verdict if part.passed else "not_passed",
+            sheet=f"{part.number}/sheet.html",
+            picture="part.png",
+            pieces=2,
+        )
+        for _, part in plan.parts
+    ]
+    spanish = crew_pages_in("es", report, front, by=translator)
+    found = {
+        name: (page, spanish[name.replace(".html", ".es.html")])
+        for name, page in crew_pages(report, front).items()
+    }
+    for _, part in plan.parts:
+        said = part_report(part)
+        marked = replace(said, notes=tuple(map(own_words, said.notes)))
+        page = sheet_html(said, crew=True)
+        found[part.number] = page, translated(sheet_html(marked, crew=True), "es", by=translator)
+    return {name: (one.decode(), other.decode()) for name, (one, other) in found.items()}
+
+
+@pytest.fixture(scope="module", params=KITS)
+def pages(request, tmp_path_factory):
+    translator = Translator(SPANISH)
+    return translator, pages_of(tmp_path_factory.mktemp("kit"), translator, **KITS[request.param])
+
+
+def test_no_sentence_of_a_card_is_left_in_english(pages):
+    translator, found = pages
+    assert list(translator.missing) == []
+    for name, (_, spanish) in found.items():
+        assert Texts(spanish).english == [], name
+        assert '<html lang="es">' in spanish
+
+
+def test_every_number_stands_in_both_languages(pages):
+    _, found = pages
+    for name, (english, spanish) in found.items():
+        # A page's own remark has none, so what is counted is what the English page says.
+        assert Texts(spanish).numbers == Texts(english).numbers, name
+        assert "\ue000" not in spanish + english
+
+
+def test_every_caution_stands_on_every_page(pages):
+    _, found = pages
+    say = Translator(SPANISH).text
+    for name, (_, spanish) in found.items():
+        text = " ".join(Texts(spanish).texts)
+        for line in (*cards.CAUTIONS, NOT_RATED, TRANSLATED):
+            assert say(line) in text, (name, line)
+            assert say(line) != line
+
+
+@pytest.mark.parametrize("english", SPANISH)
+def test_a_line_keeps_each_of_its_places(english):
+    names = PLACE.findall(english)
+    numbers = [int(name) for name in names if name.isdigit()]
+    assert numbers == list(range(1, len(numbers) + 1)), "numbers are counted in English order"
+    assert Counter(PLACE.findall(SPANISH[english])) == Counter(names)
+    assert len(set(names)) == len(names)
+    # A number outside a place would be one that a page's own does not decide.
+    assert not NUMBER.search(PLACE.sub("", SPANISH[english]))
+
+
+@pytest.mark.parametrize("check", CHECKS)
+def test_every_rule_of_a_check_has_a_line_even_where_no_kit_prints_it(check):
+    info, say = CHECKS[check], Translator(SPANISH)
+    for rule in (info.rule, info.rule_else, info.observation, info.otherwise):
+        if not rule:
+            continue
+        shown = re.sub(r"\{\w+:force\}", "34 N (7.7 lbf)", rule)
+        shown = re.sub(r"\{\w+:torque\}", "0.66 N m (5.8 in lbf)", shown)
+        shown = re.sub(r"\{\w+:pressure\}", "45 psi (310 kPa)", shown)
+        shown = re.sub(r"\{\w+(?::[.\d]+f)?\}", "3", shown)
+        assert "{" not in shown
+        assert say.text(shown), rule
+
+
+def test_words_of_the_user_stay_as_they_are(tmp_path):
+    title = "Tap. 3 tees, between trees: <b>5 ports</b> & more"
+    translator = Translator(SPANISH)
+    found = pages_of(tmp_path, translator, title=title)
+    escaped = title.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    for name in ("field_card.html", "proof_card.html", "between_trees.html", "index.html"):
+        assert escaped in found[name][1]
+        assert "<b>5 ports" not in found[name][1]
+    assert list(translator.missing) == []
+
+
+def test_what_has_no_line_stays_english_and_says_so():
+    page = (
+        b'<html lang="en"><title>Cautions</title><header></header><p>Cautions</p>'
+        b"<p>Sing &amp; dance 5 times.</p><svg><text>Sing</text></svg></html>"
+    )
+    translator = Translator(SPANISH)
+    said = translated(page, "es", by=translator).decode()
+    assert "<title>Precauciones</title>" in said
+    assert '<p><span lang="en">Sing &amp; dance 5 times.</span></p>' in said
+    # No mark can stand inside a drawing's text.
+    assert "<text>Sing</text>" in said
+    assert list(translator.missing) == ["Sing & dance {1} times.", "Sing"]
+
+
+def test_numbers_may_change_their_order():
+    say = Translator({"hold {1} for {2}": "durante {2} sostenga {1}", "up": "arriba"})
+    assert say.text("Hold 45 psi (310 kPa) for 10 min.") == (
+        "Durante 10 min sostenga 45 psi (310 kPa)."
+    )
+    assert say.text(" Up; hold 3 bar for 2 h ") == " Arriba; durante 2 h sostenga 3 bar "
+    assert say.text("down") is None
+
+
+def test_an_unknown_language_is_refused():
+    assert catalog.read_language(" ES ") == "es"
+    assert catalog.read_language(None) == catalog.read_language("en") == ""
+    with pytest.raises(Exception, match="no such language of the cards"):
+        catalog.read_language("klingon")
