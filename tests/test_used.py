@@ -11,6 +11,18 @@ FROM_OUTSIDE = {
     "draw_text": "ezdxf's pipeline calls it",
     "_repr_html_": "a notebook looks for it",
     "check_part": "a door for scripts: `import barbwright` hands it out",
+    **dict.fromkeys(
+        (
+            "handle_starttag",
+            "handle_startendtag",
+            "handle_endtag",
+            "handle_data",
+            "handle_decl",
+            "handle_entityref",
+            "handle_charref",
+        ),
+        "html.parser calls it",
+    ),
     "write_stl": "a door for scripts, beside write_step and write_3mf",
 }
 
