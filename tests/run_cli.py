@@ -4,6 +4,7 @@ import contextlib
 import io
 import json
 import os
+import shlex
 import subprocess
 import sys
 from dataclasses import dataclass
@@ -51,6 +52,13 @@ def run(*arguments):
     finally:
         sys.argv = before
     return Run(code, out.getvalue(), err.getvalue())
+
+
+def shell(*arguments):
+    """The words that a shell reads as a command of ours, from this checkout."""
+    path = os.pathsep.join([str(PACKAGE.parent), *filter(None, sys.path)])
+    words = [sys.executable, "-m", "barbwright", *map(str, arguments)]
+    return f"PYTHONPATH={shlex.quote(path)} " + " ".join(map(shlex.quote, words))
 
 
 def run_fresh(*arguments, python="", environment=None, folder=None):

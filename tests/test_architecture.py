@@ -34,6 +34,7 @@ ORDER = (
     "units",
     "sources",
     "errors",
+    "aside",
     "__version__",
 )
 # They judge the numbers and the file, not the model: no arrow to `solid`, though it points down.

@@ -6,10 +6,13 @@ should read three messages, not meet them one run at a time.
 
 from __future__ import annotations
 
+import json
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 _LONGEST_QUOTE = 40
+ODD_LETTERS = "a control character or a mark of direction stands in this text"
 
 
 def quoted(text: str) -> str:
@@ -25,6 +28,42 @@ def quoted(text: str) -> str:
     """
     shown = repr(text if len(text) <= _LONGEST_QUOTE else text[: _LONGEST_QUOTE - 3] + "...")
     return shown[1:-1] if shown[1:-1] == text else shown
+
+
+def has_odd_letters(text: str) -> bool:
+    """Return whether a text holds letters that nobody sees and a terminal or a page may obey.
+
+    Control letters, marks of direction, halves of letters; a line's end and a tab are none.
+
+    Parameters
+    ----------
+    text : str
+        Anything.
+    """
+    # What is printable in Python's sense holds none: most texts end here.
+    return not text.isprintable() and any(
+        unicodedata.category(letter)[0] == "C" for letter in text if letter not in "\n\t"
+    )
+
+
+def escaped(text: str) -> str:
+    """Return a text with such letters written out, as JSON and Python write them.
+
+    Parameters
+    ----------
+    text : str
+        Anything.
+    """
+    if not has_odd_letters(text):
+        return text
+    return "".join(
+        letter
+        if letter in "\n\t" or unicodedata.category(letter)[0] != "C"
+        else json.dumps(letter)[1:-1]
+        if ord(letter) != 0x7F
+        else "\\u007f"
+        for letter in text
+    )
 
 
 @dataclass(frozen=True)

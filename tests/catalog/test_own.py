@@ -10,7 +10,8 @@ from barbwright.catalog.own import own_tables, own_uptake
 from barbwright.catalog.tables import uptakes_in
 from barbwright.job.reading import read_job
 from barbwright.job.record import Job
-from barbwright.jobs.record import decode, encode
+from barbwright.jobs.read_back import decode
+from barbwright.jobs.record import encode
 from run_cli import DEMO, run
 
 ROW = 'status = "own"\nsource = "user_profile"\n'

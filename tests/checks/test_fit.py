@@ -14,7 +14,8 @@ from barbwright.job.record import Job
 from barbwright.jobs.make import folder_name
 from barbwright.jobs.papers import part_report
 from barbwright.jobs.plan import plan_part
-from barbwright.jobs.record import decode, document, encode
+from barbwright.jobs.read_back import decode
+from barbwright.jobs.record import document, encode
 from barbwright.report.printing_advice import printing_advice
 from barbwright.report.sheet import sheet_html
 

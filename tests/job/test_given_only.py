@@ -16,7 +16,8 @@ from barbwright.job.record import INPUTS, TUBE_INPUTS, Job
 from barbwright.job.settings import LOGS_OWN
 from barbwright.jobs.naming import part_number
 from barbwright.jobs.plan import plan_part
-from barbwright.jobs.record import decode, encode, inputs, load_record, part_record
+from barbwright.jobs.read_back import DamagedError, decode
+from barbwright.jobs.record import encode, inputs, load_record, part_record
 from barbwright.jobs.resize import changed_job
 from other_figures import others
 
@@ -54,7 +55,7 @@ def test_a_figure_set_on_resizing_is_used_as_one_set_on_making(given: str, name:
 @pytest.mark.parametrize(("name", "value"), [("grade", {}), ("clamp", 1), ("fluid", None)])
 def test_a_record_with_a_word_where_another_belongs_is_refused(name: str, value: object) -> None:
     """A `grade` that is no number ended in a traceback."""
-    with pytest.raises(TypeError):
+    with pytest.raises(DamagedError):
         decode(Job, {**encode(read_job(BARE)), name: value})
 
 

@@ -27,7 +27,8 @@ from barbwright.job import numbers
 from barbwright.job.record import Job
 from barbwright.jobs.calibrate import calibrated
 from barbwright.jobs.plan import plan_part
-from barbwright.jobs.record import decode, document, encode
+from barbwright.jobs.read_back import decode
+from barbwright.jobs.record import document, encode
 from example_job import DEMO, job_of
 
 

@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 import tomli
 
+from barbwright.aside import clear_left, own_prefix
 from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.errors import BuildError, Fault, InputError, quoted
 
@@ -284,7 +285,9 @@ def save_user_file(folder: str, name: str, text: str) -> Path:
     temporary = None
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, aside = tempfile.mkstemp(prefix=f".{path.stem}-", suffix=".part", dir=path.parent)
+        word = f".{path.stem}-aside"
+        clear_left(path.parent, word)
+        handle, aside = tempfile.mkstemp(prefix=own_prefix(word), suffix=".part", dir=path.parent)
         temporary = Path(aside)
         with os.fdopen(handle, "w", encoding="utf-8") as file:
             file.write(text)

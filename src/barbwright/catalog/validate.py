@@ -14,7 +14,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from barbwright.errors import Fault, quoted
+from barbwright.errors import ODD_LETTERS, Fault, has_odd_letters, quoted
 from barbwright.sources import SOURCES, STATUSES
 
 _WORDS = {
@@ -50,6 +50,39 @@ def _is(value: Any, kind: str) -> bool:
     if kind == "integer":
         return isinstance(value, int) and not isinstance(value, bool)
     return isinstance(value, {"string": str, "object": dict, "array": list}[kind])
+
+
+# No figure of this beginning or end lies beyond these, in whatever table: past them a number is
+# a slip of the unit or damage, and what works with it runs for minutes or out of digits.
+_SENSE = {
+    "_mpa": (0.0, 1e6), "_mm": (-1e4, 1e4), "_c": (-100.0, 1000.0), "_g_cm3": (0.0, 25.0),
+    "_psi": (0.0, 1e5), "_kpa": (0.0, 1e6), "_n": (0.0, 1e7), "_pct": (0.0, 1e4),
+    "_per_k": (0.0, 0.1), "_factor": (0.0, 100.0), "_min": (0.0, 1e6), "_cm": (0.0, 1e4),
+    "shore_a": (0.0, 100.0), "gravity": (0.0, 3.0), "poisson": (0.0, 0.5),
+}  # fmt: skip
+# Past any figure of ours.
+LARGEST = 1e12
+
+
+def beyond_sense(name: str, value: float) -> str:
+    """Return the limits that a figure is beyond, by what its name ends in; empty within them.
+
+    Parameters
+    ----------
+    name : str
+        Of the figure, such as "strength_z_mpa" [-].
+    value : float
+        As given, in the unit its name says.
+
+    Returns
+    -------
+    str
+        Such as "0 to 1e+06" [-].
+    """
+    least, most = next(
+        (ends for end, ends in _SENSE.items() if name.endswith(end)), (-LARGEST, LARGEST)
+    )
+    return "" if least <= value <= most else f"{least:g} to {most:g}"
 
 
 def faults_in(data: Any, schema: dict[str, Any], path: str) -> list[Fault]:
@@ -93,7 +126,12 @@ def _walk(
     if "enum" in rule and value not in rule["enum"]:
         bad("unknown", limit="one of " + ", ".join(map(str, rule["enum"])))
     if isinstance(value, (int, float)) and not isinstance(value, bool):
+        before = len(faults)
         _number(value, rule, bad)
+        # A figure stands under its name, with status and source; a point of a curve under none.
+        name = at.removesuffix(".value").rpartition(".")[2]
+        if len(faults) == before and (limit := beyond_sense(name, value)):
+            bad("outside sense", limit=limit, do="check the unit")
     elif isinstance(value, str):
         _text(value, rule, bad)
     elif isinstance(value, list):
@@ -109,6 +147,8 @@ def _walk(
                 bad(f"{key} is missing", do=f"add {key}", given="")
         for key, item in value.items():
             below = f"{at}.{key}" if at else key
+            if has_odd_letters(key):
+                bad(f"a key: {ODD_LETTERS}", do="write plain text", given=quoted(repr(key)))
             if key in known:
                 _walk(item, known[key], root, below, path, faults)
             elif isinstance(rest, dict):
@@ -137,6 +177,8 @@ def _matches(pattern: str, value: str) -> bool:
 
 
 def _text(value: str, rule: dict[str, Any], bad: Any) -> None:
+    if has_odd_letters(value):
+        bad(ODD_LETTERS, do="write plain text")
     if len(value) < rule.get("minLength", 0):
         bad("is empty")
     if "pattern" in rule and not _matches(rule["pattern"], value):

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import inspect
+import io
 import os
 import signal
 import sys
@@ -17,18 +19,23 @@ import typer
 from barbwright import __version__
 from barbwright.cli.commands import COMMANDS
 from barbwright.cli.complaints import complain
-from barbwright.errors import BarbwrightError, Fault, InputError
+from barbwright.cli.door import echo, open_closed_streams, settle
+from barbwright.errors import BarbwrightError, BuildError, Fault, InputError
 
 # Set by a shell that completes a word.
 COMPLETING = "_BARBWRIGHT_COMPLETE"
 # Which signal asked for the end, where one did.
 _ended_by: list[int] = []
+_INTERRUPTED = 128 + signal.SIGINT
+# What the machine lacks; none of it is a fault of ours, or of what was typed.
+_OF_THE_MACHINE = {errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG, errno.EROFS, errno.ENOMEM,
+                   errno.EMFILE, errno.ENFILE}  # fmt: skip
 _BEGIN = "`barbwright start` asks for all of it, one question at a time"
 
 
 def _version(wanted: bool) -> None:
     if wanted:
-        typer.echo(f"barbwright {__version__}")
+        echo(f"barbwright {__version__}")
         raise typer.Exit
 
 
@@ -110,6 +117,9 @@ def _end_as_interrupted() -> None:
     """Let a request to end, or a closed terminal, clean up as an interrupt (INT) does."""
 
     def stop(number: int, _frame: object) -> None:
+        # Asked twice, it is still tidying up: what is half made must not stay.
+        if _ended_by:
+            return
         _ended_by.append(number)
         raise KeyboardInterrupt
 
@@ -124,32 +134,70 @@ def _end_as_interrupted() -> None:
 
 def main() -> None:
     """Run the command line; exit 0 done, 1 unexpected, 2 input, 3 check fails, 4 not built."""
-    words = sys.argv[1:]
+    open_closed_streams()
+    sys.exit(settle(_run(sys.argv[1:])))
+
+
+def _stopped() -> int:
+    """Say that a command was ended from outside; return the code by which a shell knows it."""
+    echo("stopped: nothing is half made", err=True)
+    return 128 + _ended_by[0] if _ended_by else _INTERRUPTED
+
+
+def _run(words: Sequence[str]) -> int:
+    """Run one command and return its exit code."""
     debug = "--debug" in words
     _end_as_interrupted()
     try:
         _need_something(words)
-        application(words)()
+        # By itself typer prints what was typed as it stands, and takes a reader that left ill.
+        code = application(words)(standalone_mode=False)
+        if code == _INTERRUPTED:
+            return _stopped()
+        return code if isinstance(code, int) else 0
+    except SystemExit as ended:
+        if ended.code == 1 and type(sys.stdout).__name__ == "PacifyFlushWrapper":
+            # The reader of --help has gone (`| head`), which typer takes for a failure.
+            return 0
+        return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
+    except (KeyboardInterrupt, typer.Abort):
+        return _stopped()
     except BarbwrightError as error:
         if _ended_by:
             # Cut off while it loaded, the kernel says it is not installed, which is not so.
-            typer.echo("stopped: nothing is half made", err=True)
-            sys.exit(128 + _ended_by[0])
+            return _stopped()
         complain(error)
         if error.exit_code == InputError.exit_code and _told_nothing(words):
-            typer.echo(f"new here? {_BEGIN}", err=True)
+            echo(f"new here? {_BEGIN}", err=True)
         if debug:
             traceback.print_exc()
-        sys.exit(error.exit_code)
-    except BrokenPipeError:
-        # The reader has gone (`| head`): nothing is left to say, and nothing is wrong.
-        sys.stderr.close()
-        sys.exit(0)
+        return error.exit_code
     except Exception as error:
+        if _ended_by:
+            return _stopped()
+        if callable(show := getattr(error, "show", None)):
+            # A word that is no option or no command, as typer says it.
+            said = io.StringIO()
+            show(file=said)
+            echo(said.getvalue(), err=True, nl=False)
+            return int(getattr(error, "exit_code", 2))
         if debug:
             traceback.print_exc()
-        typer.echo(
+        if isinstance(error, MemoryError):
+            complain(BuildError(Fault("the memory is used up", do="end other programs")))
+            return BuildError.exit_code
+        if isinstance(error, OSError) and error.errno in _OF_THE_MACHINE:
+            where = f": {error.filename}" if error.filename else ""
+            fault = Fault(
+                "cannot write what is needed",
+                given=f"{error.strerror}{where}",
+                do="make room, or choose a place that can be written",
+            )
+            complain(BuildError(fault))
+            return BuildError.exit_code
+        echo(
             f"unexpected: {type(error).__name__}: {error}; --debug shows where. Please report it.",
             err=True,
         )
-        sys.exit(1)
+        return 1
+    return 0

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from barbwright.cli import options as shared
+from barbwright.cli.door import echo
 from barbwright.cli.output import paragraph, print_json, warn
 from barbwright.design.part import find_kind
 
@@ -57,27 +58,27 @@ def bench(
     if json_:
         print_json(day_of.bench_document(day, files))
         return
-    typer.echo(f"{day.plan.number}: {day.minutes:.0f} min of readings in {hours:g} h")
+    echo(f"{day.plan.number}: {day.minutes:.0f} min of readings in {hours:g} h")
     if not day.sessions:
-        typer.echo("no reading there is time and gauge for would change a verdict of this part")
+        echo("no reading there is time and gauge for would change a verdict of this part")
     for one in day.sessions:
         where = f" in log {one.log}" if one.log else ""
         text = (
             f"{one.count} x {one.product.test}{where}, {one.minutes:.0f} min: worth "
             f"{one.worth_per_hour:.2f} an hour; may change {', '.join(one.changes)}"
         )
-        typer.echo(paragraph(text, "  ", "    "))
+        echo(paragraph(text, "  ", "    "))
     text = f"expected loss by wrong verdicts {day.loss:.2f} today, {day.left:.2f} after"
-    typer.echo(paragraph(f"{text} (a wrong pass counts 3, a wrong fail 1; judgement)", "", "  "))
+    echo(paragraph(f"{text} (a wrong pass counts 3, a wrong fail 1; judgement)", "", "  "))
     if not quiet:
         for line in day.idle:
-            typer.echo(paragraph(line, "  not asked for: ", "    "))
+            echo(paragraph(line, "  not asked for: ", "    "))
         if day.untold:
             names = ", ".join(line.partition(":")[0] for line in day.untold)
             text = f"{names} (the form and `explain log` say why)"
-            typer.echo(paragraph(text, "  no test tells all of: ", "    "))
+            echo(paragraph(text, "  no test tells all of: ", "    "))
     for row in files:
-        typer.echo(f"written: {row['path']}")
+        echo(f"written: {row['path']}")
 
 
 def register(app: typer.Typer) -> None:

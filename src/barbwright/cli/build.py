@@ -13,6 +13,7 @@ import typer
 
 from barbwright.catalog import read_language
 from barbwright.cli import options as shared
+from barbwright.cli.door import echo
 from barbwright.cli.output import (
     colour,
     paragraph,
@@ -103,12 +104,12 @@ def _pack(
     """Pack the print service's order, the last step of a build."""
     if not set(ALL_FORMATS) - {"html", "png", "dxf", "svg"} <= set(formats):
         if not quiet:
-            typer.echo("no order: it needs step, stl, 3mf and pdf of each part", err=True)
+            echo("no order: it needs step, stl, 3mf and pdf of each part", err=True)
         return None
     from barbwright.order.pack import pack_kit
 
     if not quiet:
-        typer.echo("checking the order", err=True)
+        echo("checking the order", err=True)
     path, kept, older = pack_kit(
         order_lines(built),
         built.folder,
@@ -145,34 +146,34 @@ def _document(plan: KitPlan, built: BuiltKit | None, packed: _PackedOrder | None
 
 
 def _print_kit(plan: KitPlan) -> None:
-    typer.echo(plan.kit.title)
+    echo(plan.kit.title)
     if plan.kit.invented:
-        typer.echo("(an invented scenario, for demonstration)")
+        echo("(an invented scenario, for demonstration)")
     for order, part in plan.parts:
         grade = grade_words(part.job.grade) if part.kind.tip else ""
         named = "  ".join(filter(None, [part.number, grade]))
-        typer.echo(f"\n{order.quantity} + {order.spares} spare  {named}")
-        typer.echo(f"  {verdict_line(part)}")
+        echo(f"\n{order.quantity} + {order.spares} spare  {named}")
+        echo(f"  {verdict_line(part)}")
         print_own_figures(part)
         if not part.passed:
-            typer.echo("  " + colour("NOT PASSED: not for use under pressure", "fail"))
+            echo("  " + colour("NOT PASSED: not for use under pressure", "fail"))
     rules: dict[str, list[str]] = {}
     for _, part in plan.parts:
         for result in part.handling_rules:
             rules.setdefault(result.rule, []).append(part.kind.name)
     if rules:
-        typer.echo("\nHandling rules")
+        echo("\nHandling rules")
         for index, (rule, kinds) in enumerate(rules.items(), 1):
             named = ", ".join(dict.fromkeys(kinds))
-            typer.echo(paragraph(f"{index}. {named}: {rule}", "  ", "     "))
+            echo(paragraph(f"{index}. {named}: {rule}", "  ", "     "))
     if plan.chain is not None:
         chain = plan.chain.plan
-        typer.echo(
+        echo(
             f"\nChain: {'1 port' if chain.ports == 1 else f'{chain.ports} ports'} "
             f"{'' if chain.ports == 1 else f'{chain.spacing_mm:.0f} mm apart '}"
             "(`barbwright chain` says what each of them gets)"
         )
-    typer.echo("\n" + paragraph(NOTICE))
+    echo("\n" + paragraph(NOTICE))
 
 
 def _print_built(built: BuiltKit, packed: _PackedOrder | None) -> None:
@@ -183,33 +184,33 @@ def _print_built(built: BuiltKit, packed: _PackedOrder | None) -> None:
         hole_mpa = last["hole_pressure_kpa"] * one_of("pressure", "kPa")
         # Where ports stay dry the advice says that, and alone.
         if built.chain["advice"] in built.chain["warnings"]:
-            typer.echo("\n" + paragraph(f"Chain: {built.chain['advice']}", "", "  "))
+            echo("\n" + paragraph(f"Chain: {built.chain['advice']}", "", "  "))
         else:
-            typer.echo(
+            echo(
                 f"\nChain: port {ports} of {ports} has {voice.plain(hole_mpa)} in "
                 f"its hole and takes {last['flow_ml_min']:.0f} mL/min; limited by the "
                 f"{built.chain['limited_by']}"
             )
-            typer.echo(paragraph(built.chain["advice"], "  ", "  "))
-    typer.echo(f"\nwritten and verified: {built.folder}")
+            echo(paragraph(built.chain["advice"], "  ", "  "))
+    echo(f"\nwritten and verified: {built.folder}")
     for part in built.parts:
         because = f", because {part.because}" if part.because else ""
         word = "kept, unchanged" if part.state == "kept" else f"{part.state}{because}"
-        typer.echo(f"  {part.folder.name}: {word}")
+        echo(f"  {part.folder.name}: {word}")
     for page in built.pages:
         word = "kept, unchanged" if page.state == "kept" else page.state
-        typer.echo(f"  {page.path.name}: {word}")
+        echo(f"  {page.path.name}: {word}")
     if packed is not None:
-        typer.echo(f"  {packed.path.name}: {'kept, unchanged' if packed.kept else 'packed'}")
+        echo(f"  {packed.path.name}: {'kept, unchanged' if packed.kept else 'packed'}")
         for old in packed.older:
-            typer.echo(f"  {old.name}: of an older order, left as it is; do not use it")
+            echo(f"  {old.name}: of an older order, left as it is; do not use it")
     if set(states) == {"kept"}:
-        typer.echo("  nothing had changed")
+        echo("  nothing had changed")
     for folder in built.left_over:
-        typer.echo(f"  {folder.name}: no longer of this kit, left as it is")
+        echo(f"  {folder.name}: no longer of this kit, left as it is")
     for page in built.pages:
         if page.path.stem.startswith("index"):
-            typer.echo(f"open first: {page.path}")
+            echo(f"open first: {page.path}")
 
 
 @contextmanager
@@ -218,7 +219,7 @@ def _stopped_cleanly() -> Iterator[None]:
     try:
         yield
     except KeyboardInterrupt:
-        typer.echo(
+        echo(
             "interrupted: finished parts are kept, nothing is half made; run again to go on",
             err=True,
         )
@@ -236,7 +237,7 @@ def _progress(numbers: list[str], quiet: bool) -> Iterator[tuple[Begun, Finished
         yield (lambda _: None), (lambda _name, _state: None)
         return
     if not sys.stderr.isatty():
-        yield (lambda number: typer.echo(f"making {number}", err=True)), (lambda _n, _s: None)
+        yield (lambda number: echo(f"making {number}", err=True)), (lambda _n, _s: None)
         return
     from rich.console import Console
     from rich.progress import Progress

@@ -8,6 +8,7 @@ import typer
 
 from barbwright.catalog import clear_older_defaults, save_service
 from barbwright.cli import options as shared
+from barbwright.cli.door import echo
 from barbwright.cli.output import paragraph, print_json, warn
 from barbwright.jobs.calibrate import calibrated, document
 
@@ -73,14 +74,14 @@ def calibrate(
     if json_:
         print_json(dict(document(found, str(path), warnings, older)))
     elif not quiet:
-        typer.echo(paragraph(found.sentence))
-        typer.echo(f"written: {path}")
+        echo(paragraph(found.sentence))
+        echo(f"written: {path}")
         asked = f"--service '{found.name}'"
         how = f"with {asked}" if not_default else f"unasked, unless --service none ({asked})"
-        typer.echo(paragraph(f"parts of {found.material} take it {how}"))
+        echo(paragraph(f"parts of {found.material} take it {how}"))
         for one in older:
             said = f"no longer the default for {one.material}: {one.name} (--service '{one.name}')"
-            typer.echo(paragraph(said))
+            echo(paragraph(said))
 
 
 def register(app: typer.Typer) -> None:

@@ -12,6 +12,7 @@ import typer
 from barbwright.chain.plan import ChainPlan, Rated
 from barbwright.chain.result import ChainResult
 from barbwright.cli import options as shared
+from barbwright.cli.door import echo
 from barbwright.cli.output import paragraph, print_json, warn
 from barbwright.design.tapping import tap_window
 from barbwright.errors import Fault, InputError
@@ -123,14 +124,14 @@ def print_chain(
     voice = plan.voice
 
     def say(text: str, indent: str = "  ") -> None:
-        typer.echo(paragraph(text, indent, indent + "  "))
+        echo(paragraph(text, indent, indent + "  "))
 
     if loaded is not None:
-        typer.echo(loaded.title + (" (invented, for demonstration)" if loaded.invented else ""))
+        echo(loaded.title + (" (invented, for demonstration)" if loaded.invented else ""))
     one = plan.ports == 1
     ports = "1 port" if one else f"{plan.ports} ports {plan.spacing_mm:.0f} mm apart"
     tree = planned.species_words or "a tree as measured"
-    typer.echo(
+    echo(
         f"{ports} round {planned.girth_mm:.0f} mm, "
         f"{tree}, {voice.plain(plan.supply_mpa)} at the vessel\n"
     )
@@ -143,18 +144,18 @@ def print_chain(
         "",
     )
     if not result.dry_ports:
-        typer.echo(f"Limited by the {result.limited_by}")
+        echo(f"Limited by the {result.limited_by}")
         say(result.advice)
     if result.dose_minutes is not None and plan.dose_ml is not None:
         low, expected, high = (
             minutes(result.dose_minutes[name]) for name in ("low", "expected", "high")
         )
         how = "at constant pressure" if _steady(plan) else "with the vessel running down"
-        typer.echo(f"Time for {volume(plan.dose_ml)}: {low} to {high} min, expected {expected} min")
+        echo(f"Time for {volume(plan.dose_ml)}: {low} to {high} min, expected {expected} min")
         say(f"{how}; pumping up and refilling not counted")
     if full:
         _print_ports(result)
-    typer.echo(f"Purge: {volume(result.purge_ml)} fill line and fittings, at low pressure")
+    echo(f"Purge: {volume(result.purge_ml)} fill line and fittings, at low pressure")
     _print_vessel(result)
     design = planned.elbow.design
     assert design is not None
@@ -162,7 +163,7 @@ def print_chain(
     window = tap_window(design)
     assert window is not None
     bit, tip = planned.job.bit, design.tip
-    typer.echo(
+    echo(
         f"Bit {bit.name} ({bit.diameter_mm:.2f} mm), hole {float(tip.hole_depth_mm):.0f} mm deep "
         "from the bark's surface"
     )
@@ -170,8 +171,8 @@ def print_chain(
     if result.weakest_rating is not None:
         _print_ratings(result.weakest_rating, plan)
     proof = voice.gauge(planned.proof.proof_mpa)
-    typer.echo(f"Proof-test each batch with water: {proof} for 10 minutes")
-    typer.echo("Print and cut")
+    echo(f"Proof-test each batch with water: {proof} for 10 minutes")
+    echo("Print and cut")
     for item in result.parts:
         spare = f" + {item['spare']} spare" if item["spare"] else ""
         cut = (
@@ -181,24 +182,24 @@ def print_chain(
         )
         say(f"{item['quantity']}{spare}  {item['item']}{cut}")
     if full:
-        typer.echo("What if")
+        echo("What if")
         for case in result.cases:
             say(case.sentence)
-        typer.echo("Mind")
+        echo("Mind")
         for warning in result.warnings:
             say(warning)
-    typer.echo("\n" + paragraph(NOTICE))
+    echo("\n" + paragraph(NOTICE))
 
 
 def _print_ratings(weakest: Rated, plan: ChainPlan) -> None:
     """Print what holds least, or why that is not known, and what all else holds."""
     name, held = weakest.name, weakest.say(plan.voice)
     if weakest.known:
-        typer.echo(f"Weakest in the assembly: {name}, {held}")
+        echo(f"Weakest in the assembly: {name}, {held}")
     else:
         by = f" ({name})" if weakest.at_most_mpa is not None else ""
         text = f"Weakest in the assembly: {held}{by}; {weakest.because}"
-        typer.echo(paragraph(text, "", "  "))
+        echo(paragraph(text, "", "  "))
     others = [
         f"{one.name} {plan.voice.limit(one.mpa)}"
         for one in plan.ratings
@@ -206,7 +207,7 @@ def _print_ratings(weakest: Rated, plan: ChainPlan) -> None:
     ]
     if others:
         text = f"{'then' if weakest.known else 'known:'} {', '.join(others)}. A part's is a limit "
-        typer.echo(paragraph(f"{text}of these rules, no rating.", "  ", "    "))
+        echo(paragraph(f"{text}of these rules, no rating.", "  ", "    "))
 
 
 def _steady(plan: ChainPlan) -> bool:
@@ -216,13 +217,11 @@ def _steady(plan: ChainPlan) -> bool:
 def _print_ports(result: ChainResult) -> None:
     unit, _ = result.plan.voice.pair("pressure")
 
-    typer.echo(
-        f"Port   crossing {unit}   in the hole {unit}   mL/min (low to high)      mL of volume"
-    )
+    echo(f"Port   crossing {unit}   in the hole {unit}   mL/min (low to high)      mL of volume")
     for port in result.ports:
         spread = f"({port.flow_low_ml_min:.0f} to {port.flow_high_ml_min:.0f})"
         dose = "" if port.dose_ml is None else f"{port.dose_ml:.0f}"
-        typer.echo(
+        echo(
             f"{port.index:4d} {cell(port.node_pressure_mpa, unit):>14} "
             f"{cell(port.hole_pressure_mpa, unit):>17} "
             f"{port.flow_ml_min:8.0f} {spread:18} {dose:>13}".rstrip()
@@ -238,17 +237,17 @@ def _print_vessel(result: ChainResult) -> None:
         f"{volume(vessel['air_head_ml'])} of air; stop after {volume(vessel['stop_after_ml'])}, "
         "while liquid remains"
     )
-    typer.echo(paragraph(text, "", "  "))
+    echo(paragraph(text, "", "  "))
     if "recharge_at_mpa" in vessel:
         after = vessel["recharge_after_ml"]
-        typer.echo(
+        echo(
             f"  pump up again at {result.plan.voice.demand(vessel['recharge_at_mpa'])}, after "
             f"{volume(after['low'])} to {volume(after['high'])}"
         )
         if "air_head_without_recharge_ml" in vessel:
             need = volume(vessel["air_head_without_recharge_ml"])
-            typer.echo(f"  {need} of air would do without pumping up")
-    typer.echo(
+            echo(f"  {need} of air would do without pumping up")
+    echo(
         f"  its air holds {vessel['stored_energy_j']:.0f} J, as much water "
         f"{vessel['water_energy_j']:.1f} J"
     )

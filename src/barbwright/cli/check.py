@@ -7,6 +7,7 @@ from typing import Annotated, Any
 import typer
 
 from barbwright.cli import options as shared
+from barbwright.cli.door import echo
 from barbwright.cli.output import WORDS, paragraph, print_json, print_plan, warn
 from barbwright.design.part import find_kind
 from barbwright.job.measured import with_measured
@@ -46,12 +47,12 @@ def check(
 
 def _print_difference(rows: list[dict[str, Any]]) -> None:
     """Print what the user's own measurements change."""
-    typer.echo("\nWhat your measurements change")
+    echo("\nWhat your measurements change")
     if not rows:
-        typer.echo("  nothing: none was made on this wood, material and tube, or no check moves")
+        echo("  nothing: none was made on this wood, material and tube, or no check moves")
     for row in rows:
         was, now = (_said(row[key]) for key in ("without", "with"))
-        typer.echo(paragraph(f"{row['what']}: {was} without, {now} with", "  ", "     "))
+        echo(paragraph(f"{row['what']}: {was} without, {now} with", "  ", "     "))
 
 
 def _said(value: Any) -> str:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import typer
-
+from barbwright.cli.door import echo
 from barbwright.errors import BarbwrightError
 
 
 def complain(error: BarbwrightError) -> None:
     """Print every fault of an error on stderr, one a line."""
     for fault in error.faults:
-        typer.echo(f"barbwright: {fault}", err=True)
+        echo(f"barbwright: {fault}", err=True)

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from barbwright.cli import options as shared
+from barbwright.cli.door import echo
 from barbwright.cli.output import paragraph, print_json, warn
 from barbwright.job.reading import read_job
 from barbwright.job.record import Job
@@ -43,16 +44,16 @@ def coupon(
         print_json(coupon_document(job, number, sizes))
         return
     if dry_run:
-        typer.echo(f"{number}: barbs {sizes.crests_mm[0]:.2f} to {sizes.crests_mm[-1]:.2f} mm, "
+        echo(f"{number}: barbs {sizes.crests_mm[0]:.2f} to {sizes.crests_mm[-1]:.2f} mm, "
                    f"tips {sizes.tips_mm[0]:.2f} to {sizes.tips_mm[-1]:.2f} mm")  # fmt: skip
         return
     folder, body = make_coupon(job, output, wanted, force=force)
     if json_:
         print_json(body)
         return
-    typer.echo(f"written and verified: {folder}")
+    echo(f"written and verified: {folder}")
     if not quiet:
-        typer.echo(
+        echo(
             paragraph(
                 "print it, follow sheet.html, then: barbwright calibrate --service NAME "
                 f"--material {job.material.id} --barb N --tip N --bore 3mm:2.9mm --post 8mm:7.95mm"

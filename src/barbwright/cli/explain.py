@@ -7,6 +7,7 @@ from typing import Annotated, Any
 import typer
 
 from barbwright.cli import options as shared
+from barbwright.cli.door import echo
 from barbwright.cli.output import paragraph, print_json
 from barbwright.jobs.explaining import explain_check, explain_log, explain_term, list_checks
 from barbwright.jobs.glossary import TERMS
@@ -37,8 +38,8 @@ def explain(
             return
         wide = max(len(row["id"]) for row in rows)
         for row in rows:
-            typer.echo(f"{row['id'].ljust(wide)}  {row['stage'].ljust(8)}  {row['title']}")
-        typer.echo("\n" + paragraph("Words: " + ", ".join(TERMS)))
+            echo(f"{row['id'].ljust(wide)}  {row['stage'].ljust(8)}  {row['title']}")
+        echo("\n" + paragraph("Words: " + ", ".join(TERMS)))
         return
     if check.casefold() == "log":
         page = explain_log()
@@ -51,8 +52,8 @@ def explain(
         if json_:
             print_json({"schema_version": 1, "command": "explain", **term})
         else:
-            typer.echo(paragraph(f"{term['id']}: {term['means']}", "", "  "))
-            typer.echo(paragraph(f"See also: {', '.join(term['see'])}", "", "  "))
+            echo(paragraph(f"{term['id']}: {term['means']}", "", "  "))
+            echo(paragraph(f"See also: {', '.join(term['see'])}", "", "  "))
         return
     page = explain_check(check)
     if json_:
@@ -64,51 +65,51 @@ def explain(
 def _print_log(page: dict[str, Any]) -> None:
     for kind in page["kinds"]:
         told = ", ".join(kind["told_by"])
-        typer.echo(f"{kind['kind']}: {kind['title']} (told by its columns {told})")
+        echo(f"{kind['kind']}: {kind['title']} (told by its columns {told})")
         for column in kind["columns"]:
             need = " (needed)" if column["needed"] else ""
             unit = f" Its unit stands in the header, such as {column['name']} [...]."
             text = f"{column['name']}{need}: {column['meaning']}."
-            typer.echo(paragraph(text + (unit if column["quantity"] else ""), "  ", "      "))
-        typer.echo("")
-    typer.echo("Tests of a bench day")
+            echo(paragraph(text + (unit if column["quantity"] else ""), "  ", "      "))
+        echo("")
+    echo("Tests of a bench day")
     for one in page["tests"]:
         text = f"{one['test']}: {one['how']}. Tells {one['tells']}, for {', '.join(one['checks'])}"
         if one["else_checks"]:
             text += f"; where no pull was read, for {', '.join(one['else_checks'])} too"
-        typer.echo(paragraph(f"{text}.", "  ", "      "))
-    typer.echo("\nWhat none of them tells, by the checks that lean on it")
+        echo(paragraph(f"{text}.", "  ", "      "))
+    echo("\nWhat none of them tells, by the checks that lean on it")
     for one in page["untold"]:
         text = f"{', '.join(one['checks'])}: {one['why']}."
-        typer.echo(paragraph(text, "  ", "      "))
+        echo(paragraph(text, "  ", "      "))
     text = (
         "Comma, semicolon or tab, decimal point or comma. A cell may carry its own unit; a clock "
         "(10:05:30) does for a time. Rows may be out of order. Nothing is guessed: what cannot be "
         "read is named by its line. Write each reading with its unit: a kg written as lb is off by "
         "2.2 only, which the other readings give away in one day of three."
     )
-    typer.echo("\n" + paragraph(text))
+    echo("\n" + paragraph(text))
 
 
 def _print_page(page: dict[str, Any]) -> None:
-    typer.echo(f"{page['id']}: {page['title']} ({page['stage']})\n")
-    typer.echo(paragraph(page["asks"]))
-    typer.echo("\n" + paragraph(f"Equation: {page['equation']}", "", "  "))
-    typer.echo(f"Unit: {page['unit']}")
+    echo(f"{page['id']}: {page['title']} ({page['stage']})\n")
+    echo(paragraph(page["asks"]))
+    echo("\n" + paragraph(f"Equation: {page['equation']}", "", "  "))
+    echo(f"Unit: {page['unit']}")
     if page["symbols"]:
-        typer.echo("\nSymbols")
+        echo("\nSymbols")
         for symbol in page["symbols"]:
-            typer.echo(paragraph(f"{symbol['symbol']}: {symbol['meaning']}", "  ", "      "))
-    typer.echo(f"\nDesign factor: {page['design_factor']}")
-    typer.echo("\nSources")
+            echo(paragraph(f"{symbol['symbol']}: {symbol['meaning']}", "  ", "      "))
+    echo(f"\nDesign factor: {page['design_factor']}")
+    echo("\nSources")
     for source in page["sources"]:
-        typer.echo(
+        echo(
             paragraph(f"{source['key']}: {source['citation']} [{source['status']}]", "  ", "      ")
         )
     if page["judgement"]:
-        typer.echo("\nJudgement (override with --set or in a profile)")
+        echo("\nJudgement (override with --set or in a profile)")
         for number in page["judgement"]:
-            typer.echo(
+            echo(
                 paragraph(
                     f"{number['name']} = {number['value']:g} {number['unit']}: "
                     f"{number['meaning']} [{number['status']}]",
@@ -116,9 +117,9 @@ def _print_page(page: dict[str, Any]) -> None:
                     "      ",
                 )
             )
-    typer.echo("\n" + paragraph(f"When it fails: {page['remedy']}"))
+    echo("\n" + paragraph(f"When it fails: {page['remedy']}"))
     if page["rule"]:
-        typer.echo(paragraph(f"As a caution it becomes a handling rule: {page['rule']}", "", "  "))
+        echo(paragraph(f"As a caution it becomes a handling rule: {page['rule']}", "", "  "))
 
 
 def register(app: typer.Typer) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import io
 from typing import Annotated
 
 import typer
 
 from barbwright.catalog.folders import unread_profiles
 from barbwright.cli import options as shared
+from barbwright.cli.door import echo
 from barbwright.cli.output import print_json, warn
 from barbwright.jobs.tables import table_rows
 
@@ -29,7 +31,7 @@ def list_(
         print_json({"schema_version": 1, "command": "list", "table": table, "rows": rows})
         return
     if not rows:
-        typer.echo("no row holds these words", err=True)
+        echo("no row holds these words", err=True)
         return
     # rich only where a table is asked for: check must start fast.
     from rich.console import Console
@@ -41,13 +43,11 @@ def list_(
     for row in rows:
         shown.add_row(*("" if value is None else _text(value) for value in row.values()))
     console = Console(soft_wrap=False)
-    if not console.is_terminal:
-        console = Console(width=200)
-    try:
-        console.print(shown, markup=False)
-    except SystemExit:
-        # The reader has gone (`| head`), which rich takes for a failure.
-        raise typer.Exit from None
+    wide = console.width if console.is_terminal else 200
+    written = io.StringIO()
+    styled = console.is_terminal and not console.no_color
+    Console(file=written, width=wide, force_terminal=styled).print(shown, markup=False)
+    echo(written.getvalue(), nl=False)
 
 
 def _text(value: object) -> str:

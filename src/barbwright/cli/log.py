@@ -9,6 +9,7 @@ import typer
 
 from barbwright import units
 from barbwright.cli import options as shared
+from barbwright.cli.door import echo
 from barbwright.cli.output import paragraph, print_json
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.record import NOTICE
@@ -91,15 +92,15 @@ def log(
         print_json(document)
     else:
         for line in told.lines:
-            typer.echo(paragraph(line, "", "    "))
+            echo(paragraph(line, "", "    "))
         for warning in document["warnings"] if table.kind.name != "proof" and not quiet else ():
-            typer.echo(f"barbwright: {warning}", err=True)
+            echo(f"barbwright: {warning}", err=True)
         for path in document.get("kept", ()):
-            typer.echo(f"kept: {path}")
+            echo(f"kept: {path}")
         for row in document["files"]:
-            typer.echo(f"written: {row['path']}")
+            echo(f"written: {row['path']}")
         if not quiet:
-            typer.echo("\n" + paragraph(NOTICE))
+            echo("\n" + paragraph(NOTICE))
     if told.failed:
         raise CheckFailedError(
             Fault("FAIL proof test", given=document["because"], do="do not use this batch")

@@ -9,6 +9,7 @@ import typer
 
 from barbwright.catalog import read_language
 from barbwright.cli import options as shared
+from barbwright.cli.door import echo
 from barbwright.cli.output import colour, paragraph, print_json, print_plan, warn
 from barbwright.design.part import find_kind
 from barbwright.jobs.grades import grade_set, graded_set
@@ -113,7 +114,7 @@ def _write(
     """Return the folder that was written, if one was, and the document of the part."""
     if dry_run or not (plan.may_be_made or anyway) or plan.design is None:
         return None, document(plan, "make")
-    say = None if quiet else lambda words: typer.echo(words, err=True)
+    say = None if quiet else lambda words: echo(words, err=True)
     return make_part(plan, output, wanted, force=force, anyway=anyway, prove=prove, progress=say)
 
 
@@ -125,14 +126,14 @@ def _print(
     if folder is None:
         return
     if plan.fit_verdict is not None:
-        typer.echo(colour("FIT ONLY: not for a tree, not for the field", "fail"))
+        echo(colour("FIT ONLY: not for a tree, not for the field", "fail"))
     elif not plan.passed:
-        typer.echo(colour("NOT PASSED: not for use under pressure", "fail"))
+        echo(colour("NOT PASSED: not for use under pressure", "fail"))
     for body_ in proofs_of(plan.number):
-        typer.echo(paragraph(proof_sentence(body_, voice_of(plan.job.inputs)), "", "  "))
-    typer.echo(f"\nwritten and verified: {folder}")
+        echo(paragraph(proof_sentence(body_, voice_of(plan.job.inputs)), "", "  "))
+    echo(f"\nwritten and verified: {folder}")
     for file in body["files"]:
-        typer.echo(f"  {Path(file['path']).name}  {file['bytes']} bytes")
+        echo(f"  {Path(file['path']).name}  {file['bytes']} bytes")
 
 
 def register(app: typer.Typer) -> None:

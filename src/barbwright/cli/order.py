@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from barbwright.cli import options as shared
+from barbwright.cli.door import echo
 from barbwright.cli.output import colour, print_json, warn
 from barbwright.errors import CheckFailedError, Fault
 
@@ -131,13 +132,13 @@ def order(
     else:
         for part in planned.parts:
             grade = f"  {part.grade}" if part.grade else ""
-            typer.echo(f"{part.counted}  {part.number}{grade}")
+            echo(f"{part.counted}  {part.number}{grade}")
         if not planned.passed:
-            typer.echo(colour("NOT PASSED: not for use under pressure", "fail"))
-        typer.echo(f"{planned.pieces} pieces, {planned.mass_g:.1f} g; every file verified again")
+            echo(colour("NOT PASSED: not for use under pressure", "fail"))
+        echo(f"{planned.pieces} pieces, {planned.mass_g:.1f} g; every file verified again")
         if packed is not None:
-            typer.echo(f"\nwritten: {packed.path}  {packed.path.stat().st_size} bytes")
-            typer.echo(f"measure what arrives by: {packed.inspection}")
+            echo(f"\nwritten: {packed.path}  {packed.path.stat().st_size} bytes")
+            echo(f"measure what arrives by: {packed.inspection}")
     if not planned.passed:
         failed = [part.number for part in planned.parts if not part.passed]
         raise CheckFailedError([Fault(f"ordered although NOT PASSED: {name}") for name in failed])

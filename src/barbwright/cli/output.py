@@ -17,6 +17,7 @@ from barbwright.checks.fit import FIT_ONLY
 from barbwright.checks.layers import advise_direction, rate_directions
 from barbwright.checks.reasons import least_margin, verdict_reason
 from barbwright.checks.table import Outcome
+from barbwright.cli.door import echo
 from barbwright.job.numbers import printed_inputs
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.record import NOTICE
@@ -37,12 +38,13 @@ def colour(text: str, verdict: str, stream: Any = None) -> str:
 def warn(warnings: Iterable[str]) -> None:
     """Print warnings on stderr."""
     for warning in warnings:
-        typer.echo(f"barbwright: {warning}", err=True)
+        echo(f"barbwright: {warning}", err=True)
 
 
 def print_json(body: dict[str, Any]) -> None:
     """Print one JSON document on stdout."""
-    typer.echo(json.dumps(body, indent=1, ensure_ascii=False, allow_nan=False))
+    # What `echo` would write out is escaped in JSON's own way, so it reads back the same.
+    echo(json.dumps(body, indent=1, ensure_ascii=False, allow_nan=False))
 
 
 def width() -> int:
@@ -73,7 +75,7 @@ def print_own_figures(plan: Plan) -> None:
     """Print, under a verdict, that it rests on figures that are not the shipped ones."""
     if own := plan.job.own_figures:
         named = "; ".join(text.replace(": judged with figures", ": figures") for text in own)
-        typer.echo(paragraph(f"not by shipped figures alone: {named}", "", "  "))
+        echo(paragraph(f"not by shipped figures alone: {named}", "", "  "))
 
 
 def margin_line(plan: Plan) -> str:
@@ -162,43 +164,43 @@ def _number(value: float | None) -> str:
 
 def print_plan(plan: Plan, *, full: bool = True) -> None:
     """Print verdict, handling rules, the table of checks and what could not be checked."""
-    typer.echo(f"{plan.number}: {plan.kind.title}")
-    typer.echo(paragraph(verdict_line(plan), "", "  "))
+    echo(f"{plan.number}: {plan.kind.title}")
+    echo(paragraph(verdict_line(plan), "", "  "))
     print_own_figures(plan)
     if plan.fit_verdict is not None:
         fits = colour(WORDS[plan.fit_verdict], plan.fit_verdict)
-        typer.echo(paragraph(f"FIT ONLY, {fits} as such: {FIT_ONLY}", "", "  "))
+        echo(paragraph(f"FIT ONLY, {fits} as such: {FIT_ONLY}", "", "  "))
     if margin := margin_line(plan):
-        typer.echo(margin)
+        echo(margin)
     if plan.proved_in_field:
-        typer.echo("\nProve it in the field, before anything else")
+        echo("\nProve it in the field, before anything else")
         for result in plan.proved_in_field:
             text = f"{result.info.id}: {result.observation}. If not: {result.otherwise}"
-            typer.echo(paragraph(text, "  ", "     "))
+            echo(paragraph(text, "  ", "     "))
         print_derating(plan)
     if plan.measured:
-        typer.echo("\nMeasured by you, in place of judgement (`--without measured` leaves it out)")
+        echo("\nMeasured by you, in place of judgement (`--without measured` leaves it out)")
         for one in plan.measured:
-            typer.echo(paragraph(one.sentence, "  ", "     "))
+            echo(paragraph(one.sentence, "  ", "     "))
     if plan.handling_rules:
-        typer.echo("\nHandling rules")
+        echo("\nHandling rules")
         for index, result in enumerate(plan.handling_rules, 1):
-            typer.echo(paragraph(f"{index}. {result.rule}", "  ", "     "))
+            echo(paragraph(f"{index}. {result.rule}", "  ", "     "))
     if full:
-        typer.echo("\nChecks (governing first; SF lower capacity over expected demand, of: asked)")
-        typer.echo(check_table(ordered(plan)))
+        echo("\nChecks (governing first; SF lower capacity over expected demand, of: asked)")
+        echo(check_table(ordered(plan)))
     if plan.not_checked:
-        typer.echo("\nNot checked")
+        echo("\nNot checked")
         reasons: dict[str, list[str]] = {}
         for result in plan.not_checked:
             reasons.setdefault(result.because, []).append(result.info.id)
         for because, ids in reasons.items():
-            typer.echo(paragraph(f"{', '.join(ids)}: {because}", "  ", "     "))
+            echo(paragraph(f"{', '.join(ids)}: {because}", "  ", "     "))
     for fault in plan.refusals:
-        typer.echo(paragraph(f"no size exists: {fault}", "  ", "     "))
+        echo(paragraph(f"no size exists: {fault}", "  ", "     "))
     if full and plan.design is not None:
         print_sizing(plan)
-    typer.echo("\n" + paragraph(NOTICE))
+    echo("\n" + paragraph(NOTICE))
 
 
 def print_derating(plan: Plan) -> None:
@@ -208,7 +210,7 @@ def print_derating(plan: Plan) -> None:
         return
     voice = voice_of(plan.job.inputs)
     rows = [f"{row.pull_n:.0f} N {voice.limit(row.highest_mpa)}" for row in derating(plan.design)]
-    typer.echo(paragraph("least pull that held, and the whole line's highest pressure: "
+    echo(paragraph("least pull that held, and the whole line's highest pressure: "
                          + "; ".join(rows), "     ", "     "))  # fmt: skip
 
 
@@ -217,7 +219,7 @@ def print_tapers(plan: Plan) -> None:
     for row in plan.tapers:
         size = "no size" if row.seat_mm is None else f"seat {row.seat_mm:.1f} mm"
         lost = f": {row.lost}" if row.lost and row.seat_mm is not None else ""
-        typer.echo(f"    taper 1:{1.0 / row.taper:.0f}  {size}{lost}" + ("" if row.lost else "  <"))
+        echo(f"    taper 1:{1.0 / row.taper:.0f}  {size}{lost}" + ("" if row.lost else "  <"))
 
 
 def print_sizing(plan: Plan) -> None:
@@ -228,49 +230,49 @@ def print_sizing(plan: Plan) -> None:
 
     design = plan.design
     assert design is not None
-    typer.echo("\nSizes")
+    echo("\nSizes")
     if design.barbs:
         barb = design.barbs[0]
         sizes = (
             f"bore {float(design.bore_mm):.2f}, barb root {float(barb.root_mm):.2f}, crest "
             f"{float(barb.crest_mm):.2f} mm (stretches the tube by {float(barb.expansion):.0%})"
         )
-        typer.echo(paragraph(sizes, "  ", "  "))
+        echo(paragraph(sizes, "  ", "  "))
     if design.own is not None:
         named = [
             f"{name.removesuffix('_mm').replace('_', ' ')} {float(size):.2f}"
             + (" mm" if name.endswith("_mm") else "")
             for name, size in design.own.dimensions().items()
         ]
-        typer.echo(paragraph(", ".join(named), "  ", "  "))
+        echo(paragraph(", ".join(named), "  ", "  "))
         for note in design.own.notes:
-            typer.echo(paragraph(note, "  ", "  "))
+            echo(paragraph(note, "  ", "  "))
     stack, window = stack_up(design), tap_window(design)
     if stack.seat:
         parts = " + ".join(f"{part.length_mm:.1f} {part.title}" for part in stack.seat)
-        typer.echo(paragraph(f"seat {sum(p.length_mm for p in stack.seat):.1f} mm = {parts}",
+        echo(paragraph(f"seat {sum(p.length_mm for p in stack.seat):.1f} mm = {parts}",
                              "  ", "    "))  # fmt: skip
     print_tapers(plan)
     for shorter in stack.shorter:
-        typer.echo(
+        echo(
             paragraph(f"{shorter.title} makes it {millimetres(shorter.saved_mm)} mm shorter",
                       "    ", "    ")
         )  # fmt: skip
     if window is not None:
-        typer.echo(paragraph(window.sentence, "  ", "  "))
+        echo(paragraph(window.sentence, "  ", "  "))
     material = plan.job.material
     ratings = rate_directions(plan.results, material.strength_z_mpa, material.strength_xy_mpa)
     if ratings:
-        typer.echo(paragraph(advise_direction(ratings), "  ", "  "))
+        echo(paragraph(advise_direction(ratings), "  ", "  "))
     if design.mark.left_off:
-        typer.echo(paragraph(f"mark: no room for {', '.join(design.mark.left_off)}", "  ", "  "))
+        echo(paragraph(f"mark: no room for {', '.join(design.mark.left_off)}", "  ", "  "))
     given = [
         f"{name} {i.text} ({i.origin})"
         for name, i in printed_inputs(plan.job).items()
         if i.origin not in {"option"}
     ]
     if given:
-        typer.echo(paragraph("taken: " + "; ".join(given), "  ", "  "))
+        echo(paragraph("taken: " + "; ".join(given), "  ", "  "))
     if plan.job.user_rules:
         mine = [f"{name} {plan.job.rules[name]:g}" for name in plan.job.user_rules]
-        typer.echo(paragraph("your own figures: " + ", ".join(mine), "  ", "  "))
+        echo(paragraph("your own figures: " + ", ".join(mine), "  ", "  "))

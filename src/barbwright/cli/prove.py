@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from barbwright.cli import options as shared
+from barbwright.cli.door import echo
 from barbwright.cli.output import paragraph, print_json, warn
 from barbwright.design.part import KINDS, find_kind
 from barbwright.errors import Fault, InputError, quoted
@@ -94,7 +95,7 @@ def prove(
         if not quiet:
             warn(plan.job.said)
     # A line a step: the whole takes about a minute.
-    say = None if quiet else lambda words: typer.echo(words, err=True)
+    say = None if quiet else lambda words: echo(words, err=True)
     if case == SEAL:
         _prove_seal(plan, png, say, json_=json_)
         return
@@ -112,11 +113,11 @@ def prove(
     if json_:
         print_json(prove_document(plan, result, files, contacts))
         return
-    typer.echo(f"{plan.number}: {plan.kind.title}, as drawn")
+    echo(f"{plan.number}: {plan.kind.title}, as drawn")
     _print(result)
     _print_contacts(plan, contacts)
     if png is not None:
-        typer.echo(f"\nwritten and verified: {png}")
+        echo(f"\nwritten and verified: {png}")
 
 
 def _prove_seal(
@@ -130,10 +131,10 @@ def _prove_seal(
     if json_:
         print_json(contact_document(plan, contacts, files))
         return
-    typer.echo(f"{plan.number}: {plan.kind.title}, the tube on its barb")
+    echo(f"{plan.number}: {plan.kind.title}, the tube on its barb")
     _print_contacts(plan, contacts)
     if png is not None:
-        typer.echo(f"\nwritten and verified: {png}")
+        echo(f"\nwritten and verified: {png}")
 
 
 def _prove_seated(
@@ -148,15 +149,15 @@ def _prove_seated(
     if json_:
         print_json(seated_document(plan, found))
         return
-    typer.echo(f"{plan.number}: {plan.kind.title}, its tip in its hole")
+    echo(f"{plan.number}: {plan.kind.title}, its tip in its hole")
     for line in seated_lines(found):
-        typer.echo(paragraph(line))
+        echo(paragraph(line))
 
 
 def _print_contacts(plan: Plan, contacts: Sequence[ContactResult]) -> None:
     for found in contacts:
         for line in contact_lines(plan, found):
-            typer.echo(paragraph(line, "\n", "") if line.startswith("Tube") else paragraph(line))
+            echo(paragraph(line, "\n", "") if line.startswith("Tube") else paragraph(line))
 
 
 def _print(result: ProveResult) -> None:
@@ -178,22 +179,22 @@ def _print(result: ProveResult) -> None:
     widths = [max(len(row[column]) for row in rows) for column in range(7)]
     for row in rows:
         cells = [cell.rjust(size) for cell, size in zip(row[1:7], widths[1:], strict=False)]
-        typer.echo(f"  {row[0].ljust(widths[0])}  {'  '.join(cells)}  {row[7]}".rstrip())
-    typer.echo(
+        echo(f"  {row[0].ljust(widths[0])}  {'  '.join(cells)}  {row[7]}".rstrip())
+    echo(
         paragraph(
             f"Plain barb's Lame von Mises, same pressure: {result.lame_von_mises_mpa:.3f} MPa."
         )
     )
     if upper:
         words = f"SF at the upper loads, at the least: {'; '.join(upper)}."
-        typer.echo(paragraph(words))
+        echo(paragraph(words))
     if result.sharp_edges:
-        typer.echo("\nSharp re-entrant edges, kept out of the peaks")
+        echo("\nSharp re-entrant edges, kept out of the peaks")
         for edge in result.sharp_edges:
             words = f"{edge.name}, {edge.from_wetted_mm:.2f} mm from the nearest wetted face"
-            typer.echo(paragraph(words, "  ", "      "))
+            echo(paragraph(words, "  ", "      "))
     for note in result.notes:
-        typer.echo(paragraph(note, "\n", ""))
+        echo(paragraph(note, "\n", ""))
 
 
 def register(app: typer.Typer) -> None:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from barbwright.cli import options as shared
+from barbwright.cli.door import echo
 from barbwright.cli.output import paragraph, print_json, warn, width
 from barbwright.design.part import find_kind
 from barbwright.errors import Fault, InputError
@@ -138,11 +139,11 @@ def rate(
             _print_sweep(swept)
         if scattered is not None:
             _print_scatter(scattered)
-        typer.echo("\n" + paragraph(NOTICE))
+        echo("\n" + paragraph(NOTICE))
     if output is not None:
         for path in write_rate(output, body, rating, swept, scattered, wanted, force=force):
             if not quiet:
-                typer.echo(f"written: {path}", err=True)
+                echo(f"written: {path}", err=True)
 
 
 def _no_idle_options(
@@ -181,7 +182,7 @@ def _progress(what: str) -> Callable[[float], None] | None:
 
     def show(share: float) -> None:
         end = "\n" if share >= 1.0 else ""
-        typer.echo(f"\r{what} {share:4.0%}{end}", nl=False, err=True)
+        echo(f"\r{what} {share:4.0%}{end}", nl=False, err=True)
 
     return show
 
@@ -195,7 +196,7 @@ def _lines(rows: list[Row]) -> None:
     for row in rows:
         cells = [cell.ljust(size) for cell, size in zip(row, widths, strict=True)]
         line = "  " + "  ".join(cells).rstrip()
-        typer.echo(line if len(line) <= width() else paragraph(line.strip(), "  ", "      "))
+        echo(line if len(line) <= width() else paragraph(line.strip(), "  ", "      "))
 
 
 def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
@@ -204,19 +205,19 @@ def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
     said = _limit(voice, service)
     if service.max_mpa is not None:
         said += ", which does not fail (caution)"
-    typer.echo(paragraph(f"{rating.kind.title}: highest pressure {word}: {said}", "", "  "))
+    echo(paragraph(f"{rating.kind.title}: highest pressure {word}: {said}", "", "  "))
     if service.governing:
-        typer.echo(f"  {service.governing} is the first to fail")
+        echo(f"  {service.governing} is the first to fail")
     if service.because:
-        typer.echo(paragraph(service.because, "  "))
+        echo(paragraph(service.because, "  "))
     full = _highest(voice, service.pass_mpa)
     said = f"highest pressure with a full pass: {full}; {service.pass_because}"
-    typer.echo(paragraph(said, "  ", "    "))
+    echo(paragraph(said, "  ", "    "))
     _print_drawn(rating, voice)
     if service.not_checked:
         said = ", ".join(service.not_checked)
-        typer.echo(paragraph(f"not judged, so they set no limit: {said}", "  ", "    "))
-    typer.echo(f"\nBy check, {word}")
+        echo(paragraph(f"not judged, so they set no limit: {said}", "  ", "    "))
+    echo(f"\nBy check, {word}")
     limited = [one for one in rating.by_check if one.max_mpa is not None]
     rows: list[Row] = [("check", "does not fail up to", "note")]
     rows += [(one.id, _highest(voice, one.max_mpa), one.because) for one in limited]
@@ -226,8 +227,8 @@ def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
         if one.max_mpa is None:
             reasons.setdefault(one.because, []).append(one.id)
     for because, ids in reasons.items():
-        typer.echo(paragraph(f"{because}: {', '.join(ids)}", "  ", "    "))
-    typer.echo("\nBy temperature")
+        echo(paragraph(f"{because}: {', '.join(ids)}", "  ", "    "))
+    echo("\nBy temperature")
     rows = [("temperature", "does not fail up to", "full pass up to", "first to fail", "note")]
     rows += [
         (
@@ -242,7 +243,7 @@ def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
     _lines(rows)
     if rating.smallest is None:
         return
-    typer.echo("\nWhat still passes at the pressure asked, all else as asked")
+    echo("\nWhat still passes at the pressure asked, all else as asked")
     rows = []
     for words, key, number, unit in (
         ("smallest bit", "smallest_bit", "smallest_bit_diameter_mm", "mm"),
@@ -286,7 +287,7 @@ def _limit(voice: Voice, limit: TemperatureLimit, *, short: bool = False) -> str
 def _print_drawn(rating: Rating, voice: Voice) -> None:
     span = rating.contact_range_mm
     if span is not None and span[0] != span[1]:
-        typer.echo(
+        echo(
             paragraph(
                 f"each pressure has its own drawn part (contact {span[0]:.1f} to {span[1]:.1f} mm)",
                 "  ",
@@ -301,7 +302,7 @@ def _print_drawn(rating: Rating, voice: Voice) -> None:
         said += f", governed by {limit.governing}"
     if limit.because and limit.because != rating.service.because:
         said += f"; {limit.because}"
-    typer.echo(paragraph(said, "  ", "    "))
+    echo(paragraph(said, "  ", "    "))
 
 
 # A verdict in a cell, and in the count below the table.
@@ -333,33 +334,33 @@ def _print_sweep(sweep: Sweep) -> None:
     most = max(1, (width() - size - 4) // cell)
     step = max(1, -(-len(across) // most))
     columns = list(range(0, len(across), step))
-    typer.echo(
+    echo(
         f"{sweep.kind.title}: {sweep.code.size:,} combinations; across: {across.name} "
         "(caut: caution, none: no size exists)"
     )
     labels = "".join(across.labels[column].rjust(cell) for column in columns)
-    typer.echo("  " + head[0].ljust(size) + labels)
+    echo("  " + head[0].ljust(size) + labels)
     for row, name in enumerate(names):
         cells = "".join(_CELLS[VERDICTS[code[row, column]]][0].rjust(cell) for column in columns)
-        typer.echo("  " + name.ljust(size) + cells)
+        echo("  " + name.ljust(size) + cells)
     if shown_rows < code.shape[0] or step > 1:
-        typer.echo("  ... more: --output DIR writes all of them as CSV")
+        echo("  ... more: --output DIR writes all of them as CSV")
     counts = np.bincount(sweep.code, minlength=len(VERDICTS))
     told = [f"{counts[VERDICTS.index(word)]:,} {words}" for word, (_, words) in _CELLS.items()]
-    typer.echo("\n" + ", ".join(told))
+    echo("\n" + ", ".join(told))
     failing = sweep.governing[sweep.code == FAIL]
     if failing.size:
         ranked = np.bincount(failing, minlength=len(sweep.ids))
         top = [int(index) for index in np.argsort(-ranked, kind="stable")[:4] if ranked[index]]
         said = ", ".join(f"{sweep.ids[index]} ({ranked[index]:,})" for index in top)
-        typer.echo(paragraph(f"what fails most: {said}"))
+        echo(paragraph(f"what fails most: {said}"))
 
 
 def _print_scatter(result: Scatter) -> None:
     from barbwright.rating.scatter import summary
 
-    typer.echo(paragraph(summary(result)))
-    typer.echo(f"\nShare of {result.count:,} samples (seed {result.seed})")
+    echo(paragraph(summary(result)))
+    echo(f"\nShare of {result.count:,} samples (seed {result.seed})")
     rows: list[Row] = [("check", "pass", "keep the design factor", "hold")]
     for one in result.checks:
         if one.share_pass is None or one.share_not_fail is None or one.share_hold is None:
@@ -368,8 +369,8 @@ def _print_scatter(result: Scatter) -> None:
             shares = (one.share_pass, one.share_not_fail, one.share_hold)
             rows.append((one.id, *(f"{share:.2%}" for share in shares)))
     _lines(rows)
-    typer.echo("  all others: every sample passes")
-    typer.echo("\nWhat matters most")
+    echo("  all others: every sample passes")
+    echo("\nWhat matters most")
     rows = [("spread", "share", "fail without it", "status")]
     for influence in result.influences:
         rows.append(
@@ -381,10 +382,10 @@ def _print_scatter(result: Scatter) -> None:
             )
         )
     _lines(rows)
-    typer.echo("\nHow they are drawn")
+    echo("\nHow they are drawn")
     for influence in result.influences:
         spread = influence.spread
-        typer.echo(paragraph(f"{spread.title}: {spread.distribution}", "  ", "    "))
+        echo(paragraph(f"{spread.title}: {spread.distribution}", "  ", "    "))
 
 
 def register(app: typer.Typer) -> None:

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from barbwright.cli import options as shared
+from barbwright.cli.door import echo
 from barbwright.cli.output import WORDS, print_json, print_own_figures, verdict_line, warn
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import ALL_FORMATS, make_part, read_formats
@@ -79,9 +80,9 @@ def resize(
         if not json_:
             _print(one)
             if folder is not None:
-                typer.echo(f"\nwritten and verified: {folder}")
+                echo(f"\nwritten and verified: {folder}")
     if len(folders) > 1 and not dry_run and not quiet:
-        typer.echo(
+        echo(
             "\ncards, chain and order in the kit's folder are still for the old parts: put the "
             "change into the kit file and build again",
             err=True,
@@ -99,14 +100,14 @@ def resize(
 
 def _print(resized: Resized) -> None:
     changes = side_by_side(resized)
-    typer.echo(f"{changes['old_part_number']}\n  -> {changes['new_part_number']}")
-    typer.echo(verdict_line(resized.plan))
+    echo(f"{changes['old_part_number']}\n  -> {changes['new_part_number']}")
+    echo(verdict_line(resized.plan))
     print_own_figures(resized.plan)
     rows = [(row["name"], _size(row["old"]), _size(row["new"])) for row in changes["dimensions"]]
-    typer.echo("\nChanged dimensions")
+    echo("\nChanged dimensions")
     _table([("dimension", "old", "new"), *rows])
-    typer.echo(f"\n{len(changes['unchanged'])} dimensions unchanged to the last digit")
-    typer.echo("\nChecks")
+    echo(f"\n{len(changes['unchanged'])} dimensions unchanged to the last digit")
+    echo("\nChecks")
     _table(
         [
             ("check", "old", "new"),
@@ -129,7 +130,7 @@ def _size(value: float | None) -> str:
 def _table(rows: list[tuple[str, str, str]]) -> None:
     first, second = (max(len(row[column]) for row in rows) for column in (0, 1))
     for row in rows:
-        typer.echo(f"  {row[0].ljust(first)}  {row[1].ljust(second)}  {row[2]}".rstrip())
+        echo(f"  {row[0].ljust(first)}  {row[1].ljust(second)}  {row[2]}".rstrip())
 
 
 def register(app: typer.Typer) -> None:

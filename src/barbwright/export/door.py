@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from barbwright.aside import clear_left, own_prefix
 from barbwright.errors import BuildError, Fault
 
 
@@ -89,8 +90,10 @@ def verified_file(path: Path) -> Iterator[Path]:
     """
     temporary = None
     try:
+        word = f".{path.stem}-aside"
+        clear_left(path.parent, word)
         handle, name = tempfile.mkstemp(
-            prefix=f".{path.stem}-", suffix=path.suffix, dir=path.parent
+            prefix=own_prefix(word), suffix=path.suffix, dir=path.parent
         )
         os.close(handle)
         temporary = Path(name)

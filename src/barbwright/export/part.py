@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import glob
 import os
 import shutil
 import tempfile
-import time
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
@@ -15,6 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
+from barbwright.aside import clear_left, own_prefix
 from barbwright.design.laying import AS_DRAWN, Laying, placed
 from barbwright.design.limits import Limited
 from barbwright.design.shape import Shape
@@ -30,7 +29,6 @@ from barbwright.solid.build import Built, build
 from barbwright.solid.mesh import TriangleMesh, mesh_solid
 
 FORMATS = ("step", "stl", "3mf")
-_LEFT_AFTER_S = 3600.0
 # Files that a remake replaces or drops; anything else in the folder is the user's own.
 OWN_FILES = ("part*.step", "part*_mm.stl", "part*.3mf", "part*.json", "part*.png",
              "stress*.png", "drawing*.dxf", "drawing*.svg", "drawing*.pdf",
@@ -120,7 +118,8 @@ def write_part(
         When anything cannot be built, written or verified.
     """
     folder = Path(folder)
-    _restore(folder)
+    with _alone_in(folder.parent):
+        _restore(folder)
     if not replace and folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise InputError(
             Fault("the part's folder is already there", given=str(folder),
@@ -258,13 +257,14 @@ def staged_folder(folder: Path) -> Iterator[Path]:
     staged = None
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        _clear_leftovers(folder)
-        prefix = f".{folder.name}-new-{os.getpid()}-"
+        clear_left(folder.parent, f".{folder.name}-new")
+        prefix = own_prefix(f".{folder.name}-new")
         staged = Path(tempfile.mkdtemp(prefix=prefix, dir=folder.parent))
         yield staged
         staged.chmod(0o755)
-        _keep_foreign_files(folder, staged)
-        _swap(staged, folder)
+        with _alone_in(folder.parent):
+            _keep_foreign_files(folder, staged)
+            _swap(staged, folder)
         staged = None
     except OSError as error:
         given = f"{folder}: {error.strerror or error}"
@@ -276,30 +276,25 @@ def staged_folder(folder: Path) -> Iterator[Path]:
             shutil.rmtree(staged, ignore_errors=True)
 
 
-def _clear_leftovers(folder: Path) -> None:
-    """Remove what a process that was killed left of this folder; a living one's is let be.
+@contextmanager
+def _alone_in(place: Path) -> Iterator[None]:
+    """Keep other processes of ours from swapping folders in a place at the same moment.
 
-    A folder's name holds its process; where it holds none, an hour tells.
+    Where the place is not there yet, or cannot be locked, nobody else's swap is waited for.
     """
-    for left in folder.parent.glob(f".{glob.escape(folder.name)}-new-*"):
-        owner = left.name.removeprefix(f".{folder.name}-new-").partition("-")[0]
-        with suppress(OSError):
-            old = time.time() - left.stat().st_mtime > _LEFT_AFTER_S
-            if old or (owner.isdecimal() and not _alive(int(owner))):
-                shutil.rmtree(left, ignore_errors=True)
-
-
-def _alive(process: int) -> bool:
-    if os.name != "posix":
-        # There, asking would end it.
-        return True
     try:
-        os.kill(process, 0)
-    except ProcessLookupError:
-        return False
-    except (PermissionError, OverflowError):
-        return True
-    return True
+        import fcntl
+
+        lock = os.open(place, os.O_RDONLY)
+    except (ImportError, OSError, ValueError):
+        yield
+        return
+    try:
+        with suppress(OSError):
+            fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(lock)
 
 
 def _keep_foreign_files(folder: Path, staged: Path) -> None:

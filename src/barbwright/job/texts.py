@@ -8,7 +8,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from barbwright.errors import Fault, InputError, quoted
+from barbwright.errors import ODD_LETTERS, Fault, InputError, has_odd_letters, quoted
 from barbwright.job.record import INPUT_NAMES, Input
 from barbwright.units import FaultCollector
 
@@ -102,6 +102,10 @@ class Texts:
                 continue
             text = "yes" if value is True else str(value).strip()
             self.inputs[name] = Input(text, origin)
+            if has_odd_letters(text) or "\n" in text:
+                what = f"--{name.replace('_', '-')}: {ODD_LETTERS}"
+                self.refuse(what, given=quoted(text), do="type it anew")
+                return None
             return text
         return None
 

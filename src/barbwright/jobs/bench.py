@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from barbwright import catalog
-from barbwright.catalog.folders import save_user_file, user_folder
+from barbwright.catalog.folders import read_text, save_user_file, user_folder
 from barbwright.checks.table import Outcome, judge_all, outcomes
 from barbwright.design.measured import PRODUCTS, Product, untold_of
 from barbwright.design.part import KINDS, Design
@@ -23,7 +23,8 @@ from barbwright.inference.worth import Stake, expected_loss
 from barbwright.job.record import Job
 from barbwright.jobs.bench_log import BenchPart, prior_of, spreads_of
 from barbwright.jobs.plan import Plan, plan_part
-from barbwright.jobs.record import decode, encode
+from barbwright.jobs.read_back import decode, require_plain, require_sense
+from barbwright.jobs.record import encode
 from barbwright.logs.columns import BENCH
 
 GAUGES = ("scale", "lever", "pump", "calipers")
@@ -378,12 +379,14 @@ def kept_parts() -> tuple[BenchPart, ...]:
     """Return the parts of the last planned bench day; empty where none was planned."""
     path = user_folder() / "bench" / _FILE
     try:
-        body = json.loads(path.read_text(encoding="utf-8"))
-        job: Job = decode(Job, body["job"])
+        body = json.loads(read_text(path))
+        require_plain(body)
+        job: Job = decode(Job, body["job"], "job")
+        require_sense(job)
         kind, count = KINDS[body["part"]], int(body["parts"])
     except FileNotFoundError:
         return ()
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
         fault = Fault("the plan of the bench day is damaged", given=str(path),
                       do="run `barbwright bench` again, or name the part with --part")  # fmt: skip
         raise InputError(fault) from None

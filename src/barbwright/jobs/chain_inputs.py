@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 from barbwright import catalog, units
 from barbwright.catalog import Tree, Uptake, find
 from barbwright.chain.plan import MAX_PORTS
-from barbwright.errors import Fault, InputError, quoted
+from barbwright.errors import ODD_LETTERS, Fault, InputError, has_odd_letters, quoted
 from barbwright.job.record import Input
 from barbwright.job.texts import FromFile
 from barbwright.say import one_of
@@ -299,6 +299,10 @@ class _Told:
             else:
                 text = str(value).strip()
             self.inputs[name] = Input(text, origin)
+            if has_odd_letters(text) or "\n" in text:
+                what = f"{self.label(name)}: {ODD_LETTERS}"
+                self.faults.add(Fault(what, quoted(text), do="type it anew"))
+                return None
             return value
         return None
 

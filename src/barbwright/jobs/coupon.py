@@ -17,7 +17,8 @@ from barbwright.errors import BuildError, Fault, InputError
 from barbwright.job import numbers
 from barbwright.job.record import Job
 from barbwright.jobs.naming import bit_word, tube_word
-from barbwright.jobs.record import dump, encode, inputs, job_in, require_plain, versions
+from barbwright.jobs.read_back import damage, member, require_plain
+from barbwright.jobs.record import dump, encode, inputs, job_in, versions
 from barbwright.rating.stretch import stretched
 
 MODEL_FORMATS = ("step", "stl", "3mf")
@@ -194,18 +195,18 @@ def load_coupon(path: Path) -> tuple[Job, dict[str, Any], Path]:
     try:
         body = json.loads(read_text(record))
         require_plain(body)
+        for name, kind in (("dimensions", dict), ("part_number", str)):
+            member(body, name, kind, "")
         return job_in(body), body, record
     except OSError as error:
-        raise InputError(Fault(f"cannot read {record}: {error.strerror}")) from None
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-        raise InputError(
-            Fault(
-                "this record of a fit gauge holds no job: an older version wrote it, or it is "
-                "damaged",
-                given=str(record),
-                do="make the gauge anew, with --force",
-            )
-        ) from None
+        do = "name the folder of a gauge that `coupon` wrote"
+        fault = Fault(f"cannot read {record}: {error.strerror or error}", do=do)
+        raise InputError(fault) from None
+    except (ValueError, RecursionError) as error:
+        because = damage(record, error)
+        what = f"{because.what.replace('no part.json', 'no gauge.json')}, or an older version's"
+        do = "make the gauge anew, with --force"
+        raise InputError(Fault(what, because.given, because.limit, do)) from None
 
 
 def _picture(folder: Path, lost: list[str]) -> bytes | None:

@@ -14,7 +14,7 @@ import numpy as np
 
 from barbwright import catalog
 from barbwright.catalog import MeasuredRecord, Tree
-from barbwright.catalog.folders import save_user_file, user_folder
+from barbwright.catalog.folders import read_text, save_user_file, user_folder
 from barbwright.chain.plan import ChainPlan, build_network
 from barbwright.chain.run_down import deliver, recharge_pressure_mpa
 from barbwright.chain.told import (
@@ -30,6 +30,7 @@ from barbwright.equations import vessel
 from barbwright.errors import Fault, InputError
 from barbwright.jobs.bench_log import BenchDay, BenchPart, judge_bench
 from barbwright.jobs.chain import ChainJob
+from barbwright.jobs.read_back import require_plain
 from barbwright.logs.bench import BenchRow
 from barbwright.logs.field import Run, SeatRow
 from barbwright.report.cards import RETIRE_AFTER_USES
@@ -313,11 +314,12 @@ def kept_uses() -> dict[str, list[str]]:
     """Return where each part was used so far."""
     path = user_folder() / "bench" / _USES
     try:
-        body = json.loads(path.read_text(encoding="utf-8"))
+        body = json.loads(read_text(path))
+        require_plain(body)
         return {str(part): [str(place) for place in places] for part, places in body.items()}
     except FileNotFoundError:
         return {}
-    except (OSError, ValueError, AttributeError, TypeError):
+    except (OSError, ValueError, AttributeError, TypeError, RecursionError):
         fault = Fault("the record of uses is damaged", given=str(path), do="mend or remove it")
         raise InputError(fault) from None
 

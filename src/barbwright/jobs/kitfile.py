@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -156,7 +155,6 @@ def load_kit(where: Path | str) -> KitFile:
             do = f"write {name} = {{ quantity = 1 }}"
             faults.append(Fault(f"{path}: parts.{name}: quantity is missing", do=do))
     faults += _graded_wrongly(parts, str(path)) if isinstance(parts, dict) else []
-    faults += _control_characters(data, str(path))
     if faults:
         raise InputError(faults)
     # The name of a kit means the shipped one to whoever did not write another of that name.
@@ -195,20 +193,3 @@ def _graded_wrongly(parts: dict[str, Any], path: str) -> list[Fault]:
             what = f"{path}: parts.{name}: grades makes all three, grade one of them"
             faults.append(Fault(what, do="say one of the two"))
     return faults
-
-
-def _control_characters(value: Any, at: str) -> list[Fault]:
-    """Return a fault for each text that could play tricks on a terminal or a page."""
-    if isinstance(value, dict):
-        found = [_control_characters(item, f"{at}: {key!r}") for key, item in value.items()]
-        return [fault for faults in found for fault in faults]
-    if isinstance(value, list):
-        return [fault for item in value for fault in _control_characters(item, at)]
-    if not isinstance(value, str):
-        return []
-    # A note may run over several lines.
-    odd = [letter for letter in value if unicodedata.category(letter)[0] == "C"]
-    if any(letter not in "\n\t" for letter in odd):
-        what = f"{at}: a control character stands in this text"
-        return [Fault(what, quoted(repr(value)), do="write plain text")]
-    return []

@@ -7,7 +7,8 @@ import re
 from pathlib import Path
 from typing import Any
 
-from barbwright.catalog.folders import save_user_file, user_folder
+from barbwright.catalog.folders import read_text, save_user_file, user_folder
+from barbwright.jobs.read_back import require_plain
 from barbwright.jobs.record import dump
 from barbwright.say import Voice
 
@@ -50,10 +51,11 @@ def proofs_of(number: str) -> list[dict[str, Any]]:
     found = []
     for path in sorted((user_folder() / _PROOFS).glob(f"{number}*.json")):
         try:
-            body = json.loads(path.read_text(encoding="utf-8"))
-        except (OSError, ValueError):
+            body = json.loads(read_text(path))
+            require_plain(body)
+        except (OSError, ValueError, RecursionError):
             continue
-        if body.get("part_number") == number:
+        if isinstance(body, dict) and body.get("part_number") == number:
             found.append(body)
     return found
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from importlib.util import find_spec
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
+from barbwright.aside import scratch_folder
 from barbwright.design.part import Kind
 from barbwright.errors import CheckFailedError, Fault, InputError, quoted
 from barbwright.jobs.papers import titled_number
@@ -117,8 +117,8 @@ def prove_part(
     if step is None:
         if progress is not None:
             progress("drawing the part")
-        with tempfile.TemporaryDirectory(prefix="barbwright-prove-") as folder:
-            return _run(plan, _drawn(plan, Path(folder)), pictured, progress)
+        with scratch_folder("prove") as folder:
+            return _run(plan, _drawn(plan, folder), pictured, progress)
     return _run(plan, step, pictured, progress)
 
 

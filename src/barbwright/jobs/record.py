@@ -9,11 +9,8 @@ from __future__ import annotations
 import dataclasses
 import json
 import re
-import types
-import typing
-import unicodedata
 from collections.abc import Mapping
-from math import isfinite, isnan, nan
+from math import isfinite, isnan
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -27,9 +24,17 @@ from barbwright.design.part import KINDS, Kind, dimensions
 from barbwright.errors import CheckFailedError, Fault, InputError, quoted
 from barbwright.job.measured import MeasuredShare
 from barbwright.job.numbers import printed_inputs
-from barbwright.job.reading import is_service_temperature
 from barbwright.job.record import Job
 from barbwright.jobs.plan import Plan
+from barbwright.jobs.read_back import (
+    DamagedError,
+    damage,
+    decode,
+    member,
+    require_plain,
+    require_sense,
+    wrong,
+)
 from barbwright.report.notices import NOT_RATED
 from barbwright.say import bare
 
@@ -39,9 +44,6 @@ if TYPE_CHECKING:
 SCHEMA_VERSION = 1
 # A revision stands in the name of a folder: letters, as `next_revision` counts them.
 _REVISION = re.compile(r"[A-Za-z]{1,3}")
-# Past any figure a record of ours holds: what lies beyond is damage, and is not worked with.
-_LARGEST = 1e12
-_LONGEST_TEXT = 10_000
 NOTICE = NOT_RATED
 # What writes bytes; a part remade under other versions may differ in them.
 PINNED = ("cadquery", "cadquery-ocp", "lib3mf", "ezdxf", "matplotlib", "vtk", "trimesh")
@@ -337,11 +339,19 @@ def load_record(path: Path) -> tuple[Kind, Job, str, dict[str, Any]]:
             path = found[0] if found else path / "part.json"
         body = json.loads(read_text(path))
         require_plain(body)
-        kind = KINDS[body["part"]]
+        part = member(body, "part", str, "")
+        if part not in KINDS:
+            raise DamagedError(wrong("part", "no such part", part, ", ".join(KINDS)))
+        kind = KINDS[part]
         job = job_in(body)
-        revision = body["revision"]
+        revision = member(body, "revision", str, "")
         if not _REVISION.fullmatch(revision):
-            raise ValueError
+            raise DamagedError(wrong("revision", "no revision", revision, "one to three letters"))
+        for name, rows in (("dimensions", dict), ("checks", list), ("part_number", str)):
+            member(body, name, rows, "")
+        for place, row in enumerate(body["checks"], 1):
+            for name in ("id", "verdict"):
+                member(row, name, str, f"checks[{place}]")
     except FileNotFoundError:
         fault = Fault("no part.json there", given=str(path), do="name a part.json that make wrote")
         raise InputError(fault) from None
@@ -352,41 +362,9 @@ def load_record(path: Path) -> tuple[Kind, Job, str, dict[str, Any]]:
             do="name a part.json that make wrote",
         )
         raise InputError(fault) from None
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-        fault = Fault(
-            "this is no part.json of ours, or it is damaged",
-            given=str(path),
-            do="make the part anew from its measurements",
-        )
-        raise InputError(fault) from None
+    except (ValueError, RecursionError) as error:
+        raise InputError(damage(path, error)) from None
     return kind, job, revision, body
-
-
-def require_plain(value: Any) -> None:
-    """Refuse a record with letters that could play tricks on a terminal, a page or a drawing.
-
-    Parameters
-    ----------
-    value : object
-        What JSON gave.
-
-    Raises
-    ------
-    ValueError
-        When a text holds a control or direction letter, or is longer than any of ours.
-    """
-    if isinstance(value, dict):
-        for key, item in value.items():
-            require_plain(key)
-            require_plain(item)
-    elif isinstance(value, list):
-        for item in value:
-            require_plain(item)
-    elif isinstance(value, str) and (
-        len(value) > _LONGEST_TEXT
-        or any(unicodedata.category(one)[0] == "C" for one in value if one not in "\n\t")
-    ):
-        raise ValueError
 
 
 def job_in(body: Mapping[str, Any]) -> Job:
@@ -399,14 +377,14 @@ def job_in(body: Mapping[str, Any]) -> Job:
 
     Raises
     ------
-    TypeError, KeyError, ValueError, AttributeError
-        When there is none, or it is damaged.
+    DamagedError
+        When there is none, or a field of it is not what it must be.
     """
-    job: Job = decode(Job, _only_given(body["job"]))
-    if not job.user_rules.keys() <= job.rules.keys():
-        raise KeyError
-    if job.temperature_c is not None and not is_service_temperature(job.temperature_c):
-        raise ValueError
+    given = member(body, "job", dict, "")
+    for name in ("inputs", "tubes"):
+        member(given, name, dict if name == "inputs" else list, "job")
+    job: Job = decode(Job, _only_given(given), "job")
+    require_sense(job)
     return job
 
 
@@ -444,58 +422,3 @@ def encode(value: Any) -> Any:
         return [encode(item) for item in value]
     # JSON has no word for a figure that nobody publishes.
     return None if isinstance(value, float) and isnan(value) else value
-
-
-def _has_default(field: dataclasses.Field[Any]) -> bool:
-    missing = dataclasses.MISSING
-    return field.default is not missing or field.default_factory is not missing
-
-
-def decode(kind: Any, value: Any) -> Any:
-    """Return plain JSON values as the record a type hint names.
-
-    Parameters
-    ----------
-    kind : type
-        The hint.
-    value : object
-        What `encode` made of a record.
-
-    Raises
-    ------
-    TypeError, KeyError
-        When the value is not such a record.
-    """
-    origin, given = typing.get_origin(kind), typing.get_args(kind)
-    if origin in (typing.Union, types.UnionType):
-        if value is None:
-            return None
-        choices = [choice for choice in given if choice is not type(None)]
-        if len(choices) > 1:
-            return value
-        return decode(choices[0], value)
-    if dataclasses.is_dataclass(kind) and isinstance(kind, type):
-        hints = typing.get_type_hints(kind)
-        return kind(
-            **{
-                field.name: decode(hints[field.name], value[field.name])
-                for field in dataclasses.fields(kind)
-                # What a field is when an older version of ours did not know it yet.
-                if field.name in value or not _has_default(field)
-            }
-        )
-    if origin is tuple:
-        if len(given) == 2 and given[1] is Ellipsis:
-            return tuple(decode(given[0], item) for item in value)
-        return tuple(decode(hint, item) for hint, item in zip(given, value, strict=True))
-    if origin in (dict, Mapping):
-        return {key: decode(given[1], item) for key, item in value.items()}
-    if kind is float:
-        if value is None:
-            return nan
-        if type(value) not in (int, float) or not abs(value) <= _LARGEST:
-            raise ValueError
-        return float(value)
-    if kind in (str, int, bool) and type(value) is not kind:
-        raise TypeError
-    return value

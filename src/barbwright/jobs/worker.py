@@ -145,6 +145,7 @@ def _main() -> None:
     # What a library prints must not get between the answers.
     answers = os.fdopen(os.dup(1), "w", encoding="utf-8")
     os.dup2(2, 1)
+    child.end_with_parent(signal.SIGINT)
     # Stopped by the first process: what it was at has cleaned up after itself.
     with contextlib.suppress(KeyboardInterrupt):
         serve(sys.stdin, answers)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Sequence
-from pathlib import Path
 
 import numpy as np
 
+from barbwright.aside import scratch_folder
 from barbwright.export.threemf import Body, bytes_3mf, require_same
 from barbwright.order.record import Order
 from barbwright.reread.threemf import read_3mf
@@ -79,8 +78,8 @@ def whole_order_3mf(order: Order) -> bytes:
         for part, low, spots in zip(order.parts, lows, arranged(rows), strict=True)
     ]
     content = bytes_3mf(order.name, bodies)
-    with tempfile.TemporaryDirectory(prefix="barbwright-order-") as place:
-        path = Path(place) / "order.3mf"
+    with scratch_folder("order") as place:
+        path = place / "order.3mf"
         path.write_bytes(content)
         require_same(read_3mf(path), order.name, bodies)
     return content

@@ -9,7 +9,6 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from barbwright.aside import scratch_folder
 from barbwright.design.laying import lift_mm, placed
 from barbwright.errors import BarbwrightError, BuildError, Fault, InputError
 from barbwright.order.subject import Subject, subject_of
@@ -181,8 +181,8 @@ def _reread(
     from barbwright.reread.threemf import read_3mf
 
     shape = subject.shape
-    with tempfile.TemporaryDirectory(prefix="barbwright-order-") as place:
-        paths = {kind: Path(place) / f"part.{kind}" for kind in MODELS}
+    with scratch_folder("order") as place:
+        paths = {kind: place / f"part.{kind}" for kind in MODELS}
         for kind, path in paths.items():
             path.write_bytes(files[kind])
         volume = read_step(paths["step"]).volume_mm3

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import json
 import os
-import shutil
-import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from functools import cache
 from pathlib import Path
 from typing import Any
 
+from barbwright.aside import scratch_folder
 from barbwright.errors import BuildError, Fault
 
 FONT_FILE = "DejaVuSans.ttf"
@@ -47,8 +46,9 @@ def homeless() -> Iterator[None]:
     """
     names = ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "EZDXF_CONFIG_FILE", "MPLCONFIGDIR")
     kept = {name: os.environ.get(name) for name in names}
-    folder = tempfile.mkdtemp(prefix="barbwright-")
-    try:
+    with ExitStack() as stack:
+        folder = str(stack.enter_context(scratch_folder("fonts")))
+        stack.callback(_put_back, kept)
         os.environ["XDG_CACHE_HOME"] = os.environ["XDG_CONFIG_HOME"] = folder
         os.environ.pop("EZDXF_CONFIG_FILE", None)
         # A list that matplotlib has already made may be read: it saves a second.
@@ -63,13 +63,14 @@ def homeless() -> Iterator[None]:
         listing.parent.mkdir()
         listing.write_text(_one_font(), encoding="utf-8")
         yield
-    finally:
-        for name, value in kept.items():
-            if value is None:
-                os.environ.pop(name, None)
-            else:
-                os.environ[name] = value
-        shutil.rmtree(folder, ignore_errors=True)
+
+
+def _put_back(kept: dict[str, str | None]) -> None:
+    for name, value in kept.items():
+        if value is None:
+            os.environ.pop(name, None)
+        else:
+            os.environ[name] = value
 
 
 def _one_font() -> str:

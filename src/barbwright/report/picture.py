@@ -9,11 +9,12 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-import tempfile
 from pathlib import Path
 from typing import Any
 
+from barbwright.aside import scratch_folder
 from barbwright.errors import BuildError, Fault
+from barbwright.reread.child import end_with_parent
 
 Colour = tuple[float, float, float]
 Point = tuple[float, float, float]
@@ -85,8 +86,8 @@ def render_aside(
         When no renderer gives a picture.
     """
     ended: list[str] = []
-    with tempfile.TemporaryDirectory(prefix="barbwright-", dir=png_path.parent) as folder:
-        temporary = Path(folder) / "picture.png"
+    with scratch_folder("picture", png_path.parent) as folder:
+        temporary = folder / "picture.png"
         for window in WINDOWS:
             said = _child(module, source, temporary, window, timeout_s)
             if not said:
@@ -375,4 +376,5 @@ def renderer(
 
 
 if __name__ == "__main__":
+    end_with_parent()
     sys.exit(draw(*sys.argv[1:3]))

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import io
 import sys
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from barbwright.aside import scratch_folder
 from barbwright.report.picture import (
     BLANK,
     CUT_FROM,
@@ -25,6 +25,7 @@ from barbwright.report.picture import (
     renderer,
     silhouette,
 )
+from barbwright.reread.child import end_with_parent
 
 if TYPE_CHECKING:
     from barbwright.prove.result import ProveResult
@@ -99,8 +100,8 @@ def stress_picture(
     """
     surface = result.surface
     assert surface is not None
-    with tempfile.TemporaryDirectory(prefix="barbwright-") as folder:
-        data = Path(folder) / "surface.npz"
+    with scratch_folder("stress") as folder:
+        data = folder / "surface.npz"
         np.savez(
             data,
             points=surface.points_mm,
@@ -311,4 +312,5 @@ def _page(
 
 
 if __name__ == "__main__":
+    end_with_parent()
     sys.exit(draw(*sys.argv[1:3]))

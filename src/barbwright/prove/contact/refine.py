@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from barbwright.prove.contact.drive import NotConvergedError
 from barbwright.prove.contact.seat import Fineness, Seated, TubeFit, seat
 from barbwright.reread import child
+from barbwright.reread.child import end_with_parent
 
 if TYPE_CHECKING:
     from subprocess import Popen
@@ -165,6 +166,7 @@ def _packed(what: RefinedCase | Refined) -> str:
 
 
 if __name__ == "__main__":
+    end_with_parent()
     # Pickled by its importable name, not by that of the program.
     from barbwright.prove.contact import refine
 

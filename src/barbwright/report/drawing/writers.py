@@ -14,7 +14,7 @@ from math import sqrt
 from typing import Any
 
 from barbwright.design.view import DIAMETER
-from barbwright.errors import BuildError, Fault
+from barbwright.errors import BuildError, Fault, escaped
 from barbwright.report.drawing.dimensions import (
     ARROW_MM,
     EXTENSION_MM,
@@ -214,7 +214,7 @@ def _(item: Hatch, space: Any, p: float) -> None:
 @_draw.register
 def _(item: Words, space: Any, p: float) -> None:
     look = {"layer": TEXT, "style": "BARB"}
-    made = space.add_text(signs(item.text), height=item.height_mm, dxfattribs=look)
+    made = space.add_text(escaped(signs(item.text)), height=item.height_mm, dxfattribs=look)
     made.set_placement(item.at)
 
 
