@@ -47,6 +47,7 @@ def between_spanners(least_mm: Number, apart_mm: float) -> Number:
 
 def nearest_spanner(across_mm: Number) -> Number:
     """Return the spanner whose width is nearest to a width over flats [mm]."""
-    apart = np.abs(np.asarray(across_mm)[..., None] - SPANNERS_MM)
-    nearest: Number = SPANNERS_MM[np.argmin(apart, axis=-1)][()]
+    above = np.clip(np.searchsorted(SPANNERS_MM, across_mm), 1, len(SPANNERS_MM) - 1)
+    smaller, larger = SPANNERS_MM[above - 1], SPANNERS_MM[above]
+    nearest: Number = np.where(larger - across_mm < across_mm - smaller, larger, smaller)[()]
     return nearest

@@ -19,7 +19,7 @@ from barbwright.design.tip import CONTACTS, TAPERS, seat_choice
 from barbwright.equations import Number
 from barbwright.rating.judging import BoolArray, FloatArray, Graded, IntArray, grade_design
 from barbwright.rating.stack import take
-from barbwright.rating.stretch import stretched
+from barbwright.rating.stretch import each_stretch, stretched
 
 # Beyond any seat or use: what ranks higher than all seats of a better verdict.
 _WORSE = 1e6
@@ -378,15 +378,16 @@ def passing(
 def _sized(
     kind: Kind, conditions: Conditions, forced: Mapping[str, Number], count: int
 ) -> BoolArray:
-    """Return where some seat that may be tried has a size; all, where none is searched."""
+    """Return where a seat and a stretch that may be tried have a size; all, where none is open."""
     if not _seat_is_open(kind, forced):
         return np.ones(count, dtype=bool)
-    settings = _settings(forced)[:, None]
+    settings, some = _settings(forced)[:, None], np.zeros(count, dtype=bool)
     with np.errstate(all="ignore"):
-        conditions = stretched(kind, conditions, forced, (count,))
-        design = design_part(kind, _with(conditions, forced, settings), forced)
-        none = np.broadcast_to(refused(design), (len(settings), count))
-    return np.asarray(~none.all(axis=0))
+        # To draw every stretch costs a hundredth of judging which of them is taken.
+        for tried in each_stretch(kind, _with(conditions, forced, settings), forced):
+            design = design_part(kind, tried, forced)
+            some |= ~np.broadcast_to(refused(design), (len(settings), count)).all(axis=0)
+    return some
 
 
 def grade_at(

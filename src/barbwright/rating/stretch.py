@@ -6,7 +6,8 @@ stretch of its kind.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import itertools
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -18,8 +19,8 @@ from barbwright.design.part import KINDS, Kind, design_part
 from barbwright.equations import Number
 from barbwright.rating.judging import grade_design
 
-# Tried from the stretch of the tube's kind to the most of an arm, in as many steps.
-_STEPS = 4
+# Tried from the stretch of the tube's kind to the most of an arm, as shares of the way.
+_SHARES = np.linspace(0.0, 1.0, 5)
 _BARB = KINDS["barb"]
 # No pass makes up for a fail, and nothing for a barb that cannot be drawn.
 _FAILS, _UNSIZED = 100, 10000
@@ -54,9 +55,8 @@ def stretched(
 
     Source: own_derivation
     """
-    open_ = [bool(np.any(tube.expansion_most > tube.expansion)) for tube in conditions.tubes]
-    has_barb = kind.arms or kind.host is not None
-    if not has_barb or not any(open_) or forced.keys() & {"crest", "expansion"}:
+    open_ = _open(kind, conditions, forced)
+    if not any(open_):
         return conditions
     theirs = {name: size for name, size in forced.items() if name in _BARB.usable_sizes}
     with np.errstate(all="ignore"):
@@ -68,6 +68,44 @@ def stretched(
     return replace(conditions, tubes=tubes)
 
 
+def each_stretch(
+    kind: Kind, conditions: Conditions, forced: Mapping[str, Number]
+) -> Iterator[Conditions]:
+    """Yield conditions at every stretch that `stretched` may take, none of them judged.
+
+    Parameters
+    ----------
+    kind : Kind
+        What will be drawn.
+    conditions : Conditions
+        Floats or arrays [mm], [MPa].
+    forced : mapping
+        Sizes the user forces [mm].
+
+    Source: own_derivation
+    """
+    open_ = _open(kind, conditions, forced)
+    shares = [_SHARES if found else _SHARES[:1] for found in open_]
+    for some in itertools.product(*shares):
+        tubes = (
+            replace(tube, expansion=_at(tube, share), expansion_most=0.0) if found else tube
+            for tube, share, found in zip(conditions.tubes, some, open_, strict=True)
+        )
+        yield replace(conditions, tubes=tuple(tubes))
+
+
+def _open(kind: Kind, conditions: Conditions, forced: Mapping[str, Number]) -> list[bool]:
+    """Return for which tubes a stretch is left to be searched."""
+    if not (kind.arms or kind.host is not None) or forced.keys() & {"crest", "expansion"}:
+        return [False] * len(conditions.tubes)
+    return [bool(np.any(tube.expansion_most > tube.expansion)) for tube in conditions.tubes]
+
+
+def _at(tube: TubeConditions, share: Number) -> Number:
+    """Return the stretch at a share of the way from its kind's own to the most [-]."""
+    return tube.expansion + share * np.maximum(tube.expansion_most - tube.expansion, 0.0)
+
+
 def _least(
     conditions: Conditions,
     tube: TubeConditions,
@@ -75,11 +113,9 @@ def _least(
     shape: tuple[int, ...],
 ) -> TubeConditions:
     """Return a tube with the least stretch at which the fewest checks of its barb fall short."""
-    own = tube.expansion
-    share = np.linspace(0.0, 1.0, _STEPS + 1).reshape(-1, *(1 for _ in shape))
-    tried = own + share * np.maximum(tube.expansion_most - own, 0.0)
+    tried = _at(tube, _SHARES.reshape(-1, *(1 for _ in shape)))
     alone = replace(conditions, tubes=(replace(tube, expansion=tried),))
-    graded = grade_design(design_part(_BARB, alone, forced), (_STEPS + 1, *shape))
+    graded = grade_design(design_part(_BARB, alone, forced), (len(_SHARES), *shape))
     short = _UNSIZED * graded.unsized.astype(int)
     for name, verdict in zip(graded.ids, graded.verdicts, strict=True):
         info = CHECKS[name]
