@@ -95,7 +95,7 @@ def tube_rating(case: WorstCase) -> Finding:
     sources=("barb_contact_fe", "gent1958", "ruess"),
     basis="judgement",
     judgement=("relaxation_tube", "grip_friction", "clamp_pressure_mpa"),
-    remedy="a clamp (--clamp), a stiffer tube, more expansion (--set crest=...) or less pressure",
+    remedy="a clamp (--clamp), a stiffer tube, more stretch (--set crest=...) or less pressure",
 )
 def barb_seal(case: WorstCase) -> Finding:
     """Return the contact that stays after relaxation against the pressure.
@@ -295,7 +295,7 @@ def _bite(case: WorstCase, barb: BarbCorner) -> tuple[Number, Number]:
         "push_on_limit_n",
         "push_on_over_yield",
     ),
-    remedy="a softer tube or less expansion (--set crest=...)",
+    remedy="a softer tube or less stretch (--set crest=...)",
     rule="warm the tube's end in hot water and push with a tool: up to {push_on_warm_n:force} warm",
     rule_value="push_on_warm_n",
     rule_unit="N",

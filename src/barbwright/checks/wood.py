@@ -184,7 +184,7 @@ def _watched(case: WorstCase) -> dict[str, Number]:
 
 
 @check(
-    title="start of a check in the wood",
+    title="start of a split in the wood",
     meaning="The pressure on the hole at which the wood starts to split, against the pressure "
     "of driving.",
     stage="service",

@@ -46,7 +46,7 @@ SYMBOLS: tuple[tuple[str, str], ...] = (
     ("A", "area of the section [mm2]"),
     ("Ac", "flank of the taper in contact [mm2]"),
     ("q", "pressure of the wood on the flank [MPa]"),
-    ("q_split", "pressure on the hole at which a check starts [MPa]"),
+    ("q_split", "pressure on the hole at which a split starts [MPa]"),
     ("C90", "green compression strength of the wood across the grain [MPa]"),
     ("T90", "green tension strength of the wood across the grain [MPa]"),
     ("n", "elastic constant of the wood, sqrt(2 (k - nu) + EL/GLT) [-]"),

@@ -94,10 +94,33 @@ _TERMS = (
         ("SF",),
     ),
     Term(
+        "there",
+        "Of a check's row: what the part, tube or wood can take, at its worst. `asked` is what it "
+        "must take as expected, `at worst` the most it may have to, and the safety factor is the "
+        "first over the second.",
+        ("safety factor", "design factor"),
+        ("asked", "at worst", "can", "must", "numbers"),
+    ),
+    Term(
+        "remedy",
+        "What would make a check pass, in the order to try it. What one input away would pass is "
+        "worked out and stands under a refusal.",
+        ("fail", "caution"),
+        ("cure", "to mend it"),
+    ),
+    Term(
+        "worst",
+        "The corner at which a check is judged: a lean or a fat part, in the smallest or the "
+        "largest hole that the bit may leave, whichever is worse for it.",
+        ("lean", "fat", "tolerance"),
+        ("corner", "worst case"),
+    ),
+    Term(
         "design factor",
         "The least safety factor a check asks for, for what the figures do not know. It is a "
         "judgement, printed with its source, and can be set.",
         ("safety factor", "judgement"),
+        ("of",),
     ),
     Term(
         "proved",
@@ -126,7 +149,7 @@ _TERMS = (
         "How far a figure can be trusted: seen (we read the source), second-hand, from memory "
         "(named, not opened), own (derived by us), judgement, or measured (by you).",
         ("judgement",),
-        ("from memory", "second-hand"),
+        ("from memory", "second-hand", "basis"),
     ),
     # Worst prints.
     Term(
@@ -155,6 +178,11 @@ _TERMS = (
         ("crest", "root", "land", "stretch"),
     ),
     Term("crest", "The widest place of a barb, where a tube is stretched most.", ("root", "land")),
+    Term(
+        "nose",
+        "The end of a barb that the tube meets first.",
+        ("barb", "print_nose"),
+    ),
     Term("root", "The narrowest place between two crests of a barb.", ("crest", "root_crush")),
     Term(
         "land",
@@ -166,6 +194,14 @@ _TERMS = (
         "How much wider a crest is than the tube's bore, in per cent. More holds and seals better "
         "and pushes on harder.",
         ("crest", "push_on"),
+        ("expansion",),
+    ),
+    Term(
+        "Shore A",
+        "How hard a soft tube is, by a durometer: 55 is a rubber band, 95 a shoe's heel. Printed "
+        "in a tube's data sheet; it says how far the tube may be stretched.",
+        ("stretch", "push_on"),
+        ("shore",),
     ),
     Term("bore", "The hole that the water goes through, of a part or of a tube.", ("print_bore",)),
     Term(
@@ -175,6 +211,22 @@ _TERMS = (
     ),
     Term("taper", "How much a tip grows in width per length: 1:30 is 1 mm in 30.", ("tip",)),
     Term("lead", "The thin end of a tip, which goes into the hole first.", ("tip", "grade")),
+    Term(
+        "contact",
+        "How much of the taper wedges in sound wood: the travel from hand-tight, without what bark "
+        "and scatter of the hole take.",
+        ("taper", "travel", "wood_hold"),
+    ),
+    Term(
+        "travel",
+        "How far a tip is tapped in from hand-tight.",
+        ("hand-tight", "tick", "window"),
+    ),
+    Term(
+        "scatter",
+        "What print and hole, each within its tolerance, move the place where a tip stops by hand.",
+        ("tolerance", "hand-tight"),
+    ),
     Term(
         "seat",
         "How deep a tip goes into the tree, bark and all, and the length of tip made for it.",
@@ -197,6 +249,12 @@ _TERMS = (
          ("hand-tight", "window"), ("ticks",)),
     Term("bark", "What lies over the wood. It holds no tip; the tip is so much longer.", ("seat",)),
     Term("hub", "The thick middle of a tee or elbow, where the bores meet.", ("crossing_bores",)),
+    Term(
+        "pad",
+        "The hexagonal face on top of a tee or elbow, which is struck, and which a driver turns.",
+        ("driver", "hub"),
+        ("strike pad",),
+    ),
     Term("shoulder", "The step where a barb, arm or tip grows into the hub.", ("hub",)),
     Term("arm", "What carries a barb at the side of a hub. Never pull a part by its arms.",
          ("side_load", "hub")),
@@ -236,7 +294,75 @@ _TERMS = (
         "A printed plate with a slot: gauge of the travel, hook for the pull, wedge to lift a tip.",
         ("driver", "pull_check"),
     ),
-    Term("collar", "A printed ring that stops a drill bit at its depth.", ("driver",)),
+    Term(
+        "step",
+        "Of a fork: one rise of its tines, as high as two ticks stand apart. How many go under a "
+        "part tells how far it has still to go; driven in, each lifts it by one. (Of a barb: how "
+        "far a crest stands over the root.)",
+        ("fork", "tick"),
+        ("steps", "tine", "tines"),
+    ),
+    Term("hook end", "Of a fork: the cupped plate with two eyes, by which a seat is pulled.",
+         ("fork", "pull_check")),
+    Term("wings", "Of a driver: two bars for two fingertips. They give way before the tip does.",
+         ("driver", "driver_wings")),
+    Term("collar", "A printed ring that stops a drill bit at its depth.", ("driver",), ("stop",)),
+    # Papers.
+    Term(
+        "stack-up",
+        "Every length that makes up a tip's seat, and every size at both ends of its tolerance.",
+        ("seat", "tolerance"),
+    ),
+    Term(
+        "field card",
+        "The page to take to the tree: depth, ticks, the order of work, a box for each port.",
+        ("proved", "port"),
+        ("card",),
+    ),
+    Term(
+        "batch",
+        "Pieces that came out of one print run. They are alike, so a few of them are tested for "
+        "all; the next batch may differ.",
+        ("proof test", "first article"),
+        ("print batch",),
+    ),
+    Term(
+        "first article",
+        "The first batch of a part: one piece more, measured whole, soaked, and broken.",
+        ("batch", "proof test"),
+    ),
+    Term("revision", "A letter that moves on when `resize` remakes a part with another size.",
+         ("mark",)),
+    Term(
+        "kit",
+        "All parts for one tree or one line, named in one file: job, parts, chain.",
+        ("chain", "field card"),
+    ),
+    # Finite elements.
+    Term(
+        "peak",
+        "The largest stress that finite elements find in the drawn part, sharp inner corners left "
+        "out. The formula is the check's own, for the same load.",
+        ("allowable", "converged"),
+        ("formula", "ratio"),
+    ),
+    Term(
+        "allowable",
+        "The stress that a material may carry for years at the service temperature, its long-term "
+        "design factor taken off; for a moment, its short-term strength.",
+        ("peak", "design factor"),
+    ),
+    Term(
+        "converged",
+        "Whether a peak stays within 3 % when the elements are made smaller. NO means that the "
+        "figure may still move; the checks decide.",
+        ("peak",),
+    ),
+    Term(
+        "load case",
+        "One way a part is loaded: pressure, a blow, a tug. Each is solved by itself.",
+        ("peak",),
+    ),
     # Getting better figures.
     Term(
         "coupon",
@@ -281,6 +407,12 @@ _TERMS = (
         "so times are told as a range; your own log narrows it.",
         ("port", "bench"),
     ),
+    Term(
+        "crossing",
+        "Where a part's bores meet: the pressure of the line at a port, before its tip.",
+        ("port", "crossing_bores"),
+    ),
+    Term("spare", "Pieces printed on top of those needed.", ("batch", "kit"), ("spares",)),
     Term(
         "air head",
         "The air over the liquid in a vessel. As liquid leaves, it expands and the pressure falls.",

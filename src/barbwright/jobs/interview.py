@@ -13,7 +13,7 @@ from barbwright.job.reading import read_job
 from barbwright.job.record import INPUT_NAMES
 from barbwright.job.tube import stated
 from barbwright.jobs.plan import Plan, plan_part
-from barbwright.jobs.questions import QUESTIONS, Question, Settled, count_of
+from barbwright.jobs.questions import QUESTIONS, Question, Settled, count_of, with_figures
 
 # What answers settle that is no input of a part or a chain.
 _OWN = ("name",)
@@ -112,7 +112,10 @@ def changes(before: Settled, after: Settled, name: str) -> str:
     """
     told = [f"{key.replace('_', ' ')}: {text}" for key, text in after.items() if key not in before]
     question = next(one for one in QUESTIONS if one.name == name)
-    said = ", ".join(told) or f"left open: {question.stands_in or 'nothing is taken for it'}"
+    said = (
+        ", ".join(told)
+        or f"left open: {with_figures(question.stands_in) or 'nothing is taken for it'}"
+    )
     if {"bit", "pressure"} <= after.keys() and name not in {"ports", "name"}:
         moved = _moved(_judged(before, "elbow"), _judged(after, "elbow"))
         return f"{said}. {moved}"
@@ -196,13 +199,13 @@ def kit_text(interview: Interview) -> str:
         if key in settled:
             lines += [f"# {note}", f"{key} = {toml_text(settled[key])}"]
         elif key in _LEFT_OPEN and not (key.startswith("tube") and "tube" in settled):
-            lines.append(f"# {note} {_LEFT_OPEN[key]}")
+            lines.append(f"# {note} {with_figures(_LEFT_OPEN[key])}")
     chain, count = interview.chain, count_of(interview.settled)
     lines += ["", "# How many to print, with spares."]
     if "species" in chain:
         lines += ["# Tees and the elbow follow from the chain.", "[parts]", "", "# The chain."]
         lines += ["[chain]", *(f"{key} = {toml_text(text)}" for key, text in chain.items())]
-        lines += [f"# {note}" for note in _CHAIN_NOTES]
+        lines += [f"# {with_figures(note)}" for note in _CHAIN_NOTES]
     else:
         lines += ["[parts]", f"tee = {{ quantity = {(count or 2) - 1}, spares = 1 }}"]
         lines += ["elbow = { quantity = 1, spares = 1 }", f"# {_NO_CHAIN}"]
@@ -225,11 +228,11 @@ _LEFT_OPEN = {
     "tube_od": 'Not known: write tube_od = "...".',
     "tube_material": 'Not known: write tube_material = "...".',
     "relief": 'Not known: the working pressure stands in. When it is: relief = "55psi".',
-    "bark": 'Not known: 8 mm stands in. When it is: bark = "10 mm".',
+    "bark": 'Not known: {bark_mm:g} mm stands in. When it is: bark = "10 mm".',
 }
 _CHAIN_NOTES = (
-    'spacing = "150 mm"        # hole to hole along the bark, at most',
-    'supply_length = "2 m"     # tube from the vessel to the first tee',
+    'spacing = "{chain_spacing_mm:g} mm"        # hole to hole along the bark, at most',
+    'supply_length = "{chain_supply_length_mm:g} mm" # tube from the vessel to the first tee',
     'vessel_volume = "12 L"    # with air_head, how long a tree takes is told as a range',
 )
 _NO_CHAIN = (

@@ -67,7 +67,8 @@ class Question:
     picture : str
         A small drawing in letters.
     stands_in : str
-        What counts where it is not known; empty where it must be, or nothing does.
+        What counts where it is not known; empty where it must be, or nothing does. Read it through
+        `with_figures`.
     """
 
     name: str
@@ -79,6 +80,17 @@ class Question:
     asked: Callable[[Settled], bool] = lambda _: True
     picture: str = ""
     stands_in: str = ""
+
+
+def with_figures(text: str) -> str:
+    """Return a text with the figures it names, which `profiles/judgement.toml` owns.
+
+    Parameters
+    ----------
+    text : str
+        Such as "{bark_mm:g} mm is taken" [-].
+    """
+    return text.format_map({name: one.value for name, one in catalog.judgements().items()})
 
 
 def _tube(text: str, _: Settled) -> Settled:
@@ -340,7 +352,7 @@ QUESTIONS = (
         picture="    bark | wood\n   =======>      the tip grips in the wood alone\n",
         example="10 mm, half an inch, 5 to 12 mm, or: don't know",
         take=_bark,
-        stands_in="8 mm is taken",
+        stands_in="{bark_mm:g} mm is taken",
     ),
     Question(
         name="ports",

@@ -176,7 +176,7 @@ def _found(refined: Refined, fit: TubeFit) -> Seated:
             Fault(
                 "the tube finds no balance on its way on: it crumples along its axis",
                 given=f"friction {fit.friction:g}, modulus {fit.modulus_mpa:.3g} MPa",
-                do="a stiffer or thicker tube, or less expansion (--set crest=...)",
+                do="a stiffer or thicker tube, or less stretch (--set crest=...)",
             )
         )
     return refined.best
