@@ -10,12 +10,12 @@ from barbwright.jobs.questions import QUESTIONS
 INCHES = {
     "tube": ".170", "which": "LLDPE 0.170 x 0.250 in", "bit": '15/64"', "pressure": "45",
     "relief": "55 pounds", "tree": "maple", "bark": "half an inch", "ports": "119 cm",
-    "drinks": "sugar maple", "name": "Elm street",
+    "drinks": "sugar maple", "language": "es", "name": "Elm street",
 }  # fmt: skip
 MILLIMETRES = {
     "tube": "4,3 mm", "which": "another", "outside": "6,4 mm", "material": "LLDPE", "bit": "6",
     "pressure": "3 bar", "relief": "don't know", "tree": "don't know", "bark": "?",
-    "ports": "don't know", "name": "lindens.toml",
+    "ports": "don't know", "language": "en", "name": "lindens.toml",
 }  # fmt: skip
 
 
@@ -36,7 +36,7 @@ def test_the_trades_words_end_in_a_kit_file(inches, tmp_path):
     path = tmp_path / "elm_street.toml"
     path.write_text(kit_text(inches[0]), encoding="utf-8")
     kit = load_kit(path)
-    assert kit.name == "elm_street"
+    assert (kit.name, kit.language) == ("elm_street", "es")
     assert kit.job["tube"] == "LLDPE 0.170 x 0.250 in"
     assert (kit.job["relief"], kit.job["wood"], kit.job["bark"]) == ("55 psi", "maple", "1/2 in")
     assert kit.chain == {"girth": "119 cm", "species": "sugar maple"}
@@ -62,7 +62,7 @@ def test_not_knowing_is_an_answer_and_the_file_says_what_stands_in(tmp_path):
     path = tmp_path / "lindens.toml"
     path.write_text(text, encoding="utf-8")
     kit = load_kit(path)
-    assert kit.chain == {}
+    assert (kit.chain, kit.language) == ({}, "")
     assert {part.kind: part.quantity for part in kit.parts} == {"tee": 1, "elbow": 1}
 
 

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
-from barbwright.catalog.folders import load_table, profile_files, profile_folders
+from barbwright.catalog.folders import load_table, profile_folders
 from barbwright.errors import Fault, InputError, quoted
 
 _TABLE = "languages"
 
 
-def languages() -> tuple[str, ...]:
-    """Return the languages that cards can be written in beside English, as two letters [-]."""
-    found = {path.stem for folder in profile_folders() for path in profile_files(_TABLE, folder)}
-    return tuple(sorted(found))
+def languages() -> dict[str, str]:
+    """Return the languages of cards beside English: two letters, and as its readers call it [-]."""
+    found = load_table(_TABLE, profile_folders(), _names)
+    return dict(sorted(found.items()))
 
 
 def sentences(language: str) -> dict[str, str]:
@@ -37,6 +37,12 @@ def sentences(language: str) -> dict[str, str]:
     """
     records = load_table(_TABLE, profile_folders(), _make)
     return {english: other for owner, english, other in records.values() if owner == language}
+
+
+def _names(data: dict[str, Any], path: str) -> list[tuple[str, str]]:
+    del path
+    # A user's file of corrections need not say it again.
+    return [(data["language"], data["called"])] if "called" in data else []
 
 
 def _make(data: dict[str, Any], path: str) -> list[tuple[str, tuple[str, str, str]]]:

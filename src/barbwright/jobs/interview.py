@@ -16,7 +16,7 @@ from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.questions import QUESTIONS, Question, Settled, count_of, with_figures
 
 # What answers settle that is no input of a part or a chain.
-_OWN = ("name",)
+_OWN = ("name", "language")
 
 
 @dataclass
@@ -190,6 +190,7 @@ def kit_text(interview: Interview) -> str:
         "# A kit, written by `barbwright start`. Change what you like, then",
         f"# `barbwright build {name}.toml`. Lines that begin with # are notes.",
         f"name = {toml_text(name)}",
+        *_language_lines(interview.settled),
         "",
         "# What every part is made for.",
         "[job]",
@@ -210,6 +211,13 @@ def kit_text(interview: Interview) -> str:
         lines += ["[parts]", f"tee = {{ quantity = {(count or 2) - 1}, spares = 1 }}"]
         lines += ["elbow = { quantity = 1, spares = 1 }", f"# {_NO_CHAIN}"]
     return "\n".join(lines) + "\n"
+
+
+def _language_lines(settled: Settled) -> list[str]:
+    if "language" not in settled:
+        return []
+    note = "# Cards and rules for the hands are written in this language as well as in English."
+    return [note, f"language = {toml_text(settled['language'])}"]
 
 
 _JOB_NOTES = {

@@ -104,7 +104,7 @@ def papers(
         found[f"sheet{suffix}.html"] = lambda folder, files: _sheet(
             plan, folder, files, suffix, stress
         )
-        for language in set(formats) & set(catalog.languages()):
+        for language in sorted({*formats} & {*catalog.languages()}):
             found[f"sheet{suffix}.{language}.html"] = _crew_sheet(plan, suffix, language)
     return found
 

@@ -264,6 +264,17 @@ def count_of(settled: Settled) -> int | None:
     return None
 
 
+def _spoken(_: Settled) -> tuple[Offer, ...]:
+    """Offer the languages that cards can be written in, English alone first."""
+    others = (Offer(code, f"English and {name}") for code, name in catalog.languages().items())
+    return (Offer("en", "English"), *others)
+
+
+def _language(text: str, _: Settled) -> Settled:
+    code = "" if unsure(text) else catalog.read_language(text)
+    return {"language": code} if code else {}
+
+
 def _name(text: str, _: Settled) -> Settled:
     plain = re.sub(r"[^a-z0-9_-]+", "_", tidy(text).casefold().removesuffix(".toml")).strip("_")
     if not plain or len(plain) > 40:
@@ -371,6 +382,15 @@ QUESTIONS = (
         offers=_measured_trees,
         asked=lambda settled: bool({"ports", "girth"} & settled.keys()),
         stands_in="the parts are counted, the chain is not planned",
+    ),
+    Question(
+        name="language",
+        asks="Which languages does the crew read?",
+        why="Cards and rules for the hands are written in each.",
+        example="pick one",
+        take=_language,
+        offers=_spoken,
+        stands_in="English alone",
     ),
     Question(
         name="name",

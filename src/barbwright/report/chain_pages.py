@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from barbwright import say
+from barbwright.catalog import languages
 from barbwright.chain.plan import ChainPlan
 from barbwright.chain.result import ChainResult, rating_warnings
 from barbwright.checks.field import Derated
@@ -30,8 +31,6 @@ WEEP_MARGIN = 1.25
 SCALES = (1, 2, 2.5, 4, 5, 7.5, 10, 15, 20, 25, 40, 50, 75, 100, 150, 200, 500, 1000)
 RING_MM = 58.0
 FULL_SIZE_LIMIT_MM = 165.0
-# As its own readers call it.
-LANGUAGE_NAMES = {"es": "En español"}
 CHAIN_SOURCES = (
     "churchill1977", "silverberg_darby1999", "borda_carnot", "sinclair_larsen1981", "reil1979",
     "boyle", "pcc2_501", "brode", "iapws_short", "tanaka2001", "b31_3",
@@ -649,7 +648,7 @@ def front_page(
         "index.html",
         report,
         steps=front_steps(report, suffix),
-        other=(other, f"index{suffix}.{other}.html", LANGUAGE_NAMES.get(other, other)),
+        other=(other, f"index{suffix}.{other}.html", languages().get(other, "")),
         ring=ring_svg(report),
         parts=parts,
         verdict_words=VERDICT_WORDS | {"not_passed": "NOT PASSED"},
