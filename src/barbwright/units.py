@@ -36,6 +36,7 @@ _EXACT = {
     "psi": "4.4482216152605 / 645.16",
     "degC": "1", "degF": "5 / 9",
     "newton": "1", "kilonewton": "1000", "pound_force": "4.4482216152605",
+    "kilogram_force": "9.80665",
     "newton_meter": "1000", "newton_millimeter": "1",
     "inch_pound_force": "112.9848290276167", "foot_pound_force": "1355.8179483314004",
     "milliliter": "1", "liter": "1000", "gallon": "3785.411784", "fluid_ounce": "29.5735295625",
@@ -129,7 +130,12 @@ KINDS: dict[str, Quantity] = {
     "force": Quantity(
         name="force",
         inside="newton",
-        spellings=_spell(newton="N newton newtons", kilonewton="kN", pound_force="lbf lb_f"),
+        spellings=_spell(
+            newton="N newton newtons",
+            kilonewton="kN",
+            pound_force="lbf lb_f",
+            kilogram_force="kgf kg_f",
+        ),
         readings=("N", "lbf"),
         example="10 N or 2.2 lbf",
     ),
@@ -223,6 +229,7 @@ _REFUSED_SPELLINGS: dict[tuple[str, str], tuple[str, str]] = {
     ("viscosity", "MPa s"): ("MPa is a megapascal", "write mPa s for millipascal second"),
     ("volume", "oz"): ("oz is a mass", "write fl oz for a volume"),
     ("force", "lb"): ("lb is a mass", "write lbf for a force"),
+    ("force", "kg"): ("kg is a mass", "write kgf for a force"),
 }
 
 _NUMBER = r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3}(?![0-9]))?"

@@ -2,6 +2,7 @@
 
 import math
 import random
+import re
 from dataclasses import replace
 
 import pytest
@@ -224,6 +225,20 @@ def test_a_row_that_cannot_be_read_is_named_by_its_line(learn, row, said):
     with pytest.raises(InputError) as error:
         learn(row)
     assert said in str(error.value)
+
+
+def test_every_unit_that_the_columns_name_is_read(learn, part):
+    """As `explain log` says them; a scale's kg and lb are the force that pulled it."""
+    travel, unit = float(part.design.tip.contact_mm), {"N": 1.0, "lbf": 4.4482216152605}
+    unit |= {"lb": unit["lbf"], "kgf": 9.80665, "kg": 9.80665}
+    said = next(column.meaning for column in BENCH.columns if column.name == "unit")
+    found = []
+    for word, newtons in unit.items():
+        assert re.search(rf"\b{word}\b", said)
+        (one,) = learn(f"2026-11-28,1,oak northern red,1,1,,,pull,{travel},10,{60.0 / newtons:.6f},"
+                       f"{word},yes,").learned  # fmt: skip
+        found.append(one.record.readings[0].low)
+    assert found == pytest.approx([found[0]] * len(found), rel=1e-5)
 
 
 def test_each_product_has_a_prior_with_its_reasons():

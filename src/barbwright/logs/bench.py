@@ -10,7 +10,7 @@ from barbwright import units
 from barbwright.design.measured import TESTS, Product
 from barbwright.errors import InputError, quoted
 from barbwright.logs.columns import BENCH
-from barbwright.logs.table import Reader, Table
+from barbwright.logs.table import Reader, Table, as_force
 
 _YES = {"yes", "y", "moved", "1", "true", ""}
 _HELD = {"no", "n", "held", "broke", "0", "false"}
@@ -136,7 +136,10 @@ def _ends(
         try:
             found.append(
                 units.parse_quantity(
-                    f"{plain} {cells['unit']}", product.unit, name="reading", zero_allowed=True
+                    as_force(f"{plain} {cells['unit']}", product.unit),
+                    product.unit,
+                    name="reading",
+                    zero_allowed=True,
                 )
             )
         except InputError as error:

@@ -70,7 +70,12 @@ BENCH = LogKind(
             meaning="the number read; two with `..` between where it lies between them",
             needed=True,
         ),
-        Column(name="unit", meaning="its unit: N, lbf, kgf, N m, psi, kPa, mm, in", needed=True),
+        Column(
+            name="unit",
+            meaning="its unit: N, kgf or kg, lbf or lb as the scale shows; N m, in lbf; psi, kPa, "
+            "bar; mm, in",
+            needed=True,
+        ),
         Column(
             name="moved",
             meaning="yes: the reading is where it gave way; no or held: it did not; broke: the "

@@ -28,6 +28,23 @@ _SUFFIXES = {"_min": "min", "_s": "s", "_psi": "psi", "_kpa": "kPa", "_bar": "ba
              "_c": "C", "_f": "F", "_ml": "mL", "_l": "L", "_n": "N", "_lbf": "lbf"}  # fmt: skip
 _CLOCK = re.compile(r"^\s*(?:\d{4}-\d\d-\d\d[T ])?(\d{1,2}):(\d\d)(?::(\d\d(?:[.,]\d+)?))?\s*$")
 _DAY_MIN = 24 * 60.0
+# A scale's dial says a mass and is pulled by a force: in a column of forces its kg is a kgf.
+_ON_A_SCALE = re.compile(r"(?<![A-Za-z])(kg|lb)s?\.?$", re.IGNORECASE)
+
+
+def as_force(text: str, kind: str) -> str:
+    """Return a reading with a scale's own kg or lb written as the force that pulled it.
+
+    Parameters
+    ----------
+    text : str
+        A number with its unit, or a unit [-].
+    kind : str
+        Kind of quantity it stands for [-].
+    """
+    if kind != "force":
+        return text
+    return _ON_A_SCALE.sub(lambda found: f"{found[1].casefold()}f", text.strip())
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -235,7 +252,9 @@ def line_through(kind: str, unit: str, name: str) -> tuple[float, float]:
         What a message calls the column.
     """
     one, two = (
-        units.parse_quantity(f"{count} {unit}", kind, name=f"the header's unit of {name}")
+        units.parse_quantity(
+            as_force(f"{count} {unit}", kind), kind, name=f"the header's unit of {name}"
+        )
         for count in (1, 2)
     )
     return two - one, 2.0 * one - two
@@ -346,7 +365,8 @@ class Reader:
             factor, offset = line_through(kind, unit, name)
             return float(text.replace(",", ".")) * factor + offset
         try:
-            return float(units.parse_quantity(text, kind, name=name, zero_allowed=True))
+            read = as_force(text, kind)
+            return float(units.parse_quantity(read, kind, name=name, zero_allowed=True))
         except InputError as error:
             return error.faults[0].what
 
