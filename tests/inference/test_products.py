@@ -10,22 +10,35 @@ from barbwright.inference.products import (
     exact,
     posterior,
 )
+from barbwright.logs.slips import logs_and_shares, slips_of
 
 # Wood's variation of 0.28 shared half and half by log and hole, as the program shares it.
 HALF = float(np.sqrt(np.log1p(0.28**2) / 2.0))
 SPREADS = Spreads(reading=0.2, hole=HALF, log=HALF)
 PRIOR = Prior(median=0.11, factor=2.6)
-# A unit mistaken for another, or a digit lost or gained.
-SLIPS = np.log([4.448, 1 / 4.448, 10.0, 0.1, 1 / 9.807, 9.807])
+# A unit mistaken for another, or a digit lost or gained, by the unit that was written.
+GROSS = {
+    "N": np.log([1 / 4.4482, 1 / 9.80665, 10.0, 0.1]),
+    "lbf": np.log([4.4482, 10.0, 0.1]),
+    "kgf": np.log([9.80665, 10.0, 0.1]),
+}
+# kg and lb of one dial.
+ONE_DIAL = {"lbf": np.log([4.4482216 / 9.80665]), "kgf": np.log([9.80665 / 4.4482216])}
+RULES = {"log_unit_share": 0.7, "log_digit_share": 0.15}
 
 
 class Days:
     """Two hundred bench days with a known truth and one wrong reading each."""
 
-    def __init__(self, readings, logs, days=200, seed=1, wrong=True):
+    def __init__(self, readings, logs, days=200, seed=1, slips=GROSS, unit="N", told=True):
         draw = np.random.default_rng(seed)
-        self.species = self.log = self.named = self.blamed = 0
+        self.species = self.log = self.named = self.blamed = self.looked_at = self.troubled = 0
         widths = []
+        known = slips_of("force", unit, RULES)
+        factors, shares = (row[0] for row in logs_and_shares([known]))
+        of_unit = [one.of_unit for one in known]
+        if not told:
+            shares = 0.0 * shares
         for _ in range(days):
             truth = np.log(PRIOR.median) + PRIOR.deviation * draw.standard_normal()
             own = truth + HALF * draw.standard_normal(logs)
@@ -33,13 +46,17 @@ class Days:
             noise = np.hypot(0.2, HALF) * draw.standard_normal(len(which))
             seen = own[which] + noise
             spoilt = int(draw.integers(len(which)))
-            if wrong:
-                seen[spoilt] += draw.choice(SLIPS)
-            found = posterior(exact(np.exp(seen), which), PRIOR, SPREADS)
+            if slips:
+                seen[spoilt] += draw.choice(slips[unit])
+            found = posterior(exact(np.exp(seen), which, factors, shares), PRIOR, SPREADS)
             self.species += found.species.low <= np.exp(truth) <= found.species.high
             self.log += found.logs[0].low <= np.exp(own[0]) <= found.logs[0].high
             self.named += found.wrong[spoilt] > 0.5
             self.blamed += int((np.delete(found.wrong, spoilt) > 0.5).sum())
+            # As the log's words go: looks wrong, or may be in another unit.
+            said = (found.wrong > 0.5) | (found.as_slip[:, of_unit].sum(axis=1) > 0.06)
+            self.looked_at += said[spoilt]
+            self.troubled += int(np.delete(said, spoilt).sum())
             widths.append((found.logs[0].over_prior, found.species.over_prior))
         self.width_of_log, self.width_of_species = np.mean(widths, axis=0)
         self.good_readings = days * (readings * logs - 1)
@@ -47,13 +64,54 @@ class Days:
 
 @pytest.mark.parametrize("readings", [3, 5, 10, 20])
 def test_ninety_per_cent_intervals_cover_171_to_188_of_200_days(readings):
-    """Two deviations of a binomial either way of 180; each day has one wrong reading."""
+    """Two deviations of a binomial either way of 180; each day has one wrong reading.
+
+    One seed and newtons; other seeds and units stand in the slow test under this one.
+    """
     days = Days(readings, 1)
     assert 171 <= days.species <= 188
     assert 171 <= days.log <= 188
     if readings >= 5:
         assert days.named >= 160
     assert days.blamed <= 0.01 * days.good_readings
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("unit", list(GROSS))
+@pytest.mark.parametrize("readings", [3, 5, 10, 20])
+def test_intervals_cover_at_other_seeds_too(readings, unit):
+    """Eight seeds, 1,600 days: 1,440 and four deviations of that binomial either way.
+
+    Four, for 24 such numbers are drawn here; a model that claims 90 and covers 86 is 5 off.
+    """
+    many = [Days(readings, 1, unit=unit, seed=seed) for seed in range(20, 28)]
+    for covered in (sum(one.species for one in many), sum(one.log for one in many)):
+        assert abs(covered - 1440) <= 48
+    if readings >= 5:
+        assert sum(one.named for one in many) >= 0.8 * 1600
+
+
+@pytest.mark.parametrize("unit", list(ONE_DIAL))
+@pytest.mark.parametrize("readings", [5, 10, 20])
+def test_kilograms_taken_for_pounds_are_named_or_told_to_be_looked_at(readings, unit):
+    """Nearer than good seats may lie: four in five are told, half of them as wrong outright.
+
+    What that costs: of the good readings one in twenty is looked at again.
+    """
+    days = Days(readings, 1, slips=ONE_DIAL, unit=unit)
+    assert days.looked_at >= 160
+    assert days.named >= 80
+    assert days.blamed <= 0.01 * days.good_readings
+    assert days.troubled <= 0.06 * days.good_readings
+    assert 171 <= days.species <= 188
+
+
+@pytest.mark.parametrize("unit", list(ONE_DIAL))
+def test_known_slips_tell_more_than_a_broad_part_alone(unit):
+    known = Days(10, 1, slips=ONE_DIAL, unit=unit)
+    broad = Days(10, 1, slips=ONE_DIAL, unit=unit, told=False)
+    assert known.named >= 1.25 * broad.named
+    assert known.log > broad.log
 
 
 def test_ten_readings_leave_a_fifth_for_the_log_and_under_half_for_the_species():
@@ -76,7 +134,7 @@ def test_without_a_second_part_in_the_likelihood_one_slip_would_take_the_interva
     for _ in range(60):
         truth = np.log(PRIOR.median) + PRIOR.deviation * draw.standard_normal()
         seen = truth + HALF * draw.standard_normal() + 0.28 * draw.standard_normal(5)
-        seen[0] += draw.choice(SLIPS[:2])
+        seen[0] += draw.choice(GROSS["N"][:2])
         found = posterior(exact(np.exp(seen), np.zeros(5)), PRIOR, sure)
         covered += found.species.low <= np.exp(truth) <= found.species.high
     assert covered < 0.86 * 60

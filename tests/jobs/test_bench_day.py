@@ -102,7 +102,7 @@ def test_without_a_scale_or_a_wood_their_tests_are_left_out_and_said():
 
 def test_the_form_is_the_log_with_its_readings_left_open(day, tmp_path):
     path = tmp_path / "form.csv"
-    path.write_bytes(form_csv(form_rows(day)))
+    path.write_bytes(form_csv(form_rows(day), day.plan.number))
     assert path.read_text().splitlines()[0] + "\n" == HEAD
     table = read_table(path)
     assert len(table) >= sum(one.count for one in day.sessions)
@@ -111,11 +111,34 @@ def test_the_form_is_the_log_with_its_readings_left_open(day, tmp_path):
 
 
 def test_the_planned_parts_are_known_when_the_log_is_read(day):
-    assert kept_parts() == ()
+    assert kept_parts({"1"}) == ((), "")
     keep_plan(day)
-    parts = kept_parts()
-    assert [one.label for one in parts] == ["1", "2", "3"]
+    parts, said = kept_parts({"1", ""})
+    assert [one.label for one in parts] == ["1", "2", "3", ""]
     assert encode(parts[0].job) == encode(day.plan.job)
+    assert day.plan.number in said
+
+
+def test_a_form_is_read_as_its_own_part_after_another_was_planned(day, tmp_path):
+    """Each form's file names its part; only a number alone is of the last one planned, and said."""
+    keep_plan(day)
+    rows = form_csv(form_rows(day), day.plan.number).decode().splitlines()[1:]
+    labels = {row.split(",")[4] for row in rows}
+    other = plan_bench("tip", read_job({**DEMO, "bit": "1/4in"}), parts=2, gauges=GAUGES, hours=1.0)
+    keep_plan(other)
+    parts, said = kept_parts(labels)
+    assert {one.label for one in parts} == labels
+    assert encode(parts[0].job) == encode(day.plan.job)
+    assert said == ""
+    mixed, said = kept_parts({*labels, "1"})
+    assert {one.label: encode(one.job) for one in mixed}["1"] == encode(other.plan.job)
+    assert other.plan.number in said
+
+
+def test_a_part_that_was_not_planned_is_a_fault_of_its_line(learn):
+    row = "2026-11-28,1,oak northern red,1,7,,,pull,7,10,30,N,yes,"
+    with pytest.raises(InputError, match="line 2: this part is none"):
+        learn(row)
 
 
 @pytest.mark.parametrize("truth", [0.6, 1.0, 1.6])
@@ -175,6 +198,56 @@ def test_the_same_file_logged_twice_counts_once_and_a_second_log_counts(learn, p
     assert more.learned[0].found.species.over_prior < again.learned[0].found.species.over_prior
 
 
+def test_a_mended_file_takes_its_own_mistake_away(learn, part):
+    """The named slip is mended and the file logged again: nothing of it stays, and that is said."""
+    spoilt, right = pulls(part, 1.6, count=5, wrong=3), pulls(part, 1.6, count=5)
+    assert learn(*spoilt, save=True).doubtful
+    (mended,) = learn(*right, save=True).learned
+    assert (mended.fresh, mended.replaced, mended.record.measured.n) == (1, 1, 5)
+    clean = learn(*right).learned[0]
+    assert mended.found.species == clean.found.species
+
+
+def test_a_day_that_a_spreadsheet_wrote_anew_is_the_same_day(learn, part):
+    for day in ("2026-11-28", "28.11.2026", "11/28/2026", "28/11/2026", "2026/11/28"):
+        rows = [row.replace("2026-11-28", day) for row in pulls(part, 1.6, count=3)]
+        (one,) = learn(*rows, save=True).learned
+        assert (one.record.measured.n, one.record.measured.logs) == (3, 1), day
+
+
+@pytest.mark.parametrize("written", ["3/4/2026", "04.13.2026", "last week", "28.11.26"])
+def test_a_day_that_may_be_two_is_a_fault_of_its_line(learn, part, written):
+    row = pulls(part, 1.6, count=1)[0].replace("2026-11-28", written)
+    with pytest.raises(InputError, match="line 2: the date is no day"):
+        learn(row)
+
+
+def test_a_form_is_dated_once_and_an_undated_one_is_refused(learn, part):
+    rows = pulls(part, 1.6, count=3)
+    under = [rows[0], *(row.replace("2026-11-28", "") for row in rows[1:])]
+    assert learn(*under).learned[0].record.measured.date == "2026-11-28"
+    with pytest.raises(InputError, match="line 2: the day of the reading is not written"):
+        learn(*(row.replace("2026-11-28", "") for row in rows))
+
+
+def test_a_pasted_line_counts_once_and_is_said(learn, part):
+    rows = pulls(part, 1.6, count=3)
+    judged = learn(*rows, rows[1])
+    assert judged.learned[0].record.measured.n == 3
+    assert any("lines 3 and 5" in warning for warning in judged.warnings)
+
+
+def test_kilograms_written_as_pounds_are_named_as_such(learn, part):
+    rows = pulls(part, 1.6, count=10)
+    in_lb = [re.sub(r",([0-9.]+),N,", lambda at: f",{float(at[1]) / 4.4482216:.3f},lb,", row)
+             for row in rows]  # fmt: skip
+    kilograms = float(rows[3].split(",")[10]) / 9.80665
+    in_lb[3] = re.sub(r",([0-9.]+),lb,", f",{kilograms:.3f},lb,", in_lb[3])
+    (doubt,) = [one for one in learn(*in_lb).doubtful if one.line == 5]
+    assert "kgf written as lbf" in doubt.why
+    assert "be careful of" in doubt.why
+
+
 def test_two_weep_pressures_of_one_seat_tell_relaxation_and_one_alone_nothing(learn):
     row = "2026-11-28,1,oak northern red,{},1,,,weep,,{},{},psi,yes,"
     judged = learn(row.format(1, 0, 100), row.format(1, 10, 42), row.format(2, 10, 30))
@@ -211,14 +284,17 @@ def test_every_test_of_the_form_can_be_logged(learn, day):
 @pytest.mark.parametrize(
     ("row", "said"),
     [
-        ("2026,1,oak northern red,1,1,,,tickle,7,10,30,N,yes,", "line 2: no such test"),
-        ("2026,1,oak northern red,1,1,,,pull,7,10,30,psi,yes,", "line 2: "),
-        ("2026,1,oak northern red,1,1,,,pull,,10,30,N,yes,", "line 2: the travel"),
-        ("2026,1,oak northern red,1,1,,,pull,7,10,30,N,perhaps,", "line 2: moved"),
-        ("2026,1,,1,1,,,pull,7,10,30,N,yes,", "line 2: the wood"),
-        ("2026,1,elm of the moon,1,1,,,pull,7,10,30,N,yes,", "line 2: "),
-        ("2026,1,oak northern red,1,1,,,pull,0.5,10,30,N,yes,", "line 2: the travel is too short"),
-        ("2026,1,oak northern red,1,1,,,pull,7,10,0,N,yes,", "line 2: a reading of nothing"),
+        ("2026-11-28,1,oak northern red,1,1,,,tickle,7,10,30,N,yes,", "line 2: no such test"),
+        ("2026-11-28,1,oak northern red,1,1,,,pull,7,10,30,psi,yes,", "line 2: "),
+        ("2026-11-28,1,oak northern red,1,1,,,pull,,10,30,N,yes,", "line 2: the travel"),
+        ("2026-11-28,1,oak northern red,1,1,,,pull,7,10,30,N,perhaps,", "line 2: moved"),
+        ("2026-11-28,1,,1,1,,,pull,7,10,30,N,yes,", "line 2: the wood"),
+        ("2026-11-28,1,elm of the moon,1,1,,,pull,7,10,30,N,yes,", "line 2: "),
+        (
+            "2026-11-28,1,oak northern red,1,1,,,pull,0.5,10,30,N,yes,",
+            "line 2: the travel is too short",
+        ),
+        ("2026-11-28,1,oak northern red,1,1,,,pull,7,10,0,N,yes,", "line 2: a reading of nothing"),
     ],
 )
 def test_a_row_that_cannot_be_read_is_named_by_its_line(learn, row, said):

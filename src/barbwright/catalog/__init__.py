@@ -49,7 +49,7 @@ from barbwright.catalog.tables import (
     tube_contact,
     uptakes,
 )
-from barbwright.catalog.trees import Tree, find_tree, save_tree, trees
+from barbwright.catalog.trees import Tree, TreeRun, find_tree, save_tree, tree_of, trees
 from barbwright.catalog.tubes import (
     Tube,
     TubeKind,
@@ -74,6 +74,7 @@ __all__ = [
     "MeasuredRecord",
     "Service",
     "Tree",
+    "TreeRun",
     "Tube",
     "TubeKind",
     "TubeMaterial",
@@ -113,6 +114,7 @@ __all__ = [
     "services",
     "shipped_folder",
     "shipped_judgements",
+    "tree_of",
     "trees",
     "tube_contact",
     "tube_kinds",

@@ -71,6 +71,8 @@ class BenchReading:
         As written.
     low, high : float
         The product that the reading means: equal for a number, `high` infinite where it held [-].
+    unit : str
+        Unit it was written in; empty where that is not known.
     """
 
     date: str
@@ -79,6 +81,12 @@ class BenchReading:
     part: str
     low: float
     high: float
+    unit: str = ""
+
+    @property
+    def place(self) -> tuple[str, str, str, str]:
+        """Where and when it was read: what is logged again of it takes its place."""
+        return self.date, self.log, self.hole, self.part
 
     @property
     def of_log(self) -> str:
@@ -164,7 +172,7 @@ def _rows(readings: Iterable[BenchReading]) -> Iterable[str]:
         yield ""
         yield "[[reading]]"
         yield from (f"{name} = {toml_text(getattr(row, name))}" for name in
-                    ("date", "log", "hole", "part"))  # fmt: skip
+                    ("date", "log", "hole", "part", "unit"))  # fmt: skip
         yield f"low = {float(row.low)!r}"
         if math.isfinite(row.high):
             yield f"high = {float(row.high)!r}"

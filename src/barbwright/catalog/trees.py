@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import math
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,6 +21,30 @@ from barbwright.errors import Fault, InputError, quoted
 
 _TABLE = "trees"
 _FIGURES = ("low", "expected", "high", "viscosity_mpa_s", "pressure_kpa")
+
+
+@dataclass(frozen=True, kw_only=True)
+class TreeRun:
+    """One day's run of a tree.
+
+    Attributes
+    ----------
+    date : str
+        Its day.
+    low, expected, high : float
+        Conductance of one port, nine in ten [mL/(min kPa)].
+    viscosity_mpa_s : float
+        Of the liquid it was told with [mPa s].
+    pressure_kpa : float
+        Highest pressure in its holes, gauge [kPa].
+    """
+
+    date: str
+    low: float
+    expected: float
+    high: float
+    viscosity_mpa_s: float
+    pressure_kpa: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,6 +65,8 @@ class Tree:
         How often it was told [-].
     date : str
         The last time.
+    each : tuple of TreeRun
+        The runs one by one, a day each.
     """
 
     name: str
@@ -50,6 +78,7 @@ class Tree:
     pressure_kpa: float
     runs: int
     date: str
+    each: tuple[TreeRun, ...] = ()
 
     @property
     def status(self) -> str:
@@ -60,7 +89,46 @@ class Tree:
 
 def _make(data: dict[str, Any], path: str) -> list[tuple[str, Tree]]:
     figures = {name: float(data[name]) for name in _FIGURES}
-    return [(path, Tree(**{**data, **figures}))]
+    rows = data.get("run") or [{"date": data["date"], **figures}]
+    each = tuple(
+        TreeRun(date=row["date"], **{name: float(row[name]) for name in _FIGURES}) for row in rows
+    )
+    values = {name: value for name, value in data.items() if name != "run"}
+    return [(path, Tree(**{**values, **figures, "each": each}))]
+
+
+def tree_of(name: str, species: str, each: Iterable[TreeRun]) -> Tree:
+    """Return a tree as its runs have it.
+
+    One tree's seasons differ: its runs are averaged, and the range holds them all.
+
+    Parameters
+    ----------
+    name, species : str
+        As the log names them.
+    each : iterable of TreeRun
+        A day each; a day given twice counts as it was given last.
+
+    Source: own_derivation
+    """
+    by_day = {run.date: run for run in each}
+    runs = sorted(by_day.values(), key=lambda run: run.date)
+    last = runs[-1]
+    # A liquid twice as thick passes half as well: all are told in the last one's.
+    share = [run.viscosity_mpa_s / last.viscosity_mpa_s for run in runs]
+    logs = [math.log(run.expected * by) for run, by in zip(runs, share, strict=True)]
+    return Tree(
+        name=name,
+        species=species,
+        low=min(run.low * by for run, by in zip(runs, share, strict=True)),
+        expected=math.exp(math.fsum(logs) / len(logs)),
+        high=max(run.high * by for run, by in zip(runs, share, strict=True)),
+        viscosity_mpa_s=last.viscosity_mpa_s,
+        pressure_kpa=max(run.pressure_kpa for run in runs),
+        runs=len(runs),
+        date=last.date,
+        each=tuple(runs),
+    )
 
 
 def trees() -> dict[str, Tree]:
@@ -114,4 +182,7 @@ def save_tree(tree: Tree) -> str:
         f"runs = {tree.runs}",
         f"date = {toml_text(tree.date)}",
     ]
+    for run in tree.each:
+        lines += ["", "[[run]]", f"date = {toml_text(run.date)}"]
+        lines += [f"{name} = {float(getattr(run, name))!r}" for name in _FIGURES]
     return str(save_user_file(_TABLE, f"{word}-{key}.toml", "\n".join(lines) + "\n"))

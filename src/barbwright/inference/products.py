@@ -2,13 +2,14 @@
 
 Each reading is what a check's own function predicts, times a product of numbers nobody has
 measured (such as contact times friction), times scatter. Only that product can be learned. Its
-logarithm lives on a grid; a reading may be wrong, so its likelihood has a broad second part.
+logarithm lives on a grid; a reading may be wrong, so its likelihood has a second part: the few
+factors that a slip of the unit or the pen makes, and a broad one for all else.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -89,11 +90,17 @@ class Readings:
         where it held [-].
     log : (n,) ndarray of int
         Which log each is from, 0 and up [-].
+    slips : (n, k) ndarray
+        What known slips would have multiplied each by, as logarithms [-].
+    shares : (n, k) ndarray
+        Share of wrong readings that are each slip; what is left to 1 may lie anywhere [-].
     """
 
     low: Array
     high: Array
     log: NDArray[np.int64]
+    slips: Array = field(default_factory=lambda: np.zeros((1, 0)))
+    shares: Array = field(default_factory=lambda: np.zeros((1, 0)))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -128,6 +135,8 @@ class Posterior:
         The product at 5 and 95 % of new trees and holes [-].
     wrong : (n,) ndarray
         Each reading's chance of being wrong [-].
+    as_slip : (n, k) ndarray
+        The part of that chance which is each known slip [-].
     log_off : (n,) ndarray
         Each reading over its log's median, as a logarithm [-].
     """
@@ -137,6 +146,7 @@ class Posterior:
     seat_low: float
     seat_high: float
     wrong: Array
+    as_slip: Array
     log_off: Array
 
 
@@ -164,20 +174,32 @@ def _below(values: Array) -> Array:
     return np.asarray(ndtr(values))
 
 
-def _parts(grid: Array, readings: Readings, spreads: Spreads) -> tuple[Array, Array]:
-    """Return the likelihood of each reading on the grid, right and wrong, shape (n, grid)."""
+def _parts(grid: Array, readings: Readings, spreads: Spreads) -> tuple[Array, Array, Array]:
+    """Return each reading's likelihood on the grid: right, wrong anyhow, and by each slip.
+
+    Shapes (n, grid), (n, grid) and (n, k, grid).
+    """
     low, high = (np.log(np.asarray(end, dtype=float))[:, None] for end in
                  (readings.low, readings.high))  # fmt: skip
     exact = (readings.low == readings.high)[:, None]
-    found = []
-    own = np.hypot(spreads.reading, spreads.hole)
-    for deviation in (own, np.hypot(own, _WRONG)):
+    own = float(np.hypot(spreads.reading, spreads.hole))
+
+    def likely(deviation: float, shift: Array | float = 0.0) -> Array:
+        at = grid + shift
         with np.errstate(invalid="ignore"):
-            point = np.exp(-0.5 * np.square((low - grid) / deviation)) / deviation
-            between = _below((high - grid) / deviation) - _below((low - grid) / deviation)
+            point = np.exp(-0.5 * np.square((low - at) / deviation)) / deviation
+            between = _below((high - at) / deviation) - _below((low - at) / deviation)
         # A density and a chance compare over the width a reading is told apart by.
-        found.append(np.where(exact, point / np.sqrt(2.0 * np.pi) * own, between))
-    return (1.0 - spreads.wrong) * found[0], spreads.wrong * found[1]
+        return np.where(exact, point / np.sqrt(2.0 * np.pi) * own, between)
+
+    shares = np.broadcast_to(readings.shares, (len(low), readings.shares.shape[1]))
+    slips = np.broadcast_to(readings.slips, shares.shape)
+    by_slip = np.zeros((*shares.shape, len(grid)))
+    for k in range(shares.shape[1]):
+        by_slip[:, k] = spreads.wrong * shares[:, k : k + 1] * likely(own, slips[:, k : k + 1])
+    anyhow = spreads.wrong * (1.0 - shares.sum(axis=1, keepdims=True))
+    right = (1.0 - spreads.wrong) * likely(own)
+    return right, anyhow * likely(float(np.hypot(own, _WRONG))), by_slip
 
 
 def _interval(grid: Array, density: Array, prior: Prior) -> Interval:
@@ -236,7 +258,8 @@ def posterior(readings: Readings, prior: Prior, spreads: Spreads) -> Posterior:
     middle = np.log(prior.median)
     grid = middle + np.linspace(-_REACH, _REACH, _POINTS)
     step = float(grid[1] - grid[0])
-    right, wrong = _parts(grid, readings, spreads)
+    right, anyhow, by_slip = _parts(grid, readings, spreads)
+    wrong = anyhow + by_slip.sum(axis=1)
     either = np.log(right + wrong)
     count = int(readings.log.max()) + 1
     of_log = []
@@ -248,6 +271,7 @@ def posterior(readings: Readings, prior: Prior, spreads: Spreads) -> Posterior:
     told = [_blurred(one, between, step) for one in of_log]
     species = believed * np.prod(told, axis=0)
     logs, chance, off = [], np.zeros(len(readings.log)), np.zeros(len(readings.log))
+    as_slip = np.zeros(by_slip.shape[:2])
     for index in range(count):
         others = believed * np.prod([one for i, one in enumerate(told) if i != index], axis=0)
         # What the log reads lies the gauge's own error away from what it is.
@@ -257,8 +281,9 @@ def posterior(readings: Readings, prior: Prior, spreads: Spreads) -> Posterior:
         )
         logs.append(_interval(grid, held if spreads.systematic else read, prior))
         mine = readings.log == index
-        share = wrong[mine] / (right[mine] + wrong[mine])
-        chance[mine] = share @ read / read.sum()
+        whole = right[mine] + wrong[mine]
+        chance[mine] = (wrong[mine] / whole) @ read / read.sum()
+        as_slip[mine] = (by_slip[mine] / whole[:, None]) @ read / read.sum()
         centre = quantiles(grid, read, (0.5,))[0]
         off[mine] = np.log(readings.low[mine]) - centre
     seat = quantiles(grid, _blurred(species, spreads.seat, step), (0.05, 0.95))
@@ -268,11 +293,14 @@ def posterior(readings: Readings, prior: Prior, spreads: Spreads) -> Posterior:
         seat_low=float(np.exp(seat[0])),
         seat_high=float(np.exp(seat[1])),
         wrong=chance,
+        as_slip=as_slip,
         log_off=off,
     )
 
 
-def exact(values: ArrayLike, log: ArrayLike) -> Readings:
+def exact(
+    values: ArrayLike, log: ArrayLike, slips: ArrayLike = (), shares: ArrayLike = ()
+) -> Readings:
     """Return readings that are all plain numbers.
 
     Parameters
@@ -281,8 +309,17 @@ def exact(values: ArrayLike, log: ArrayLike) -> Readings:
         Readings over what the check's function predicts [-].
     log : array of int
         Which log each is from [-].
+    slips, shares : array, optional
+        Logarithms of what known slips multiply a reading by, and their shares of wrong readings:
+        the same for all readings, or a row each [-].
 
     Source: own_derivation
     """
     read = np.asarray(values, dtype=float)
-    return Readings(low=read, high=read, log=np.asarray(log, dtype=np.int64))
+    return Readings(
+        low=read,
+        high=read,
+        log=np.asarray(log, dtype=np.int64),
+        slips=np.atleast_2d(np.asarray(slips, dtype=float)),
+        shares=np.atleast_2d(np.asarray(shares, dtype=float)),
+    )

@@ -37,7 +37,7 @@ _AT_ONCE, _NEW_LOG_MIN, _MOST_LOGS = 3, 20.0, 4
 _LEAST_WORTH = 0.02
 # A handling check that turns out wrong is a rule on the card, not a leak (judgement).
 _HANDLING = 0.3
-_FILE = "bench_plan.json"
+_FILE = "bench_plan"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -338,21 +338,34 @@ def form_rows(day: BenchPlan) -> tuple[FormRow, ...]:
 _ORDER = ("oversize", "step", "drive", "relaxation", "hold", "twist", "push", "grip")
 
 
-def form_csv(rows: Sequence[FormRow]) -> bytes:
+def short_of(number: str) -> str:
+    """Return the last word of a part number, which tells planned parts from each other.
+
+    Parameters
+    ----------
+    number : str
+        Such as ``tip-t4mm-b6mm-mjf_pa12-a-a8f1ae``.
+    """
+    return number.rpartition("-")[2]
+
+
+def form_csv(rows: Sequence[FormRow], number: str) -> bytes:
     """Return the form as a CSV file whose readings are left open.
 
     Parameters
     ----------
     rows : sequence of FormRow
         What to do.
+    number : str
+        Part number of the part that is tested.
     """
     stream = io.StringIO(newline="")
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow([column.name for column in BENCH.columns])
     for row in rows:
-        cells = {"log": row.log, "wood": row.wood, "hole": row.hole, "part": row.part,
-                 "test": row.test, "travel_mm": row.travel, "wait_min": row.wait,
-                 "unit": row.unit}  # fmt: skip
+        cells = {"log": row.log, "wood": row.wood, "hole": row.hole,
+                 "part": f"{short_of(number)}-{row.part}", "test": row.test,
+                 "travel_mm": row.travel, "wait_min": row.wait, "unit": row.unit}  # fmt: skip
         writer.writerow([cells.get(column.name, "") for column in BENCH.columns])
     return stream.getvalue().encode()
 
@@ -372,28 +385,65 @@ def keep_plan(day: BenchPlan) -> None:
         "parts": day.parts,
         "job": encode(day.plan.job),
     }
-    save_user_file("bench", _FILE, json.dumps(body, indent=1, ensure_ascii=False) + "\n")
+    text = json.dumps(body, indent=1, ensure_ascii=False) + "\n"
+    # Its own file by its number, and the last one planned for who writes 1 alone.
+    for name in (f"{_FILE}-{short_of(day.plan.number)}.json", f"{_FILE}.json"):
+        save_user_file("bench", name, text)
 
 
-def kept_parts() -> tuple[BenchPart, ...]:
-    """Return the parts of the last planned bench day; empty where none was planned."""
-    path = user_folder() / "bench" / _FILE
+def kept_parts(labels: Collection[str]) -> tuple[tuple[BenchPart, ...], str]:
+    """Return the parts of planned bench days that labels are of, and what must be said of them.
+
+    Parameters
+    ----------
+    labels : collection of str
+        As the rows write them: ``a8f1ae-1`` of the day planned for that part number; a number
+        alone, or nothing, of the last day planned.
+
+    Returns
+    -------
+    tuple of BenchPart, str
+        Empty where none was planned; which part numbers alone were taken as, in words.
+    """
+    found, said = list[BenchPart](), ""
+    shorts = {label.rpartition("-")[0] for label in labels if label}
+    # A part that is not written is of the one planned part that the others name.
+    blank = next(iter(shorts)) if len(shorts) == 1 else ""
+    for short in sorted(shorts | ({blank} if "" in labels else set())):
+        planned = _kept_part(f"{_FILE}-{short}.json" if short else f"{_FILE}.json")
+        if planned is None:
+            continue
+        number, count, job, design = planned
+        names = [f"{short}-{one}".lstrip("-") for one in range(1, count + 1)]
+        if "" in labels and short == blank:
+            names.append("")
+        if not short:
+            said = (
+                f"a part that is a number alone, or not written, is taken as {number}, the part of "
+                "the last planned bench day"
+            )
+        found += [tested(name, job, design) for name in names]
+    return tuple(found), said
+
+
+def _kept_part(name: str) -> tuple[str, int, Job, Design] | None:
+    """Return number, count, job and design of a planned bench day; None where it is not kept."""
+    path = user_folder() / "bench" / name
     try:
         body = json.loads(read_text(path))
         require_plain(body)
         job: Job = decode(Job, body["job"], "job")
         require_sense(job)
         kind, count = KINDS[body["part"]], int(body["parts"])
+        number = str(body["part_number"])
     except FileNotFoundError:
-        return ()
+        return None
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         fault = Fault("the plan of the bench day is damaged", given=str(path),
                       do="run `barbwright bench` again, or name the part with --part")  # fmt: skip
         raise InputError(fault) from None
     plan = plan_part(kind, job)
-    if plan.design is None:
-        return ()
-    return tuple(tested(str(number + 1), job, plan.design) for number in range(count))
+    return None if plan.design is None else (number, count, job, plan.design)
 
 
 def tested(label: str, job: Job, design: Design) -> BenchPart:

@@ -49,4 +49,6 @@ def bench_files(day: BenchPlan, folder: Path, *, force: bool) -> list[dict[str, 
             untold=day.untold,
         )
 
-    return write_all(folder, {CSV_NAME: lambda: form_csv(rows), FORM_NAME: form}, force=force)
+    return write_all(
+        folder, {CSV_NAME: lambda: form_csv(rows, day.plan.number), FORM_NAME: form}, force=force
+    )

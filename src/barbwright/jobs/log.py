@@ -97,9 +97,9 @@ def tell_bench(table: Table, source: Path, part: Path | None) -> Told:
         The made part it is of, where it was not planned by `bench`.
     """
     rows = read_bench(table)
-    made = part_of(part)
+    made, said = part_of(part), ""
     if made is None:
-        parts = kept_parts()
+        parts, said = kept_parts({row.part for row in rows})
         if not parts and rows:
             raise InputError(
                 Fault("which parts were tested is not known", do="name one with --part out/<part>, "
@@ -107,8 +107,10 @@ def tell_bench(table: Table, source: Path, part: Path | None) -> Told:
     else:
         plan = plan_part(made[0], made[1], made[2])
         assert plan.design is not None
-        parts = (tested("1", made[1], plan.design),)
+        parts = (tested("", made[1], plan.design),)
     day = judge_bench(rows, parts, catalog.measured_records())
+    if said:
+        day = replace(day, warnings=(said, *day.warnings))
     document = bench_document(day, source.name)
 
     def keep() -> tuple[Path, ...]:
@@ -141,6 +143,11 @@ def _bench_lines(day: BenchDay) -> list[str]:
                      f"{', '.join(one.product.checks)}")  # fmt: skip
         if one.fresh < one.record.measured.n:
             lines.append(f"  {one.fresh} of these readings are new, the others were kept before")
+        if one.replaced:
+            lines.append(
+                f"  readings kept before of the same day, log, hole and part: {one.replaced} gave "
+                "way to what this file says"
+            )
         for name, log in one.logs:
             log_name, _, date = name.partition("|")
             lines.append(
@@ -148,7 +155,8 @@ def _bench_lines(day: BenchDay) -> list[str]:
                 f"({log.low / judged:.2f} to {log.high / judged:.2f})"
             )
     for doubt in day.doubtful:
-        lines.append(f"line {doubt.line} looks wrong ({100.0 * doubt.chance:.0f} %): {doubt.why}")
+        word = "looks wrong" if doubt.sure else "may be in another unit"
+        lines.append(f"line {doubt.line} {word} ({100.0 * doubt.chance:.0f} %): {doubt.why}")
     return lines
 
 

@@ -10,6 +10,7 @@ from barbwright import units
 from barbwright.design.measured import TESTS, Product
 from barbwright.errors import InputError, quoted
 from barbwright.logs.columns import BENCH
+from barbwright.logs.slips import spelling_of
 from barbwright.logs.table import Reader, Table, as_force
 
 _YES = {"yes", "y", "moved", "1", "true", ""}
@@ -35,6 +36,8 @@ class BenchRow:
         held [N], [N mm], [MPa], [mm].
     given : str
         As written, with its unit.
+    unit : str
+        That unit as slips name it; empty where none of theirs.
     """
 
     line: int
@@ -50,6 +53,7 @@ class BenchRow:
     low: float
     high: float
     given: str
+    unit: str = ""
 
 
 def read_bench(table: Table) -> list[BenchRow]:
@@ -68,11 +72,17 @@ def read_bench(table: Table) -> list[BenchRow]:
     assert table.kind is BENCH
     reader, rows = Reader(table), list[BenchRow]()
     columns = {column.name: table.words(column.name) for column in BENCH.columns}
+    day = ""
     for index in range(len(table)):
         cells = {name: column[index] for name, column in columns.items()}
+        line = int(table.lines[index])
+        # A form is dated once: a day holds for the rows under it.
+        day = reader.day(line, cells["date"]) if cells["date"] else day
         if not cells["reading"]:
             continue
-        line = int(table.lines[index])
+        if not day and not cells["date"]:
+            reader.fault(line, "the day of the reading is not written", "", "such as 2026-11-28",
+                         "write it in the first row: it holds for those under it")  # fmt: skip
         product = TESTS.get(cells["test"].casefold())
         if product is None:
             reader.fault(line, "no such test", cells["test"] or "nothing", ", ".join(TESTS),
@@ -91,7 +101,7 @@ def read_bench(table: Table) -> list[BenchRow]:
             BenchRow(
                 line=line,
                 row=index + 1,
-                date=cells["date"],
+                date=day,
                 log=cells["log"],
                 wood=cells["wood"],
                 hole=cells["hole"],
@@ -102,6 +112,7 @@ def read_bench(table: Table) -> list[BenchRow]:
                 low=ends[0],
                 high=ends[1],
                 given=f"{cells['reading']} {cells['unit']}".strip(),
+                unit=spelling_of(product.unit, as_force(f"1 {cells['unit']}", product.unit)),
             )
         )
     reader.raise_if_any()

@@ -55,11 +55,19 @@ BENCH = LogKind(
     title="a bench day: one reading a row",
     tells=("test", "reading"),
     columns=(
-        Column(name="date", meaning="day of the reading, such as 2026-11-28"),
+        Column(
+            name="date",
+            meaning="day of the reading, such as 2026-11-28; it holds for the rows under it",
+            needed=True,
+        ),
         Column(name="log", meaning="which piece of wood; readings of one log belong together"),
         Column(name="wood", meaning="species, as `list woods` names it", needed=True),
         Column(name="hole", meaning="number of the hole in that log"),
-        Column(name="part", meaning="number of the part, from the form"),
+        Column(
+            name="part",
+            meaning="number of the part, as the form's file writes it (a8f1ae-1): the first half "
+            "says which planned part it is; 1 alone is of the last one planned",
+        ),
         Column(name="batch", meaning="print batch of the part"),
         Column(name="uses", meaning="how often the part was used before"),
         Column(name="test", meaning="which test, from the list below", needed=True),
@@ -103,7 +111,7 @@ FIELD = LogKind(
     columns=(
         Column(name="tree", meaning="name or number of the tree", needed=True),
         Column(name="species", meaning="as `list woods` names it"),
-        Column(name="date", meaning="day, such as 2026-11-28"),
+        Column(name="date", meaning="day, such as 2026-11-28; it holds for the rows under it"),
         Column(name="time", meaning="since the valve was opened, or a clock", kind="time"),
         Column(name="pressure", meaning="the vessel's gauge", kind="pressure"),
         Column(name="level", meaning="liquid left in the vessel", kind="volume"),

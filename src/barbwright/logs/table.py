@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 import re
 from collections.abc import Iterable
@@ -89,6 +90,35 @@ class Table:
         if name in self.numbers:
             return ["" if math.isnan(one) else f"{one:.10g}" for one in self.numbers[name]]
         return [""] * len(self)
+
+
+def iso_day(text: str) -> str | None:
+    """Return a day as 2026-11-28; None where it is none, or may be read as two.
+
+    A spreadsheet rewrites days in its own country's order, and the same file read again must find
+    its own readings. 3/4/2026 is March in one country and April in another.
+
+    Parameters
+    ----------
+    text : str
+        Year, month, day with hyphens; day, month, year with points; or with slashes where only one
+        of the first two can be a month [-].
+    """
+    if found := re.fullmatch(r"(\d{4})[-/](\d{1,2})[-/](\d{1,2})(?:[T ]\d.*)?", text.strip()):
+        year, month, day = (int(part) for part in found.groups())
+    elif found := re.fullmatch(r"(\d{1,2})([./-])(\d{1,2})\2(\d{4})", text.strip()):
+        day, month, year = int(found[1]), int(found[3]), int(found[4])
+        if found[2] != "." and day != month:
+            if day <= 12 and month <= 12:
+                return None
+            if month > 12:
+                day, month = month, day
+    else:
+        return None
+    try:
+        return datetime.date(year, month, day).isoformat()
+    except ValueError:
+        return None
 
 
 def _text_of(path: Path) -> bytes:
@@ -293,6 +323,14 @@ class Reader:
         if self._faults:
             more = [Fault(f"and {self._more} more lines are wrong")] if self._more else []
             raise InputError([*self._faults, *more])
+
+    def day(self, line: int, text: str) -> str:
+        """Return a day as 2026-11-28, empty with a fault kept where it is none."""
+        found = iso_day(text)
+        if found is None:
+            self.fault(line, "the date is no day, or may be two", text,
+                       "2026-11-28, 28.11.2026 or 11/28/2026", "write the year first")  # fmt: skip
+        return found or ""
 
     def quantity(self, name: str) -> Array | None:
         """Return a column in the inside unit of its kind, NaN where a cell is empty.
