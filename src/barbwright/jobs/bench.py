@@ -30,7 +30,8 @@ from barbwright.logs.columns import BENCH
 GAUGES = ("scale", "lever", "pump", "calipers")
 _NEEDS = {"hold": "scale", "drive": "scale", "push": "scale", "grip": "scale", "twist": "lever",
           "relaxation": "pump", "step": "calipers", "oversize": "calipers"}  # fmt: skip
-_UNITS = {"force": "N", "pressure": "psi", "torque": "N m", "length": "mm"}
+# A scale's unit is left open: who reads kg beside a printed N has made the commonest slip.
+_UNITS = {"force": "", "pressure": "psi", "torque": "N m", "length": "mm"}
 # Readings are taken three at a time; a new log costs its cutting and fetching (judgement).
 _AT_ONCE, _NEW_LOG_MIN, _MOST_LOGS = 3, 20.0, 4
 # A test worth less than this an hour is not asked for (judgement).
