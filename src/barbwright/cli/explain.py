@@ -85,10 +85,10 @@ def _print_log(page: dict[str, Any]) -> None:
     text = (
         "Comma, semicolon or tab, decimal point or comma. A cell may carry its own unit; a clock "
         "(10:05:30) does for a time. Rows may be out of order. Nothing is guessed: what cannot be "
-        "read is named by its line. Write each reading with the unit that the scale shows: kg and lb "
-        "are read as the force that pulled it; one taken for the other is off by 2.2 only, which "
-        "five readings and more tell, or bid you look at, in four days of five. The same file "
-        "logged again, mended or not, takes its own place."
+        "read is named by its line. Write each reading with the unit that the scale shows: kg and "
+        "lb are read as the force that pulled it; one taken for the other is off by 2.2 only, "
+        "which five readings and more tell, or bid you look at, in four days of five. The same "
+        "file logged again, mended or not, takes its own place."
     )
     echo("\n" + paragraph(text))
 
