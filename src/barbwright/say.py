@@ -251,8 +251,18 @@ def volume(volume_ml: float) -> str:
     return f"{volume_ml / 1000.0:.2f} L" if volume_ml >= 1000.0 else f"{volume_ml:.0f} mL"
 
 
-def minutes(time_min: float) -> str:
-    """Return a time [min] without its unit, or that it has no end [-]."""
+def minutes(time_min: float, *, at_latest: bool = False) -> str:
+    """Return a time [min] without its unit, or that it has no end [-].
+
+    Parameters
+    ----------
+    time_min : float
+        The time [min].
+    at_latest : bool
+        Whether it must not be exceeded: rounded down [-].
+    """
     if not math.isfinite(time_min):
         return "without end"
+    if at_latest:
+        time_min = math.floor(time_min) if time_min >= 10.0 else math.floor(10.0 * time_min) / 10.0
     return f"{time_min:.0f}" if time_min >= 10.0 else f"{time_min:.1f}"

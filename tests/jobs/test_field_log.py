@@ -1,6 +1,7 @@
 """A day at the trees, simulated through the chain's own network with a known tree."""
 
 import functools
+import re
 
 import numpy as np
 import pytest
@@ -43,17 +44,20 @@ def chain():
     return plan_chain(read_job(JOB), CHAIN)
 
 
-def simulated(minutes=16.0, every=1.0, dead=(), dies_at=None, closed=lambda _t: ()):
+def simulated(minutes=16.0, every=1.0, dead=(), dies_at=None, closed=lambda _t: (), pumped=None):
     """True readings: minutes, delivered [mL], gauge [MPa], closed ports; small steps in time."""
     plan = with_conductance(chain().plan, TRUTH, TRUTH, TRUTH)
     network, step = build_network(plan), 0.1
     each = TRUTH * 1000.0 * MM3_S_PER_ML_MIN
     start, ambient = plan.supply_mpa + plan.atmosphere_mpa, plan.atmosphere_mpa
-    gone, rows, last = 0.0, [], None
+    gone, rows, last, before = 0.0, [], None, 0.0
     for index in range(round(minutes / step) + 1):
         t = round(index * step, 6)
         head, n = plan.vessel.air_head_ml, plan.vessel.expected_exponent
-        gauge = float(pressure_after_delivery_mpa(start, head, gone, n)) - ambient
+        if pumped is not None and t == pumped:
+            before = gone
+        head += before
+        gauge = float(pressure_after_delivery_mpa(start, head, gone - before, n)) - ambient
         shut = closed(t)
         lost = set(shut) | (set(dead) if dies_at is None or t >= dies_at else set())
         if index % round(every / step) == 0:
@@ -147,6 +151,76 @@ def test_closing_ports_one_at_a_time_tells_which_takes_nothing(tmp_path):
     (day,) = judged(written(rows, tmp_path, noise_ml=5.0)).days
     assert [found.ports for found in day.told.blocked] == [(3,)]
     assert "with port 3 closed" in day.told.blocked[0].how
+
+
+def truth_within(told):
+    return told.low < TRUTH < told.high
+
+
+def test_what_a_port_takes_is_told_by_the_ports_that_drank(tmp_path):
+    """Two of four ports fall out, or one is found shut: the range holds the others' uptake."""
+    lost = simulated(minutes=20.0, dead=(2, 3), dies_at=8.0)
+    (day,) = judged(written(lost, tmp_path, noise_ml=10.0)).days
+    assert day.told.blocked
+    assert truth_within(day.told)
+    assert any("ports that drank" in note for note in day.told.said)
+    one_by_one = simulated(
+        minutes=24.0, dead=(2,), closed=lambda t: (int(t // 4),) if 4 <= t < 20 else ()
+    )
+    (day,) = judged(written(one_by_one, tmp_path, noise_ml=5.0)).days
+    assert [one.ports for one in day.told.blocked] == [(2,)]
+    assert truth_within(day.told)
+
+
+def test_a_gauge_read_over_two_pumpings_knows_how_the_air_head_grew(tmp_path):
+    """Pumped up after 5 of 15 minutes: the longer stretch is read, over the larger air head."""
+    (day,) = judged(written(simulated(pumped=5.0), tmp_path, gauge=True, level=False)).days
+    assert day.told.delivered.by == "gauge"
+    assert truth_within(day.told)
+    assert day.told.expected == pytest.approx(TRUTH, rel=0.05)
+    assert "pumped up on the way" in day.told.said[0]
+
+
+def test_two_days_of_a_tree_are_two_runs_however_often_they_are_logged(plain, tmp_path):
+    """In one file, in two, and again: a day takes its own place."""
+    (head, *first) = written(plain, tmp_path).read_text().splitlines(keepends=True)
+    slow = [(t, 0.6 * gone, mpa, shut) for t, gone, mpa, shut in plain]
+    (_, *second) = written(slow, tmp_path).read_text().splitlines(keepends=True)
+    second = [line.replace("2026-11-28", "2026-12-05") for line in second]
+    path = tmp_path / "both.csv"
+    path.write_text("".join([head, *first, *second]))
+    for _ in range(2):
+        keep_field(judged(path))
+        (tree,) = catalog.trees().values()
+        assert (tree.runs, tree.date) == (2, "2026-12-05")
+    one, other = (run.expected for run in tree.each)
+    assert tree.expected == pytest.approx((one * other) ** 0.5)
+    path.write_text("".join([head, *first]))
+    keep_field(judged(path))
+    (again,) = catalog.trees().values()
+    assert again.runs == 2
+    assert again.expected == pytest.approx(tree.expected, rel=1e-3)
+
+
+def test_a_card_names_tree_and_day_once(plain, tmp_path):
+    (head, first, *rest) = written(plain, tmp_path).read_text().splitlines(keepends=True)
+    bare = [line.replace("pond oak,oak northern red,2026-11-28", ",,") for line in rest]
+    path = tmp_path / "field.csv"
+    path.write_text("".join([head, first, *bare]))
+    (day,) = judged(path).days
+    assert (day.run.tree, day.run.date, len(day.run.minutes)) == ("pond oak", "2026-11-28", 17)
+
+
+def test_the_page_shows_seats_pulls_and_which_day_a_line_is(plain, tmp_path):
+    seats = ["pond oak,oak northern red,2026-11-28,,,,,2,T2,40,no,yes"]
+    path = written(plain, tmp_path, extra=seats)
+    told = tell_field(read_table(path), path, chain(), 0.0)
+    page = told.page().decode()
+    for word in ("Seats", "T2", "40 N", "Products", "hold of a seat", "pond oak 2026-11-28"):
+        assert word in page
+    stop = next(line for line in told.lines if "stop at the latest" in line)
+    latest = float(re.search(r"after ([0-9.]+) min", stop)[1])
+    assert latest <= judged(path).days[0].stop.low
 
 
 def test_pulls_feed_the_hold_and_uses_are_counted_toward_retirement(tmp_path):

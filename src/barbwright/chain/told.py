@@ -288,11 +288,21 @@ def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold:
     flows = Flows(plan, middle, delivered.pressure_mpa)
     predicted = _predicted(flows, delivered)
     chi = _misfit(predicted, delivered)
-    blocked = [*_closed_one_by_one(flows, delivered, float(flows.grid[chi.argmin()])),
-               *_dropped(plan, flows, delivered)]  # fmt: skip
+    blocked = _closed_one_by_one(flows, delivered, float(flows.grid[chi.argmin()]))
     said = []
+    # What a port takes is told by those that drink: the blocked ones are left out of the network.
+    if blocked:
+        shut = {port for one in blocked for port in one.ports}
+        without = tuple(tuple(sorted({*state, *shut})) for state in delivered.closed)
+        predicted = _predicted(flows, replace(delivered, closed=without))
+    elif (dropped := _dropped(plan, flows, delivered)) is not None:
+        blocked, predicted = [dropped[0]], dropped[1]
+    if blocked:
+        chi = _misfit(predicted, delivered)
+        said.append("what each port takes is told by the ports that drank; the times are for all "
+                    "ports drinking")  # fmt: skip
     strayed = float(chi.min()) / max(len(delivered.minutes) - 2, 1)
-    if strayed > _STRAYS and not blocked:
+    if strayed > _STRAYS:
         # A run that another law made says less than its readings' scatter would have it.
         chi = chi / strayed
         said.append("the run does not follow this chain and vessel, so the range is widened: was "
@@ -413,17 +423,20 @@ def _mean(values: Array, errors: Array) -> tuple[float, float]:
     return float((values * weight).sum() / weight.sum()), float(1.0 / np.sqrt(weight.sum()))
 
 
-def _dropped(plan: ChainPlan, flows: Flows, delivered: Delivered) -> list[Blocked]:
-    """Return a drop of flow in the run that ports falling out explain and nothing else does."""
+def _dropped(plan: ChainPlan, flows: Flows, delivered: Delivered) -> tuple[Blocked, Array] | None:
+    """Return a drop of flow in the run that ports falling out explain and nothing else does.
+
+    With it what each conductance delivers by each reading, the drop among it, shape (grid, n) [mL].
+    """
     n = len(delivered.minutes)
     if n < 6 or any(delivered.closed) or plan.ports < 2:
-        return []
+        return None
 
     def cumulated(closed: tuple[int, ...]) -> Array:
         return _predicted(flows, replace(delivered, closed=(closed,) * n))
 
     whole = cumulated(())
-    best = (float(_misfit(whole, delivered).min()), 0, 0)
+    best, found = (float(_misfit(whole, delivered).min()), 0, 0), whole
     for count in range(1, min(plan.ports, 4)):
         # The middle ports stand for any: which one it was cannot be told.
         first = (plan.ports - count) // 2
@@ -433,15 +446,15 @@ def _dropped(plan: ChainPlan, flows: Flows, delivered: Delivered) -> list[Blocke
                             - fewer[:, at : at + 1])  # fmt: skip
             misfit = float(_misfit(path, delivered).min())
             if misfit < best[0] - 1e-9:
-                best = (misfit, count, at)
+                best, found = (misfit, count, at), path
     unbroken = float(_misfit(whole, delivered).min())
     # Any reading could be where it broke: what is won must outweigh having looked at all of them.
     if not best[1] or 0.5 * (unbroken - best[0]) < np.log(_TOLD * n):
-        return []
+        return None
     minute = delivered.minutes[best[2]]
     many = "one port" if best[1] == 1 else f"{best[1]} ports"
     how = (
         f"after {minute:.1f} min the flow is that of {plan.ports - best[1]} of {plan.ports} ports: "
         f"{many} stopped drinking. Which cannot be told from the total: close ports one at a time"
     )
-    return [Blocked(ports=(), count=best[1], how=how)]
+    return Blocked(ports=(), count=best[1], how=how), np.asarray(found)

@@ -506,7 +506,9 @@ def _of_species(row: Uptake) -> list[Tree]:
 
 def _between_trees(own: Sequence[Tree], rules: Mapping[str, float]) -> TreeUptake:
     """Return what another tree of a species may take, by those that were told."""
-    logs = np.log([tree.expected for tree in own])
+    # A liquid twice as thick passes half as well: all are told in the first one's.
+    viscosity = own[0].viscosity_mpa_s
+    logs = np.log([tree.expected * tree.viscosity_mpa_s / viscosity for tree in own])
     # Trees differ so many times from end to end; two deviations either way are those ends.
     between = math.log(rules["chain_tree_spread"]) / 4.0
     spread = between * math.sqrt(1.0 + 1.0 / len(own))
@@ -516,7 +518,7 @@ def _between_trees(own: Sequence[Tree], rules: Mapping[str, float]) -> TreeUptak
         low=low,
         expected=expected,
         high=high,
-        viscosity_mpa_s=float(np.mean([tree.viscosity_mpa_s for tree in own])),
+        viscosity_mpa_s=viscosity,
         own=True,
         pressure_kpa=max(tree.pressure_kpa for tree in own),
         notes=(f"The uptake is by your own trees of this species: {len(own)}.",),

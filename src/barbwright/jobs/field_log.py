@@ -13,11 +13,12 @@ from typing import Any
 import numpy as np
 
 from barbwright import catalog
-from barbwright.catalog import MeasuredRecord, Tree
+from barbwright.catalog import MeasuredRecord, Tree, TreeRun, tree_of
 from barbwright.catalog.folders import read_text, save_user_file, user_folder
 from barbwright.chain.plan import ChainPlan, build_network
 from barbwright.chain.run_down import deliver, recharge_pressure_mpa
 from barbwright.chain.told import (
+    Delivered,
     Gauges,
     RunTold,
     by_gauge,
@@ -36,6 +37,8 @@ from barbwright.logs.field import Run, SeatRow
 from barbwright.report.cards import RETIRE_AFTER_USES
 
 _USES = "uses.json"
+# A gauge that rises by so many of its own deviations was pumped up.
+_PUMPED = 3.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,9 +90,11 @@ class FieldDay:
     pulls : BenchDay or None
         What the pulls say of the hold.
     uses : mapping of str to int
-        Uses of each part so far, these among them.
+        Uses so far of each part that this log names, these among them.
     warnings : tuple of str
         What must be said.
+    seen : mapping of str to sequence of str
+        Trees and days of every part so far.
     """
 
     days: tuple[TreeDay, ...]
@@ -123,8 +128,14 @@ def judge_field(
     """
     rules = {name: float(one.value) for name, one in catalog.judgements().items()}
     gauges = Gauges(level_ml=rules["log_level_ml"], pressure_mpa=rules["log_gauge_mpa"])
-    before = {tree.name.casefold(): tree for tree in kept_trees}
-    days = tuple(_judge_run(run, chain, gauges, before.get(run.tree.casefold())) for run in runs)
+    known = {tree.name.casefold(): tree for tree in kept_trees}
+    days = []
+    for run in runs:
+        day = _judge_run(run, chain, gauges, known.get(run.tree.casefold()))
+        days.append(day)
+        # Two days of one tree in one file: the second is added to the first.
+        if day.tree is not None:
+            known[run.tree.casefold()] = day.tree
     warnings = [f"{run.tree}: {note}" for run in runs for note in run.notes]
     pulls, said = _pulls(runs, chain, measured)
     used: dict[str, list[str]] = {part: list(places) for part, places in seen.items()}
@@ -142,7 +153,13 @@ def judge_field(
         raise InputError(
             Fault("the log tells nothing: no reading over time, no pull, no part",
                   do="fill in time with level or pressure, or port with pull"))  # fmt: skip
-    return FieldDay(days=days, pulls=pulls, uses=uses, warnings=(*warnings, *said), seen=used)
+    return FieldDay(
+        days=tuple(days),
+        pulls=pulls,
+        uses={part: count for part, count in uses.items() if part in today},
+        warnings=(*warnings, *said),
+        seen=used,
+    )
 
 
 def _judge_run(run: Run, chain: ChainJob, gauges: Gauges, before: Tree | None) -> TreeDay:
@@ -152,7 +169,11 @@ def _judge_run(run: Run, chain: ChainJob, gauges: Gauges, before: Tree | None) -
         return TreeDay(run=run, told=None, tree=None, finish=None, stop=None, recharge=None,
                        drips=drips, moved=moved)  # fmt: skip
     plan = _as_it_stood(chain.plan, run)
-    told = told_by_run(plan, _delivered(plan, run, gauges))
+    delivered, plan, notes = _delivered(plan, run, gauges)
+    told = told_by_run(plan, delivered)
+    told = replace(told, said=(*notes, *told.said))
+    # Times are those of a run from its start, whichever stretch of this one told them.
+    plan = _as_it_stood(chain.plan, run)
     own = with_conductance(plan, told.low, told.expected, told.high)
     network = build_network(own)
 
@@ -213,8 +234,13 @@ def _as_it_stood(plan: ChainPlan, run: Run) -> ChainPlan:
     return plan
 
 
-def _delivered(plan: ChainPlan, run: Run, gauges: Gauges) -> Any:
-    """Return what had gone in: by the level where it was read, else by the air head's gauge."""
+def _delivered(
+    plan: ChainPlan, run: Run, gauges: Gauges
+) -> tuple[Delivered, ChainPlan, tuple[str, ...]]:
+    """Return what had gone in: by the level where it was read, else by the air head's gauge.
+
+    With it the chain as it stood when that began, and what must be said.
+    """
     level, pressure = run.level_ml, run.pressure_mpa
     if level is not None and np.isfinite(level).sum() >= 2:
         known = np.isfinite(level)
@@ -223,7 +249,8 @@ def _delivered(plan: ChainPlan, run: Run, gauges: Gauges) -> Any:
             there = np.isfinite(pressure)
             gauge = np.interp(run.minutes[known], run.minutes[there], pressure[there])
         closed = [state for state, use in zip(run.closed, known, strict=True) if use]
-        return by_level(plan, run.minutes[known], level[known], gauge, closed, gauges)
+        read = by_level(plan, run.minutes[known], level[known], gauge, closed, gauges)
+        return read, plan, ()
     assert pressure is not None
     if plan.vessel is None or plan.vessel.regulated:
         raise InputError(
@@ -232,42 +259,60 @@ def _delivered(plan: ChainPlan, run: Run, gauges: Gauges) -> Any:
     known = np.isfinite(pressure)
     closed = [state for state, use in zip(run.closed, known, strict=True) if use]
     minutes, gauge = run.minutes[known], pressure[known]
-    rises = np.flatnonzero(np.diff(gauge) > 3.0 * gauges.pressure_mpa)
-    if len(rises):
-        # Pumped up on the way: the longest stretch between two pumpings is read.
-        edges = [0, *(int(i) + 1 for i in rises), len(gauge)]
-        start, end = max(itertools.pairwise(edges), key=lambda pair: pair[1] - pair[0])
-        minutes, gauge, closed = minutes[start:end], gauge[start:end], closed[start:end]
-    if len(minutes) < 2:
+    rises = np.flatnonzero(np.diff(gauge) > _PUMPED * gauges.pressure_mpa)
+    edges = [0, *(int(i) + 1 for i in rises), len(gauge)]
+    stretches = [slice(*pair) for pair in itertools.pairwise(edges)]
+    if all(len(minutes[one]) < 2 for one in stretches):
         raise InputError(
             Fault(f"{run.tree}: too few gauge readings between two pumpings",
                   do="read at least twice in between, better the level"))  # fmt: skip
-    return by_gauge(plan, minutes, gauge, closed, gauges)
+    # Pumped up on the way: the longest stretch between two pumpings is read, over the air head as
+    # it had grown by then. What went in while somebody pumped is taken at the rate before it.
+    longest = max(stretches, key=lambda one: one.stop - one.start)
+    gone, rate, last = 0.0, 0.0, float(minutes[0])
+    for one in stretches:
+        gone += rate * (float(minutes[one][0]) - last)
+        stood = replace(
+            plan,
+            supply_mpa=float(gauge[one][0]),
+            vessel=replace(
+                plan.vessel,
+                liquid_ml=plan.vessel.liquid_ml - gone,
+            ),
+        )
+        read = by_gauge(stood, minutes[one], gauge[one], closed[one], gauges)
+        if one == longest:
+            break
+        gone += float(read.volume_ml[-1])
+        last = float(minutes[one][-1])
+        if len(read.minutes) > 1:
+            rate = float(read.volume_ml[-1] - read.volume_ml[-2]) / float(
+                read.minutes[-1] - read.minutes[-2]
+            )
+    notes: tuple[str, ...] = ()
+    if len(stretches) > 1:
+        start, end = float(minutes[longest][0]), float(minutes[longest][-1])
+        notes = (
+            f"pumped up on the way: the stretch from {start:.1f} to {end:.1f} min is read, over an "
+            f"air head grown by {gone:.0f} mL since the start",
+        )
+    return read, stood, notes
 
 
 def _tree(run: Run, plan: ChainPlan, told: RunTold, before: Tree | None) -> Tree:
     """Return the tree as it is kept: this run, with what was told of it before."""
-    pressure = float(np.max(told.delivered.pressure_mpa)) * 1000.0
-    new = Tree(
-        name=run.tree, species=run.species, low=told.low, expected=told.expected, high=told.high,
-        viscosity_mpa_s=plan.viscosity_mpa_s, pressure_kpa=pressure, runs=1, date=run.date,
-    )  # fmt: skip
-    if before is None or (before.date == run.date and before.runs == 1):
-        return new
-    # One tree's seasons differ: runs are averaged, and the range holds both.
-    share = before.viscosity_mpa_s / plan.viscosity_mpa_s
-    runs = before.runs + (before.date != run.date)
-    logs = math.log(before.expected * share) * (runs - 1) + math.log(new.expected)
-    return replace(
-        new,
-        species=run.species or before.species,
-        expected=math.exp(logs / runs),
-        low=min(new.low, before.low * share),
-        high=max(new.high, before.high * share),
-        pressure_kpa=max(pressure, before.pressure_kpa),
-        runs=runs,
-        date=max(run.date, before.date),
+    new = TreeRun(
+        date=run.date,
+        low=told.low,
+        expected=told.expected,
+        high=told.high,
+        viscosity_mpa_s=plan.viscosity_mpa_s,
+        pressure_kpa=float(np.max(told.delivered.pressure_mpa)) * 1000.0,
     )
+    if before is None:
+        return tree_of(run.tree, run.species, [new])
+    # A day logged again takes its own place.
+    return tree_of(before.name, run.species or before.species, [*before.each, new])
 
 
 def _pulls(
@@ -302,6 +347,7 @@ def _pulls(
                     low=seat.pull_n,
                     high=seat.pull_n if seat.moved else math.inf,
                     given=f"{seat.pull_n:.0f} N",
+                    unit=seat.unit,
                 )
             )
     if not rows:
@@ -332,7 +378,8 @@ def keep_field(day: FieldDay) -> tuple[Path, ...]:
     day : FieldDay
         As judged.
     """
-    files = [Path(catalog.save_tree(one.tree)) for one in day.days if one.tree is not None]
+    trees = {one.tree.name.casefold(): one.tree for one in day.days if one.tree is not None}
+    files = [Path(catalog.save_tree(tree)) for tree in trees.values()]
     if day.pulls is not None:
         files += [catalog.save_measured(one.record) for one in day.pulls.learned]
     if day.seen:

@@ -160,15 +160,20 @@ def _bench_lines(day: BenchDay) -> list[str]:
     return lines
 
 
-def _bench_report(day: BenchDay, source: Path, document: dict[str, Any]) -> LogReport:
-    told = [one for one in day.learned if one.told]
+def _bench_tables(day: BenchDay) -> list[LogTable]:
+    """Return products with their posteriors, and the readings that look wrong."""
     rows = []
     for one in day.learned:
         found, measured = one.found.species, one.record.measured
+        logs = [
+            f"{name.partition('|')[0] or '-'}: {log.median:.3g} ({log.low:.3g} to {log.high:.3g})"
+            for name, log in one.logs
+        ]
         rows.append(
             (
                 f"{one.product.title} ({one.where}): {one.product.formula}",
                 f"{one.judged:.3g}",
+                "; ".join(logs),
                 f"{found.median:.3g} ({found.low:.3g} to {found.high:.3g})",
                 f"{measured.lower:.3g} to {measured.upper:.3g}",
                 f"{found.over_prior:.2f}" if one.told else "told nothing",
@@ -181,21 +186,27 @@ def _bench_report(day: BenchDay, source: Path, document: dict[str, Any]) -> LogR
             caption="Only products can be told: twice the friction with half the contact is the "
             "same hold. A capacity takes the lower end of new trees and holes, a demand "
             "the upper, and both the species' middle as expected.",
-            heads=("product", "judged", "species (nine in ten)", "new trees and holes",
-                   "width over prior", "status, and what takes it"),
+            heads=("product", "judged", "each log (nine in ten)", "species (nine in ten)",
+                   "new trees and holes", "width over prior", "status, and what takes it"),
             rows=tuple(rows),
         )
     ]  # fmt: skip
     if day.doubtful:
         tables.append(
             LogTable(
-                title="Readings that look wrong",
+                title="Readings that look wrong, or may be in another unit",
                 caption="Named and kept: each counts for as little as it is likely.",
-                heads=("line", "chance of being wrong", "why"),
+                heads=("line", "chance", "why"),
                 rows=tuple((str(one.line), f"{100.0 * one.chance:.0f} %", one.why)
                            for one in day.doubtful),
             )
         )  # fmt: skip
+    return tables
+
+
+def _bench_report(day: BenchDay, source: Path, document: dict[str, Any]) -> LogReport:
+    told = [one for one in day.learned if one.told]
+    tables = _bench_tables(day)
     bars = []
     for one in day.learned:
         half = math.exp(NINE_IN_TEN * one.prior.deviation)
@@ -391,6 +402,14 @@ def _span(found: Range | None) -> str:
     return f"{low} to {high} min, expected {middle}"
 
 
+def _stop(found: Range) -> str:
+    """Return when to stop: what must not be exceeded first, the soonest it may be."""
+    return (
+        f"stop at the latest after {minutes(found.low, at_latest=True)} min, before air enters "
+        f"(expected {minutes(found.expected)})"
+    )
+
+
 def _tree_lines(one: TreeDay) -> list[str]:
     name = " ".join(filter(None, (one.run.tree, one.run.date)))
     lines = []
@@ -403,10 +422,11 @@ def _tree_lines(one: TreeDay) -> list[str]:
             f"{told.high:.3g}, nine in ten), by the {told.delivered.by}"
         )
         for word, found in (("your volume is in after", one.finish),
-                            ("stop before air enters, at the latest after", one.stop),
                             ("pump up again after", one.recharge)):  # fmt: skip
             if found is not None:
                 lines.append(f"  {word} {_span(found)}")
+        if one.stop is not None:
+            lines.append(f"  {_stop(one.stop)}")
         lines += [f"  blocked: {found.how}" for found in told.blocked]
         lines += [f"  {said}" for said in told.said]
     for word, seats in (("drips", one.drips), ("moved when pulled", one.moved)):
@@ -428,7 +448,7 @@ def _field_report(day: FieldDay, source: Path, document: dict[str, Any]) -> LogR
                 one.run.species or "not named",
                 uptake,
                 _span(one.finish) or "no volume given",
-                _span(one.stop) or "no vessel given",
+                "no vessel given" if one.stop is None else _stop(one.stop),
                 _span(one.recharge) or "not pumped",
                 "; ".join(found.how for found in told.blocked) if told and told.blocked else
                 "no evidence",
@@ -444,6 +464,31 @@ def _field_report(day: FieldDay, source: Path, document: dict[str, Any]) -> LogR
             rows=tuple(rows),
         )
     ]  # fmt: skip
+    seats = [
+        (
+            seat.port or "not named",
+            " ".join(filter(None, (one.run.tree, one.run.date))),
+            seat.part,
+            "" if seat.pull_n is None else IMPERIAL.plain(seat.pull_n, "force"),
+            "" if seat.pull_n is None else "yes" if seat.moved else "no",
+            "yes" if seat.drips else "",
+            seat.remark,
+        )
+        for one in day.days
+        for seat in one.run.seats
+    ]
+    if seats:
+        tables.append(
+            LogTable(
+                title="Seats",
+                caption="As written. A seat that moved or drips is tapped one tick deeper and "
+                "looked at again, as the field card says.",
+                heads=("port", "tree", "part", "pull", "moved", "drips", "remark"),
+                rows=tuple(seats),
+            )
+        )
+    if day.pulls is not None:
+        tables += _bench_tables(day.pulls)
     if day.uses:
         tables.append(
             LogTable(
@@ -453,7 +498,11 @@ def _field_report(day: FieldDay, source: Path, document: dict[str, Any]) -> LogR
                 rows=tuple((part, str(count)) for part, count in day.uses.items()),
             )
         )
-    curves = [(one.run.tree, one.told) for one in day.days if one.told is not None]
+    curves = [
+        (" ".join(filter(None, (one.run.tree, one.run.date))), one.told)
+        for one in day.days
+        if one.told is not None
+    ]
     figures: tuple[LogFigure, ...] = ()
     if curves:
         svg = run_svg([
@@ -475,5 +524,6 @@ def _field_report(day: FieldDay, source: Path, document: dict[str, Any]) -> LogR
         said=(
             *(f"{one.run.tree}: {text}" for one in day.days if one.told for text in one.told.said),
             *day.warnings,
+            *(() if day.pulls is None else day.pulls.warnings),
         ),
     )

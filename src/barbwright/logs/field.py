@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barbwright.logs.columns import FIELD
-from barbwright.logs.table import Reader, Table, clock_unwound
+from barbwright.logs.slips import spelling_of
+from barbwright.logs.table import Reader, Table, as_force, clock_unwound
 
 Array = NDArray[np.float64]
 _YES, _NO = {"yes", "y", "1", "true"}, {"no", "n", "0", "false", "held", ""}
@@ -33,6 +34,8 @@ class SeatRow:
         Whether it dripped.
     remark : str
         As written.
+    unit : str
+        Unit the pull was written in; empty where that is not known.
     """
 
     line: int
@@ -42,6 +45,7 @@ class SeatRow:
     moved: bool
     drips: bool
     remark: str
+    unit: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -100,14 +104,16 @@ def read_field(table: Table, zero_mpa: float = 0.0) -> tuple[Run, ...]:
     columns = {column.name: table.words(column.name) for column in FIELD.columns}
     found = {name: reader.quantity(name) for name in ("time", "pressure", "level", "pull")}
     order: dict[tuple[str, str], list[int]] = {}
-    tree = ""
+    tree, day = "", ""
     for row in range(len(table)):
-        # A form names the tree once and leaves the rest of its rows open.
+        # A form names tree and day once and leaves the rest of its rows open.
         tree = columns["tree"][row] or tree
+        if columns["date"][row]:
+            day = reader.day(int(table.lines[row]), columns["date"][row])
         if not tree:
             reader.fault(int(table.lines[row]), "the tree is not named", do="write its name")
             continue
-        order.setdefault((tree, columns["date"][row]), []).append(row)
+        order.setdefault((tree, day), []).append(row)
     seats = {row: _seat(reader, table, columns, found["pull"], row) for row in range(len(table))}
     closed = {row: _ports(reader, int(table.lines[row]), columns["closed"][row])
               for row in range(len(table))}  # fmt: skip
@@ -142,6 +148,15 @@ def _seat(
         moved=moved in _YES,
         drips=drips in _YES,
         remark=columns["remark"][row],
+        unit=_unit_of_pull(table, columns["pull"][row]),
+    )
+
+
+def _unit_of_pull(table: Table, text: str) -> str:
+    """Return the unit a pull was written in, its own or the header's; empty where none is known."""
+    header = table.units.get("pull", "")
+    return spelling_of("force", as_force(text, "force")) or spelling_of(
+        "force", as_force(f"1 {header}", "force")
     )
 
 
@@ -169,6 +184,8 @@ def _run(
 ) -> Run:
     """Return one tree's day; readings are those rows with a time and a gauge or a level."""
     notes = []
+    if not date:
+        notes.append("its day is not written: a run without a day takes the place of the last such")
     time, pressure, level = found["time"], found["pressure"], found["level"]
 
     def has(values: Array | None, row: int) -> bool:
