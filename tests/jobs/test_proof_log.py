@@ -114,6 +114,45 @@ def test_a_pressure_that_falls_away_at_once_is_no_rate(judge):
     assert vented.verdict == "pass"
 
 
+def test_a_unit_that_changed_unsaid_is_no_verdict(judge):
+    """A logger set to kPa after ten minutes: 7 times the proof pressure is a unit, not a leak."""
+    rows = hold(30.0, start=67.5)
+    changed = [(t, round(p * 6.894757, 1) if t > 10.0 else p, c, m) for t, p, c, m in rows]
+    found = judge(changed, highest_mpa=45.0 * PSI)
+    assert found.verdict == "cannot_tell"
+    assert "is the unit the header's" in found.because
+    unknown = judge(changed)
+    assert any("6.89 times at once" in line for line in unknown.said)
+    assert not any("at once" in line for line in judge(rows).said)
+    vented = judge([*rows, (30.25, 4.5, 20, ""), (30.5, 0.0, 20, "")])
+    assert not any("at once, as" in line for line in vented.said)
+
+
+def test_a_gauge_that_begins_above_nothing_is_asked_about(judge):
+    rows, minute = way_up()
+    rows = [(t, p + 3.0, c, m) for t, p, c, m in [*rows, *hold(30.0, from_min=minute)]]
+    assert any("give it as --zero" in line for line in judge(rows).said)
+    level, minute = way_up()
+    assert not any("--zero" in line for line in judge([*level, *hold(30.0, from_min=minute)]).said)
+
+
+def test_why_a_batch_may_be_used_at_no_more_is_said(judge):
+    found = judge(hold(30.0), highest_mpa=45.0 * PSI)
+    assert found.usable_mpa < 45.0 * PSI
+    assert "the lowest the hold fell to" in found.usable_because
+    assert "no batch is named" in " ".join(found.said)
+    higher = judge(hold(30.0, start=72.0), highest_mpa=45.0 * PSI, batch="B7")
+    assert higher.usable_because == ", the highest it was made for"
+    assert "no batch is named" not in " ".join(higher.said)
+
+
+def test_two_batches_of_like_names_keep_their_own_tests(judge, tmp_path, monkeypatch):
+    monkeypatch.setenv(USER_FOLDER_VARIABLE, str(tmp_path / "profiles"))
+    for batch in ("B7", "b-7", "b 7"):
+        keep_proof(proof_document(judge(hold(30.0), part_number="tee-x-1", batch=batch), "p.csv"))
+    assert {one["batch"] for one in proofs_of("tee-x-1")} == {"B7", "b-7", "b 7"}
+
+
 def test_temperature_is_asked_for_and_a_change_is_said(judge):
     bare = judge([row[:2] for row in hold(30.0)], head="time [min],pressure [psi]")
     assert any("temperature is not in the record" in line for line in bare.said)

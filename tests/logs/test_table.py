@@ -75,25 +75,45 @@ def test_times_out_of_order_are_sorted_and_said(write):
     text = rows() + "2.5,59.15\n"
     record = read_proof(read_table(write(text)))
     assert (np.diff(record.seconds) >= 0.0).all()
-    assert any("backwards" in note for note in record.notes)
+    assert any("line 8: earlier than the line before" in note for note in record.notes)
 
 
 def test_times_that_stand_twice_keep_both_readings(write):
     record = read_proof(read_table(write(rows() + "5,58.9\n")))
     assert len(record.seconds) == len(FALL) + 1
-    assert any("stand twice" in note for note in record.notes)
+    assert any("line 8: a time that stands twice" in note for note in record.notes)
 
 
 def test_a_gap_is_said_and_nothing_is_put_into_it(write):
     record = read_proof(read_table(write(rows() + "45,58.0\n")))
     assert len(record.seconds) == len(FALL) + 1
-    assert any("a gap of 40.0 min" in note for note in record.notes)
+    assert any("a gap of 40.0 min after line 7" in note for note in record.notes)
 
 
 def test_a_row_without_a_pressure_is_left_out_by_its_line(write):
     record = read_proof(read_table(write(rows() + "6,\n7,58.9\n")))
     assert any(note.startswith("line 8:") for note in record.notes)
     assert len(record.seconds) == len(FALL) + 1
+
+
+def test_a_decimal_comma_between_commas_is_refused_by_its_lines(write):
+    """0,25,82,5 is two numbers or four: read as four, the time would be 0 and the pressure 25."""
+    with pytest.raises(InputError, match="line 3: more cells than the header has"):
+        read_table(write("time [min],pressure [psi]\n0,82\n0,25,82,5\n"))
+
+
+def test_rows_that_end_in_bare_separators_or_early_are_read(write):
+    table = read_table(write("time [min],pressure [psi]\n0,82,,\n1,81\n2\n"))
+    assert table.words("pressure") == ["82", "81", ""]
+    table = read_table(write("time [min],pressure [psi],temperature [C]\n0,82\n1,81,20\n"))
+    assert table.words("temperature") == ["", "20"]
+
+
+def test_a_text_with_commas_is_read_in_quotes_and_refused_without(write):
+    head = "time [min],pressure [psi],remark\n"
+    assert len(read_table(write(head + '0,82,"wet, then dry"\n1,81,\n'))) == 2
+    with pytest.raises(InputError, match="line 2: more cells"):
+        read_table(write(head + "0,82,wet, then dry\n1,81,\n"))
 
 
 def test_what_a_gauge_shows_vented_is_taken_off(write):
@@ -107,7 +127,7 @@ def test_what_a_gauge_shows_vented_is_taken_off(write):
         (rows() + "6,abc\n", "line 8: "),
         (rows() + "6,5 apples\n", "line 8: "),
         (rows(head="time [min],pressure\n"), "names no unit of pressure"),
-        (rows() + "6,4,5,6,oops\n" + "7,x\n", "line 9: "),
+        (rows() + "6,4,5,6,oops\n" + "7,x\n", "line 8: more cells"),
         ("time [min],time [min],pressure [psi]\n0,0,60\n", "twice"),
         ("a,b\n1,2\n", "no log's"),
         ("", "empty"),

@@ -364,8 +364,9 @@ def form_csv(rows: Sequence[FormRow], number: str) -> bytes:
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow([column.name for column in BENCH.columns])
     for row in rows:
+        # No hyphen: a spreadsheet takes 11588e-1 for a number.
         cells = {"log": row.log, "wood": row.wood, "hole": row.hole,
-                 "part": f"{short_of(number)}-{row.part}", "test": row.test,
+                 "part": f"{short_of(number)}#{row.part}", "test": row.test,
                  "travel_mm": row.travel, "wait_min": row.wait, "unit": row.unit}  # fmt: skip
         writer.writerow([cells.get(column.name, "") for column in BENCH.columns])
     return stream.getvalue().encode()
@@ -398,7 +399,7 @@ def kept_parts(labels: Collection[str]) -> tuple[tuple[BenchPart, ...], str]:
     Parameters
     ----------
     labels : collection of str
-        As the rows write them: ``a8f1ae-1`` of the day planned for that part number; a number
+        As the rows write them: ``a8f1ae#1`` of the day planned for that part number; a number
         alone, or nothing, of the last day planned.
 
     Returns
@@ -407,7 +408,7 @@ def kept_parts(labels: Collection[str]) -> tuple[tuple[BenchPart, ...], str]:
         Empty where none was planned; which part numbers alone were taken as, in words.
     """
     found, said = list[BenchPart](), ""
-    shorts = {label.rpartition("-")[0] for label in labels if label}
+    shorts = {label.rpartition("#")[0] for label in labels if label}
     # A part that is not written is of the one planned part that the others name.
     blank = next(iter(shorts)) if len(shorts) == 1 else ""
     for short in sorted(shorts | ({blank} if "" in labels else set())):
@@ -415,7 +416,7 @@ def kept_parts(labels: Collection[str]) -> tuple[tuple[BenchPart, ...], str]:
         if planned is None:
             continue
         number, count, job, design = planned
-        names = [f"{short}-{one}".lstrip("-") for one in range(1, count + 1)]
+        names = [f"{short}#{one}".lstrip("#") for one in range(1, count + 1)]
         if "" in labels and short == blank:
             names.append("")
         if not short:

@@ -295,7 +295,10 @@ def _proof_lines(found: ProofVerdict, voice: Voice) -> list[str]:
         low, middle, high = found.leak_ml_min
         lines.append(f"  that is {middle:.2g} mL/min ({low:.2g} to {high:.2g})")
     if found.usable_mpa is not None:
-        lines.append(f"  this batch may be used at no more than {voice.limit(found.usable_mpa)}")
+        lines.append(
+            f"  this batch may be used at no more than {voice.limit(found.usable_mpa)}"
+            f"{found.usable_because}"
+        )
     if found.steps:
         steps = ", ".join(
             f"{voice.gauge(mpa)} {'held' if held_there else 'not held'}"

@@ -19,7 +19,11 @@ Verdict = Literal["pass", "fail", "cannot_tell"]
 STEP_S, HOLD_MIN = 60.0, 10.0
 # Gauge and pump settle; a hold within this of the proof pressure counts as reaching it.
 _REACHED = 0.97
+# No pump is led so far past the proof pressure by mistake: the unit is another.
+_PAST_PROOF = 1.5
 _WARMED_K = 0.5
+# A jump is a unit's where it is so near to its factor.
+_UNIT_JUMP = 0.03
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -54,6 +58,8 @@ class ProofVerdict:
         Range of temperature in the hold; None where it was not read [K].
     part_number, batch : str
         Whose test it is; empty where nobody said.
+    usable_because : str
+        Why it may be used at no more, as the end of a sentence.
     said : tuple of str
         What must be known beside the verdict.
     """
@@ -72,6 +78,7 @@ class ProofVerdict:
     warmed_k: float | None = None
     part_number: str = ""
     batch: str = ""
+    usable_because: str = ""
     said: tuple[str, ...] = field(default_factory=tuple)
 
 
@@ -117,7 +124,7 @@ def judge_proof(
     test = None if highest_mpa is None else proof_test(highest_mpa, rules)
     steps = _steps(record, test)
     lowest = float(at_rest.min())
-    said = [*record.notes, *_said(record, warmed, test, steps)]
+    said = [*record.notes, *_said(record, warmed, test, steps, batch)]
     verdict, because, until = _decide(record, found, over, rules, test, voice)
     usable = None
     if verdict != "fail":
@@ -136,6 +143,7 @@ def judge_proof(
         over=over,
         least_mpa_min=least,
         usable_mpa=usable if verdict == "pass" else None,
+        usable_because=because_of(lowest, highest_mpa, rules["proof_ratio"], voice),
         steps=steps,
         until_min=until,
         leak_ml_min=flow,
@@ -145,6 +153,28 @@ def judge_proof(
         batch=batch,
         said=tuple(said),
     )
+
+
+def because_of(lowest: float, highest: float | None, ratio: float, voice: Voice) -> str:
+    """Return why a batch may be used at no more than it may, as the end of a sentence.
+
+    Parameters
+    ----------
+    lowest : float
+        The lowest the hold fell to, gauge [MPa].
+    highest : float or None
+        Highest pressure in use that the part was made for, gauge [MPa].
+    ratio : float
+        Proof pressure over the highest in use [-].
+    voice : Voice
+        Which unit leads.
+    """
+    if highest is not None and highest <= lowest / ratio:
+        return ", the highest it was made for"
+    text = f": the lowest the hold fell to, {voice.plain(lowest)}, over {ratio:g}"
+    if highest is not None:
+        text += f"; topped up in the hold it would be the {voice.limit(highest)} it was made for"
+    return text
 
 
 def _warmth(record: ProofRecord) -> tuple[Any, float | None]:
@@ -179,6 +209,14 @@ def _decide(
     held, start = record.hold_min, float(record.pressure_mpa[record.hold][0])
     chance = f"{100.0 * over:.0f} %" if 0.005 < over < 0.995 else f"{100.0 * over:.1f} %"
     limit = f"{voice.plain(least)} a minute"
+    if test is not None and start > _PAST_PROOF * test.proof_mpa:
+        return (
+            "cannot_tell",
+            f"the hold is read at {voice.plain(start)}, {start / test.proof_mpa:.1f} times the "
+            f"proof pressure of {voice.gauge(test.proof_mpa)}: is the unit the header's, and the "
+            "same to the end? Where it changes, write the header again above that line",
+            None,
+        )
     if over >= certain:
         middle = voice.rate(found.median)
         return "fail", f"it leaks, about {middle} a minute (chance of over {limit}: {chance})", None
@@ -229,6 +267,7 @@ def _said(
     warmed: float | None,
     test: ProofTest | None,
     steps: tuple[tuple[float, bool], ...],
+    batch: str,
 ) -> list[str]:
     said = []
     if warmed is None:
@@ -247,6 +286,11 @@ def _said(
     if missed:
         text = ", ".join(IMPERIAL.gauge(mpa) for mpa in missed)
         said.append(f"not held for a minute on the way up: {text}")
+    jump = _jump(record)
+    if jump is not None:
+        said.append(jump)
+    if test is not None and not batch:
+        said.append("no batch is named (--batch): the verdict is kept for this part number alone")
     if test is None:
         said.append("which part was tested is not said (--part): steps and pressure are its own")
     if record.pumped_ml is None:
@@ -255,6 +299,28 @@ def _said(
             "millilitres that is depends on trapped air and tube"
         )
     return said
+
+
+def _jump(record: ProofRecord) -> str | None:
+    """Return where the pressure multiplies at once by what another unit would, in words."""
+    before, after = record.pressure_mpa[:-1], record.pressure_mpa[1:]
+    low, high = np.minimum(before, after), np.maximum(before, after)
+    # A pump and a valve do as much: only a jump between two pressures that stand is odd.
+    stands = np.concatenate([[False], low > (1.0 - 2.0 * _UNIT_JUMP) * high, [False]])
+    stood = (low > 0.0) & stands[:-2] & stands[2:]
+    ratio = np.where(stood, high / np.where(stood, low, 1.0), 1.0)
+    per = {"psi": one_of("pressure", "psi"), "kPa": one_of("pressure", "kPa"),
+           "bar": one_of("pressure", "bar")}  # fmt: skip
+    for one, two in (("psi", "kPa"), ("bar", "psi"), ("bar", "kPa")):
+        factor = per[one] / per[two]
+        odd = np.flatnonzero(np.abs(ratio / factor - 1.0) < _UNIT_JUMP)
+        if len(odd):
+            minute = record.seconds[int(odd[0]) + 1] / 60.0
+            return (
+                f"at {minute:.1f} min the pressure jumps {factor:.3g} times at once, as from {one} "
+                f"to {two} or back: where the unit changes, write the header again"
+            )
+    return None
 
 
 def _compliance(record: ProofRecord) -> float | None:

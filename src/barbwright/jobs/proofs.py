@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import re
 from pathlib import Path
@@ -37,7 +38,10 @@ def proof_name(number: str, batch: str) -> str:
         Part number and batch.
     """
     word = re.sub(r"[^a-z0-9]+", "_", batch.casefold()).strip("_")
-    return f"{number}{'-' + word if word else ''}.json"
+    if word != batch:
+        # B7 and b-7 may be two batches: the word alone would write the one over the other.
+        word += f"_{hashlib.sha256(batch.encode()).hexdigest()[:4]}"
+    return f"{number}{'-' + word if batch else ''}.json"
 
 
 def proofs_of(number: str) -> list[dict[str, Any]]:

@@ -65,7 +65,7 @@ BENCH = LogKind(
         Column(name="hole", meaning="number of the hole in that log"),
         Column(
             name="part",
-            meaning="number of the part, as the form's file writes it (a8f1ae-1): the first half "
+            meaning="number of the part, as the form's file writes it (a8f1ae#1): the first half "
             "says which planned part it is; 1 alone is of the last one planned",
         ),
         Column(name="batch", meaning="print batch of the part"),

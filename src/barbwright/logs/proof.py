@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from barbwright.errors import Fault, InputError
 from barbwright.logs.columns import PROOF
 from barbwright.logs.table import Reader, Table, clock_unwound, read_table
+from barbwright.say import IMPERIAL
 
 Array = NDArray[np.float64]
 
@@ -20,6 +21,9 @@ _PUMPED, _LET_GO = 0.02, 0.10
 # At a step the pressure stands this near to it.
 _AT_STEP = 0.05
 _FEWEST = 5
+# A record that begins or ends between these shares of its highest pressure may show a gauge that
+# does not go back to nothing: lower is a gauge's own grain, higher a line under pressure.
+_ZERO_OFF = 0.01, 0.10
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -94,9 +98,11 @@ def read_proof(source: Path | Table, zero_mpa: float = 0.0) -> ProofRecord:
     assert seconds is not None
     assert pressure is not None
     complete = np.isfinite(seconds) & np.isfinite(pressure)
+    lines = table.lines[complete]
     if not complete.all():
-        gone = table.lines[~complete]
-        notes.append(f"{_lines(gone)}: no time or no pressure, left out")
+        gone = np.array([one for one in table.lines[~complete] if int(one) not in table.heads])
+        if len(gone):
+            notes.append(f"{_lines(gone)}: no time or no pressure, left out")
         seconds, pressure = seconds[complete], pressure[complete]
         temperature = None if temperature is None else temperature[complete]
         pumped = None if pumped is None else pumped[complete]
@@ -108,14 +114,14 @@ def read_proof(source: Path | Table, zero_mpa: float = 0.0) -> ProofRecord:
         seconds = clock_unwound(seconds)
     if (np.diff(seconds) < 0.0).any():
         order = np.argsort(seconds, kind="stable")
-        back = int(np.count_nonzero(np.diff(seconds) < 0.0))
-        notes.append(f"times that run backwards: {back}; sorted")
-        seconds, pressure = seconds[order], pressure[order]
+        back = lines[1:][np.diff(seconds) < 0.0]
+        notes.append(f"{_lines(back)}: earlier than the line before; sorted by time")
+        seconds, pressure, lines = seconds[order], pressure[order], lines[order]
         temperature = None if temperature is None else temperature[order]
         pumped = None if pumped is None else pumped[order]
     seconds = seconds - seconds[0]
     pressure = pressure - zero_mpa
-    notes += _said_of(seconds, pressure)
+    notes += _said_of(seconds, pressure, lines)
     hold, let_go = find_hold(seconds, pressure)
     return ProofRecord(
         seconds=seconds,
@@ -134,20 +140,29 @@ def _lines(lines: NDArray[np.int64]) -> str:
     return f"line{'s' if len(lines) > 1 else ''} {shown}{more}"
 
 
-def _said_of(seconds: Array, pressure: Array) -> list[str]:
+def _said_of(seconds: Array, pressure: Array, lines: NDArray[np.int64]) -> list[str]:
     """Return what is odd about readings and not wrong."""
     notes, steps = [], np.diff(seconds)
-    twice = int(np.count_nonzero(steps == 0.0))
-    if twice:
-        notes.append(f"times that stand twice: {twice}; both readings are kept")
+    twice = lines[1:][steps == 0.0]
+    if len(twice):
+        notes.append(f"{_lines(twice)}: a time that stands twice; both readings are kept")
     usual = float(np.median(steps[steps > 0.0])) if (steps > 0.0).any() else 0.0
     widest = float(steps.max())
     if usual > 0.0 and widest > max(10.0 * usual, 60.0):
-        notes.append(f"a gap of {widest / 60.0:.1f} min; nothing is put into it")
+        after = int(lines[int(steps.argmax())])
+        notes.append(f"a gap of {widest / 60.0:.1f} min after line {after}; nothing is put into it")
     if pressure.min() < -0.02 * pressure.max():
         notes.append(
             "the gauge shows less than nothing somewhere: give what it shows vented as --zero"
         )
+    top = float(pressure.max())
+    for word, shown in (("begins", float(pressure[0])), ("ends", float(pressure[-1]))):
+        if _ZERO_OFF[0] * top < shown < _ZERO_OFF[1] * top:
+            notes.append(
+                f"the record {word} at {IMPERIAL.plain(shown)}: if the line was vented there, the "
+                "gauge is off by as much, and so is the pressure the batch is let up to; give it "
+                "as --zero"
+            )
     return notes
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import csv
 import datetime
+import io
 import math
 import re
 from collections.abc import Iterable
@@ -66,6 +68,8 @@ class Table:
         Unit of each column, where its header says one.
     notes : list of str
         What was found on the way and must be said.
+    heads : set of int
+        Lines on which the header stands again: no readings.
     """
 
     kind: LogKind
@@ -74,6 +78,7 @@ class Table:
     numbers: dict[str, Array]
     units: dict[str, str]
     notes: list[str] = field(default_factory=list)
+    heads: set[int] = field(default_factory=set)
 
     def __len__(self) -> int:
         """Return how many rows there are."""
@@ -226,9 +231,13 @@ def read_table(path: Path) -> Table:
         "decimal_comma": comma,
         "encoding": "utf8-lossy",
         "raise_if_empty": False,
+        # A first row that ends early, or in separators its header lacks, is a row like any other.
+        "extra_columns": "ignore",
+        "missing_columns": "insert",
     }
     if not data.split(b"\n", index + 1)[-1].strip():
         raise InputError(Fault("the log has no rows", given=str(path), do="fill in the form first"))
+    _even(data, index, separator, len(names))
     notes: list[str] = []
     try:
         frame = pl.read_csv(data, schema=pl.Schema(wanted), **options)
@@ -259,6 +268,29 @@ def read_table(path: Path) -> Table:
     if not len(table):
         raise InputError(Fault("the log has no rows", given=str(path), do="fill in the form first"))
     return table
+
+
+def _even(data: bytes, index: int, separator: str, width: int) -> None:
+    """Refuse rows with more cells than the header: a comma in a number moves all after it."""
+    body = data.split(b"\n", index + 1)[-1]
+    rows = body.count(b"\n") + (not body.endswith(b"\n"))
+    if body.count(separator.encode()) == rows * (width - 1):
+        return
+    faults = []
+    text = io.StringIO(body.decode("utf-8", errors="replace"), newline="")
+    reader = csv.reader(text, delimiter=separator)
+    for cells in reader:
+        if any(cell.strip() for cell in cells[width:]):
+            faults.append(
+                Fault(f"line {index + 1 + reader.line_num}: more cells than the header has",
+                      given=quoted(separator.join(cells)), limit=f"{width}",
+                      do="write numbers with a point, and a text with commas in quotes")
+            )  # fmt: skip
+    if len(faults) > _MOST_FAULTS:
+        more = f"and {len(faults) - _MOST_FAULTS} more lines have too many"
+        faults = [*faults[:_MOST_FAULTS], Fault(more)]
+    if faults:
+        raise InputError(faults)
 
 
 def _need(kind: LogKind, names: Iterable[str]) -> None:
@@ -378,6 +410,7 @@ class Reader:
             elif named(text)[0] == name:
                 # The header again: what follows is in its unit.
                 unit, known = named(text)[1] or unit, {text: math.nan}
+                table.heads.add(int(table.lines[row]))
                 table.notes.append(
                     f"line {table.lines[row]}: the header is written again, {name} in {unit} "
                     "from there on"
