@@ -14,6 +14,7 @@ ORDER = (
     "__main__",
     "cli",
     "api",
+    "farm",
     "order",
     "jobs",
     "report",
@@ -56,7 +57,9 @@ HOMES = {
     "lib3mf": {"export", "reread"},
     "pint": {"units"},
     "jinja2": {"report", "order"},
-    "polars": {"logs"},
+    "polars": {"logs", "farm"},
+    "dask": {"farm"},
+    "distributed": {"farm"},
 }
 # Slow to import, so only inside the function that needs them.
 LATE = {*HOMES, "scipy", "fluids", "matplotlib", "platformdirs"} - {"typer", "click"}

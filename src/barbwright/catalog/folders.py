@@ -27,7 +27,7 @@ _MOST_BYTES = 16 << 20
 # One place says which files make a table; a single file stands for a table that has no folder.
 TABLES = ("materials", "refused_materials", "tubing", "woods", "bits", "uptake", "crossing_bores",
           "hub_crossing", "tube_contact", "judgement", "kits", "services", "measured",
-          "trees", "languages")  # fmt: skip
+          "trees", "languages", "catalogues")  # fmt: skip
 # Folders of a user's profile that hold records of what was done, and no tables.
 _WRITTEN_HERE = ("proofs", "bench")
 

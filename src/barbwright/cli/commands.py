@@ -84,6 +84,12 @@ COMMANDS = {
         ("barbwright chain park_oaks",),
         "a kit file, or inputs",
     ),
+    "catalogue": Command(
+        "catalogue",
+        "Judge all parts, tubes, bits and pressures of a list; make what passes.",
+        ("barbwright catalogue small_catalogue -o out/catalogue",),
+        "a catalogue file, or the name of one",
+    ),
     "order": Command(
         "order",
         "Verify made parts again and pack them for a print service.",

@@ -88,12 +88,80 @@ class _Word:
     name: str
 
 
-def kit_files() -> dict[str, Path]:
-    """Return every kit of the shipped and the user's profiles, by name."""
+def named_files(table: str) -> dict[str, Path]:
+    """Return every file of a table of the shipped and the user's profiles, by name.
+
+    Parameters
+    ----------
+    table : str
+        ``kits`` or ``catalogues``.
+    """
     found: dict[str, Path] = {}
     for folder in profile_folders():
-        found.update({path.stem: path for path in profile_files("kits", folder)})
+        found.update({path.stem: path for path in profile_files(table, folder)})
     return found
+
+
+def kit_files() -> dict[str, Path]:
+    """Return every kit of the shipped and the user's profiles, by name."""
+    return named_files("kits")
+
+
+def find_file(where: Path | str, table: str) -> Path:
+    """Return a file that is there, or one of the profiles by its name.
+
+    Parameters
+    ----------
+    where : Path or str
+        A file, or a name.
+    table : str
+        ``kits`` or ``catalogues``.
+
+    Raises
+    ------
+    InputError
+        When there is neither.
+    """
+    path = Path(where)
+    try:
+        there = path.is_file()
+    except (OSError, ValueError):
+        # No name a file can have.
+        there = False
+    if there:
+        return path
+    known = named_files(table)
+    if str(where) in known:
+        return known[str(where)]
+    near = nearest_names({name: _Word(name) for name in known}, path.stem)
+    fault = Fault(
+        f"no such {table.removesuffix('s')} file",
+        given=quoted(str(where)),
+        do=f"known {table}: {', '.join(near)}",
+    )
+    raise InputError(fault)
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """Return a stranger's TOML file.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Raises
+    ------
+    InputError
+        When it cannot be read.
+    """
+    try:
+        return tomli.loads(read_text(path))
+    except RecursionError:
+        fault = Fault(f"{path}: tables or lists nested too deep", do="mend it")
+        raise InputError(fault) from None
+    except (OSError, UnicodeDecodeError, tomli.TOMLDecodeError) as error:
+        raise InputError(Fault(f"{path}: not readable as TOML: {error}", do="mend it")) from None
 
 
 def load_kit(where: Path | str) -> KitFile:
@@ -114,32 +182,8 @@ def load_kit(where: Path | str) -> KitFile:
     InputError
         When it is missing or anything in it is wrong.
     """
-    path = Path(where)
-    try:
-        there = path.is_file()
-    except (OSError, ValueError):
-        # No name a file can have.
-        there = False
-    if not there:
-        known = kit_files()
-        if str(where) in known:
-            path = known[str(where)]
-        else:
-            near = nearest_names({name: _Word(name) for name in known}, Path(where).stem)
-            raise InputError(
-                Fault(
-                    "no such kit file",
-                    given=quoted(str(where)),
-                    do=f"known kits: {', '.join(near)}",
-                )
-            )
-    try:
-        data = tomli.loads(read_text(path))
-    except RecursionError:
-        fault = Fault(f"{path}: tables or lists nested too deep", do="mend it")
-        raise InputError(fault) from None
-    except (OSError, UnicodeDecodeError, tomli.TOMLDecodeError) as error:
-        raise InputError(Fault(f"{path}: not readable as TOML: {error}", do="mend it")) from None
+    path = find_file(where, "kits")
+    data = read_toml(path)
     faults = faults_in(data, load_schema("kits"), str(path))
     parts = data.get("parts", {})
     faults += [

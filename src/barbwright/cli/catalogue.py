@@ -1,0 +1,170 @@
+"""`barbwright catalogue`: every combination judged, those that pass made, a page of them."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from barbwright.cli import options as shared
+from barbwright.cli.output import paragraph, print_json, warn
+from barbwright.errors import BuildError, Fault, InputError
+from barbwright.jobs.record import NOTICE, SCHEMA_VERSION
+
+if TYPE_CHECKING:
+    from barbwright.farm.run import Catalogue
+
+# A terminal shows this many parts that are not there; the rest is in the files.
+_MOST_TOLD = 10
+
+
+def catalogue(
+    spec: Annotated[str, typer.Argument(help="A catalogue file, or the name of one.")],
+    output: Annotated[Path, shared.OUTPUT] = Path("out/catalogue"),
+    scheduler: Annotated[
+        str | None,
+        typer.Option(
+            "--scheduler",
+            help="A dask scheduler that is there, tcp://host:8786, whose workers have one thread "
+            "each and see this folder; without it this machine's cores are used.",
+            metavar="ADDRESS",
+            show_default=False,
+        ),
+    ] = None,
+    workers: Annotated[
+        int | None,
+        typer.Option(
+            "--workers",
+            help="Processes to start on this machine; one a core unless given.",
+            min=1,
+            max=512,
+            show_default=False,
+        ),
+    ] = None,
+    dry_run: Annotated[
+        bool, typer.Option("-n", "--dry-run", help="Judge, write tables and page; make nothing.")
+    ] = False,
+    json_: Annotated[bool, shared.JSON] = False,
+    quiet: Annotated[bool, shared.QUIET] = False,
+    debug: Annotated[bool, shared.DEBUG] = False,
+) -> None:
+    """Judge every part on every tube, bit, pressure, material and wood, and make what passes.
+
+    Writes index.html to browse, catalogue.parquet and catalogue.csv, and a folder a part. Run
+    again, it makes only what is missing: stopped at any moment, nothing is lost or half made.
+    """
+    from barbwright.farm.run import run_catalogue
+    from barbwright.farm.spec import load_catalogue
+
+    del debug
+    if scheduler is not None and workers is not None:
+        fault = Fault(
+            "--workers starts processes here, --scheduler has its own", do="leave one out"
+        )
+        raise InputError(fault)
+    read = load_catalogue(spec)
+    if not quiet:
+        warn(read.warnings)
+    try:
+        found = run_catalogue(
+            read,
+            output,
+            judge_only=dry_run,
+            scheduler=scheduler,
+            workers=workers,
+            judging=None if quiet else _judging(),
+            making=_making(quiet),
+            said=lambda words: typer.echo(words, err=True),
+        )
+    except KeyboardInterrupt:
+        typer.echo(
+            "interrupted: finished parts are kept, nothing is half made; run again to go on",
+            err=True,
+        )
+        raise
+    if json_:
+        print_json(_document(found))
+    else:
+        _print(found)
+    if found.refused:
+        raise BuildError(
+            Fault(
+                f"{len(found.refused)} of the parts that pass could not be made",
+                do="their reasons stand in catalogue.csv; the same command tries them again",
+            )
+        )
+
+
+def _document(found: Catalogue) -> dict[str, Any]:
+    spec = found.judged.spec
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "command": "catalogue",
+        "catalogue": spec.name,
+        "notice": NOTICE,
+        "folder": str(found.folder),
+        "combinations": spec.count,
+        "verdicts": found.judged.counts(),
+        "made": len(found.made),
+        "kept": found.kept,
+        "not_made": [
+            {"combination": index, "because": because} for index, because in found.refused.items()
+        ],
+        "left_over": list(found.left_over),
+        "peak_worker_mib": round(found.peak_kib / 1024) or None,
+        "warnings": list(spec.warnings),
+    }
+
+
+def _print(found: Catalogue) -> None:
+    spec, counts = found.judged.spec, found.judged.counts()
+    typer.echo(spec.title)
+    if spec.invented:
+        typer.echo("(an invented scenario, for demonstration)")
+    said = ", ".join(f"{number:,} {word.replace('_', ' ')}" for word, number in counts.items())
+    typer.echo(paragraph(f"{spec.count:,} combinations judged: {said}", "", "  "))
+    if found.made or found.refused:
+        typer.echo(f"{len(found.made):,} parts made and verified, {found.kept:,} of them before")
+    for index, because in list(found.refused.items())[:_MOST_TOLD]:
+        typer.echo(paragraph(f"not made, {index}: {because}", "  ", "    "))
+    if found.left_over:
+        typer.echo(f"{len(found.left_over):,} parts of an earlier catalogue left as they are")
+    typer.echo("\n" + paragraph(NOTICE))
+    if found.folder is not None:
+        typer.echo(f"open first: {found.folder / 'index.html'}")
+
+
+def _judging() -> Callable[[float], None] | None:
+    """Return a one-line progress on stderr, on a terminal alone."""
+    if not sys.stderr.isatty():
+        return None
+
+    def show(share: float) -> None:
+        typer.echo(f"\rjudged {share:4.0%}" + ("\n" if share >= 1.0 else ""), nl=False, err=True)
+
+    return show
+
+
+def _making(quiet: bool) -> Callable[[int, int], None]:
+    """Return a progress: one line that changes on a terminal, else a line a tenth."""
+    if quiet:
+        return lambda _done, _all: None
+    shown = [-1]
+
+    def show(done: int, every: int) -> None:
+        if sys.stderr.isatty():
+            end = "\n" if done >= every else ""
+            typer.echo(f"\rmade {done:,} of {every:,}{end}", nl=False, err=True)
+        elif (tenth := 10 * done // max(every, 1)) != shown[0]:
+            shown[0] = tenth
+            typer.echo(f"made {done:,} of {every:,}", err=True)
+
+    return show
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("catalogue")(catalogue)

@@ -1,0 +1,1 @@
+"""A catalogue of parts: all combinations judged, those that pass made, on many machines."""
