@@ -108,6 +108,9 @@ def run(case: dict, *, pull: bool = False, fine: bool = False) -> dict:
         "pull_off": found.pull_off_n / modulus if pull else None,
         "shortening": found.shortening_mm,
         "balance": found.balance,
+        "steps": found.steps,
+        "cuts": found.cuts,
+        "snaps": found.snaps,
         "iterations": found.iterations,
         "seconds": round(time.monotonic() - start, 2),
     }

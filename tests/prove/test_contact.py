@@ -13,16 +13,25 @@ import numpy as np
 import pytest
 
 from barbwright.equations.grip import neo_hookean_contact
-from barbwright.prove.contact import DrawnBarb, Fineness, Plastic, Rubber, TubeFit, seat
-from barbwright.prove.contact.drive import Insertion
+from barbwright.prove.contact import (
+    DrawnBarb,
+    Fineness,
+    NotConvergedError,
+    Plastic,
+    Rubber,
+    TubeFit,
+    seat,
+)
+from barbwright.prove.contact.drive import VISCOSITY, Insertion
 from barbwright.prove.contact.outline import RigidSurface, inset
 from barbwright.prove.contact.rub import Bore
-from barbwright.prove.contact.seat import insertion_of
+from barbwright.prove.contact.seat import FOR_RUBBER, insertion_of
 from barbwright.prove.contact.wall import TubeWall
 from slow_bound import some_of
 
 # The package gives the module's name to its function.
 contact_seat = import_module("barbwright.prove.contact.seat")
+contact_drive = import_module("barbwright.prove.contact.drive")
 HARD = DrawnBarb(
     nose_mm=4.01, root_mm=4.5, crest_mm=5.1, land_mm=0.8, pitch_mm=3.09, insertion_mm=10.8
 )
@@ -205,6 +214,74 @@ def test_convex_corners_are_rounded_and_faces_stay_where_they_are():
     corner = HARD.lands_mm[0] + 0.8
     gap, _, _ = surface.distance(np.array([[-corner, 5.1 / 2.0]]))
     assert gap[0] == pytest.approx(0.2 * (np.sqrt(2.0) - 1.0), abs=1e-6)
+
+
+def test_a_point_deep_in_the_barb_is_pressed_out_of_it():
+    """Deeper than the corner's radius the distance keeps its sign, and its normal its way."""
+    surface = RigidSurface(HARD.points(), 0.2)
+    middle = HARD.lands_mm[0] + 0.4
+    depths = np.array([0.05, 0.15, 0.25, 0.35])
+    at = np.stack([np.full(4, -middle), 5.1 / 2.0 - depths], 1)
+    gap, normal, _ = surface.distance(at)
+    assert gap == pytest.approx(-depths, abs=1e-9)
+    assert normal == pytest.approx(np.tile([0.0, 1.0], (4, 1)))
+    beside, over = np.array([[0.5, 1.0]]), np.array([[-middle, 4.0]])
+    assert surface.distance(beside)[0][0] > 0.0
+    assert surface.distance(over)[0][0] > 0.0
+
+
+# Clear PVC 1/4 x 3/8 in on its fat barb, warm: where the tube's end once went through a ramp.
+THROUGH = TubeFit(
+    inner_mm=6.2, outer_mm=9.525, modulus_mpa=2.76, wall=Rubber(2.76), friction=0.5,
+    barb=DrawnBarb(
+        nose_mm=6.35, root_mm=6.65, crest_mm=7.95, land_mm=0.8, pitch_mm=4.55, insertion_mm=15.95
+    ),
+)  # fmt: skip
+
+
+def test_a_soft_tubes_end_climbs_the_last_ramp_and_every_step_is_at_rest():
+    found = seat(THROUGH, FOR_RUBBER)
+    assert found.balance < 0.01
+    assert found.travel_mm[-1] == pytest.approx(15.95)
+    # It pushes hardest at the end; locked in the ramp it stood at 14.8 N.
+    assert found.force_n.argmax() > found.steps - 3
+    assert found.peak_n == pytest.approx(19.7, rel=0.03)
+    depth = found.touch.normal_n / (FOR_RUBBER.penalty_per_mm * 2.76 * found.touch.area_mm2)
+    assert depth.max() < 0.1
+
+
+def test_what_a_drag_carried_is_solved_on_to_rest():
+    """A step balanced by a drag a million times too high is let off: the same as without."""
+    easy = insertion_of(PVC, FOR_RUBBER)
+    easy.drive(3.0, 0.3, lambda now: None)
+    hard = insertion_of(PVC, FOR_RUBBER)
+    hard.drive(2.7, 0.3, lambda now: None)
+    hard.barb_mm, hard.moved = 3.0, hard.kept.copy()
+    stiff = 1e6 * VISCOSITY * PVC.modulus_mpa
+    hard.balance(0.3, stiff)
+    assert hard.is_dragged
+    hard._settle(0.3, stiff)
+    assert not hard.is_dragged
+    assert hard.snaps == 1
+    assert hard.reaction_n == pytest.approx(easy.reaction_n, rel=0.01)
+
+
+def test_a_step_that_finds_no_rest_is_refused():
+    tube = insertion_of(PVC, FOR_RUBBER)
+    tube.drive(2.7, 0.3, lambda now: None)
+    tube.barb_mm, tube.moved = 3.0, tube.kept.copy()
+    stiff = 1e9 * VISCOSITY * PVC.modulus_mpa
+    tube.balance(0.3, stiff)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(contact_drive, "SETTLING_STEPS", 2)
+        with pytest.raises(NotConvergedError, match="no rest"):
+            tube._settle(0.3, stiff)
+
+
+def test_a_balance_deep_in_the_barb_is_refused():
+    tube = insertion_of(PVC, replace(FOR_RUBBER, penalty_per_mm=0.5))
+    with pytest.raises(NotConvergedError, match="deep"):
+        tube.drive(PVC.barb.lands_mm[0] + 0.5, 0.3, lambda now: None)
 
 
 def test_a_moved_outline_keeps_its_distance():

@@ -1,7 +1,10 @@
 """A tube driven over a barb step by step: Newton's method with a guess from the last rate.
 
 Each crest that the tube's end passes is a real snap. Steps are halved there, and a viscosity is
-raised tenfold a failure and let fall again, so that the path goes through.
+raised tenfold a failure, so that the path goes through. What a viscosity carried is no rest: the
+step is then solved on with a drag from where it stands, let fall again, until the tube is at rest,
+and only that is told. Slip and plastic strain count from the step's start all the while. A step
+that finds no rest, or that leaves the bore deep in the barb, has failed like one without a balance.
 """
 
 from __future__ import annotations
@@ -24,11 +27,19 @@ LEAST_STEP_MM = 0.03
 VISCOSITY = 1e-4
 FAILURES = 9
 MOST_CUTS = 100
-DRAG_LIMIT = 0.02
+# At rest all drag, summed without regard to its ways, is less than this share of the largest force
+# so far, which counts from a small share of the modulus times the wall's section.
+DRAG_LIMIT, SMALL_SHARE = 0.01, 0.003
+SETTLING_STEPS = 40
+# A bore deeper in the barb than this share of its corners' radius is no contact.
+DEEPEST_SHARE = 0.5
+NO_BALANCE = "no balance of forces"
+NO_REST = "no rest: a drag carries what the barb does not"
+TOO_DEEP = "the bore lies deep in the barb"
 
 
 class NotConvergedError(Exception):
-    """A step found no balance of forces."""
+    """A step found no balance of forces, no rest, or one deep in the barb."""
 
 
 @dataclass(kw_only=True)
@@ -64,13 +75,16 @@ class Insertion:
     slip_mm: float = 0.002
     iterations: int = 0
     cuts: int = 0
+    snaps: int = 0
     touch: Touch | None = None
     reaction_n: float = 0.0
-    largest_n: float = 1e-9
+    dragged_n: float = 0.0
+    largest_n: float = field(init=False)
 
     def __post_init__(self) -> None:
         self.moved = np.zeros_like(self.wall.rest)
         self.kept = self.moved.copy()
+        self._from = self.kept
         self._rate: Array | None = None
         self._way = 1.0
         self._drag = np.repeat(self.wall.nodal_volume(), 2)
@@ -78,6 +92,8 @@ class Insertion:
         self._edge_entries = self.wall.band_places(self.bore.places)
         far = np.abs(self.wall.rest[:, 0] - self.wall.rest[-1, 0]) < 1e-9
         self._held = 2 * np.flatnonzero(far)
+        section = self.wall.volume.sum() / np.ptp(self.wall.rest[:, 0])
+        self.largest_n = SMALL_SHARE * self.modulus_mpa * float(section)
         size = np.median(np.diff(self.wall.rest[self.bore.nodes, 0]))
         self._reach = 0.5 * float(size)
         self._height = 3 * self.wall.band + 1
@@ -93,7 +109,9 @@ class Insertion:
             edge, block = edge + more, block + by
         force = force + np.bincount(self._edge.ravel(), edge.ravel(), len(force))
         drag = viscosity / max(abs(step_mm), self.slip_mm) * self._drag
-        force += drag * (self.moved - self.kept).ravel()
+        carried = drag * (self.moved - self._from).ravel()
+        self.dragged_n = float(np.hypot(*carried.reshape(-1, 2).T).sum())
+        force += carried
         if tangent:
             band = band + np.bincount(self._edge_entries, block.ravel(), len(band))
             band[2 * self.wall.band :: self._height] += drag
@@ -120,21 +138,21 @@ class Insertion:
             try:
                 force, band = self._system(step_mm, viscosity, tangent=True)
             except FloatingPointError:
-                raise NotConvergedError from None
+                raise NotConvergedError(NO_BALANCE) from None
             self.iterations += 1
             self.reaction_n = float(-force[self._held].sum())
             force[self._held] = 0.0
             size = float(np.linalg.norm(force))
             if not np.isfinite(size):
-                raise NotConvergedError
+                raise NotConvergedError(NO_BALANCE)
             if size < limit:
                 return
             change = self._solved(band, force)
             largest = float(np.abs(change).max())
             if not np.isfinite(largest):
-                raise NotConvergedError
+                raise NotConvergedError(NO_BALANCE)
             self.moved = self.moved - min(1.0, self._reach / max(largest, 1e-300)) * change
-        raise NotConvergedError
+        raise NotConvergedError(NO_BALANCE)
 
     def _solved(self, band: Array, force: Array) -> Array:
         from scipy.linalg.lapack import dgbtrf, dgbtrs
@@ -145,29 +163,31 @@ class Insertion:
         matrix = band.reshape(-1, self._height).T
         factor, pivots, failed = dgbtrf(matrix, width, width, overwrite_ab=True)
         if failed:
-            raise NotConvergedError
+            raise NotConvergedError(NO_BALANCE)
         found, _ = dgbtrs(factor, width, width, force, pivots)
         return np.asarray(found).reshape(-1, 2)
 
     def commit(self, step_mm: float) -> None:
         """Keep the step: plastic strain, and where friction starts from."""
         self._rate = (self.moved - self.kept) / step_mm if step_mm else None
-        self.kept = self.moved.copy()
+        self.kept = self._from = self.moved.copy()
         self.wall.commit()
 
     def pressurise(self, pressure_mpa: float) -> None:
         """Bring the water inside to a pressure [MPa] with the barb where it is."""
         self.pressure_mpa = pressure_mpa
         for trouble in range(FAILURES):
-            self.moved = self.kept.copy()
+            self.moved, self._from = self.kept.copy(), self.kept
             try:
                 self.balance(0.0, self._viscosity(trouble))
+                self._settle(0.0, self._viscosity(trouble))
             except NotConvergedError:
                 self.cuts += 1
                 continue
             self.commit(0.0)
             return
-        raise NotConvergedError
+        msg = f"{NO_BALANCE} under {pressure_mpa:.2f} MPa"
+        raise NotConvergedError(msg)
 
     def drive(
         self,
@@ -208,11 +228,13 @@ class Insertion:
             self.moved.ravel()[self._held] = self.kept.ravel()[self._held]
             try:
                 self.balance(size, self._viscosity(trouble))
-            except NotConvergedError:
-                self.barb_mm, self.moved = start, self.kept.copy()
+                self._settle(size, self._viscosity(trouble))
+            except NotConvergedError as error:
+                self.barb_mm, self.moved, self._from = start, self.kept.copy(), self.kept
                 self.cuts, trouble = self.cuts + 1, trouble + 1
                 if trouble >= FAILURES or self.cuts > limit:
-                    raise
+                    msg = f"{error}, {start:.1f} mm on"
+                    raise NotConvergedError(msg) from None
                 if self.cuts % 3 == 0:
                     self._rate = None
                 step = max(abs(size) / 2.0, min(least, abs(size)))
@@ -229,12 +251,43 @@ class Insertion:
     def _viscosity(self, trouble: int) -> float:
         return VISCOSITY * self.modulus_mpa * 10.0 ** max(0, trouble - 2)
 
+    def _settle(self, step_mm: float, viscosity: float) -> None:
+        """Solve the step on until the tube is at rest: drag from where it is, less each time.
+
+        Parameters
+        ----------
+        step_mm : float
+            How far the barb has come since the last kept step [mm].
+        viscosity : float
+            What the step was balanced with.
+        """
+        easy = self._viscosity(0)
+        self.snaps += viscosity > easy
+        for _ in range(SETTLING_STEPS):
+            if viscosity <= easy and not self.is_dragged:
+                self._sound()
+                return
+            viscosity = max(viscosity / 10.0, easy)
+            self._from = self.moved.copy()
+            try:
+                self.balance(step_mm, viscosity)
+            except NotConvergedError:
+                self.moved = self._from.copy()
+                viscosity *= 50.0
+        raise NotConvergedError(NO_REST)
+
+    def _sound(self) -> None:
+        """Refuse a balance found with the bore deep inside the barb."""
+        assert self.touch is not None
+        self.largest_n = max(self.largest_n, abs(self.reaction_n))
+        depth = self.touch.normal_n / (self.bore.penalty * self.touch.area_mm2)
+        if depth.max() > DEEPEST_SHARE * self.bore.surface.radius_mm:
+            raise NotConvergedError(TOO_DEEP)
+
     @property
     def is_dragged(self) -> bool:
-        """Whether drag carries what barb and far end differ by: a snap under way, not a rest."""
-        forces = (self.barb_force_n, self.reaction_n)
-        self.largest_n = max(self.largest_n, abs(self.reaction_n))
-        return abs(forces[0] - forces[1]) > DRAG_LIMIT * self.largest_n
+        """Whether drag still carries a part of the forces: a snap under way, not a rest."""
+        return self.dragged_n > DRAG_LIMIT * max(self.largest_n, abs(self.reaction_n))
 
     @property
     def barb_force_n(self) -> float:

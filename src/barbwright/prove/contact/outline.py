@@ -2,6 +2,8 @@
 
 Distance is measured to the outline moved inwards by the corner's radius, less that radius: exact
 rounded convex corners, with normals and curvature everywhere outside. Concave corners stay sharp.
+It has a sign within the moved outline too: without one, a point that a guess throws deeper than the
+corner's radius is pressed further in, and a tube's end once stayed inside a ramp.
 """
 
 from __future__ import annotations
@@ -99,7 +101,7 @@ class RigidSurface:
         moved = inset(points, radius_mm) * (-1.0, 1.0)
         self._start, self._along = moved[:-1], np.diff(moved, axis=0)
         self._square = (self._along**2).sum(1)
-        self._radius = radius_mm
+        self.radius_mm = radius_mm
 
     def distance(self, at: Array) -> tuple[Array, Array, Array]:
         """Return gap [mm], outward normal [-] and the normal's derivative [1/mm].
@@ -116,9 +118,19 @@ class RigidSurface:
         nearest = far.argmin(1)
         pick = np.arange(len(at))
         length = np.maximum(np.sqrt(far[pick, nearest]), 1e-12)
+        length = np.where(self._within(at), -length, length)
         normal = apart[pick, nearest] / length[:, None]
         near = share[pick, nearest]
         bent = np.where((near <= 0.0) | (near >= 1.0), 1.0 / length, 0.0)
         across = np.stack([-normal[:, 1], normal[:, 0]], 1)
         turn = bent[:, None, None] * across[:, :, None] * across[:, None, :]
-        return length - self._radius, normal, turn
+        return length - self.radius_mm, normal, turn
+
+    def _within(self, at: Array) -> Array:
+        """Return which points lie within the moved outline: under an odd count of its lines."""
+        end = self._start + self._along
+        z, r = at[:, :1], at[:, 1:]
+        spans = (self._start[:, 0] > z) != (end[:, 0] > z)
+        run = np.where(self._along[:, 0] == 0.0, 1.0, self._along[:, 0])
+        height = self._start[:, 1] + self._along[:, 1] / run * (z - self._start[:, 0])
+        return np.asarray((spans & (height > r)).sum(1) % 2 == 1)

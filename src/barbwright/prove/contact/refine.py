@@ -9,7 +9,7 @@ import base64
 import pickle
 import sys
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from barbwright.prove.contact.drive import NotConvergedError
@@ -50,9 +50,12 @@ class Refined:
     peak, land, pull : float
         By how much the finer mesh moved the largest push, the sealing land's pressure and the
         pull-off; nan where one found no balance or was not asked for [-].
+    refused : str
+        Why a mesh gave no answer; empty where both did.
     """
 
     best: Seated | None
+    refused: str = ""
     peak: float = float("nan")
     land: float = float("nan")
     pull: float = float("nan")
@@ -79,20 +82,28 @@ def refined(case: RefinedCase) -> Refined:
     """
     coarse, fine = meshes(case.fit)
     try:
-        first = seat(case.fit, coarse, pull=case.pull)
-    except NotConvergedError:
-        # A tube that crumples finds no balance at any mesh.
-        return Refined(best=None)
+        first = _worked(case, coarse)
+    except NotConvergedError as error:
+        return Refined(best=None, refused=str(error))
     try:
-        second = seat(case.fit, fine, pull=case.pull)
-    except NotConvergedError:
-        return Refined(best=first)
+        second = _worked(case, fine)
+    except NotConvergedError as error:
+        return Refined(best=first, refused=str(error))
     return Refined(
         best=second,
         peak=abs(first.peak_n / second.peak_n - 1.0),
         land=abs(sealing_mpa(first) / sealing_mpa(second) - 1.0),
         pull=abs(first.pull_off_n / second.pull_off_n - 1.0),
     )
+
+
+def _worked(case: RefinedCase, fineness: Fineness) -> Seated:
+    """Return a case at one mesh: where it finds no rest, once more by half the step."""
+    try:
+        return seat(case.fit, fineness, pull=case.pull)
+    except NotConvergedError:
+        shorter = replace(fineness, step_mm=fineness.step_mm / 2.0)
+        return seat(case.fit, shorter, pull=case.pull)
 
 
 def sealing_mpa(seated: Seated) -> float:

@@ -164,10 +164,14 @@ class Seated:
         Largest outer diameter over the crests [mm].
     pull_off_n : float
         Largest force against a pull under pressure; nan when not asked for [N].
+    came_off : bool
+        Whether the pull passed its top; else it found no balance: the most it held till then.
     balance : float
-        Barb's force against the far end's, over the larger, at its worst [-].
-    iterations, cuts : int
-        Newton's iterations, and steps that were halved.
+        Barb's force against the far end's over the largest push, at the worst of all steps [-].
+    steps : int
+        Steps of the push; each ended at rest, none is left out.
+    iterations, cuts, snaps : int
+        Newton's iterations, steps that were halved, and those that a drag was let off from.
     touch : Touch
         The bore after letting go, for pictures.
     points_mm : (m, 2) ndarray
@@ -184,9 +188,12 @@ class Seated:
     plastic: float
     outer_mm: float
     pull_off_n: float
+    came_off: bool
     balance: float
+    steps: int
     iterations: int
     cuts: int
+    snaps: int
     touch: Touch
     points_mm: Array
     cells: Whole
@@ -312,8 +319,6 @@ def seat(fit: TubeFit, fineness: Fineness, *, pull: bool = False) -> Seated:
     travel, force, short, worst = [0.0], [0.0], [0.0], [0.0]
 
     def pushing(now: Insertion) -> None:
-        if now.is_dragged:
-            return
         travel.append(now.barb_mm)
         force.append(now.reaction_n)
         short.append(float(-now.moved[0, 0] + 0.0))
@@ -327,6 +332,7 @@ def seat(fit: TubeFit, fineness: Fineness, *, pull: bool = False) -> Seated:
     points = np.stack([insertion.barb_mm - points[:, 0], points[:, 1]], 1)
     over = points[:, 0] > fit.barb.lands_mm[0]
     largest = int(np.argmax(force))
+    pull_off, came_off = _pull_off(insertion, fit) if pull else (float("nan"), False)
     return Seated(
         travel_mm=np.array(travel),
         force_n=np.array(force),
@@ -335,10 +341,13 @@ def seat(fit: TubeFit, fineness: Fineness, *, pull: bool = False) -> Seated:
         shortening_mm=abs(short[largest]),
         plastic=float(insertion.wall.plastic.max()),
         outer_mm=2.0 * float(points[over, 1].max()),
-        pull_off_n=_pull_off(insertion, fit) if pull else float("nan"),
+        pull_off_n=pull_off,
+        came_off=came_off,
         balance=max(worst) / max(force),
+        steps=len(force) - 1,
         iterations=insertion.iterations,
         cuts=insertion.cuts,
+        snaps=insertion.snaps,
         touch=touch,
         points_mm=points,
         cells=insertion.wall.cells,
@@ -368,19 +377,19 @@ def _touch(insertion: Insertion) -> Touch:
     return insertion.touch
 
 
-def _pull_off(insertion: Insertion, fit: TubeFit) -> float:
-    """Return the largest force against a pull under pressure [N]."""
+def _pull_off(insertion: Insertion, fit: TubeFit) -> tuple[float, bool]:
+    """Return the largest force against a pull under pressure [N], and whether it was passed."""
     held = [0.0]
-    for share in (0.25, 0.5, 0.75, 1.0):
-        insertion.pressurise(share * fit.pressure_mpa)
 
     def pulling(now: Insertion) -> bool:
         held.append(-now.barb_force_n)
         # Past its top and a tenth down: the tube is on its way off.
         return len(held) > 4 and held[-1] < 0.9 * max(held)
 
-    target = insertion.barb_mm - fit.barb.pitch_mm
-    # Where it comes off in a jump, what it held before stands.
+    came_off = False
+    # Where it finds no balance any more, what it held before stands, and is told as that.
     with suppress(NotConvergedError):
-        insertion.drive(target, PULL_STEP_MM, pulling)
-    return max(held)
+        for share in (0.25, 0.5, 0.75, 1.0):
+            insertion.pressurise(share * fit.pressure_mpa)
+        came_off = insertion.drive(insertion.barb_mm - fit.barb.pitch_mm, PULL_STEP_MM, pulling)
+    return max(held), came_off
