@@ -11,7 +11,7 @@ import pytest
 
 from barbwright.checks.result import CHECKS
 from barbwright.checks.table import fill_rule, plain, shortfall
-from barbwright.jobs.explaining import explain_check
+from barbwright.jobs.explaining import SENSES, SYMBOLS, explain_check, tokens
 from example_job import outcomes_of
 from run_cli import DEMO, run
 
@@ -99,3 +99,62 @@ def test_the_squeeze_on_the_root_speaks_of_contact_not_of_pressure() -> None:
     symbols = {row["symbol"]: row["meaning"] for row in explain_check("root_crush")["symbols"]}
     assert "contact" in symbols["po"]
     assert "p" not in symbols
+
+
+# What stands short in an equation and is no symbol: plain words, a sign for times, and numbers.
+PLAIN = set(
+    [
+        "a",
+        "an",
+        "as",
+        "at",
+        "by",
+        "if",
+        "in",
+        "is",
+        "it",
+        "of",
+        "on",
+        "or",
+        "to",
+        "up",
+        "x",
+        "pi",
+        "pi2",
+    ]
+)
+
+
+@pytest.mark.parametrize("name", CHECKS)
+def test_each_symbol_of_an_equation_is_explained_in_the_checks_own_sense(name) -> None:
+    equation = CHECKS[name].equation
+    told = {row["symbol"]: row["meaning"] for row in explain_check(name)["symbols"]}
+    short = {word for word in tokens(equation) if len(word) <= 2 or re.search(r"[\d_]", word)}
+    assert short - set(told) <= PLAIN
+    # An angle, and a length that bends, are no plain words where they are reckoned with.
+    assert ("a" in told) == bool(re.search(r"(cos|sin|tan\()\s*a\b|, a (half|the) ", equation))
+    assert ("x" in told) == ("x''" in equation)
+    # What has a sense of its own here stands in the equation, and is told in that sense.
+    for symbol, meaning in SENSES.get(name, ()):
+        assert told[symbol] == meaning
+
+
+def test_symbols_speak_of_the_check_that_uses_them() -> None:
+    def told(name):
+        return {row["symbol"]: row["meaning"] for row in explain_check(name)["symbols"]}
+
+    assert set(told("barb_seal")) == {"p"}
+    line = told("line_pull")
+    assert line["m"].startswith("1 + 2 e/L")
+    assert line["e"] == "from the wood to the arm's axis [mm]"
+    assert "x" not in line
+    assert "tube" not in " ".join(line.values())
+    assert told("crossing_bores")["m"] == "narrower bore over wider bore [-]"
+    assert told("wood_split")["k"] == "square root of the wood's EL/ET [-]"
+    assert "N" in told("barb_grip")
+    assert "N" not in told("barb_tug")
+
+
+def test_a_symbol_means_one_thing_unless_a_check_says_otherwise() -> None:
+    assert len({name for name, _ in SYMBOLS}) == len(SYMBOLS)
+    assert set(SENSES) <= set(CHECKS)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal, NamedTuple
+
 import numpy as np
 
 from barbwright.checks.contact import (
@@ -224,6 +226,59 @@ def barb_tug(case: WorstCase) -> Finding:
     )
 
 
+class Held(NamedTuple):
+    """What holds a tube on its barb at one end of its range [N].
+
+    Attributes
+    ----------
+    rubs : (n, ...) ndarray
+        Friction times the normal force, fresh [N].
+    bite : float or array
+        Of the square back faces [N].
+    pull_off : (n, ...) ndarray
+        The most a fresh pull under pressure finds [N].
+    clamped : (n, ...) ndarray
+        What a clamp adds [N].
+    """
+
+    rubs: Array
+    bite: Number
+    pull_off: Array
+    clamped: Array
+
+    def after(self, keep: Number) -> Array:
+        """Return what holds where a share of the contact stays [N]."""
+        return np.asarray(np.minimum(keep * self.rubs + self.bite, self.pull_off) + self.clamped)
+
+
+def held(case: WorstCase, barb: BarbCorner, end: Literal["low", "mean"]) -> Held:
+    """Return what holds a tube on its barb, part by part.
+
+    Parameters
+    ----------
+    case : WorstCase
+        For the clamp and judgement numbers.
+    barb : BarbCorner
+        The barb with its tube [mm].
+    end : str
+        ``low``, less the table's error, or ``mean`` [-].
+
+    Source: wedge_friction, own_derivation
+    """
+    rules, mu = case.rules, case.rules["grip_friction"]
+    clamped = np.where(
+        case.conditions.clamp,
+        friction_grip(rules["clamp_pressure_mpa"], barb.crest_mm, rules["clamp_length_mm"], mu),
+        0.0,
+    )
+    wall = wall_at(barb.tube, end, barb.tube.temperature_factor)
+    normal = reading("normal", barb, wall, mu)
+    rubs = mu * (normal.lower if end == "low" else normal.value)
+    # A pull-off over square backs has their bite in it already.
+    most = pull_off_n(case, barb, wall, mu, case.conditions.highest_mpa)
+    return Held(rubs, _bite(case, barb)[end == "mean"], most, clamped)
+
+
 def grip(case: WorstCase, barb: BarbCorner) -> tuple[Array, Array]:
     """Return the lower and the expected force that holds a tube on its barb [N].
 
@@ -236,24 +291,9 @@ def grip(case: WorstCase, barb: BarbCorner) -> tuple[Array, Array]:
 
     Source: wedge_friction, own_derivation
     """
-    rules, mu = case.rules, case.rules["grip_friction"]
-    clamped = np.where(
-        case.conditions.clamp,
-        friction_grip(rules["clamp_pressure_mpa"], barb.crest_mm, rules["clamp_length_mm"], mu),
-        0.0,
-    )
-    tube, heat = barb.tube, barb.tube.temperature_factor
-    keep, pressure = rules["relaxation_tube"], case.conditions.highest_mpa
-    held: list[Array] = []
-    for wall, bite in zip(
-        (wall_at(tube, "low", heat), wall_at(tube, "mean", heat)), _bite(case, barb), strict=True
-    ):
-        normal = reading("normal", barb, wall, mu)
-        friction = keep * mu * (normal.value if held else normal.lower)
-        # A pull-off over square backs has their bite in it already.
-        most = pull_off_n(case, barb, wall, mu, pressure)
-        held.append(np.minimum(friction + bite, most) + clamped)
-    lower, mean = held
+    rules = case.rules
+    keep = rules["relaxation_tube"]
+    lower, mean = (held(case, barb, end).after(keep) for end in ("low", "mean"))
     found = shares(case.conditions.measured, "grip", rules)
     if found is not None:
         lower, mean = found[0] * mean, found[1] * mean

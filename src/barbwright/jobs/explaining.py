@@ -15,32 +15,27 @@ from barbwright.jobs.glossary import TERMS, find_term
 from barbwright.logs.columns import KINDS as LOG_KINDS
 from barbwright.sources import SOURCES
 
-# Published symbols of the equations, with their units; a page shows those its equation uses.
+# Published symbols of the equations, with their units: what they mean in every check that has no
+# sense of its own for them below. A page shows those its equation uses.
 SYMBOLS: tuple[tuple[str, str], ...] = (
     ("p", "highest working pressure, gauge [MPa]"),
-    ("k", "ratio of outer to inner diameter [-]"),
-    ("k2", "k squared [-]"),
+    ("k", "outer over inner diameter [-]"),
+    ("k2", "outer over inner diameter, squared [-]"),
     ("k3", "k cubed [-]"),
-    ("f", "peak stress over pressure in the hub table, at relief ball/bore of the wider bore [-]"),
-    ("m", "narrower bore over wider bore [-]"),
-    ("s", "where balls are, hoop stress at the inside; else strength of the part or tube [MPa]"),
     ("t", "wall [mm]"),
     ("Do", "outer diameter of the tube [mm]"),
-    ("D", "outer diameter: of the tube, or of the section [mm]"),
-    ("d", "free inner diameter of the tube [mm]"),
-    ("Dc", "crest diameter [mm]"),
+    ("D", "outer diameter of the section [mm]"),
+    ("Dc2", "crest diameter squared [mm2]"),
+    ("Dr", "root diameter [mm]"),
     ("D2", "outer diameter of the tube squared [mm2]"),
     ("d2", "inner diameter of the tube squared [mm2]"),
-    ("a", "inner radius [mm]; of a barb or tip, the flank's angle to the axis [rad]"),
-    ("b", "outer radius [mm]"),
     ("a2", "inner radius squared [mm2]"),
     ("b2", "outer radius squared [mm2]"),
     ("pc", "contact pressure that stays [MPa]"),
     ("po", "contact pressure of a tube just pushed on [MPa]"),
     ("sy", "yield strength of the tube [MPa]"),
     ("mu", "coefficient of friction [-]"),
-    ("L", "length in contact, or lever [mm]"),
-    ("F", "force: driving, or at an arm's nose [N]"),
+    ("F", "driving force [N]"),
     ("I", "second moment of area of the section [mm4]"),
     ("Z", "section modulus [mm3]"),
     ("A", "area of the section [mm2]"),
@@ -49,23 +44,91 @@ SYMBOLS: tuple[tuple[str, str], ...] = (
     ("q_split", "pressure on the hole at which a split starts [MPa]"),
     ("C90", "green compression strength of the wood across the grain [MPa]"),
     ("T90", "green tension strength of the wood across the grain [MPa]"),
-    ("n", "elastic constant of the wood, sqrt(2 (k - nu) + EL/GLT) [-]"),
-    ("hole", "hole diameter [mm]"),
-    ("taper", "growth of the diameter per length [-]"),
-    ("contact", "travel from hand-tight in sound wood [mm]"),
     ("s_c", "short-term compressive strength at temperature [MPa]"),
     ("J", "polar second moment of area [mm4]"),
-    ("e", "how far a blow is off: from the axis, or the struck face from its line [mm]"),
-    ("x", "how far a tip's end bends while a blow lasts [mm]"),
-    ("x_m", "how far it swings after the blow [mm]"),
-    ("r", "driving force over the buckling load of the free tip [-]"),
-    ("omega2", "its angular frequency with the hub at its end, squared [1/s2]"),
-    ("S", "stiffness of its end, 3 E I/L3 [N/mm]"),
     ("E", "Young's modulus of the part [MPa]"),
-    ("M", "mass of the hammer [kg]"),
-    ("v", "speed of the hammer [m/s]"),
     ("K", "effective length factor of a column [-]"),
 )
+_HOLE = ("hole", "hole diameter [mm]")
+_TAPER = ("taper", "growth of the diameter per length [-]")
+_FLANK = ("a", "the flank's angle to the axis, half the taper's [rad]")
+_TRAVEL = ("contact", "travel from hand-tight in sound wood [mm]")
+_NORMAL = ("N", "normal force of tube on barb, let go and fresh [N]")
+_THRUSTS = ("P", "the proving pull, three thrusts [N]")
+# The same letter in a check's own sense; and symbols that are plain words elsewhere.
+SENSES: dict[str, tuple[tuple[str, str], ...]] = {
+    "tube_rating": (("s", "strength of the tube's material [MPa]"),),
+    "barb_grip": (_NORMAL,),
+    "crossing_bores": (
+        ("k", "hub ball over relief ball [-]"),
+        ("f", "peak stress over pressure in the hub table, at relief ball over the wider bore [-]"),
+        ("m", "narrower bore over wider bore [-]"),
+        ("s", "hoop stress at the inside of a ball of wall [MPa]"),
+    ),
+    "tip_wall": (("k", "diameter at the lead's end over the bore [-]"), ("k2", "k squared [-]")),
+    "end_wall": (("k", "outer over inner diameter of the round bottom's ball of wall [-]"),),
+    "side_load": (
+        ("F", "side force at an arm's nose [N]"),
+        ("L", "from that nose to the section [mm]"),
+    ),
+    "line_pull": (
+        ("s", "strength of the part across its layers, less what the pressure takes [MPa]"),
+        ("Z", "section modulus of the tip at the wood's mouth [mm3]"),
+        ("e", "from the wood to the arm's axis [mm]"),
+        ("D", "mean diameter of the tip in sound wood [mm]"),
+        ("L", "length of the tip in sound wood [mm]"),
+        ("m", "1 + 2 e/L, the lever over the seat [-]"),
+        ("m2", "m squared [-]"),
+        ("q", "wood's pressure where it crushes, 1.3 C90 [MPa]"),
+    ),
+    "root_crush": (_NORMAL,),
+    "wood_hold": (_FLANK, _HOLE, _TAPER, _TRAVEL),
+    "wood_split": (
+        ("k", "square root of the wood's EL/ET [-]"),
+        ("n", "elastic constant of the wood, sqrt(2 (k - nu) + EL/GLT) [-]"),
+    ),
+    "interference": (_HOLE, _TAPER, _TRAVEL),
+    "self_holding": (_FLANK,),
+    "drive_squash": (_FLANK, _TRAVEL),
+    "drive_buckle": (
+        ("e", "how far the blow is off the axis [mm]"),
+        ("x", "how far the tip's end bends while a blow lasts; x'' its acceleration [mm]"),
+        ("x_m", "how far it swings after the blow [mm]"),
+        ("r", "driving force over the buckling load of the free tip [-]"),
+        ("omega2", "its angular frequency with the hub at its end, squared [1/s2]"),
+        ("S", "stiffness of its end, 3 E I/L3 [N/mm]"),
+        ("L", "free length, from the wood's mouth to the struck face [mm]"),
+        ("M", "mass of the hammer [kg]"),
+        ("v", "speed of the hammer [m/s]"),
+    ),
+    "drive_offset": (("e", "how far the struck face is off its line [mm]"),),
+    "twist_out": (("s", "strength of the part in tension, across its layers [MPa]"),),
+    "pull_check": (_THRUSTS, ("e", "how far off the axis the pull may act [mm]")),
+    "side_turn": (("D", "diameter of the tip in its hole [mm]"),),
+    "driver_bearing": (("A", "area that bears, as the equation says [mm2]"),),
+    "driver_wings": (
+        ("a3", "width of the fat, square neck, cubed [mm3]"),
+        ("a", "width of the fat, square neck [mm]"),
+        ("s", "most strength of a printed neck [MPa]"),
+        ("r", "from the axis to where fingers lie on the paddle [mm]"),
+        ("r0", "from the axis to where the neck is held [mm]"),
+    ),
+    "fork_pull": (
+        _THRUSTS,
+        ("t", "thickness under the cup; beside an eye the whole hook end's [mm]"),
+        ("t2", "that thickness squared [mm2]"),
+    ),
+    "fork_bearing": (
+        ("A", "area that bears, as the equation says [mm2]"),
+        ("F", "the freeing pull [N]"),
+    ),
+    "fork_bend": (
+        ("Z", "section modulus of both tines [mm3]"),
+        ("L", "hollow in the bark that the tines bridge [mm]"),
+        ("F", "the freeing pull [N]"),
+        ("d", "slot between the tines, which the ball is wider than [mm]"),
+    ),
+}
 
 
 def list_checks() -> list[dict[str, str]]:
@@ -74,9 +137,22 @@ def list_checks() -> list[dict[str, str]]:
 
 
 def symbols_of(info: CheckInfo) -> list[dict[str, str]]:
-    """Return the symbols that a check's equation uses."""
-    used = set(re.findall(r"(?<!')\b[A-Za-z_][A-Za-z0-9_]*", info.equation))
-    return [{"symbol": name, "meaning": words} for name, words in SYMBOLS if name in used]
+    """Return the symbols that a check's equation uses, each in the check's own sense."""
+    used = tokens(info.equation)
+    known = dict(SYMBOLS) | dict(SENSES.get(info.id, ()))
+    return [{"symbol": name, "meaning": known[name]} for name in used if name in known]
+
+
+def tokens(equation: str) -> list[str]:
+    """Return the words and letters of an equation in the order they stand, each once.
+
+    Parameters
+    ----------
+    equation : str
+        In words and symbols; a quantity is written number, space, unit.
+    """
+    bare = re.sub(r"\b\d[\d.]*\s(?:N|mm|MPa|C|x)\b", " ", equation)
+    return list(dict.fromkeys(re.findall(r"(?<!')\b[A-Za-z_][A-Za-z0-9_]*", bare)))
 
 
 def explain_log() -> dict[str, Any]:

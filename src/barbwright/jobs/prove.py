@@ -299,6 +299,7 @@ def _contact_rows(plan: Plan, contacts: Sequence[ContactResult]) -> dict[str, An
         name: {
             **contact_json(found),
             "check": checked_contact(plan, found),
+            "would": would_have_to_be(found),
             "varied": [
                 {
                     "name": row.name or None,
@@ -318,7 +319,7 @@ def _known(value: float) -> float | None:
 
 
 def checked_contact(plan: Plan, found: ContactResult) -> dict[str, float | None]:
-    """Return what the checks say of the same barb, and the elements over it.
+    """Return what the checks' table says of the same barb, and the elements over it.
 
     Parameters
     ----------
@@ -330,11 +331,68 @@ def checked_contact(plan: Plan, found: ContactResult) -> dict[str, float | None]
     said = {outcome.info.id: outcome for outcome in plan.results}
     push = said.get("push_on")
     demand = float("nan") if push is None or push.demand is None else float(push.demand)
-    known = demand == demand and demand > 0.0
-    return {
-        "push_on_n": round(demand, 2) if known else None,
-        "elements_over_check": round(found.push.peak_n / demand, 3) if known else None,
-    }
+    rows: dict[str, float | None] = {"push_on_n": _known(demand)}
+    for row in agreement(found):
+        rows[row.key] = _known(row.table)
+        rows[f"elements_over_{row.key.rsplit('_', 1)[0]}"] = _known(row.elements / row.table)
+    return rows
+
+
+class Agreement(NamedTuple):
+    """One figure by elements and by the checks' table, at the same corner and conditions.
+
+    Attributes
+    ----------
+    key, words : str
+        In JSON, and for a reader.
+    elements, table : float
+        By either, unit as the key ends; a table's nan is outside it.
+    unit : str
+        For a reader.
+    """
+
+    key: str
+    words: str
+    elements: float
+    table: float
+    unit: str
+
+
+def agreement(found: ContactResult) -> tuple[Agreement, ...]:
+    """Return push, normal force, pull-off and best land by elements and by the checks' table.
+
+    Parameters
+    ----------
+    found : ContactResult
+        What elements found.
+    """
+    hold, table = found.hold, found.table
+    return (
+        Agreement("table_push_n", "push", found.push.peak_n, table.push_n, "N"),
+        Agreement("table_normal_n", "normal force", hold.released.normal_n, table.normal_n, "N"),
+        Agreement("table_pull_off_n", "pull-off", hold.pull_off_n, table.pull_off_n, "N"),
+        Agreement("table_land_mpa", "best land", found.best_land_mpa, table.land_mpa, "MPa"),
+    )
+
+
+def _agreement_words(found: ContactResult) -> str:
+    """Return the same in one line, with which of either is the lower."""
+    rows = [row for row in agreement(found) if row.table == row.table and row.table > 0.0]
+    if not rows:
+        return "The checks' table does not reach this tube on this barb: nothing to compare with."
+    told = ", ".join(
+        f"{row.words} {row.elements:.3g} and {row.table:.3g} {row.unit} "
+        f"({row.elements / row.table:.2f})"
+        for row in rows
+    )
+    lower = [row.words for row in rows if row.table < row.elements]
+    others = [row.words for row in rows if row.table >= row.elements]
+    words = "in all" if not others else f"in {', '.join(lower)}" if lower else "in none"
+    return (
+        f"Elements and the checks' table at the same corner and conditions, fresh: {told}. The "
+        f"table is the lower {words}; what holds is judged by the table less its error, and its "
+        "pull-off has that taken off already."
+    )
 
 
 # What nobody has measured, and between what it may lie: what stays of the contact, wet friction.
@@ -368,7 +426,7 @@ def varied(plan: Plan) -> tuple[Varied, ...]:
     plan : Plan
         A designed part with a barb.
     """
-    from barbwright.checks.table import judge_all
+    from barbwright.checks.table import judge_all, outcomes
 
     design = plan.design
     assert design is not None
@@ -376,8 +434,10 @@ def varied(plan: Plan) -> tuple[Varied, ...]:
     def read(name: str, value: float) -> Varied:
         rules = {**design.conditions.rules, **({name: value} if name else {})}
         judged = judge_all(replace(design, conditions=replace(design.conditions, rules=rules)))
-        factors = (np.min(judged[check].safety_factor) for check in ("barb_seal", "barb_grip"))
-        return Varied(name, value, *map(float, factors))
+        told = {outcome.info.id: outcome.safety_factor for outcome in outcomes(judged)}
+        factors = (told.get(check) for check in ("barb_seal", "barb_grip"))
+        seal, grip = (float("nan") if one is None else one for one in factors)
+        return Varied(name, value, seal, grip)
 
     rows = [read("", float("nan"))]
     rows += [read(name, value) for name, values in VARIED for value in values]
@@ -387,15 +447,20 @@ def varied(plan: Plan) -> tuple[Varied, ...]:
 def _varied_words(rows: Sequence[Varied]) -> str:
     """Return the same in one sentence."""
     words = {"": "as judged", "relaxation_tube": "if {:g} stays", "grip_friction": "friction {:g}"}
-    if any(row.seal != row.seal or row.grip != row.grip for row in rows):
-        return "Relaxation and friction were not varied: the checks do not reach this tube."
+    if all(row.seal != row.seal and row.grip != row.grip for row in rows):
+        return "Relaxation and friction were not varied: the checks judge neither seal nor grip."
     told = "; ".join(
-        f"{words[row.name].format(row.value)} {row.seal:.2f} and {row.grip:.2f}" for row in rows
+        f"{words[row.name].format(row.value)} {_factor(row.seal)} and {_factor(row.grip)}"
+        for row in rows
     )
     return (
         f"Seal and grip by the checks, safety factors (under 1 it leaks, or comes off at the "
         f"grip's own rule): {told}."
     )
+
+
+def _factor(value: float) -> str:
+    return f"{value:.2f}" if value == value else "not judged"
 
 
 def contact_lines(plan: Plan, found: ContactResult) -> list[str]:
@@ -412,12 +477,10 @@ def contact_lines(plan: Plan, found: ContactResult) -> list[str]:
     lands = ", ".join(f"{value:.2f}" for value in hold.released.lands_mpa)
     rubber = found.over_yield != found.over_yield
     share = "" if rubber else f", {found.over_yield:.2f} x yield x the wall's section"
-    check = checked_contact(plan, found)
     pressure = found.hold_fit.pressure_mpa
     left = found.relaxation * found.best_land_mpa
     lines = [
-        f"Tube on its barb, {'converged' if found.converged else 'NOT converged'} (mesh, step and "
-        f"penalty halved: {_moved(found)}).",
+        _converged_words(found),
         f"Pushed on warm (fat barb, narrow tube, E {found.push_fit.modulus_mpa:.3g} MPa, friction "
         f"{found.push_fit.friction:g}): at most {push.peak_n:.1f} N{share}; the tube "
         f"shortens {push.shortening_mm:.1f} mm.",
@@ -427,27 +490,23 @@ def contact_lines(plan: Plan, found: ContactResult) -> list[str]:
         f"judgement) against water at {pressure:.2f} MPa.",
         f"Pulled under pressure it holds {hold.pull_off_n:.1f} N fresh against a thrust of "
         f"{found.thrust_n:.1f} N.",
-        _would_leak(found),
+        _would_words(found),
+        _decides_words(found),
         _varied_words(varied(plan)),
+        _agreement_words(found),
+        _table_words(found),
     ]
-    if check["elements_over_check"] is not None:
-        lines.append(
-            f"Elements over the check's table, pushing on: {check['elements_over_check']:.2f} "
-            f"(check {check['push_on_n']:.1f} N)."
-        )
-    lines.append(_table_words(found))
-    return [*lines, *found.notes]
+    return [*filter(None, lines), *found.notes]
 
 
 def _table_words(found: ContactResult) -> str:
     """Return how well the table that the checks read is known for such a tube."""
-    from barbwright.catalog import tube_contact
-
-    kind = "rubber" if found.over_yield != found.over_yield else "plastic"
-    words = {"push": "push", "normal": "normal force", "land": "best land"}
-    surfaces = tube_contact().surfaces
-    told = ", ".join(
-        f"{said} {100.0 * surfaces[kind, name].error:.0f} %" for name, said in words.items()
+    table = found.table
+    if table.push_error != table.push_error:
+        return ""
+    told = (
+        f"push {100.0 * table.push_error:.0f} %, normal force {100.0 * table.normal_error:.0f} %, "
+        f"best land {100.0 * table.land_error:.0f} %"
     )
     return (
         f"Nine of ten cases left out of the checks' table lie within: {told}. The checks take it "
@@ -455,31 +514,101 @@ def _table_words(found: ContactResult) -> str:
     )
 
 
-def _moved(found: ContactResult) -> str:
-    return ", ".join(
-        f"{name.rsplit('_', 1)[0]} {100.0 * change:.1f} %" for name, change in found.changes.items()
+def _converged_words(found: ContactResult) -> str:
+    """Return by how much halving moved each figure: which are held to 3 %, and which only told."""
+    from barbwright.prove.contact.refine import CONVERGED_SHARE
+
+    words = {
+        "push_on_peak_n": "largest push", "land_pressure_mpa": "best land's pressure",
+        "pull_off_n": "pull-off",
+    }  # fmt: skip
+
+    def told(names: Sequence[str]) -> str:
+        moved = {name: found.changes[name] for name in names}
+        return " and ".join(
+            f"{words[name]} by {100.0 * change:.1f} %" if change == change
+            else f"{words[name]} without an answer at one mesh"
+            for name, change in moved.items()
+        )  # fmt: skip
+
+    rest = [name for name in found.changes if name not in found.held_to]
+    return (
+        f"Tube on its barb, {'converged' if found.converged else 'NOT converged'}: mesh, step and "
+        f"penalty halved move {told(found.held_to)}, the two figures held to "
+        f"{100.0 * CONVERGED_SHARE:.0f} %; {told(rest)}, which is only told: a pull ends in a jump."
     )
 
 
-def _would_leak(found: ContactResult) -> str:
-    """Return what would have to be true for it to leak or come off."""
-    pressure = found.hold_fit.pressure_mpa
+def would_have_to_be(found: ContactResult) -> dict[str, float | str | None]:
+    """Return what would have to be true for the tube to leak, come off or be held by friction.
+
+    Parameters
+    ----------
+    found : ContactResult
+        What elements found.
+    """
+    pressure, table = found.hold_fit.pressure_mpa, found.table
+    if pressure <= 0.0:
+        return {}
+    pull_off, friction = max(found.hold.pull_off_n, 1e-9), found.hold_fit.friction
+    lets_go = found.thrust_n / pull_off
+    over_bite = (table.pull_off_n - table.bite_n) / table.rubs_n if table.rubs_n > 0.0 else np.nan
+    decides = "pull_off" if over_bite < found.relaxation else "friction_and_bite"
+    return {
+        "leaks_under_share": _known(pressure / found.best_land_mpa),
+        "lets_go_under_share": _known(lets_go),
+        "friction_that_holds_thrust": _known(friction * lets_go),
+        "grip_decided_by": decides if over_bite == over_bite else None,
+        "relaxation_decides_under_share": _known(max(over_bite, 0.0)),
+    }
+
+
+def _would_words(found: ContactResult) -> str:
+    """Return what would have to be true for it to leak or come off, by elements."""
+    pressure, friction = found.hold_fit.pressure_mpa, found.hold_fit.friction
     if pressure <= 0.0:
         return "No pressure, nothing to hold."
     seal = pressure / found.best_land_mpa
-    grip = found.thrust_n / max(found.hold.pull_off_n, 1e-9)
+    share = found.thrust_n / max(found.hold.pull_off_n, 1e-9)
     leak = (
         f"it leaks where less than {seal:.2f} of the fresh contact stays"
         if seal < 1.0
         else "it leaks even fresh"
     )
+    at = f"friction {friction * share:.2g} in place of {friction:g} (in proportion)"
     slips = (
-        f"it comes off where friction times what stays falls under {grip:.2f} of "
-        f"{found.hold_fit.friction:g}"
-        if grip < 1.0
-        else "it comes off even fresh"
+        f"it comes off where the pull-off relaxes with the contact and less than {share:.2f} "
+        f"stays, or at {at}"
+        if share < 1.0
+        else f"it comes off even fresh, and would be held against the thrust by {at}"
     )
-    return f"What would have to be true: {leak}; {slips} (square backs left out)."
+    held = ", ".join(
+        f"{stays * found.hold.pull_off_n / found.thrust_n:.2f} if {stays:g} stays"
+        for stays in (1.0, 0.7, found.relaxation, 0.3)
+    )
+    return (
+        f"What would have to be true: {leak}; {slips}. Pull-off over thrust, if it relaxes with "
+        f"the contact: {held} (square backs left out)."
+    )
+
+
+def _decides_words(found: ContactResult) -> str:
+    """Return which of the check's two limits decides its grip, and where the other would."""
+    would, table = would_have_to_be(found), found.table
+    if would.get("grip_decided_by") is None:
+        return "What decides the grip is not known: the checks' table does not reach this tube."
+    under, relaxed = would["relaxation_decides_under_share"], found.relaxation * table.rubs_n
+    parts = (
+        f"friction relaxed and bite {relaxed:.1f} + {table.bite_n:.1f} N, fresh pull-off "
+        f"{table.pull_off_n:.1f} N"
+    )
+    if would["grip_decided_by"] == "friction_and_bite":
+        return f"The check's grip ({parts}) is friction and bite, and falls as the contact relaxes."
+    if not under:
+        where = "the bite alone holds more, so relaxation moves it nowhere"
+    else:
+        where = f"relaxation would where less than {under:.2f} of the contact stays"
+    return f"The check's grip ({parts}) is the pull-off; {where}."
 
 
 def worst_cases(cases: Sequence[CaseResult]) -> tuple[str, ...]:

@@ -251,8 +251,12 @@ def contact_json(result: ContactResult) -> dict[str, Any]:
         "tube_on_crest_mm": _round(push.outer_mm, 3),
         "relaxation": result.relaxation,
         "converged": result.converged,
+        "held_to_3_percent": list(result.held_to),
         "changes": {name: _round(change, 4) for name, change in result.changes.items()},
         "balance": _round(max(push.balance, hold.balance), 4),
+        "steps": [push.steps, hold.steps],
+        "steps_let_off": [push.snaps, hold.snaps],
+        "pull_came_off": hold.came_off,
         "worked_with": {
             "push": _worked_with(result.push_fit),
             "hold": _worked_with(result.hold_fit),
