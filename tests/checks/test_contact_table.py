@@ -10,6 +10,7 @@ from barbwright.api import check_part, read_job
 from barbwright.checks.contact import least_land, pull_off_n, reading, unknown_contact, wall_at
 from barbwright.checks.corners import Offsets, case_at, worst_case
 from barbwright.checks.result import FAIL
+from barbwright.checks.sealing import BY_CLAMP
 from barbwright.checks.table import OUTSIDE, judge_all
 from barbwright.design.part import KINDS, design_part
 from barbwright.errors import InputError, NoSizeError
@@ -21,6 +22,7 @@ from example_job import (
     SOFT_PVC,
     design_of,
     job_of,
+    outcomes_of,
     with_material,
     with_tube,
 )
@@ -204,3 +206,44 @@ def test_every_shipped_tube_lies_in_the_table_in_the_usual_powder_or_says_that_i
             if found[name].verdict == "not_checked":
                 assert found[name].because == OUTSIDE or row.od_mm is None
                 assert material != "mjf_pa12" or row.od_mm is None or row.name == TOO_THICK
+
+
+def clamped(pressure="30psi", **more):
+    job = read_job("barb", tube=TOO_THICK, pressure=pressure, **more)
+    return {one.info.id: one for one in check_part("barb", job).results}
+
+
+def test_outside_the_table_a_clamp_that_is_enough_by_itself_is_a_lower_bound_and_says_so():
+    bare, held = clamped(), clamped(clamp=True)
+    for name in ("barb_seal", "barb_grip"):
+        # Bare, a corner that the table does know fails; none passes.
+        assert bare[name].verdict in {"fail", "not_checked"}
+        assert held[name].verdict == "pass"
+        assert held[name].because == BY_CLAMP
+    rules = catalog.judgements()
+    assert held["barb_seal"].capacity == rules["clamp_pressure_mpa"].value
+    # Nobody takes a clamp for what squeezes the root least, or pushes the tube on.
+    assert held["root_crush"].verdict == held["push_on"].verdict == "not_checked"
+
+
+def test_a_clamp_that_is_not_enough_by_itself_says_nothing_of_a_tube_outside_the_table():
+    held = clamped("65psi", clamp=True, settings={"clamp_pressure_mpa": "0.3MPa"})
+    assert held["barb_seal"].verdict in {"fail", "not_checked"}
+    assert held["barb_seal"].because in {"", OUTSIDE}
+
+
+def test_a_clamp_inside_the_table_is_judged_with_the_contact():
+    outcomes = outcomes_of("barb", **VINYL, clamp=True, pressure="30psi")
+    assert not outcomes["barb_seal"].because
+    alone = catalog.judgements()["clamp_pressure_mpa"].value
+    assert outcomes["barb_seal"].capacity > alone
+
+
+def test_two_barbs_with_a_clamp_are_judged_on_it():
+    """The table knows three barbs; fewer press too, and the clamp is there all the same."""
+    more = {**VINYL, "pressure": "30psi"}
+    bare = outcomes_of("barb", ("barb_count=2",), **more)
+    held = outcomes_of("barb", ("barb_count=2",), **more, clamp=True)
+    assert bare["barb_seal"].verdict == "not_checked"
+    assert held["barb_seal"].verdict == "pass"
+    assert held["barb_seal"].because == BY_CLAMP

@@ -47,7 +47,7 @@ class Finding:
     proved : (n, ...) ndarray of bool or None
         Where a pass leans on something that is proved in the field.
     because : str
-        Why the check could not be made; empty when it was made.
+        Why the check could not be made; of one that was, on what lower bound alone.
     advice : mapping
         Values for the handling rule or remedy: name to number [unit in name].
     """
@@ -382,7 +382,7 @@ class Judged:
     cases : int
         How many cases were looked at [-].
     because : str
-        Why it was not checked.
+        Why it was not checked; of one that was, on what lower bound alone.
     advice : mapping
         Values for rule and remedy, at the worst case.
     proved : (...) ndarray of bool

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -103,31 +104,68 @@ def barb_seal(case: WorstCase) -> Finding:
     """Return the contact that stays after relaxation against the pressure.
 
     Lower with the low modulus and yield, less the table's own error; expected with
-    the mean of the range. At whatever size between lean and fat presses least.
+    the mean of the range. At whatever size between lean and fat presses least. Outside the
+    table a clamp that is enough by itself counts alone, and the contact as nothing.
 
     Source: barb_contact_fe, gent1958, ruess
     """
     conditions = case.conditions
-    clamp = np.where(conditions.clamp, case.rules["clamp_pressure_mpa"], 0.0)
-    findings = []
+    clamped = np.where(conditions.clamp, case.rules["clamp_pressure_mpa"], 0.0)
+    factor, findings = case.rules["design_factor_barb_seal"], []
     for barb in case.barbs:
-        if unknown := unknown_contact(case, barb):
+        if unknown := _unknown(case, barb):
             return not_checked(unknown)
         tube, heat = barb.tube, barb.tube.temperature_factor
         keep, mu = case.rules["relaxation_tube"], case.rules["grip_friction"]
         low = keep * least_land(case, barb, wall_at(tube, "low", heat), mu).lower
         mean = keep * least_land(case, barb, wall_at(tube, "mean", heat), mu).value
-        pressure = conditions.highest_mpa * np.ones_like(low)
+        pressure, clamp = conditions.highest_mpa * np.ones_like(low), clamped * np.ones_like(low)
         findings.append(
-            Finding(
-                capacity=low + clamp,
-                capacity_expected=np.maximum(low, mean) + clamp,
-                demand=pressure,
-                demand_upper=pressure,
-                design_factor=case.rules["design_factor_barb_seal"],
+            _with_clamp(
+                low=low + clamp, mean=np.maximum(low, mean) + clamp, clamp=clamp, asked=pressure,
+                factor=factor, known=not unknown_contact(case, barb),
             )
-        )
-    return together(*findings)
+        )  # fmt: skip
+    return _together(findings)
+
+
+def _unknown(case: WorstCase, barb: BarbCorner) -> str:
+    """Return why neither contact nor clamp says anything of a tube; empty where one does."""
+    unknown = unknown_contact(case, barb)
+    return unknown if barb.unknown or not np.any(case.conditions.clamp) else ""
+
+
+BY_CLAMP = (
+    "by the clamp alone, which is a lower bound: the contact under it is outside the table and "
+    "counts as nothing"
+)
+
+
+def _with_clamp(
+    *, low: Array, mean: Array, clamp: Array, asked: Array, factor: Number, known: bool
+) -> Finding:  # fmt: skip
+    """Return contact and clamp against what is asked; outside the table, the clamp alone.
+
+    A contact presses, so a clamp that is enough by itself is a lower bound. One that is not says
+    nothing: there the check stays unmade.
+    """
+    if not known:
+        low, mean = np.full_like(low, np.nan), np.full_like(mean, np.nan)
+    alone = np.isnan(low) & (clamp >= factor * asked)
+    return Finding(
+        capacity=np.where(alone, clamp, low),
+        capacity_expected=np.where(alone, clamp, mean),
+        demand=asked,
+        demand_upper=asked,
+        design_factor=factor,
+        because=BY_CLAMP if np.all(np.any(alone, axis=0)) else "",
+    )
+
+
+def _together(parts: list[Finding]) -> Finding:
+    """Return one finding that keeps the word of the clamp, which is no reason to leave one out."""
+    because = next((part.because for part in parts if part.because), "")
+    return replace(together(*(replace(part, because="") for part in parts)), because=because)
 
 
 @check(
@@ -159,26 +197,25 @@ def barb_grip(case: WorstCase) -> Finding:
     """Return what holds the tube on against what the pressure pushes it off with.
 
     Friction and the bite of the crests, no more than a pull-off over square backs
-    finds, at one corner, against two thrusts.
+    finds, at one corner, against two thrusts. Outside the table a clamp that is enough by
+    itself counts alone.
 
     Source: barb_contact_fe, wedge_friction
     """
     rules, findings = case.rules, []
     for barb in case.barbs:
-        if unknown := unknown_contact(case, barb):
+        if unknown := _unknown(case, barb):
             return not_checked(unknown)
-        lower, mean = grip(case, barb)
-        asked = rules["grip_thrust_factor"] * end_thrust(case.conditions.highest_mpa, barb.crest_mm)
+        (lower, mean), clamp = grip(case, barb), _clamped(case, barb)
+        thrust = end_thrust(case.conditions.highest_mpa, barb.crest_mm)
+        asked = np.asarray(rules["grip_thrust_factor"] * thrust)
         findings.append(
-            Finding(
-                capacity=lower,
-                capacity_expected=mean,
-                demand=asked,
-                demand_upper=asked,
-                design_factor=rules["design_factor_barb_grip"],
+            _with_clamp(
+                low=lower, mean=mean, clamp=clamp, asked=asked,
+                factor=rules["design_factor_barb_grip"], known=not unknown_contact(case, barb),
             )
-        )
-    return together(*findings)
+        )  # fmt: skip
+    return _together(findings)
 
 
 @check(
@@ -208,11 +245,14 @@ def barb_tug(case: WorstCase) -> Finding:
     """
     rules, findings = case.rules, []
     for barb in case.barbs:
-        if unknown := unknown_contact(case, barb):
+        if unknown := _unknown(case, barb):
             return not_checked(unknown)
         thrust = end_thrust(case.conditions.highest_mpa, barb.crest_mm)
-        lower, mean = (np.maximum(held - thrust, 0.0) for held in grip(case, barb))
-        findings.append((lower, mean))
+        known, clamp = not unknown_contact(case, barb), _clamped(case, barb)
+        # Outside the table a clamp alone counts: a lower bound, and so is the rule's number.
+        alone = (clamp > 0.0) & (np.isnan(grip(case, barb)[0]) | (not known))
+        lower, mean = (np.where(alone, clamp, held) for held in grip(case, barb))
+        findings.append((np.maximum(lower - thrust, 0.0), np.maximum(mean - thrust, 0.0)))
     lower, mean = (np.concatenate([row[i] for row in findings]) for i in range(2))
     factor = rules["design_factor_barb_tug"]
     return Finding(
@@ -265,12 +305,7 @@ def held(case: WorstCase, barb: BarbCorner, end: Literal["low", "mean"]) -> Held
 
     Source: wedge_friction, own_derivation
     """
-    rules, mu = case.rules, case.rules["grip_friction"]
-    clamped = np.where(
-        case.conditions.clamp,
-        friction_grip(rules["clamp_pressure_mpa"], barb.crest_mm, rules["clamp_length_mm"], mu),
-        0.0,
-    )
+    mu, clamped = case.rules["grip_friction"], _clamped(case, barb)
     wall = wall_at(barb.tube, end, barb.tube.temperature_factor)
     normal = reading("normal", barb, wall, mu)
     rubs = mu * (normal.lower if end == "low" else normal.value)
@@ -298,6 +333,15 @@ def grip(case: WorstCase, barb: BarbCorner) -> tuple[Array, Array]:
     if found is not None:
         lower, mean = found[0] * mean, found[1] * mean
     return lower, np.maximum(lower, mean)
+
+
+def _clamped(case: WorstCase, barb: BarbCorner) -> Array:
+    """Return what a clamp's own friction holds; nothing without one [N]."""
+    rules = case.rules
+    force = friction_grip(
+        rules["clamp_pressure_mpa"], barb.crest_mm, rules["clamp_length_mm"], rules["grip_friction"]
+    )
+    return np.asarray(np.where(case.conditions.clamp, force, 0.0))
 
 
 def _bite(case: WorstCase, barb: BarbCorner) -> tuple[Number, Number]:

@@ -55,7 +55,7 @@ class Outcome:
     corner : str
         Which corner governs, where corners are what differs.
     because : str
-        Why it was not checked.
+        Why it was not checked; of one that was, on what lower bound alone.
     rule : str
         The handling rule a caution becomes, or that a pass hangs on.
     advice : dict

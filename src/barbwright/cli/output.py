@@ -196,6 +196,10 @@ def print_plan(plan: Plan, *, full: bool = True) -> None:
             reasons.setdefault(result.because, []).append(result.info.id)
         for because, ids in reasons.items():
             echo(paragraph(f"{', '.join(ids)}: {because}", "  ", "     "))
+    if bounded := [one for one in plan.results if one.because and one not in plan.not_checked]:
+        echo("\nJudged on a lower bound")
+        names = ", ".join(one.info.id for one in bounded)
+        echo(paragraph(f"{names}: {bounded[0].because}", "  ", "     "))
     for fault in plan.refusals:
         echo(paragraph(f"no size exists: {fault}", "  ", "     "))
     if full and plan.design is not None:

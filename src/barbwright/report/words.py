@@ -169,6 +169,8 @@ def check_sentence(outcome: Outcome) -> str:
         text += f" (at worst {number(outcome.demand_upper)}{spare})"
     if outcome.safety_factor is not None and outcome.design_factor is not None:
         text += f": {outcome.safety_factor:.2f} times, {number(outcome.design_factor)} wanted"
+    if outcome.because:
+        text += f"; judged {outcome.because}"
     return text + "."
 
 
