@@ -266,7 +266,7 @@ def barb_tug(case: WorstCase) -> Finding:
     )
 
 
-class Held(NamedTuple):
+class GripParts(NamedTuple):
     """What holds a tube on its barb at one end of its range [N].
 
     Attributes
@@ -291,7 +291,7 @@ class Held(NamedTuple):
         return np.asarray(np.minimum(keep * self.rubs + self.bite, self.pull_off) + self.clamped)
 
 
-def held(case: WorstCase, barb: BarbCorner, end: Literal["low", "mean"]) -> Held:
+def grip_parts(case: WorstCase, barb: BarbCorner, end: Literal["low", "mean"]) -> GripParts:
     """Return what holds a tube on its barb, part by part.
 
     Parameters
@@ -311,7 +311,7 @@ def held(case: WorstCase, barb: BarbCorner, end: Literal["low", "mean"]) -> Held
     rubs = mu * (normal.lower if end == "low" else normal.value)
     # A pull-off over square backs has their bite in it already.
     most = pull_off_n(case, barb, wall, mu, case.conditions.highest_mpa)
-    return Held(rubs, _bite(case, barb)[end == "mean"], most, clamped)
+    return GripParts(rubs, _bite(case, barb)[end == "mean"], most, clamped)
 
 
 def grip(case: WorstCase, barb: BarbCorner) -> tuple[Array, Array]:
@@ -328,7 +328,7 @@ def grip(case: WorstCase, barb: BarbCorner) -> tuple[Array, Array]:
     """
     rules = case.rules
     keep = rules["relaxation_tube"]
-    lower, mean = (held(case, barb, end).after(keep) for end in ("low", "mean"))
+    lower, mean = (grip_parts(case, barb, end).after(keep) for end in ("low", "mean"))
     found = shares(case.conditions.measured, "grip", rules)
     if found is not None:
         lower, mean = found[0] * mean, found[1] * mean

@@ -15,7 +15,7 @@ import numpy as np
 
 from barbwright.checks.contact import reading, unknown_contact, wall_at
 from barbwright.checks.corners import BarbCorner, WorstCase, worst_case
-from barbwright.checks.sealing import held
+from barbwright.checks.sealing import grip_parts
 from barbwright.design.part import Design
 from barbwright.equations.cylinder import end_thrust
 from barbwright.errors import Fault, InputError
@@ -190,7 +190,7 @@ def _table(case: WorstCase, barb: BarbCorner) -> TableSays:
     push = reading("push", barb, warm, rules["push_on_friction_expected"], narrowest=True)
     normal = reading("normal", barb, wall, rules["grip_friction"])
     land = reading("land", barb, wall, rules["grip_friction"])
-    parts = held(case, barb, "low")
+    parts = grip_parts(case, barb, "low")
     return TableSays(
         push_n=_number(push.value[FAT]), push_error=_number(push.error[FAT]),
         normal_n=_number(normal.value[LEAN]), normal_error=_number(normal.error[LEAN]),
