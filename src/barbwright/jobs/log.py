@@ -423,6 +423,7 @@ def _tree_lines(one: TreeDay) -> list[str]:
         lines.append(
             f"{name}: each port takes {told.expected:.3g} mL/min/kPa ({told.low:.3g} to "
             f"{told.high:.3g}, nine in ten), by the {told.delivered.by}"
+            f"{'' if told.blocked else ', every port taken as drinking'}"
         )
         for word, found in (("your volume is in after", one.finish),
                             ("pump up again after", one.recharge)):  # fmt: skip
@@ -460,7 +461,8 @@ def _field_report(day: FieldDay, source: Path, document: dict[str, Any]) -> LogR
     tables = [
         LogTable(
             title="Trees",
-            caption="Uptake of each port in mL/min/kPa, nine in ten, by the chain's own network. "
+            caption="Uptake of each port in mL/min/kPa, nine in ten, by the chain's own network, "
+            "every port taken as drinking that is not named. "
             "A blocked port is told only by a drop in the run, or by ports closed one at a time.",
             heads=("tree", "species", "uptake", "volume in", "stop before air", "pump up again",
                    "blocked ports"),
