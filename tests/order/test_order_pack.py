@@ -35,7 +35,8 @@ def lines():
 def verified_before(monkeypatch):
     """Verify each made part once only."""
     monkeypatch.setattr(
-        "barbwright.order.record.verify_parts", lambda folders: [verified(one) for one in folders]
+        "barbwright.order.record.verify_parts",
+        lambda folders, _=None: [verified(one) for one in folders],
     )
 
 

@@ -15,7 +15,7 @@ def order():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(
             "barbwright.order.record.verify_parts",
-            lambda folders: [verified(one) for one in folders],
+            lambda folders, _=None: [verified(one) for one in folders],
         )
         return plan_order([(made("barb"), 2, 1, ""), (made("elbow"), 7, 1, "")])
 

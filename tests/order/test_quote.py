@@ -14,7 +14,8 @@ from barbwright.order.record import plan_order
 def order(monkeypatch):
     """A barb and an elbow as ordered by somebody, each verified once only."""
     monkeypatch.setattr(
-        "barbwright.order.record.verify_parts", lambda folders: [verified(one) for one in folders]
+        "barbwright.order.record.verify_parts",
+        lambda folders, _=None: [verified(one) for one in folders],
     )
 
     def planned(**more):

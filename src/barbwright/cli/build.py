@@ -116,6 +116,11 @@ def _pack(
         anyway=anyway,
         title=plan.kit.title,
         buyer=plan.kit.buyer,
+        just_made={
+            part.folder: {Path(row["path"]).name: row["sha256"] for row in part.body["files"]}
+            for part in built.parts
+            if part.state != "kept"
+        },
     )
     return _PackedOrder(path, kept, older)
 

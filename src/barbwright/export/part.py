@@ -70,6 +70,7 @@ def write_part(
     laying: Laying = AS_DRAWN,
     material: str = "",
     sizes: Sequence[Limited] = (),
+    again: bool = False,
 ) -> WrittenPart:
     """Build a part, write and verify its files, and put the folder in place.
 
@@ -104,6 +105,9 @@ def write_part(
         Said in the 3MF.
     sizes : sequence of Limited
         Of these the diameters are said in the STEP, with their limits.
+    again : bool
+        To be compared with files that are there: no mesh is measured, and no second STEP holds
+        the part without its mark, which is for finite elements alone.
 
     Returns
     -------
@@ -126,7 +130,7 @@ def write_part(
                   do="--force to remake it, or another folder with -o")
         )  # fmt: skip
     with ExitStack() as stack:
-        reader = rereader or stack.enter_context(Rereader())
+        reader = rereader or stack.enter_context(Rereader(in_process=again))
         staged = stack.enter_context(staged_folder(folder))
         solid = built or build(shape)
         models = _Models(
@@ -137,6 +141,7 @@ def write_part(
             laying=laying,
             material=material,
             sizes=tuple(one for one in sizes if one.is_diameter),
+            again=again,
         )
         written, report = models.write(reader)
         files = [record(staged / file, kind, final=folder / file) for file, kind in written]
@@ -159,18 +164,19 @@ class _Models:
     laying: Laying
     material: str
     sizes: tuple[Limited, ...]
+    again: bool
 
     def write(self, reader: Rereader) -> tuple[list[tuple[str, str]], MeshReport | None]:
         """Write what is asked for; the measuring process works while STEP is written."""
         written: list[tuple[str, str]] = []
         report = None
         with ExitStack() as meshes:
-            measuring = {"stl", "3mf"} & set(self.formats)
-            if measuring:
+            meshed = {"stl", "3mf"} & set(self.formats)
+            if meshed:
                 written = self._meshes(meshes, reader)
             if "step" in self.formats:
                 written = [*self._steps(), *written]
-            if measuring:
+            if meshed and not self.again:
                 report = reader.result()
         return written, report
 
@@ -186,7 +192,8 @@ class _Models:
             stl_name = f"part{self.suffix}_mm.stl"
             temporary = meshes.enter_context(verified_file(self.staged / stl_name))
             put_stl(temporary, mesh, name)
-            reader.submit(temporary, expected)
+            if not self.again:
+                reader.submit(temporary, expected)
             written.append((stl_name, "stl"))
         if "3mf" in self.formats:
             model_name = f"part{self.suffix}.3mf"
@@ -195,7 +202,8 @@ class _Models:
             else:
                 temporary = meshes.enter_context(verified_file(self.staged / model_name))
                 put_3mf(temporary, name, (body,))
-                reader.submit(temporary, expected)
+                if not self.again:
+                    reader.submit(temporary, expected)
                 require_same(read_3mf(temporary), name, (body,))
             written.append((model_name, "3mf"))
         return written
@@ -207,10 +215,11 @@ class _Models:
             (f"part{self.suffix}_unmarked.step", built.unmarked, f"{name}_unmarked",
              built.unmarked_volume_mm3),
         )  # fmt: skip
-        for step_name, solid, product, volume_mm3 in solids:
+        asked = solids[:1] if self.again else solids
+        for step_name, solid, product, volume_mm3 in asked:
             said = self.sizes if step_name == solids[0][0] else ()
             write_step(self.staged / step_name, solid, product, volume_mm3, said)
-        return [(step_name, "step") for step_name, *_ in solids]
+        return [(step_name, "step") for step_name, *_ in asked]
 
 
 def laid(mesh: TriangleMesh, laying: Laying) -> tuple[TriangleMesh, float]:

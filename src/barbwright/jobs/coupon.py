@@ -8,7 +8,7 @@ import re
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from barbwright.catalog.folders import read_text
 from barbwright.design.coupon import Coupon, coupon_sizes, size_coupon
@@ -20,6 +20,9 @@ from barbwright.jobs.naming import bit_word, tube_word
 from barbwright.jobs.read_back import damage, member, require_plain
 from barbwright.jobs.record import dump, encode, inputs, job_in, versions
 from barbwright.rating.stretch import stretched
+
+if TYPE_CHECKING:
+    from barbwright.export.part import WrittenPart
 
 MODEL_FORMATS = ("step", "stl", "3mf")
 COUPON = "coupon"
@@ -124,6 +127,36 @@ def make_coupon(
         material=job.material.name,
     )
     return folder, body(listed(written.files, whole=True))
+
+
+def coupon_again(job: Job, output: Path, formats: Collection[str]) -> WrittenPart:
+    """Make a fit gauge's models anew, to hold a made gauge's files to them.
+
+    Parameters
+    ----------
+    job : Job
+        As its record holds it.
+    output : Path
+        Folder to make it in.
+    formats : collection of str
+        Which model files.
+
+    Raises
+    ------
+    BuildError
+        When it cannot be built, written or verified.
+    """
+    from barbwright.design.coupon import coupon_shape
+    from barbwright.export.part import write_part
+
+    number, coupon = plan_coupon(job)
+    return write_part(
+        coupon_shape(coupon, number),
+        Path(output) / number,
+        [name for name in formats if name in MODEL_FORMATS],
+        material=job.material.name,
+        again=True,
+    )
 
 
 def coupon_document(

@@ -20,8 +20,9 @@ from barbwright.jobs.prove import (
 from barbwright.jobs.record import document, failure, file_row, laying_of, part_record
 
 if TYPE_CHECKING:
+    from barbwright.design.limits import Limited
     from barbwright.export.door import WrittenFile
-    from barbwright.export.part import Extra
+    from barbwright.export.part import Extra, WrittenPart
     from barbwright.reread.worker import Rereader
 
 MODEL_FORMATS = ("step", "stl", "3mf")
@@ -96,7 +97,6 @@ def make_part(
     # The CAD kernel is loaded from here on, and not before.
     from barbwright.design.compensate import compensated
     from barbwright.design.draw import shape_of
-    from barbwright.design.limits import critical_limits
     from barbwright.export.part import write_part
 
     suffix = name_suffix(plan)
@@ -138,8 +138,7 @@ def make_part(
         rereader=rereader,
         laying=laying_of(plan),
         material=plan.job.material.name,
-        # Drawn off for a service, the model's diameters are not those wanted: it says none.
-        sizes=() if plan.job.service is not None else critical_limits(plan.design),
+        sizes=_said_in_step(plan),
     )
     body = document(plan, "make", [file_row(file, str(file.path)) for file in written.files])
     return folder, {**body, **proved}
@@ -156,6 +155,54 @@ def in_language(formats: Collection[str], language: str) -> tuple[str, ...]:
         One of `catalog.languages()`; empty for none.
     """
     return (*formats, language) if language and "html" in formats else tuple(formats)
+
+
+def made_again(plan: Plan, output: Path, formats: Collection[str]) -> WrittenPart:
+    """Make what is ordered of a part anew, to hold a made part's files to it.
+
+    Parameters
+    ----------
+    plan : Plan
+        A designed part, passed or not.
+    output : Path
+        Folder to make it in.
+    formats : collection of str
+        Models and drawings; no picture, no sheet, no unmarked solid, which nobody orders.
+
+    Raises
+    ------
+    BuildError
+        When it cannot be built, written or verified.
+    """
+    from barbwright.design.compensate import compensated
+    from barbwright.design.draw import shape_of
+    from barbwright.export.part import write_part
+
+    assert plan.design is not None
+    suffix = name_suffix(plan)
+    return write_part(
+        shape_of(compensated(plan.design), plan.number + suffix),
+        Path(output) / folder_name(plan),
+        [name for name in formats if name in MODEL_FORMATS],
+        suffix=suffix,
+        extras=papers(plan, formats, suffix),
+        laying=laying_of(plan),
+        material=plan.job.material.name,
+        sizes=_said_in_step(plan),
+        again=True,
+    )
+
+
+def _said_in_step(plan: Plan) -> tuple[Limited, ...]:
+    """Return the sizes a STEP says with their limits.
+
+    Drawn off for a service, a model's diameters are not those wanted: it says none.
+    """
+    from barbwright.design.limits import critical_limits
+
+    if plan.design is None or plan.job.service is not None:
+        return ()
+    return critical_limits(plan.design)
 
 
 def read_formats(

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from barbwright import catalog
 from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
 from barbwright.job.reading import read_job
@@ -65,6 +66,76 @@ def resize_part(
     job = changed_job(kind, old, options, settings, str(record))
     folder = Path(record) if Path(record).is_dir() else Path(record).parent
     return Resized(body, folder, plan_part(kind, job, next_revision(revision)))
+
+
+def said_otherwise(kind: Kind, job: Job) -> list[str]:
+    """Return the inputs whose words, read again, give other figures than a job holds.
+
+    Parameters
+    ----------
+    kind : Kind
+        Kind of part.
+    job : Job
+        As recorded.
+
+    Returns
+    -------
+    list of str
+        As ``inputs.pressure``; records are compared by name, for their figures may be the
+        user's own, and be told as such.
+
+    Raises
+    ------
+    InputError
+        When the words cannot be read any more, as where a profile of the user's is gone.
+    """
+    given = {
+        name: text.text
+        for name, text in job.inputs.items()
+        if text.origin in {"option", "kit"} and name not in {"service", "without"}
+    }
+    read = read_job(
+        {},
+        given,
+        needs_tip=kind.needs_bit,
+        two_ends=kind.two_ends,
+        usable=kind.usable_sizes,
+        recorded=Settings(job.rules, job.user_rules, job.forced),
+    )
+    now, then = _as_said(read), _as_said(job)
+    usual = catalog.shipped_judgements()
+    # A number of the user's own is named as such, or it is nobody's.
+    silent = [
+        name for name, value in job.rules.items()
+        if name not in job.user_rules and (name not in usual or usual[name].value != value)
+    ]  # fmt: skip
+    differ = [f"inputs.{name}" for name in now if now[name] != then[name]]
+    return [*differ, *(f"rules.{name}" for name in silent)]
+
+
+def _as_said(job: Job) -> dict[str, Any]:
+    wood = job.wood
+    species = wood.record if wood is not None else None
+    return {
+        "tube": [
+            (tube.inner_mm, tube.outer_mm, tube.shore_a, tube.rating_mpa, tube.rating_c,
+             tube.row and tube.row.id, tube.material and tube.material.word)
+            for tube in job.tubes
+        ],
+        "bit": (job.bit.designation, job.bit.series, job.bit.diameter_mm),
+        "hole": job.hole_mm,
+        "pressure": job.pressure_mpa,
+        "relief": job.relief_mpa,
+        # Of a finish there is no figure in the number; an order asks for it in these words.
+        "material": (job.material.id, job.material.finish),
+        "wood": species.id if species else wood and (wood.hardwood, wood.specific_gravity),
+        "bark": (job.bark_least_mm, job.bark_mm),
+        "temperature": job.temperature_c,
+        "fluid": job.fluid,
+        "clamp": job.clamp,
+        "grade": job.grade,
+        "use": job.fit_only,
+    }  # fmt: skip
 
 
 def changed_job(

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from barbwright.errors import BuildError, Fault, InputError
 from barbwright.export.door import write_bytes
+from barbwright.jobs.record import dump
 from barbwright.order.buyer import Buyer
 from barbwright.order.documents import (
     first_article_csv,
@@ -27,6 +28,7 @@ from barbwright.order.picture import standing_png
 from barbwright.order.plate import whole_order_3mf
 from barbwright.order.record import Order, PartLine, plan_order
 from barbwright.order.sheet import order_pdf
+from barbwright.order.verify import Sums
 
 # The earliest time a zip can say.
 _TIME = (1980, 1, 1, 0, 0, 0)
@@ -177,6 +179,7 @@ def pack_order(
     finish: str | None = None,
     buyer: Buyer | None = None,
     force: bool = False,
+    just_made: Sums | None = None,
 ) -> Path:
     """Verify made parts again and pack them for a print service.
 
@@ -198,6 +201,8 @@ def pack_order(
         Who orders.
     force : bool
         Replace a zip of this name.
+    just_made : mapping of Path to mapping, optional
+        As `verify_parts` takes it.
 
     Returns
     -------
@@ -209,7 +214,15 @@ def pack_order(
     InputError, CheckFailedError, BuildError
         As `plan_order` and `write_order`.
     """
-    order = plan_order(parts, number=number, anyway=anyway, title=title, finish=finish, buyer=buyer)
+    order = plan_order(
+        parts,
+        number=number,
+        anyway=anyway,
+        title=title,
+        finish=finish,
+        buyer=buyer,
+        just_made=just_made,
+    )
     return write_order(order, output, force=force).path
 
 
@@ -220,6 +233,7 @@ def pack_kit(
     anyway: bool,
     title: str,
     buyer: Mapping[str, object] | None = None,
+    just_made: Sums | None = None,
 ) -> tuple[Path, bool, tuple[Path, ...]]:
     """Pack a built kit's order into its folder; keep one that is there and says the same.
 
@@ -235,6 +249,8 @@ def pack_kit(
         The kit's own words for the sheet.
     buyer : mapping, optional
         The kit's table of who orders.
+    just_made : mapping of Path to mapping, optional
+        As `verify_parts` takes it: parts that were kept are not among them.
 
     Returns
     -------
@@ -255,7 +271,15 @@ def pack_kit(
         path, kept = current[0], True
     else:
         path, kept = (
-            pack_order(wanted, folder, anyway=anyway, title=title, buyer=who, force=True),
+            pack_order(
+                wanted,
+                folder,
+                anyway=anyway,
+                title=title,
+                buyer=who,
+                force=True,
+                just_made=just_made,
+            ),
             False,
         )
     own = {path.name, path.name.replace("order-", "inspection-", 1).replace(".zip", ".html")}
@@ -270,8 +294,10 @@ def _says(path: Path, parts: Sequence[PartLine], buyer: Buyer) -> bool:
         with zipfile.ZipFile(path) as packed:
             name = next(name for name in packed.namelist() if name.endswith("/manifest.json"))
             body = json.loads(packed.read(name))
-        rows = body["parts"]
-        said = [(row["record_sha256"], row["quantity"], row["spares"], row["note"]) for row in rows]
+        rows = [
+            (row["record_sha256"], row["quantity"], row["spares"], row["note"])
+            for row in body["parts"]
+        ]
         if body["buyer"] != dataclasses.asdict(buyer):
             return False
     except (OSError, zipfile.BadZipFile, StopIteration, ValueError, KeyError, TypeError):
@@ -281,6 +307,9 @@ def _says(path: Path, parts: Sequence[PartLine], buyer: Buyer) -> bool:
         records = sorted(folder.glob("part*.json"))
         if not records:
             return False
-        sha256 = hashlib.sha256(records[0].read_bytes()).hexdigest()
-        now.append((sha256, quantity, spares, note))
-    return sorted(said) == sorted(now)
+        try:
+            said = dump(json.loads(records[0].read_bytes()))
+        except (OSError, ValueError, RecursionError):
+            return False
+        now.append((hashlib.sha256(said).hexdigest(), quantity, spares, note))
+    return sorted(rows) == sorted(now)

@@ -51,8 +51,15 @@ def quote_rows(order: Order) -> tuple[tuple[str, str], ...]:
             "one bag a part number, labelled as below, with material batch and machine",
             _unmarked(order), who.label)),
         ("Pieces to break", _to_break(order)),
+        *_own(order),
         ("Use, hazard", _joined(HAZARD, who.hazard)),
     )  # fmt: skip
+
+
+def _own(order: Order) -> tuple[tuple[str, str], ...]:
+    """Return the buyer's own figures, which a verdict rests on and no source of ours backs."""
+    said = "; ".join(f"{part.kind}: {part.own}" for part in order.parts if part.own)
+    return (("Judged by the buyer's figures", said),) if said else ()
 
 
 def _joined(*texts: str) -> str:

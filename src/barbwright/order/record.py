@@ -19,7 +19,7 @@ from barbwright.order.buyer import Buyer
 from barbwright.order.finish import default_finish, finish_fault
 from barbwright.order.sizes import CriticalSize, Pin, orientation, pins, sample_size
 from barbwright.order.subject import Subject
-from barbwright.order.verify import VerifiedPart, verify_parts
+from barbwright.order.verify import Sums, VerifiedPart, verify_parts
 from barbwright.order.words import clean, note_fault, order_number
 
 # (folder, quantity, spares, note)
@@ -95,7 +95,14 @@ class OrderedPart:
         """Verdict in words."""
         if not self.subject.judged:
             return "a gauge: nothing to check"
-        return "checks passed" if self.passed else "NOT PASSED"
+        verdict = "checks passed" if self.passed else "NOT PASSED"
+        return f"{verdict}; {self.own}" if self.own else verdict
+
+    @property
+    def own(self) -> str:
+        """Which figures its verdict rests on that are not as shipped; empty where all are."""
+        said = self.subject.own_figures
+        return clean(f"not by shipped figures alone: {'; '.join(said)}") if said else ""
 
     @property
     def revision(self) -> str:
@@ -294,6 +301,7 @@ def plan_order(
     title: str = "",
     finish: str | None = None,
     buyer: Buyer | None = None,
+    just_made: Sums | None = None,
 ) -> Order:
     """Return an order of made parts, every file verified.
 
@@ -312,6 +320,8 @@ def plan_order(
         Instead of the default of the material's process.
     buyer : Buyer, optional
         Who orders; its ``first_batch`` adds a piece of each part that holds pressure.
+    just_made : mapping of Path to mapping, optional
+        As `verify_parts` takes it.
 
     Returns
     -------
@@ -351,7 +361,7 @@ def plan_order(
         number = order_number(number)
     if faults:
         raise InputError(faults)
-    verified = verify_parts([Path(line[0]) for line in wanted])
+    verified = verify_parts([Path(line[0]) for line in wanted], just_made)
     _refuse(verified, anyway)
     finishes = [finish_fault(part.subject.material, finish or "") for part in verified]
     if any(finishes):

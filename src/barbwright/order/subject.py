@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import json
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
-from typing import Any
-
-import numpy as np
+from typing import TYPE_CHECKING, Any
 
 from barbwright.catalog import Material
 from barbwright.design.compensate import compensated
@@ -19,12 +19,26 @@ from barbwright.design.part import dimensions
 from barbwright.design.shape import Shape
 from barbwright.errors import BarbwrightError, BuildError, Fault, InputError
 from barbwright.job.record import Job
-from barbwright.jobs.coupon import COUPON, is_coupon, load_coupon, plan_coupon
+from barbwright.jobs.coupon import (
+    COUPON,
+    coupon_again,
+    coupon_document,
+    is_coupon,
+    load_coupon,
+    plan_coupon,
+)
+from barbwright.jobs.make import made_again
 from barbwright.jobs.plan import plan_part
-from barbwright.jobs.record import laying_of, load_record
+from barbwright.jobs.record import encode, laying_of, load_record, part_record, versions
+from barbwright.jobs.resize import said_otherwise
+from barbwright.order.again import record_differences
 from barbwright.order.sizes import CriticalSize, critical_sizes
 
-_SAME_SIZE_MM = 1e-6
+if TYPE_CHECKING:
+    from barbwright.export.part import WrittenPart
+
+# Held to the files themselves; and what finite elements found, of which no order speaks.
+_NOT_COMPARED = frozenset({"files", "finite_elements"})
 _REMAKE = "make it anew, with --force"
 # A gauge shows what a process does by itself; help would spoil it.
 _GAUGE_FILES = (
@@ -32,6 +46,9 @@ _GAUGE_FILES = (
     "and finish as the parts that follow, and compensate nothing; that its smallest bores, gaps, "
     "walls and letters may fail is what it is for"
 )
+
+
+Again = Callable[[Path, Collection[str]], "WrittenPart"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,6 +83,8 @@ class Subject:
         What its model files must hold.
     laying : Laying
         How STL and 3MF lie.
+    again : callable
+        Makes given formats of it anew in a given folder.
     record : Path
         Its own record.
     body : dict
@@ -90,6 +109,7 @@ class Subject:
     dimensions: Mapping[str, float]
     shape: Shape
     laying: Laying
+    again: Again
     record: Path
     body: dict[str, Any]
     own_figures: tuple[str, ...] = ()
@@ -140,14 +160,17 @@ def _part(folder: Path) -> Subject:
     if job.fit_only:
         do = "print it yourself from its STL or 3MF, or make the part without --use fit"
         raise InputError(Fault(f"{record}: for fit at the bench only, and not ordered", do=do))
+    _require_our_versions(record, body)
     try:
         plan = plan_part(kind, job, revision)
-        told = (body["part_number"], body["passed"], set(body["dimensions"]))
-        drawn = dimensions(plan.design) if plan.design is not None else {}
-        differ = _differing(body, drawn)
+        given = json.loads(part_record(plan, []))
+        if _warned_alike(body["warnings"], job):
+            given["warnings"] = body["warnings"]
+        differ = _differing(body, given)
+        differ += said_otherwise(kind, job)
     except (BarbwrightError, KeyError, TypeError, ValueError, AttributeError) as error:
         raise _gives_none(record, error) from None
-    if told != (plan.number, plan.passed, set(drawn)) or differ or plan.design is None:
+    if differ or plan.design is None:
         raise _told_otherwise(record, differ)
     design, service = plan.design, job.service
     grade = job.grade if kind.tip else 0
@@ -165,24 +188,29 @@ def _part(folder: Path) -> Subject:
         models=service.models_sentence if service is not None else "",
         drawn_off=_drawn_off(job),
         sizes=critical_sizes(design),
-        dimensions=drawn,
+        dimensions=dimensions(design),
         shape=shape_of(compensated(design), record.parent.name),
         laying=laying_of(plan),
+        again=partial(made_again, plan),
         record=record,
         body=body,
-        own_figures=job.own_figures,
+        own_figures=(*job.own_figures, *_own_numbers(job)),
     )
 
 
 def _gauge(folder: Path) -> Subject:
     job, body, record = load_coupon(folder)
+    _require_our_versions(record, body)
     try:
         number, coupon = plan_coupon(job)
         drawn = coupon_sizes(coupon)
-        told, differ = (body["part_number"], set(body["dimensions"])), _differing(body, drawn)
+        given = {**coupon_document(job, number, coupon), "job": encode(job), "versions": versions()}
+        # Where no picture could be drawn, its page says why.
+        given["warnings"] = body["warnings"]
+        differ = _differing(body, json.loads(json.dumps(given)))
     except (BarbwrightError, KeyError, TypeError, ValueError, AttributeError) as error:
         raise _gives_none(record, error) from None
-    if told != (number, set(drawn)) or differ:
+    if differ:
         raise _told_otherwise(record, differ)
     return Subject(
         kind=COUPON,
@@ -201,19 +229,49 @@ def _gauge(folder: Path) -> Subject:
         dimensions=drawn,
         shape=coupon_shape(coupon, number),
         laying=AS_DRAWN,
+        again=partial(coupon_again, job),
         record=record,
         body=body,
         own_figures=job.own_figures,
     )
 
 
-def _differing(body: dict[str, Any], drawn: Mapping[str, float]) -> list[str]:
-    """Return the sizes a record says otherwise than its own job gives them."""
-    told = body["dimensions"]
-    return [
-        name for name, size in drawn.items()
-        if not abs(float(told.get(name, np.nan)) - size) <= _SAME_SIZE_MM
-    ]  # fmt: skip
+def _differing(body: Mapping[str, Any], given: Mapping[str, Any]) -> list[str]:
+    """Return what a record says otherwise than its own job, by name."""
+    told, ours = (
+        {name: value for name, value in one.items() if name not in _NOT_COMPARED}
+        for one in (body, given)
+    )
+    return record_differences(told, ours)
+
+
+def _own_numbers(job: Job) -> tuple[str, ...]:
+    named = ", ".join(f"{name} {job.rules[name]:g}" for name in sorted(job.user_rules))
+    return (f"judgement numbers of the user's own: {named}",) if named else ()
+
+
+def _warned_alike(told: list[str], job: Job) -> bool:
+    """Return whether a record warns as its job does; a profile is named only where it is."""
+    own = job.own_figures
+    return (
+        len(told) == len(own) + len(job.warnings)
+        and told[len(own) :] == list(job.warnings)
+        and all(a.partition(":")[0] == b.partition(":")[0] for a, b in zip(told, own, strict=False))
+    )
+
+
+def _require_our_versions(record: Path, body: Mapping[str, Any]) -> None:
+    """Refuse what other versions made: only the same ones give the same files again."""
+    told, ours = body.get("versions"), versions()
+    if told == ours:
+        return
+    told = told if isinstance(told, Mapping) else {}
+    given = ", ".join(
+        f"{name} {told.get(name, '?')}" for name in ours if told.get(name) != ours[name]
+    )
+    limit = ", ".join(f"{name} {ours[name]}" for name in ours if told.get(name) != ours[name])
+    what = f"{record}: made with other versions, so its files cannot be held to its job"
+    raise BuildError(Fault(what, given[:200], limit[:200], _REMAKE))
 
 
 def _drawn_off(job: Job) -> dict[str, Any] | None:

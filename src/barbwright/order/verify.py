@@ -1,7 +1,8 @@
-"""A made part looked at anew: each file must be the one that was verified when it was made.
+"""A made part looked at anew: each file must be the one that its own job gives.
 
-Every file is read once; its checksum, its own re-reading and the zip all see the
-same bytes, so nothing can be exchanged in between.
+A checksum stands beside its file and can be written anew with it, so it proves nothing but that
+the disk is sound. Files are therefore re-read as a stranger would, and then made again from the
+job and compared; what was made again is what goes into the zip.
 """
 
 from __future__ import annotations
@@ -9,7 +10,8 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +21,8 @@ from numpy.typing import NDArray
 from barbwright.aside import scratch_folder
 from barbwright.design.laying import lift_mm, placed
 from barbwright.errors import BarbwrightError, BuildError, Fault, InputError
+from barbwright.jobs.record import dump
+from barbwright.order.again import difference
 from barbwright.order.subject import Subject, subject_of
 from barbwright.reread.mesh import MeshReport
 from barbwright.reread.worker import Rereader
@@ -47,8 +51,10 @@ class VerifiedPart:
     record_sha256 : str
         Checksum of its record.
     files : dict of str to bytes
-        Content by format: ``step``, ``stl``, ``3mf``, and ``pdf``, ``dxf``
+        Content by format, as made again: ``step``, ``stl``, ``3mf``, and ``pdf``, ``dxf``
         where it has drawings.
+    names : dict of str to str
+        Name in its folder of each of them.
     volume_mm3 : float
         Volume of the STEP file's solid [mm3].
     measured : MeshReport
@@ -60,19 +66,26 @@ class VerifiedPart:
     subject: Subject
     record_sha256: str
     files: dict[str, bytes]
+    names: dict[str, str]
     volume_mm3: float
     measured: MeshReport
     vertices: NDArray[np.float64]
     triangles: NDArray[np.int64]
 
 
-def verify_parts(folders: list[Path]) -> list[VerifiedPart]:
+Sums = Mapping[Path, Mapping[str, str]]
+
+
+def verify_parts(folders: list[Path], just_made: Sums | None = None) -> list[VerifiedPart]:
     """Verify parts, all faults of all of them at once.
 
     Parameters
     ----------
     folders : list of Path
         One a part.
+    just_made : mapping of Path to mapping, optional
+        By folder, the checksum of each file by its name, as this very process has just made
+        and verified them; these are not made a second time.
 
     Returns
     -------
@@ -104,11 +117,13 @@ def verify_parts(folders: list[Path]) -> list[VerifiedPart]:
     with Rereader() as rereader:
         for subject, sha256, files in read:
             try:
-                parts.append(_reread(subject, sha256, files, rereader))
+                known = (just_made or {}).get(subject.record.parent, {})
+                part = _reread(subject, sha256, files, rereader)
+                parts.append(part if _all_known(part, known) else _held_to_its_job(part))
             except BarbwrightError as error:
                 name = subject.record.parent.name
                 faults += [
-                    Fault(f"{name}: {fault.what}", fault.given, fault.limit, fault.do)
+                    Fault(f"{name}: {fault.what}", fault.given, fault.limit, fault.do or _REMAKE)
                     for fault in error.faults
                 ]
     if faults:
@@ -116,7 +131,8 @@ def verify_parts(folders: list[Path]) -> list[VerifiedPart]:
     return parts
 
 
-_Read = tuple[Subject, str, dict[str, bytes]]
+_Files = dict[str, tuple[str, bytes]]
+_Read = tuple[Subject, str, _Files]
 
 
 def _read(folder: Path) -> _Read:
@@ -131,16 +147,22 @@ def _read(folder: Path) -> _Read:
     except (KeyError, TypeError, ValueError) as error:
         what = f"{subject.record}: its list of files is damaged: {str(error)[:200]}"
         raise BuildError(Fault(what, do=_REMAKE)) from None
-    sha256 = hashlib.sha256(content).hexdigest()
+    # Of what it says, however it is laid out.
+    sha256 = hashlib.sha256(dump(subject.body)).hexdigest()
     return subject, sha256, _contents(subject.record.parent, rows)
 
 
-def _contents(folder: Path, rows: list[dict[str, Any]]) -> dict[str, bytes]:
-    files: dict[str, bytes] = {}
+def _kind_of(name: str) -> str | None:
+    """Return which of the files that are ordered has this name, if any."""
+    return next((kind for kind, names in _NAMES.items() if names.fullmatch(name)), None)
+
+
+def _contents(folder: Path, rows: list[dict[str, Any]]) -> _Files:
+    files: _Files = {}
     faults = []
     for row in rows:
         name = row.get("path")
-        kind = next((k for k, names in _NAMES.items() if names.fullmatch(str(name))), None)
+        kind = _kind_of(str(name))
         if kind is None:
             # Its record may list pages and pictures; none is ordered, and none is opened.
             continue
@@ -160,7 +182,18 @@ def _contents(folder: Path, rows: list[dict[str, Any]]) -> dict[str, bytes]:
             faults.append(Fault(f"{path}: changed since it was verified", do=_REMAKE))
         elif kind == "pdf" and not content.startswith(b"%PDF-"):
             faults.append(Fault(f"{path}: is no PDF", do=_REMAKE))
-        files[kind] = content
+        if (row.get("format"), row.get("unit")) != (kind, "mm" if kind in MODELS else ""):
+            given = f"{row.get('format')}, {row.get('unit')}"
+            faults.append(Fault(f"{path}: not so in any record of ours", given, do=_REMAKE))
+        if kind in files:
+            faults.append(Fault(f"{path}: a second {kind} in its record", do=_REMAKE))
+        files[kind] = str(name), content
+    listed = {name for name, _ in files.values()}
+    faults += [
+        Fault(f"{path}: is in no record", do=_REMAKE)
+        for path in sorted(folder.iterdir())
+        if _kind_of(path.name) and path.name not in listed and files
+    ]
     if faults:
         raise BuildError(faults)
     lacking = [kind for kind in MODELS if kind not in files]
@@ -172,15 +205,14 @@ def _contents(folder: Path, rows: list[dict[str, Any]]) -> dict[str, bytes]:
     return files
 
 
-def _reread(
-    subject: Subject, sha256: str, files: dict[str, bytes], rereader: Rereader
-) -> VerifiedPart:
+def _reread(subject: Subject, sha256: str, named: _Files, rereader: Rereader) -> VerifiedPart:
     """Import the files as a stranger would, and measure the meshes against the drawn sizes."""
     from barbwright.export.step import read_step
     from barbwright.reread.mesh import Expected
     from barbwright.reread.threemf import read_3mf
 
     shape = subject.shape
+    files = {kind: content for kind, (_, content) in named.items()}
     with scratch_folder("order") as place:
         paths = {kind: place / f"part.{kind}" for kind in MODELS}
         for kind, path in paths.items():
@@ -216,8 +248,35 @@ def _reread(
         subject=subject,
         record_sha256=sha256,
         files=files,
+        names={kind: name for kind, (name, _) in named.items()},
         volume_mm3=volume,
         measured=measured,
         vertices=model.vertices,
         triangles=model.triangles,
     )
+
+
+def _all_known(part: VerifiedPart, known: Mapping[str, str]) -> bool:
+    """Return whether every file of a part is one that this process has just made."""
+    names = part.names
+    return all(
+        known.get(names[kind]) == hashlib.sha256(content).hexdigest()
+        for kind, content in part.files.items()
+    )
+
+
+def _held_to_its_job(part: VerifiedPart) -> VerifiedPart:
+    """Make a part's files again and compare; return it with those that were made again."""
+    with scratch_folder("order") as place:
+        written = part.subject.again(place, tuple(part.files))
+        made = {file.format: (file.path.name, file.path.read_bytes()) for file in written.files}
+    faults = []
+    for kind, found in part.files.items():
+        name, content = made[kind]
+        if part.names[kind] != name:
+            faults.append(Fault("named otherwise than its job", part.names[kind], name, _REMAKE))
+        elif differs := difference(kind, found, content):
+            faults.append(Fault(f"{name}: not the file its job gives", differs, do=_REMAKE))
+    if faults:
+        raise BuildError(faults)
+    return replace(part, files={kind: made[kind][1] for kind in part.files})
