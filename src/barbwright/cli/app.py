@@ -170,7 +170,7 @@ def _run(words: Sequence[str]) -> int:
         if error.exit_code == InputError.exit_code and _told_nothing(words):
             echo(f"new here? {_BEGIN}", err=True)
         if debug:
-            traceback.print_exc()
+            echo(traceback.format_exc(), err=True, nl=False)
         return error.exit_code
     except Exception as error:
         if _ended_by:
@@ -182,7 +182,7 @@ def _run(words: Sequence[str]) -> int:
             echo(said.getvalue(), err=True, nl=False)
             return int(getattr(error, "exit_code", 2))
         if debug:
-            traceback.print_exc()
+            echo(traceback.format_exc(), err=True, nl=False)
         if isinstance(error, MemoryError):
             complain(BuildError(Fault("the memory is used up", do="end other programs")))
             return BuildError.exit_code

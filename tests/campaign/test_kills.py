@@ -1,0 +1,187 @@
+"""Kills, full disks, several processes in one folder: nothing half, nothing mixed, no litter."""
+
+import hashlib
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+from reach import drawn, figures, many
+
+from run_cli import DEMO, PACKAGE, TUBE, run
+
+ENVIRONMENT = {
+    **os.environ,
+    "PYTHONPATH": os.pathsep.join([str(PACKAGE.parent), *filter(None, sys.path)]),
+}
+SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP, signal.SIGKILL)
+STL = ("--formats", "stl")
+KIT = """
+name = "two"
+[job]
+tube_id = "0.170in"
+tube_od = "0.250in"
+tube_material = "LLDPE"
+bit = "15/64"
+pressure = "45psi"
+wood = "oak northern red"
+[parts]
+barb = { quantity = 1 }
+cap = { quantity = 1 }
+"""
+
+
+def started(words, temporary):
+    return subprocess.Popen(
+        [sys.executable, "-m", "barbwright", *map(str, words)],
+        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        env={**ENVIRONMENT, "TMPDIR": str(temporary)}, start_new_session=True,
+    )  # fmt: skip
+
+
+def half_made(folder):
+    """What stands under a final name and is not what its record says."""
+    found = []
+    for record in folder.rglob("*.json"):
+        if any(part.startswith(".") for part in record.relative_to(folder).parts):
+            continue
+        try:
+            rows = json.loads(record.read_text())["files"]
+        except (ValueError, KeyError):
+            found.append(f"{record}: half a record")
+            continue
+        for row in rows:
+            path = record.parent / row["path"]
+            if not path.is_file() or hashlib.sha256(path.read_bytes()).hexdigest() != row["sha256"]:
+                found.append(f"{path}: not as recorded")
+    for path in folder.rglob("order-*.zip"):
+        if subprocess.run(
+            [sys.executable, "-m", "zipfile", "-t", path], capture_output=True
+        ).returncode:
+            found.append(f"{path}: half a zip")
+    return found
+
+
+def litter(*folders):
+    return [str(path) for folder in folders for path in folder.rglob(".*")]
+
+
+@pytest.fixture(scope="module")
+def part(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("ordered")
+    assert run("make", "barb", *DEMO, "-o", folder, "--formats", "step,stl,3mf").code == 0
+    return next(folder.iterdir())
+
+
+def test_a_kill_leaves_nothing_half_and_the_next_run_clears_its_litter(tmp_path, part):
+    kit = tmp_path / "two.toml"
+    kit.write_text(KIT)
+    commands = {
+        "make": ("make", "barb", *DEMO, *STL, "--force", "-o"),
+        "build": ("build", kit, *STL, "--force", "-o"),
+        "order": ("order", part, "--force", "-o"),
+        "coupon": ("coupon", *TUBE, "--bit", "15/64", *STL, "--force", "-o"),
+    }
+    fell, counts, orphans = [], {}, 0
+    lasts = {}
+    for name, words in commands.items():
+        out, temporary = tmp_path / name, tmp_path / f"{name}-tmp"
+        temporary.mkdir()
+        begun = time.monotonic()
+        assert started((*words, out), temporary).wait(600) == 0, name
+        lasts[name] = time.monotonic() - begun
+        for number in range(many(125, 0.03)):
+            random = drawn(name, number)
+            which = random.choice(SIGNALS)
+            process = started((*words, out), temporary)
+            time.sleep(random.uniform(0.0, 1.05) * lasts[name])
+            over = process.poll() is not None
+            process.send_signal(which)
+            code = process.wait(120)
+            counts[which.name] = counts.get(which.name, 0) + 1
+            # Children have a second to end with their parent.
+            for _ in range(50):
+                alive = alive_in(process.pid)
+                if not alive:
+                    break
+                time.sleep(0.1)
+            orphans += bool(alive)
+            if alive:
+                fell.append(f"{name} {number} {which.name}: children live on: {alive}")
+            if not over and which != signal.SIGKILL and code not in {0, 128 + which, -which}:
+                fell.append(f"{name} {number} {which.name}: exit {code}")
+            if which != signal.SIGKILL and (left := litter(out, temporary)) and code != -which:
+                fell.append(f"{name} {number} {which.name}: leaves {left[:3]}")
+            fell += [f"{name} {number} {which.name}: {one}" for one in half_made(out)]
+        assert started((*words, out), temporary).wait(600) == 0, name
+        if left := litter(out, temporary):
+            fell.append(f"{name}: litter after the next run: {left[:5]}")
+        fell += [f"{name}: after the next run: {one}" for one in half_made(out)]
+    figures(
+        f"\ncampaign kills: {sum(counts.values())}, {counts}, orphans {orphans}, fell {len(fell)}"
+    )
+    assert fell == [], "\n".join(fell[:40])
+
+
+def alive_in(session):
+    """Processes that a killed one has started, wherever they stand now."""
+    found = []
+    for entry in os.listdir("/proc"):
+        if not entry.isdecimal():
+            continue
+        try:
+            with open(f"/proc/{entry}/environ", "rb") as file:
+                environment = file.read()
+            with open(f"/proc/{entry}/stat") as file:
+                stat = file.read().rpartition(")")[2].split()
+        except OSError:
+            continue
+        if stat[0] != "Z" and int(stat[3]) == session and environment:
+            found.append(int(entry))
+    return found
+
+
+@pytest.mark.parametrize("together", [2, 8])
+def test_several_processes_in_one_folder_mix_nothing(tmp_path, together):
+    words = ("make", "barb", *DEMO, *STL, "--force", "-o", tmp_path / "out")
+    (tmp_path / "tmp").mkdir()
+    processes = [started(words, tmp_path / "tmp") for _ in range(together)]
+    codes = [process.wait(900) for process in processes]
+    assert codes == [0] * together
+    assert half_made(tmp_path / "out") == []
+    assert litter(tmp_path) == []
+    assert len(list((tmp_path / "out").iterdir())) == 1
+
+
+def test_a_folder_that_cannot_be_written_is_refused(tmp_path):
+    out = tmp_path / "out"
+    out.write_text("a file, where a folder is asked for")
+    for words in (("make", "barb", *DEMO, *STL), ("coupon", *TUBE, "--bit", "15/64", *STL)):
+        done = run(*words, "-o", out)
+        assert done.code == 4, done.err
+        assert str(out) in done.err
+        assert "do: " in done.err
+    assert out.read_text().startswith("a file")
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root mounts a small disk")
+@pytest.mark.parametrize("kib", [4, 64, 200, 400, 700, 1200, 3000])
+def test_a_full_disk_leaves_nothing_half(tmp_path, kib):
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    size = f"size={kib}k"
+    if subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", size, "tmpfs", disk], capture_output=True
+    ).returncode:
+        pytest.skip("this machine mounts nothing")
+    try:
+        done = run("make", "barb", *DEMO, "--formats", "step,stl,3mf,pdf,dxf", "-o", disk / "out")
+        assert done.code in {0, 4}, done.err
+        assert "unexpected" not in done.err
+        assert half_made(disk) == []
+        assert litter(disk) == []
+    finally:
+        subprocess.run(["umount", disk], check=True)
