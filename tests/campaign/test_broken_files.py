@@ -113,8 +113,10 @@ def test_broken_records_are_refused_by_file_and_field(place, made):
 
 def test_broken_calibrations_are_refused(place):
     tally = Tally("calibrations")
-    good = 'name = "mine"\nmaterial = "mjf_pa12"\noutside_offset_mm = 0.02\nbore_offset_mm = -0.05\n' \
-           'tolerance_mm = 0.2\nuse_by_default = true\nanswers = ["barb 3"]\n'  # fmt: skip
+    good = (
+        'name = "mine"\nmaterial = "mjf_pa12"\noutside_offset_mm = 0.02\n'
+        'bore_offset_mm = -0.05\ntolerance_mm = 0.2\nuse_by_default = true\nanswers = ["3"]\n'
+    )
     for number in range(many(500)):
         random = drawn("calibrations", number)
         user = place / f"s{number}"
