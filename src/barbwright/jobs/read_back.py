@@ -79,7 +79,7 @@ def damage(path: Path, error: Exception) -> Fault:
 
 
 def require_plain(value: Any, at: str = "") -> None:
-    """Refuse a record with letters that could play tricks on a terminal, a page or a drawing.
+    """Refuse letters that could play tricks on a terminal or a page, and numbers past any of ours.
 
     Parameters
     ----------
@@ -91,7 +91,8 @@ def require_plain(value: Any, at: str = "") -> None:
     Raises
     ------
     DamagedError
-        When a text holds a control or direction letter, or is longer than any of ours.
+        When a text holds a control or direction letter, or is longer than any of ours, or a
+        number is beyond all sense or none.
     """
     if isinstance(value, dict):
         for key, item in value.items():
@@ -105,6 +106,11 @@ def require_plain(value: Any, at: str = "") -> None:
             raise DamagedError(wrong(at, "too long", value, f"{_LONGEST_TEXT} letters"))
         if has_odd_letters(value):
             raise DamagedError(wrong(at, ODD_LETTERS, value))
+    # Compared, not converted: a whole number may be too long to become a float.
+    elif isinstance(value, (int, float)) and not abs(value) <= LARGEST:
+        shown = f"{value:g}" if isinstance(value, float) else f"{len(str(value)[:400])} digits"
+        problem = "no number that means anything"
+        raise DamagedError(wrong(at, problem, shown, f"up to {LARGEST:g}"))
 
 
 def member(body: Any, name: str, kind: type, at: str) -> Any:
