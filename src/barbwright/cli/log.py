@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -76,13 +79,14 @@ def log(
         zero_mpa = units.parse_pressure(
             zero, name="--zero", zero_allowed=True, negative_allowed=True
         )
-    table = read_table(file)
-    if table.kind.name == "proof":
-        told = tell_proof(table, file, part, batch, zero_mpa)
-    elif table.kind.name == "field":
-        told = tell_field(table, file, _chain_of(kit), zero_mpa)
-    else:
-        told = tell_bench(table, file, part)
+    with _naming(file):
+        table = read_table(file)
+        if table.kind.name == "proof":
+            told = tell_proof(table, file, part, batch, zero_mpa)
+        elif table.kind.name == "field":
+            told = tell_field(table, file, _chain_of(kit), zero_mpa)
+        else:
+            told = tell_bench(table, file, part)
     document = told.document
     if not dry_run:
         document["kept"] = [str(path) for path in told.keep()]
@@ -105,6 +109,18 @@ def log(
         raise CheckFailedError(
             Fault("FAIL proof test", given=document["because"], do="do not use this batch")
         )
+
+
+@contextmanager
+def _naming(file: Path) -> Iterator[None]:
+    """Let each fault that is found in a log name the log."""
+    try:
+        yield
+    except InputError as error:
+        raise InputError(
+            fault if file.name in str(fault) else replace(fault, what=f"{file}: {fault.what}")
+            for fault in error.faults
+        ) from None
 
 
 def _chain_of(kit: str | None) -> ChainJob:

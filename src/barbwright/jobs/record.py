@@ -381,8 +381,10 @@ def job_in(body: Mapping[str, Any]) -> Job:
         When there is none, or a field of it is not what it must be.
     """
     given = member(body, "job", dict, "")
-    for name in ("inputs", "tubes"):
-        member(given, name, dict if name == "inputs" else list, "job")
+    for name, text in member(given, "inputs", dict, "job").items():
+        member(text, "origin", str, f"job.inputs.{name}")
+    for place, tube in enumerate(member(given, "tubes", list, "job"), 1):
+        member(tube, "inner_mm", object, f"job.tubes[{place}]")
     job: Job = decode(Job, _only_given(given), "job")
     require_sense(job)
     return job
