@@ -20,7 +20,7 @@ PROFILES = ("materials/mjf_pa12.toml", "woods/*.toml", "tubing/*.toml", "bits.to
 # A line of a refusal that names the file, and where it can be named the field.
 GIVES_FIELD = re.compile(
     r"(toml|json|csv): \S|line \d+|row \d+|column|not readable|damaged: |no part\.json|"
-    r"cannot read|larger than|nested|no such|neither|stands in for|--"
+    r"cannot read|larger than|nested|no such|neither|stands in for|no text file|is empty|--"
 )
 
 
@@ -135,8 +135,8 @@ def test_broken_calibrations_are_refused(place):
     tally.end()
 
 
-LOG = [["date", "log", "hole", "part", "test", "reading [N]", "wood"]] + [
-    ["2026-11-02", "A", str(hole), "tee", "pull", str(120 + 7 * hole), "oak northern red"]
+LOG = [["date", "log", "hole", "part", "test", "reading", "unit", "wood"]] + [
+    ["2026-11-02", "A", str(hole), "tee", "pull", str(120 + 7 * hole), "N", "oak northern red"]
     for hole in range(6)
 ]
 
