@@ -51,3 +51,10 @@ def test_chain_leaves_the_kernel_and_pictures_out():
     modules = loaded("chain", "park_oaks")
     may = {"fluids", "scipy.optimize", "scipy.spatial"}
     assert {name for name in SLOW if name in modules} - may == set()
+
+
+@pytest.mark.parametrize("table", ["bits", "tubes", "woods"])
+def test_a_list_of_names_leaves_numpy_and_the_table_library_out(table):
+    modules = loaded("list", table)
+    assert {"numpy", "rich", "barbwright.design.part"} & modules == set()
+    assert "barbwright.catalog" in modules

@@ -154,7 +154,7 @@ def test_verdicts_stand_in_words_and_no_colour_reaches_a_pipe():
 
 
 def test_no_color_is_honoured_on_a_terminal(monkeypatch):
-    from barbwright.cli.output import colour
+    from barbwright.cli.terminal import colour
 
     class Terminal:
         def isatty(self):

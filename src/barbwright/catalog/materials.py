@@ -5,19 +5,21 @@ from __future__ import annotations
 import dataclasses
 import functools
 import itertools
+import math
 import re
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
-
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from typing import TYPE_CHECKING, Any, Literal
 
 from barbwright.catalog.folders import load_table, profile_folders
 from barbwright.catalog.lookup import find
 from barbwright.errors import Fault, InputError, quoted
 
-FloatArray = NDArray[np.float64]
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import ArrayLike, NDArray
+
+    FloatArray = NDArray[np.float64]
 Curve = tuple[tuple[float, float], ...]
 
 FLUID_CLASSES = (
@@ -114,7 +116,7 @@ class Material:
     def unknown(self) -> tuple[str, ...]:
         """Figures that no public source gives."""
         numbers = ("wet_factor", "long_term_factor")
-        missing = [name for name in numbers if np.isnan(getattr(self, name))]
+        missing = [name for name in numbers if math.isnan(getattr(self, name))]
         return tuple(missing if self.temperature_factor else [*missing, "temperature_factor"])
 
     def temperature_factor_at(self, temperature_c: ArrayLike) -> FloatArray:
@@ -131,6 +133,9 @@ class Material:
             Linear between the record's points, 1 below the first, not a number above
             `max_temperature_c` or beyond the last point [-].
         """
+        # Late: a list of names must not wait for it.
+        import numpy as np
+
         t = np.asarray(temperature_c, dtype=float)
         if not self.temperature_factor:
             return np.full(t.shape, np.nan)[()]
@@ -195,6 +200,8 @@ class Material:
             strength_z / cap ratio), not rounded; only its print is [MPa].
         """
         lasting = self.short_term_mpa(temperature_c) * self.long_term_factor
+        import numpy as np
+
         return np.minimum(lasting * design_factor, self.strength_z_mpa / cap_ratio)
 
     def modulus_at_mpa(self, temperature_c: ArrayLike) -> FloatArray:

@@ -6,11 +6,13 @@ import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from barbwright.catalog.folders import load_table, profile_folders, shipped_folder
-from barbwright.equations.contact import Surface
 from barbwright.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from barbwright.equations.contact import Surface
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -176,6 +178,9 @@ def _make_hub(data: dict[str, Any], path: str) -> list[tuple[str, HubCrossing]]:
 
 
 def _make_contact(data: dict[str, Any], path: str) -> list[tuple[str, TubeContact]]:
+    # Late: equations bring numpy, which a list of names must not wait for.
+    from barbwright.equations.contact import Surface
+
     surfaces, faults = {}, []
     for number, row in enumerate(data["surface"], 1):
         count = len(row["names"])

@@ -8,16 +8,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from typing import Any, NamedTuple
-
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from barbwright.catalog.folders import load_table, profile_folders
 from barbwright.catalog.lookup import find, find_all
 from barbwright.catalog.materials import Curve, is_rising
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.units import parse_pressure
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import ArrayLike, NDArray
 
 RATING_TEMPERATURE_C = 23.0
 
@@ -53,6 +54,9 @@ class TubeKind:
         array
             Linear between points, flat below the first, not a number beyond the last [-].
         """
+        # Late: a list of names must not wait for it.
+        import numpy as np
+
         points = np.asarray(self.temperature_factor)
         t = np.asarray(temperature_c, dtype=float)
         factor = np.interp(t, points[:, 0], points[:, 1])
@@ -76,6 +80,9 @@ class TubeKind:
         array
             At most 1; not a number beyond the last known point [-].
         """
+        # Late: a list of names must not wait for it.
+        import numpy as np
+
         points = np.asarray(self.temperature_factor)
         stated = np.interp(rating_c, points[:, 0], points[:, 1])
         later = points[points[:, 0] > rating_c]

@@ -7,9 +7,10 @@ from typing import Annotated, Any
 
 import typer
 
+from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
-from barbwright.cli.output import paragraph, print_json, warn
+from barbwright.cli.terminal import paragraph, print_json, warn
 from barbwright.design.part import find_kind
 
 
@@ -26,12 +27,12 @@ def bench(
         ),
     ] = None,
     hours: Annotated[float, typer.Option("--hours", help="Time you have.", min=0.1)] = 3.0,
-    output: Annotated[Path, shared.OUTPUT] = Path("out/bench"),
-    force: Annotated[bool, shared.FORCE] = False,
-    dry_run: Annotated[bool, shared.DRY_RUN] = False,
-    json_: Annotated[bool, shared.JSON] = False,
-    quiet: Annotated[bool, shared.QUIET] = False,
-    debug: Annotated[bool, shared.DEBUG] = False,
+    output: Annotated[Path, flags.OUTPUT] = Path("out/bench"),
+    force: Annotated[bool, flags.FORCE] = False,
+    dry_run: Annotated[bool, flags.DRY_RUN] = False,
+    json_: Annotated[bool, flags.JSON] = False,
+    quiet: Annotated[bool, flags.QUIET] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
     *,
     options: dict[str, Any],
 ) -> None:

@@ -12,16 +12,10 @@ from typing import Annotated, Any
 import typer
 
 from barbwright.catalog import read_language
-from barbwright.cli import options as shared
+from barbwright.cli import flags
 from barbwright.cli.door import echo
-from barbwright.cli.output import (
-    colour,
-    paragraph,
-    print_json,
-    print_own_figures,
-    verdict_line,
-    warn,
-)
+from barbwright.cli.output import print_own_figures, verdict_line
+from barbwright.cli.terminal import colour, paragraph, print_json, warn
 from barbwright.design.grades import grade_words
 from barbwright.jobs.build import (
     BuiltKit,
@@ -40,8 +34,8 @@ from barbwright.say import one_of, voice_of
 
 def build(
     kit: Annotated[str, typer.Argument(help="A kit file, or the name of a kit (`list kits`).")],
-    output: Annotated[Path, shared.OUTPUT] = Path("out"),
-    formats: Annotated[str | None, shared.FORMATS] = None,
+    output: Annotated[Path, flags.OUTPUT] = Path("out"),
+    formats: Annotated[str | None, flags.FORMATS] = None,
     settings: Annotated[
         list[str] | None,
         typer.Option(
@@ -51,13 +45,13 @@ def build(
             show_default=False,
         ),
     ] = None,
-    force: Annotated[bool, shared.FORCE] = False,
-    anyway: Annotated[bool, shared.ANYWAY] = False,
-    dry_run: Annotated[bool, shared.DRY_RUN] = False,
-    language: Annotated[str | None, shared.LANGUAGE] = None,
-    json_: Annotated[bool, shared.JSON] = False,
-    quiet: Annotated[bool, shared.QUIET] = False,
-    debug: Annotated[bool, shared.DEBUG] = False,
+    force: Annotated[bool, flags.FORCE] = False,
+    anyway: Annotated[bool, flags.ANYWAY] = False,
+    dry_run: Annotated[bool, flags.DRY_RUN] = False,
+    language: Annotated[str | None, flags.LANGUAGE] = None,
+    json_: Annotated[bool, flags.JSON] = False,
+    quiet: Annotated[bool, flags.QUIET] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
 ) -> None:
     """Make a whole kit: its chain, every part built and verified, its cards.
 

@@ -7,9 +7,9 @@ from typing import Annotated
 import typer
 
 from barbwright.catalog import clear_older_defaults, save_service
-from barbwright.cli import options as shared
+from barbwright.cli import flags
 from barbwright.cli.door import echo
-from barbwright.cli.output import paragraph, print_json, warn
+from barbwright.cli.terminal import paragraph, print_json, warn
 from barbwright.jobs.calibrate import calibrated, document
 
 
@@ -48,9 +48,9 @@ def calibrate(
         bool, typer.Option("--not-default", help="Only where --service names it.")
     ] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace an earlier calibration.")] = False,
-    json_: Annotated[bool, shared.JSON] = False,
-    quiet: Annotated[bool, shared.QUIET] = False,
-    debug: Annotated[bool, shared.DEBUG] = False,
+    json_: Annotated[bool, flags.JSON] = False,
+    quiet: Annotated[bool, flags.QUIET] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
 ) -> None:
     """Keep what a print service prints off, from the answers of a coupon.
 

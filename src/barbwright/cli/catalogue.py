@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from barbwright.cli import options as shared
-from barbwright.cli.output import paragraph, print_json, warn
+from barbwright.cli import flags
+from barbwright.cli.door import echo
+from barbwright.cli.terminal import paragraph, print_json, warn
 from barbwright.errors import BuildError, Fault, InputError
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION
 
@@ -23,7 +24,7 @@ _MOST_TOLD = 10
 
 def catalogue(
     spec: Annotated[str, typer.Argument(help="A catalogue file, or the name of one.")],
-    output: Annotated[Path, shared.OUTPUT] = Path("out/catalogue"),
+    output: Annotated[Path, flags.OUTPUT] = Path("out/catalogue"),
     scheduler: Annotated[
         str | None,
         typer.Option(
@@ -47,9 +48,9 @@ def catalogue(
     dry_run: Annotated[
         bool, typer.Option("-n", "--dry-run", help="Judge, write tables and page; make nothing.")
     ] = False,
-    json_: Annotated[bool, shared.JSON] = False,
-    quiet: Annotated[bool, shared.QUIET] = False,
-    debug: Annotated[bool, shared.DEBUG] = False,
+    json_: Annotated[bool, flags.JSON] = False,
+    quiet: Annotated[bool, flags.QUIET] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
 ) -> None:
     """Judge every part on every tube, bit, pressure, material and wood, and make what passes.
 
@@ -77,10 +78,10 @@ def catalogue(
             workers=workers,
             judging=None if quiet else _judging(),
             making=_making(quiet),
-            said=lambda words: typer.echo(words, err=True),
+            said=lambda words: echo(words, err=True),
         )
     except KeyboardInterrupt:
-        typer.echo(
+        echo(
             "interrupted: finished parts are kept, nothing is half made; run again to go on",
             err=True,
         )
@@ -121,20 +122,20 @@ def _document(found: Catalogue) -> dict[str, Any]:
 
 def _print(found: Catalogue) -> None:
     spec, counts = found.judged.spec, found.judged.counts()
-    typer.echo(spec.title)
+    echo(spec.title)
     if spec.invented:
-        typer.echo("(an invented scenario, for demonstration)")
+        echo("(an invented scenario, for demonstration)")
     said = ", ".join(f"{number:,} {word.replace('_', ' ')}" for word, number in counts.items())
-    typer.echo(paragraph(f"{spec.count:,} combinations judged: {said}", "", "  "))
+    echo(paragraph(f"{spec.count:,} combinations judged: {said}", "", "  "))
     if found.made or found.refused:
-        typer.echo(f"{len(found.made):,} parts made and verified, {found.kept:,} of them before")
+        echo(f"{len(found.made):,} parts made and verified, {found.kept:,} of them before")
     for index, because in list(found.refused.items())[:_MOST_TOLD]:
-        typer.echo(paragraph(f"not made, {index}: {because}", "  ", "    "))
+        echo(paragraph(f"not made, {index}: {because}", "  ", "    "))
     if found.left_over:
-        typer.echo(f"{len(found.left_over):,} parts of an earlier catalogue left as they are")
-    typer.echo("\n" + paragraph(NOTICE))
+        echo(f"{len(found.left_over):,} parts of an earlier catalogue left as they are")
+    echo("\n" + paragraph(NOTICE))
     if found.folder is not None:
-        typer.echo(f"open first: {found.folder / 'index.html'}")
+        echo(f"open first: {found.folder / 'index.html'}")
 
 
 def _judging() -> Callable[[float], None] | None:
@@ -143,7 +144,7 @@ def _judging() -> Callable[[float], None] | None:
         return None
 
     def show(share: float) -> None:
-        typer.echo(f"\rjudged {share:4.0%}" + ("\n" if share >= 1.0 else ""), nl=False, err=True)
+        echo(f"\rjudged {share:4.0%}" + ("\n" if share >= 1.0 else ""), nl=False, err=True)
 
     return show
 
@@ -157,10 +158,10 @@ def _making(quiet: bool) -> Callable[[int, int], None]:
     def show(done: int, every: int) -> None:
         if sys.stderr.isatty():
             end = "\n" if done >= every else ""
-            typer.echo(f"\rmade {done:,} of {every:,}{end}", nl=False, err=True)
+            echo(f"\rmade {done:,} of {every:,}{end}", nl=False, err=True)
         elif (tenth := 10 * done // max(every, 1)) != shown[0]:
             shown[0] = tenth
-            typer.echo(f"made {done:,} of {every:,}", err=True)
+            echo(f"made {done:,} of {every:,}", err=True)
 
     return show
 

@@ -11,9 +11,10 @@ import typer
 
 from barbwright.chain.plan import ChainPlan, Rated
 from barbwright.chain.result import ChainResult
+from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
-from barbwright.cli.output import paragraph, print_json, warn
+from barbwright.cli.terminal import paragraph, print_json, warn
 from barbwright.design.tapping import tap_window
 from barbwright.errors import Fault, InputError
 from barbwright.job.reading import read_job
@@ -73,9 +74,9 @@ def chain(
             metavar="[KIT]", help="A kit file, or the name of a kit.", show_default=False
         ),
     ] = None,
-    json_: Annotated[bool, shared.JSON] = False,
-    quiet: Annotated[bool, shared.QUIET] = False,
-    debug: Annotated[bool, shared.DEBUG] = False,
+    json_: Annotated[bool, flags.JSON] = False,
+    quiet: Annotated[bool, flags.QUIET] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
     *,
     options: dict[str, Any],
     chain_options: dict[str, Any],

@@ -6,9 +6,11 @@ from typing import Annotated, Any
 
 import typer
 
+from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
-from barbwright.cli.output import WORDS, paragraph, print_json, print_plan, warn
+from barbwright.cli.output import print_plan
+from barbwright.cli.terminal import WORDS, paragraph, print_json, warn
 from barbwright.design.part import find_kind
 from barbwright.job.measured import with_measured
 from barbwright.jobs.measured import difference
@@ -19,10 +21,10 @@ from barbwright.jobs.record import document, failure
 @shared.with_job_options
 def check(
     part: Annotated[str, typer.Argument(help=shared.PART_WORDS)],
-    for_part: Annotated[str | None, shared.FOR_PART] = None,
-    json_: Annotated[bool, shared.JSON] = False,
-    quiet: Annotated[bool, shared.QUIET] = False,
-    debug: Annotated[bool, shared.DEBUG] = False,
+    for_part: Annotated[str | None, flags.FOR_PART] = None,
+    json_: Annotated[bool, flags.JSON] = False,
+    quiet: Annotated[bool, flags.QUIET] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
     *,
     options: dict[str, Any],
 ) -> None:

@@ -7,9 +7,10 @@ from typing import Annotated, Any
 
 import typer
 
+from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
-from barbwright.cli.output import paragraph, print_json, warn
+from barbwright.cli.terminal import paragraph, print_json, warn
 from barbwright.job.reading import read_job
 from barbwright.job.record import Job
 from barbwright.jobs.coupon import MODEL_FORMATS, coupon_document, make_coupon, plan_coupon
@@ -18,13 +19,13 @@ from barbwright.jobs.make import read_formats
 
 @shared.with_job_options
 def coupon(
-    output: Annotated[Path, shared.OUTPUT] = Path("out"),
-    formats: Annotated[str | None, shared.FORMATS] = None,
-    force: Annotated[bool, shared.FORCE] = False,
-    dry_run: Annotated[bool, shared.DRY_RUN] = False,
-    json_: Annotated[bool, shared.JSON] = False,
-    quiet: Annotated[bool, shared.QUIET] = False,
-    debug: Annotated[bool, shared.DEBUG] = False,
+    output: Annotated[Path, flags.OUTPUT] = Path("out"),
+    formats: Annotated[str | None, flags.FORMATS] = None,
+    force: Annotated[bool, flags.FORCE] = False,
+    dry_run: Annotated[bool, flags.DRY_RUN] = False,
+    json_: Annotated[bool, flags.JSON] = False,
+    quiet: Annotated[bool, flags.QUIET] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
     *,
     options: dict[str, Any],
 ) -> None:

@@ -6,9 +6,9 @@ from typing import Annotated, Any
 
 import typer
 
-from barbwright.cli import options as shared
+from barbwright.cli import flags
 from barbwright.cli.door import echo
-from barbwright.cli.output import paragraph, print_json
+from barbwright.cli.terminal import paragraph, print_json
 from barbwright.jobs.explaining import explain_check, explain_log, explain_term, list_checks
 from barbwright.jobs.glossary import TERMS
 
@@ -21,8 +21,8 @@ def explain(
             show_default=False,
         ),
     ] = None,
-    json_: Annotated[bool, shared.JSON] = False,
-    debug: Annotated[bool, shared.DEBUG] = False,
+    json_: Annotated[bool, flags.JSON] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
 ) -> None:
     """Explain a check or a word of the output, or list them all."""
     del debug

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-import io
+import shutil
+import sys
 from typing import Annotated
 
 import typer
 
 from barbwright.catalog.folders import unread_profiles
-from barbwright.cli import options as shared
+from barbwright.cli import flags
 from barbwright.cli.door import echo
-from barbwright.cli.output import print_json, warn
+from barbwright.cli.terminal import columns, print_json, warn
 from barbwright.jobs.tables import table_rows
+
+# Where no terminal says how wide it is.
+_PIPED = 200
 
 
 def list_(
@@ -20,8 +24,8 @@ def list_(
         list[str] | None,
         typer.Argument(help="Only rows that hold all these words.", show_default=False),
     ] = None,
-    json_: Annotated[bool, shared.JSON] = False,
-    debug: Annotated[bool, shared.DEBUG] = False,
+    json_: Annotated[bool, flags.JSON] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
 ) -> None:
     """List bits, tubes, materials, woods or kits, filtered by words."""
     del debug
@@ -33,24 +37,15 @@ def list_(
     if not rows:
         echo("no row holds these words", err=True)
         return
-    # rich only where a table is asked for: check must start fast.
-    from rich.console import Console
-    from rich.table import Table
-
-    shown = Table(box=None, pad_edge=False, header_style="bold")
-    for name in rows[0]:
-        shown.add_column(name)
-    for row in rows:
-        shown.add_row(*("" if value is None else _text(value) for value in row.values()))
-    console = Console(soft_wrap=False)
-    wide = console.width if console.is_terminal else 200
-    written = io.StringIO()
-    styled = console.is_terminal and not console.no_color
-    Console(file=written, width=wide, force_terminal=styled).print(shown, markup=False)
-    echo(written.getvalue(), nl=False)
+    shown = [tuple(rows[0]), *(tuple(map(_text, row.values())) for row in rows)]
+    most = shutil.get_terminal_size().columns if sys.stdout.isatty() else _PIPED
+    for line in columns(shown, most):
+        echo(line)
 
 
 def _text(value: object) -> str:
+    if value is None:
+        return ""
     return f"{value:.4g}" if isinstance(value, float) else str(value)
 
 

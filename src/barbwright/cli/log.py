@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from barbwright import units
-from barbwright.cli import options as shared
+from barbwright.cli import flags
 from barbwright.cli.door import echo
-from barbwright.cli.output import paragraph, print_json
+from barbwright.cli.terminal import paragraph, print_json
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.record import NOTICE
 
@@ -56,13 +56,13 @@ def log(
             "-o", "--output", help="Folder for record and page.", metavar="DIR", show_default=False
         ),
     ] = None,
-    force: Annotated[bool, shared.FORCE] = False,
+    force: Annotated[bool, flags.FORCE] = False,
     dry_run: Annotated[
         bool, typer.Option("-n", "--dry-run", help="Judge, but keep and write nothing.")
     ] = False,
-    json_: Annotated[bool, shared.JSON] = False,
-    quiet: Annotated[bool, shared.QUIET] = False,
-    debug: Annotated[bool, shared.DEBUG] = False,
+    json_: Annotated[bool, flags.JSON] = False,
+    quiet: Annotated[bool, flags.QUIET] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
 ) -> None:
     """Judge a log: what a bench day, a proof test or a day at the trees says.
 

@@ -8,9 +8,11 @@ from typing import Annotated, Any
 import typer
 
 from barbwright.catalog import read_language
+from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
-from barbwright.cli.output import colour, paragraph, print_json, print_plan, warn
+from barbwright.cli.output import print_plan
+from barbwright.cli.terminal import colour, paragraph, print_json, warn
 from barbwright.design.part import find_kind
 from barbwright.jobs.grades import grade_set, graded_set
 from barbwright.jobs.make import ALL_FORMATS, in_language, make_part, read_formats
@@ -33,12 +35,12 @@ def make(
             show_default=False,
         ),
     ] = None,
-    for_part: Annotated[str | None, shared.FOR_PART] = None,
-    output: Annotated[Path, shared.OUTPUT] = Path("out"),
-    formats: Annotated[str | None, shared.FORMATS] = None,
-    force: Annotated[bool, shared.FORCE] = False,
-    dry_run: Annotated[bool, shared.DRY_RUN] = False,
-    anyway: Annotated[bool, shared.ANYWAY] = False,
+    for_part: Annotated[str | None, flags.FOR_PART] = None,
+    output: Annotated[Path, flags.OUTPUT] = Path("out"),
+    formats: Annotated[str | None, flags.FORMATS] = None,
+    force: Annotated[bool, flags.FORCE] = False,
+    dry_run: Annotated[bool, flags.DRY_RUN] = False,
+    anyway: Annotated[bool, flags.ANYWAY] = False,
     prove: Annotated[
         bool,
         typer.Option(
@@ -55,10 +57,10 @@ def make(
             "hand: three folders ending in -g1 to -g3.",
         ),
     ] = False,
-    language: Annotated[str | None, shared.LANGUAGE] = None,
-    json_: Annotated[bool, shared.JSON] = False,
-    quiet: Annotated[bool, shared.QUIET] = False,
-    debug: Annotated[bool, shared.DEBUG] = False,
+    language: Annotated[str | None, flags.LANGUAGE] = None,
+    json_: Annotated[bool, flags.JSON] = False,
+    quiet: Annotated[bool, flags.QUIET] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
     *,
     options: dict[str, Any],
 ) -> None:

@@ -8,9 +8,9 @@ from typing import Annotated
 
 import typer
 
-from barbwright.cli import options as shared
+from barbwright.cli import flags
 from barbwright.cli.door import echo
-from barbwright.cli.output import colour, print_json, warn
+from barbwright.cli.terminal import colour, print_json, warn
 from barbwright.errors import CheckFailedError, Fault
 
 
@@ -26,7 +26,7 @@ def order(
             metavar="DIR",
         ),
     ],
-    output: Annotated[Path, shared.OUTPUT] = Path("out"),
+    output: Annotated[Path, flags.OUTPUT] = Path("out"),
     number: Annotated[
         str | None,
         _many("--number", "The order's number; default a checksum of what is ordered.", "TEXT"),
@@ -68,9 +68,9 @@ def order(
     dry_run: Annotated[
         bool, typer.Option("-n", "--dry-run", help="Verify, but write nothing.")
     ] = False,
-    json_: Annotated[bool, shared.JSON] = False,
-    quiet: Annotated[bool, shared.QUIET] = False,
-    debug: Annotated[bool, shared.DEBUG] = False,
+    json_: Annotated[bool, flags.JSON] = False,
+    quiet: Annotated[bool, flags.QUIET] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
 ) -> None:
     """Verify made parts again and pack them for a print service, with an inspection page.
 

@@ -1,16 +1,8 @@
-"""Words on the terminal: results on stdout, everything else on stderr."""
+"""A part in words on the terminal."""
 
 from __future__ import annotations
 
-import json
-import os
-import shutil
-import sys
 import textwrap
-from collections.abc import Iterable
-from typing import Any
-
-import typer
 
 from barbwright.checks.field import derating
 from barbwright.checks.fit import FIT_ONLY
@@ -18,48 +10,11 @@ from barbwright.checks.layers import advise_direction, rate_directions
 from barbwright.checks.reasons import least_margin, verdict_reason
 from barbwright.checks.table import Outcome
 from barbwright.cli.door import echo
+from barbwright.cli.terminal import WORDS, colour, paragraph, width
 from barbwright.job.numbers import printed_inputs
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.record import NOTICE
 from barbwright.say import voice_of
-
-WORDS = {"pass": "PASS", "caution": "CAUTION", "fail": "FAIL", "not_checked": "not checked"}
-_COLOURS = {"pass": "green", "caution": "yellow", "fail": "red"}
-
-
-def colour(text: str, verdict: str, stream: Any = None) -> str:
-    """Return a verdict's word in colour, where a terminal wants it; the word itself says it."""
-    stream = stream or sys.stdout
-    if os.environ.get("NO_COLOR") or not stream.isatty() or verdict not in _COLOURS:
-        return text
-    return typer.style(text, fg=_COLOURS[verdict], bold=True)
-
-
-def warn(warnings: Iterable[str]) -> None:
-    """Print warnings on stderr."""
-    for warning in warnings:
-        echo(f"barbwright: {warning}", err=True)
-
-
-def print_json(body: dict[str, Any]) -> None:
-    """Print one JSON document on stdout."""
-    # What `echo` would write out is escaped in JSON's own way, so it reads back the same.
-    echo(json.dumps(body, indent=1, ensure_ascii=False, allow_nan=False))
-
-
-def width() -> int:
-    """Return the width to write in [characters]."""
-    return max(60, min(shutil.get_terminal_size((80, 24)).columns, 120))
-
-
-def paragraph(text: str, indent: str = "", hanging: str | None = None) -> str:
-    """Return a text wrapped to the terminal."""
-    return textwrap.fill(
-        text,
-        width(),
-        initial_indent=indent,
-        subsequent_indent=indent if hanging is None else hanging,
-    )
 
 
 def verdict_line(plan: Plan) -> str:

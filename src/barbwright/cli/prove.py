@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
-from barbwright.cli.output import paragraph, print_json, warn
+from barbwright.cli.terminal import paragraph, print_json, warn
 from barbwright.design.part import KINDS, find_kind
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.jobs.plan import plan_part
@@ -63,9 +64,9 @@ def prove(
             show_default=False,
         ),
     ] = None,
-    json_: Annotated[bool, shared.JSON] = False,
-    quiet: Annotated[bool, shared.QUIET] = False,
-    debug: Annotated[bool, shared.DEBUG] = False,
+    json_: Annotated[bool, flags.JSON] = False,
+    quiet: Annotated[bool, flags.QUIET] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
     *,
     options: dict[str, Any],
 ) -> None:

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
-from barbwright.cli.output import paragraph, print_json, warn, width
+from barbwright.cli.terminal import paragraph, print_json, warn, width
 from barbwright.design.part import find_kind
 from barbwright.errors import Fault, InputError
 from barbwright.jobs.make import read_formats
@@ -87,11 +88,11 @@ def rate(
             show_default=False,
         ),
     ] = None,
-    formats: Annotated[str | None, shared.FORMATS] = None,
-    force: Annotated[bool, shared.FORCE] = False,
-    json_: Annotated[bool, shared.JSON] = False,
-    quiet: Annotated[bool, shared.QUIET] = False,
-    debug: Annotated[bool, shared.DEBUG] = False,
+    formats: Annotated[str | None, flags.FORMATS] = None,
+    force: Annotated[bool, flags.FORCE] = False,
+    json_: Annotated[bool, flags.JSON] = False,
+    quiet: Annotated[bool, flags.QUIET] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
     *,
     options: dict[str, Any],
 ) -> None:

@@ -7,9 +7,11 @@ from typing import Annotated, Any
 
 import typer
 
+from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
-from barbwright.cli.output import WORDS, print_json, print_own_figures, verdict_line, warn
+from barbwright.cli.output import print_own_figures, verdict_line
+from barbwright.cli.terminal import WORDS, print_json, warn
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import ALL_FORMATS, make_part, read_formats
 from barbwright.jobs.record import document, failure, load_record
@@ -29,13 +31,13 @@ def resize(
             help="Folder to write into; default beside the old part's folder.",
         ),
     ] = None,
-    formats: Annotated[str | None, shared.FORMATS] = None,
-    force: Annotated[bool, shared.FORCE] = False,
-    dry_run: Annotated[bool, shared.DRY_RUN] = False,
-    anyway: Annotated[bool, shared.ANYWAY] = False,
-    json_: Annotated[bool, shared.JSON] = False,
-    quiet: Annotated[bool, shared.QUIET] = False,
-    debug: Annotated[bool, shared.DEBUG] = False,
+    formats: Annotated[str | None, flags.FORMATS] = None,
+    force: Annotated[bool, flags.FORCE] = False,
+    dry_run: Annotated[bool, flags.DRY_RUN] = False,
+    anyway: Annotated[bool, flags.ANYWAY] = False,
+    json_: Annotated[bool, flags.JSON] = False,
+    quiet: Annotated[bool, flags.QUIET] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
     *,
     options: dict[str, Any],
 ) -> None:

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from barbwright.cli import options as shared
+from barbwright.cli import flags
 from barbwright.cli.complaints import complain
-from barbwright.cli.output import paragraph
+from barbwright.cli.terminal import paragraph
 from barbwright.errors import Fault, InputError
 from barbwright.export.door import write_bytes
 from barbwright.jobs.interview import Interview, kit_text, sample_kit
@@ -32,7 +32,7 @@ _HOW = (
 
 def start(
     folder: Annotated[Path, typer.Argument(help="Where the kit file goes.")] = Path(),
-    debug: Annotated[bool, shared.DEBUG] = False,
+    debug: Annotated[bool, flags.DEBUG] = False,
 ) -> None:
     """Begin here: answer a few questions, get a kit file, build it.
 

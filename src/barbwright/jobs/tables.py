@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import isnan
 from typing import Any
-
-import numpy as np
 
 from barbwright import catalog
 from barbwright.errors import Fault, InputError, quoted
-from barbwright.jobs.kitfile import kit_files, load_kit
 from barbwright.say import one_of
 
 Row = dict[str, Any]
@@ -41,7 +39,7 @@ def _tubes() -> list[Row]:
 
 def _known(value: Any) -> float | None:
     """Return a figure, and nothing where nobody publishes what it needs."""
-    return None if np.isnan(value) else float(value)
+    return None if isnan(value) else float(value)
 
 
 def _materials() -> list[Row]:
@@ -87,6 +85,9 @@ def _woods() -> list[Row]:
 
 
 def _kits() -> list[Row]:
+    # Late: a kit names kinds of part, which bring numpy; no other table does.
+    from barbwright.jobs.kitfile import kit_files, load_kit
+
     rows = []
     for name, path in kit_files().items():
         kit = load_kit(path)

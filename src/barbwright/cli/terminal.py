@@ -1,0 +1,87 @@
+"""Words on the terminal: results on stdout, everything else on stderr; loads no check."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import sys
+import textwrap
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import typer
+
+from barbwright.cli.door import echo
+
+WORDS = {"pass": "PASS", "caution": "CAUTION", "fail": "FAIL", "not_checked": "not checked"}
+_COLOURS = {"pass": "green", "caution": "yellow", "fail": "red"}
+
+
+def colour(text: str, verdict: str, stream: Any = None) -> str:
+    """Return a verdict's word in colour, where a terminal wants it; the word itself says it."""
+    stream = stream or sys.stdout
+    if os.environ.get("NO_COLOR") or not stream.isatty() or verdict not in _COLOURS:
+        return text
+    return typer.style(text, fg=_COLOURS[verdict], bold=True)
+
+
+def warn(warnings: Iterable[str]) -> None:
+    """Print warnings on stderr."""
+    for warning in warnings:
+        echo(f"barbwright: {warning}", err=True)
+
+
+def print_json(body: dict[str, Any]) -> None:
+    """Print one JSON document on stdout."""
+    # What `echo` would write out is escaped in JSON's own way, so it reads back the same.
+    echo(json.dumps(body, indent=1, ensure_ascii=False, allow_nan=False))
+
+
+def width() -> int:
+    """Return the width to write in [characters]."""
+    return max(60, min(shutil.get_terminal_size((80, 24)).columns, 120))
+
+
+def paragraph(text: str, indent: str = "", hanging: str | None = None) -> str:
+    """Return a text wrapped to the terminal."""
+    return textwrap.fill(
+        text,
+        width(),
+        initial_indent=indent,
+        subsequent_indent=indent if hanging is None else hanging,
+    )
+
+
+def columns(rows: Sequence[Sequence[str]], most: int) -> list[str]:
+    """Return rows in columns, no wider than the terminal: what is too long goes on below.
+
+    Parameters
+    ----------
+    rows : sequence of sequence of str
+        The header first.
+    most : int
+        Width to keep to [characters].
+    """
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    least = [
+        max(len(word) for row in rows for word in [*row[c].split(), ""]) for c in range(len(widths))
+    ]
+    while sum(widths) + 2 * len(widths) - 2 > most:
+        # The widest gives way, a letter at a time, while it can without cutting a word.
+        room = [own - floor for own, floor in zip(widths, least, strict=True)]
+        if max(room) <= 0:
+            break
+        widest = max(range(len(widths)), key=lambda column: (room[column] > 0, widths[column]))
+        widths[widest] -= 1
+    lines = []
+    for row in rows:
+        cells = [textwrap.wrap(text, max(own, 1), break_long_words=False) or [""]
+                 for text, own in zip(row, widths, strict=True)]  # fmt: skip
+        for line in range(max(len(cell) for cell in cells)):
+            told = [
+                (cell[line] if line < len(cell) else "").ljust(own)
+                for cell, own in zip(cells, widths, strict=True)
+            ]
+            lines.append("  ".join(told).rstrip())
+    return lines

@@ -1,0 +1,31 @@
+"""Columns on a terminal: no wider than it, no word cut, no row lost."""
+
+import pytest
+
+from barbwright.cli.terminal import columns
+
+ROWS = [
+    ("tube", "what is said of it", "mm"),
+    ("LLDPE 4 x 6 mm", "seen in a table of sizes, its hardness from memory", "4"),
+    ("PU", "", "12.5"),
+]
+
+
+def test_rows_that_have_room_are_a_line_each():
+    lines = columns(ROWS, 200)
+    assert len(lines) == 3
+    # Every column begins at one place.
+    assert lines[0].index("what") == lines[1].index("seen") == 16
+    assert lines[0].index("mm") == lines[2].index("12.5")
+
+
+@pytest.mark.parametrize("most", [40, 60, 71])
+def test_a_narrow_terminal_wraps_words_and_loses_none(most):
+    lines = columns(ROWS, most)
+    assert max(len(line) for line in lines) <= most
+    said = " ".join(" ".join(line.split()) for line in lines).split()
+    assert sorted(said) == sorted(" ".join(" ".join(row) for row in ROWS).split())
+
+
+def test_a_word_is_never_cut():
+    assert any("Pneumatic-tube" in line for line in columns([("a",), ("Pneumatic-tube",)], 5))
