@@ -221,3 +221,18 @@ def test_an_unknown_language_is_refused():
     assert catalog.read_language(None) == catalog.read_language("en") == ""
     with pytest.raises(Exception, match="no such language of the cards"):
         catalog.read_language("klingon")
+
+
+def test_what_is_typed_stays_inside_its_sentence():
+    page = b"<html lang='en'><p>Tell it what fitted (<code>barbwright calibrate</code>) and build again: a calibrated print needs less length.</p></html>"  # noqa: E501
+    said = translated(page, "es", by=Translator(SPANISH)).decode()
+    assert "(<code>barbwright calibrate</code>)" in said
+    assert said.count("<code>") == said.count("</code>") == 1
+    assert "Dígale qué ajustó" in said
+
+
+def test_a_rule_may_have_a_figure_for_each_of_its_parts():
+    say = Translator(SPANISH).text
+    said = say("tie the line: no more than 5 N (1.1 lbf) for tee and elbow, 7 N (1.6 lbf) for tip "
+               "sideways at a barb's end; it breaks near 8 N (1.8 lbf)")  # fmt: skip
+    assert "5 N (1.1 lbf) para te y codo, 7 N (1.6 lbf) para punta" in said

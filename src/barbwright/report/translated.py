@@ -17,12 +17,15 @@ from barbwright import catalog
 
 # The user's own words stand between these two, which no text of a user can hold.
 _OPEN, _SHUT = "\ue000", "\ue001"
+# What is typed stands inside its sentence; its tags go through as these two.
+_CODE = {"\ue002": "<code>", "\ue003": "</code>"}
 _NUMBER = r"(?:#?\d+(?: \d+)?/\d+|#?\d+(?:\.\d+)?)"
 _UNIT = r"(?:psi|kPa|MPa|bar|N m|in lbf|lbf|N|mm|cm|m/s|mL/min|mL|L|min|in|kg|g|K|°C|°F|h|%|m)"
 _AMOUNT = rf"{_NUMBER}(?: {_UNIT}(?![\w/]))?"
 _KEPT = re.compile(
     rf"{_OPEN}.*?{_SHUT}"
     # What is typed; part numbers; files beside the page.
+    "|\ue002[^\ue003]*\ue003"
     r"|`[^`]+`|\b[a-z]+(?:-[a-z]+)?-(?:t\d|b\d|mjf|sls|sla|fff)[\w.-]*|\b\w+(?:\.\w\w)?\.html\b"
     rf"|{_AMOUNT}(?: \({_AMOUNT}\))?"
     # A letter bit.
@@ -31,7 +34,7 @@ _KEPT = re.compile(
 _PLACE = re.compile(r"\{(\w+)\}")
 _ENDS = re.compile(r"([\s:;,·]*)(.*?)([\s.:;,]*)", re.DOTALL)
 # A text that is no line by itself is taken apart here, until each of its pieces is one.
-_SEPARATORS = (". ", " - ", " – ", "; ", ": ", ", ")
+_SEPARATORS = (". ", " - ", " – ", "; ", ": ", ", ", " and ")
 _ATTRIBUTES = re.compile(r'\b(alt|title|aria-label|data-h)="([^"]*)"')
 # Nothing in them is said to a reader; nothing in them can carry a mark of its language.
 _RAW = frozenset(("style", "script"))
@@ -109,7 +112,8 @@ class Translator:
                 first = self._said(shape[: found.start()])
                 rest = None if first is None else self._said(shape[found.end() :])
                 if first is not None and rest is not None:
-                    return first + separator + rest
+                    joint = self._lines.get("and", "and")
+                    return first + separator.replace("and", joint) + rest
         return None
 
     def _by_pattern(self, core: str) -> str | None:
@@ -124,6 +128,12 @@ class Translator:
                 if len(known) == len(values):
                     return _filled(other, known)
         return None
+
+
+def _coded(text: str) -> str:
+    for mark, tag in _CODE.items():
+        text = text.replace(mark, tag)
+    return text
 
 
 def _uncased(text: str) -> str:
@@ -172,17 +182,17 @@ class _Page(HTMLParser):
             return
         english = unescape(text)
         if not english.strip() or self._left_alone:
-            self.out.append(text)
+            self.out.append(_coded(text))
         elif english.strip() in self._pages:
             self.out.append(self._pages[english.strip()])
         else:
             said = self._translator.text(english)
             if said is not None:
-                self.out.append(escape(said, quote=False))
+                self.out.append(_coded(escape(said, quote=False)))
             elif _NO_MARKUP & {tag for tag, _ in self._open}:
                 self.out.append(text)
             else:
-                self.out.append(f'<span lang="en">{text}</span>')
+                self.out.append(f'<span lang="en">{_coded(text)}</span>')
 
     def _attribute(self, found: re.Match[str]) -> str:
         said = self._translator.text(unescape(found.group(2)))
@@ -200,6 +210,9 @@ class _Page(HTMLParser):
         return _ATTRIBUTES.sub(self._attribute, text)
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag == "code" and not attrs:
+            self._text += "\ue002"
+            return
         self._flush()
         self.out.append(self._tag(tag))
         if tag not in _VOID:
@@ -210,6 +223,9 @@ class _Page(HTMLParser):
         self.out.append(self._tag(tag))
 
     def handle_endtag(self, tag: str) -> None:
+        if tag == "code":
+            self._text += "\ue003"
+            return
         self._flush()
         self._open.pop()
         if tag == "header":
