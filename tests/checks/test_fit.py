@@ -106,7 +106,10 @@ def test_printing_advice_is_that_of_the_process(material, told):
     # 2.4 mm of wall in lines of 0.42 mm; a step of 0.7 mm has 0.35 a side, a quarter of it 0.0875.
     if material == "fff_petg":
         assert "no more than 0.08 mm" in said
-        assert "stand it on its pad" in said
+        assert "Stand it on its pad" in said
+        # One way up is told, and a seam that can be had that way up.
+        assert "as STL and 3MF lie" not in said
+        assert "Seam: scattered" in said
 
 
 def test_what_nobody_publishes_of_a_resin_is_said_where_a_check_was_not_made():

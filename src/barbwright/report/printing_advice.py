@@ -14,6 +14,16 @@ LINE_MM, LAYERS_IN_A_STEP = 0.42, 4
 COARSEST_MM = 0.2
 
 
+def _seam(*, stands: bool) -> str:
+    """Return where each layer's loop may begin; upright, every one of a taper has its own."""
+    if stands:
+        return (
+            "scattered, never lined up: upright each layer of the taper begins somewhere on it, "
+            "and water follows a line of such places."
+        )
+    return "on a neck or at a shoulder, never across a barb's land: water follows it."
+
+
 def printing_advice(report: PartReport) -> tuple[str, ...]:
     """Return how a part is printed, in sentences (judgement, where its record does not say).
 
@@ -30,23 +40,27 @@ def printing_advice(report: PartReport) -> tuple[str, ...]:
     material, design = report.job.material, report.design
     ratings = rate_directions(report.outcomes, material.strength_z_mpa, material.strength_xy_mpa)
     laying = LAYINGS[ratings[0].direction.id] if ratings else AS_DRAWN
+    melt = "material extrusion" in material.process_52900
+    end = "pad" if design.hub is not None else "barb"
+    files = f"as STL and 3MF lie on Z = 0; the part {laying.words}"
+    if melt and design.tip is not None:
+        # What hangs in the air cannot be laid down as a line: the files are turned.
+        files = (
+            f"turn the file, in which the part {laying.words}: a taper that lies flat hangs in "
+            f"the air on a desktop printer. Stand it on its {end}, the tip upward; its layers then "
+            "cross the tip, which at the bench is borne"
+        )
     lines = [
-        f"Way up: as STL and 3MF lie on Z = 0; the part {laying.words}.",
+        f"Way up: {files}.",
         "Solid: no infill pattern, no hollowing.",
     ]
-    if "material extrusion" not in material.process_52900:
+    if not melt:
         if "vat" in material.process_52900:
             lines += [
                 "Supports outside barbs, taper and bores: on the hub, the pad's rim or a neck.",
                 "Wash the bores through before curing, and cure fully: light and heat.",
             ]
         return tuple(lines)
-    if design.tip is not None:
-        end = "pad" if design.hub is not None else "barb"
-        lines.append(
-            f"On a desktop printer a taper that lies flat hangs in the air: stand it on its {end} "
-            "instead, the tip upward. Its layers then cross the tip, which at the bench is borne."
-        )
     walls = ceil(material.min_wall_exposed_mm / LINE_MM)
     lines.append(
         f"Walls: at least {walls} lines of {millimetres(LINE_MM)} mm, so that every wet wall of "
@@ -60,8 +74,7 @@ def printing_advice(report: PartReport) -> tuple[str, ...]:
             f"step of {millimetres(step)} mm a side."
         )
     lines += [
-        "Seam: along a neck or the pad, never across a barb's land or up the taper: water follows "
-        "it. No brim or raft on the taper.",
+        f"Seam: {_seam(stands=design.tip is not None)} No brim or raft on the taper.",
         "Supports: from the plate, under arms that lie level alone; none inside a bore, none on "
         "a taper. Clear each bore with its drill by hand, and pare support off barbs, not sand it.",
         "Try the water proof for an hour: lines of melt leak between layers where a wall looks "
