@@ -23,8 +23,8 @@ README = Path(__file__).parents[1] / "README.md"
 SHOWN_LINES = 14  # of what a command prints, when it is written anew
 # Its own test types it on a terminal; finite elements have theirs, and take a minute.
 ELSEWHERE = ("start", "prove")
-# The demonstration kit is made whole by tests of its own.
-DRY = {"build": ("-n",)}
+# The demonstration kit is made whole by tests of its own, a catalogue by a slow one.
+DRY = {"build": ("-n",), "catalogue": ("-n",)}
 
 
 @dataclass
