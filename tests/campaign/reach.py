@@ -8,9 +8,13 @@ import os
 import sys
 from random import Random
 
+import pytest
+
 from slow_bound import EXAMPLES
 
 FULL = os.environ.get("BARBWRIGHT_CAMPAIGN") == "full"
+# What no whole run has been through yet, and takes minutes: not for CI before it has.
+only_full = pytest.mark.skipif(not FULL, reason="BARBWRIGHT_CAMPAIGN=full")
 SEED = int(os.environ.get("BARBWRIGHT_CAMPAIGN_SEED", "19"))
 
 

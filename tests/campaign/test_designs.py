@@ -5,7 +5,7 @@ import shutil
 import subprocess
 import warnings
 
-from reach import drawn, figures, many
+from reach import drawn, figures, many, only_full
 from runs import HungError, alarm
 
 from barbwright import catalog
@@ -135,6 +135,7 @@ def other_check(stl):
     return {name: count for name, count in found.items() if count}
 
 
+@only_full
 def test_what_is_built_is_verified_and_another_program_finds_it_sound(tmp_path):
     fell, built, judged, tried = [], 0, 0, 0
     asked = many(500, 0.016)

@@ -9,11 +9,12 @@ import sys
 import time
 
 import pytest
-from reach import drawn, figures, many
+from reach import drawn, figures, many, only_full
 
 from run_cli import DEMO, PACKAGE, TUBE, run
 from slow_bound import some_of
 
+pytestmark = only_full
 ENVIRONMENT = {
     **os.environ,
     "PYTHONPATH": os.pathsep.join([str(PACKAGE.parent), *filter(None, sys.path)]),

@@ -3,7 +3,7 @@
 import gc
 
 import numpy as np
-from reach import drawn, figures, many
+from reach import drawn, figures, many, only_full
 
 from barbwright.design.part import KINDS
 from barbwright.errors import BarbwrightError
@@ -12,6 +12,7 @@ from barbwright.jobs.plan import plan_part
 from barbwright.reread.worker import Rereader
 from random_jobs import random_job
 
+pytestmark = only_full
 PAGE_MB = 4096 / 1e6
 # What a part may leave behind: three hundred of them a tenth of what the kernel itself takes.
 MOST_MB_A_PART = 0.3

@@ -6,10 +6,12 @@ import subprocess
 import sys
 
 import pytest
+from reach import only_full
 
 from run_cli import DEMO, PACKAGE
 from slow_bound import some_of
 
+pytestmark = only_full
 ALL = ("--formats", "step,stl,3mf,pdf,dxf,svg,json")
 FOLDER = {"PYTHONPATH": os.pathsep.join([str(PACKAGE.parent), *filter(None, sys.path)])}
 SURROUNDINGS = {
