@@ -230,3 +230,19 @@ def test_json_and_words_say_the_same_number(elbow):
     number = run("check", "elbow", *THREE).out.split(":")[0]
     assert number.startswith("elbow-t0170in-b15_64-mjf_pa12-a-")
     assert "psi" not in number
+
+
+def test_a_graded_set_is_written_whole_or_not_at_all(tmp_path):
+    out = tmp_path / "out"
+    first = run("make", "tip", *DEMO, "--grades", "-n", "--json")
+    names = [part["part_number"] for part in json.loads(first.out)["grades"]]
+    mine = out / names[1]
+    mine.mkdir(parents=True)
+    (mine / "notes.txt").write_text("mine")
+    done = run("make", "tip", *DEMO, *MODELS, "--grades", "-o", out)
+    assert done.code == 2
+    assert "1 of 3 folders are already there" in done.err
+    assert names[1] in done.err.replace("\n", "").replace(" ", "")
+    assert "--force" in done.err
+    assert [path.name for path in out.iterdir()] == [names[1]]
+    assert (mine / "notes.txt").read_text() == "mine"

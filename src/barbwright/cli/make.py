@@ -15,7 +15,13 @@ from barbwright.cli.output import print_plan
 from barbwright.cli.terminal import colour, paragraph, print_json, warn
 from barbwright.design.part import find_kind
 from barbwright.jobs.grades import grade_set, graded_set
-from barbwright.jobs.make import ALL_FORMATS, in_language, make_part, read_formats
+from barbwright.jobs.make import (
+    ALL_FORMATS,
+    folder_name,
+    in_language,
+    make_part,
+    read_formats,
+)
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.proofs import proof_sentence, proofs_of
 from barbwright.jobs.prove import require_provable
@@ -90,6 +96,12 @@ def make(
         warn(job.said)
     jobs = graded_set(kind, job) if grades else [job]
     plans = [plan_part(kind, one, revision) for one in jobs]
+    # All or none: a set of which one cannot be made, or stops at a folder that is there, is no set.
+    dry_run = dry_run or not all(_may_be_written(plan, anyway) for plan in plans)
+    if not (dry_run or force):
+        from barbwright.export.part import require_free
+
+        require_free(*(output / folder_name(plan) for plan in plans))
     bodies = []
     for plan in plans:
         folder, body = _write(plan, output, wanted, force, dry_run, anyway, prove, quiet)
@@ -103,6 +115,10 @@ def make(
             raise failure(plan)
 
 
+def _may_be_written(plan: Plan, anyway: bool) -> bool:
+    return (plan.may_be_made or anyway) and plan.design is not None
+
+
 def _write(
     plan: Plan,
     output: Path,
@@ -114,7 +130,7 @@ def _write(
     quiet: bool,
 ) -> tuple[Path | None, dict[str, Any]]:
     """Return the folder that was written, if one was, and the document of the part."""
-    if dry_run or not (plan.may_be_made or anyway) or plan.design is None:
+    if dry_run or not _may_be_written(plan, anyway):
         return None, document(plan, "make")
     say = None if quiet else lambda words: echo(words, err=True)
     return make_part(plan, output, wanted, force=force, anyway=anyway, prove=prove, progress=say)

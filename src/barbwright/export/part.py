@@ -124,11 +124,8 @@ def write_part(
     folder = Path(folder)
     with _alone_in(folder.parent):
         _restore(folder)
-    if not replace and folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise InputError(
-            Fault("the part's folder is already there", given=str(folder),
-                  do="--force to remake it, or another folder with -o")
-        )  # fmt: skip
+    if not replace:
+        require_free(folder)
     with ExitStack() as stack:
         reader = rereader or stack.enter_context(Rereader(in_process=again))
         staged = stack.enter_context(staged_folder(folder))
@@ -151,6 +148,32 @@ def write_part(
             kind = Path(name).suffix.lstrip(".")
             files.append(record(staged / name, kind, "", final=folder / name))
     return WrittenPart(folder, tuple(files), report)
+
+
+def require_free(*folders: Path) -> None:
+    """Refuse folders that are there and hold anything, all of them at once.
+
+    Parameters
+    ----------
+    folders : Path
+        Folders of parts that are to be written, none of them before all are free.
+
+    Raises
+    ------
+    InputError
+        When some are there.
+    """
+    taken = []
+    for folder in folders:
+        with _alone_in(folder.parent):
+            _restore(folder)
+        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+            taken.append(folder)
+    if taken:
+        one = len(folders) == 1
+        what = "the part's folder is" if one else f"{len(taken)} of {len(folders)} folders are"
+        do = f"--force to remake {'it' if one else 'them'}, or another folder with -o"
+        raise InputError(Fault(f"{what} already there", given=", ".join(map(str, taken)), do=do))
 
 
 @dataclass(frozen=True, kw_only=True)
