@@ -70,7 +70,7 @@ def drive_forces(case: WorstCase, travel_mm: Number, hole_mm: Number) -> tuple[A
     Source: wedge_friction, wood_handbook
     """
     tip, rules = _parts(case)[0], case.rules
-    crush = case.conditions.wood.crush_mpa
+    crush = case.conditions.wood.hard_mpa
     area = seat_area(hole_mm, tip.taper, travel_mm)
     expected, upper = (
         driving_force(
@@ -357,7 +357,7 @@ def freeing_forces(case: WorstCase, name: str) -> tuple[Array, Array]:
     """
     (tip, corner), rules = _parts(case), case.rules
     length = corner.travel_mm
-    contact = rules[f"removal_crush_{name}"] * case.conditions.wood.crush_mpa
+    contact = rules[f"removal_crush_{name}"] * case.conditions.wood.hard_mpa
     mu = rules[f"removal_friction_{name}"]
     area = seat_area(case.hole_mm, tip.taper, length)
     mean = case.hole_mm + tip.taper * length / 2.0
@@ -366,7 +366,7 @@ def freeing_forces(case: WorstCase, name: str) -> tuple[Array, Array]:
     if found is not None:
         share = found[1] if name == "expected" else found[2]
         torque = share * freeing_torque(
-            rules["removal_crush_expected"] * case.conditions.wood.crush_mpa,
+            rules["removal_crush_expected"] * case.conditions.wood.hard_mpa,
             area,
             mean,
             rules["removal_friction_expected"],

@@ -335,7 +335,7 @@ def _held_across(case: WorstCase) -> list[tuple[Array, Array]]:
     breaking = np.where(tip.mouth_mm > tip.bore_mm, breaking, 0.0)
     length = np.maximum(case.design.tip.contact_mm - rules["tap_reading_mm"], 0.0)
     mean = tip.mouth_mm - case.design.tip.taper * length / 2.0
-    crush = rules["drive_crush_expected"] * wood.crush_mpa
+    crush = rules["drive_crush_expected"] * wood.soft_mpa
     tilting = rocking_force(crush, mean, length, lever) * np.ones_like(breaking)
     return [(breaking, breaking), (rules["wood_fifth_percentile"] * tilting, tilting)]
 

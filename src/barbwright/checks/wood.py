@@ -214,8 +214,8 @@ def wood_split(case: WorstCase) -> Finding:
     ones = np.ones_like(case.hole_mm)
     return outright_or_proved(
         Finding(
-            capacity=wood.splitting_mpa * ones,
-            capacity_expected=wood.splitting_mpa * ones,
+            capacity=wood.splits * wood.splitting_mpa * ones,
+            capacity_expected=wood.splits * wood.splitting_mpa * ones,
             demand=case.rules["split_crush_expected"] * wood.crush_mpa * ones,
             demand_upper=case.rules["split_crush_upper"] * wood.crush_mpa * ones,
             design_factor=case.rules["design_factor_wood_split"],
@@ -307,7 +307,7 @@ def tip_crush(case: WorstCase) -> Finding:
     if not conditions.wood.known:
         return not_checked(NO_WOOD)
     assert case.tip is not None
-    crush, bore = conditions.wood.crush_mpa, case.tip.bore_mm
+    crush, bore = conditions.wood.hard_mpa, case.tip.bore_mm
     strength = conditions.material.short_xy_mpa
 
     def squeeze(share: float) -> Array:

@@ -81,11 +81,29 @@ class WoodConditions:
     known : bool
         False when nobody named a wood: the tip is sized for a default, and the
         wood checks are not judged.
+    hardest, softest : float
+        Crush strength of the hardest and the softest wood of a common name over this one's, 1 for
+        a species [-].
+    splits : float
+        Splitting over crushing of the wood of that name that splits soonest, over this one's [-].
     """
 
     crush_mpa: Number
     splitting_mpa: Number
     known: bool
+    hardest: float = 1.0
+    softest: float = 1.0
+    splits: float = 1.0
+
+    @property
+    def hard_mpa(self) -> Number:
+        """Crush strength of the wood that resists driving, squeezing and freeing most [MPa]."""
+        return self.hardest * self.crush_mpa
+
+    @property
+    def soft_mpa(self) -> Number:
+        """Crush strength of the wood that gives way soonest to what leans on it [MPa]."""
+        return self.softest * self.crush_mpa
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -284,7 +284,7 @@ def hand_travel(conditions: Conditions, taper: Number, hole_mm: Number) -> Numbe
     rules = conditions.rules
     return travel_by_hand(
         rules["hand_push_n"],
-        rules["drive_crush_expected"] * conditions.wood.crush_mpa,
+        rules["drive_crush_expected"] * conditions.wood.soft_mpa,
         hole_mm,
         taper,
         rules["drive_friction_expected"],

@@ -247,6 +247,9 @@ def _or_nan(value: float | None) -> float:
 def wood_conditions(wood: WoodInput | None, rules: Mapping[str, float]) -> WoodConditions:
     """Return green wood as numbers; missing figures are regressed, never skipped.
 
+    Of a common name's woods the one that holds least, and beside it how much harder, softer and
+    sooner to split another is: each check takes the worst.
+
     Parameters
     ----------
     wood : WoodInput or None
@@ -272,7 +275,19 @@ def wood_conditions(wood: WoodInput | None, rules: Mapping[str, float]) -> WoodC
         edge = float(hole_edge_factor(record.et_over_el, record.glt_over_el, record.nu_lt))
     else:
         edge = rules["split_ratio_hardwood" if wood.hardwood else "split_ratio_softwood"]
-    return WoodConditions(crush, float(splitting_pressure(tension, edge)), known)
+    splitting = float(splitting_pressure(tension, edge))
+    others = [wood_conditions(one, rules) for one in wood.also]
+    return WoodConditions(
+        crush_mpa=crush,
+        splitting_mpa=splitting,
+        known=known,
+        hardest=max([1.0, *(float(one.crush_mpa) / crush for one in others)]),
+        softest=min([1.0, *(float(one.crush_mpa) / crush for one in others)]),
+        splits=min(
+            [1.0, *(float(one.splitting_mpa / one.crush_mpa) / (splitting / crush)
+                    for one in others)]
+        ),
+    )  # fmt: skip
 
 
 def material_conditions(

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -265,13 +266,18 @@ def _read_wood(texts: Texts, rules: Mapping[str, float]) -> WoodInput | None:
         figures = wood_conditions(wood, rules)
         return float(np.minimum(figures.crush_mpa, figures.splitting_mpa))
 
-    weakest = min(named, key=holds)
-    if len(named) > 1:
-        texts.warnings.append(
-            f"--wood {quoted(text)}: {len(named)} woods have this name; the weakest, "
-            f"{weakest.name}, is taken. Name yours if you know it"
-        )
-    return weakest
+    def resists(wood: WoodInput) -> float:
+        return float(wood_conditions(wood, rules).crush_mpa)
+
+    weakest, hardest = min(named, key=holds), max(named, key=resists)
+    if len(named) == 1:
+        return weakest
+    texts.warnings.append(
+        f"--wood {quoted(text)}: {len(named)} woods have this name, and each check takes the worst "
+        f"of them: {weakest.name} holds and seals least, {hardest.name} is hardest to drive and to "
+        "free. Name yours if you know it"
+    )
+    return replace(weakest, also=tuple(one for one in named if one is not weakest))
 
 
 def _wood_by_gravity(text: str, name: str = "--wood") -> WoodInput:

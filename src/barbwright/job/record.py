@@ -63,8 +63,8 @@ INPUTS = (
     Asked(
         "wood",
         ("wood", "measured"),
-        "Species (`barbwright list woods`), a common name (its weakest counts), `hardwood 0.55` "
-        "(green specific gravity) or `unknown`.",
+        "Species (`barbwright list woods`), a common name (each check takes its worst), "
+        "`hardwood 0.55` (green specific gravity) or `unknown`.",
     ),
     Asked(
         "bark",
@@ -167,12 +167,15 @@ class WoodInput:
         Group.
     record : Wood or None
         The species' record.
+    also : tuple of WoodInput
+        The other woods of a common name, of which this one holds least.
     """
 
     name: str
     specific_gravity: float
     hardwood: bool
     record: Wood | None
+    also: tuple[WoodInput, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -517,7 +517,7 @@ def _tip_loads(design: Design[float], drawn: WorstCase) -> tuple[float, float, f
     torque = [
         float(
             freeing_torque(
-                rules[f"removal_crush_{name}"] * float(design.conditions.wood.crush_mpa),
+                rules[f"removal_crush_{name}"] * float(design.conditions.wood.hard_mpa),
                 area,
                 mean,
                 rules[f"removal_friction_{name}"],
