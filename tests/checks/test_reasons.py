@@ -2,7 +2,7 @@
 
 import pytest
 
-from barbwright.checks.reasons import least_margin
+from barbwright.checks.reasons import least_margin, verdict_reason
 from barbwright.checks.result import CHECKS
 from example_job import outcomes_of
 from run_cli import run
@@ -47,3 +47,16 @@ def test_how_wings_are_turned_is_said_of_a_driver_that_passes():
     assert "two fingertips on its wings, and with no tool" in one.rule
     broken = outcomes_of("driver", ("arms=2", "wing_gives_way=0.5"))["driver_wings"]
     assert broken.rule == "" if broken.verdict == "fail" else broken.rule
+
+
+def test_the_headline_names_what_only_a_rule_keeps_from_failing():
+    """`line_pull` takes 5 N of an expected tug of 20 N: a pass, because the line is tied."""
+    tee = outcomes_of("tee")
+    assert tee["line_pull"].verdict == "caution"
+    assert tee["line_pull"].capacity_expected < tee["line_pull"].demand
+    said = verdict_reason(tee.values())
+    assert "without their rules" in said
+    assert "line_pull" in said.partition("without their rules")[2]
+    # Squash is a caution as well, and holds what is expected: its rule guards the upper force.
+    assert tee["drive_squash"].verdict == "caution"
+    assert "drive_squash" not in said

@@ -394,9 +394,7 @@ def test_harder_wood_asks_more_of_them(kind):
     wood = design.conditions.wood
     hard = design_part(
         KINDS[kind],
-        with_conditions(
-            design, wood=type(wood)(wood.crush_mpa * 1.3, wood.splitting_mpa, True)
-        ).conditions,
+        with_conditions(design, wood=replace(wood, crush_mpa=wood.crush_mpa * 1.3)).conditions,
     )
     for name in {"driver_bearing", "driver_buckle", "fork_bearing"} & {
         i.id for i in wanted(KINDS[kind])

@@ -40,8 +40,22 @@ def verdict_reason(
     if proved := [one.info.id for one in proved_in_field(results)]:
         leans.append(f"once proved in the field ({', '.join(proved)})")
     if any(one.rule for one in results):
-        leans.append(handled)
+        beyond = [one.info.id for one in results if _gives_way_as_expected(one)]
+        more = f"; without its rule {', '.join(beyond)} fails at what is expected of a hand"
+        if len(beyond) > 1:
+            more = f"; without their rules {', '.join(beyond)} fail at what is expected of a hand"
+        leans.append(handled + (more if beyond else ""))
     return " and ".join(leans)
+
+
+def _gives_way_as_expected(one: Outcome) -> bool:
+    """Return whether only a handling rule keeps off a load that is expected, not an upper one."""
+    if one.info.stage != "handling" or one.verdict != "caution":
+        return False
+    assert one.capacity_expected is not None
+    assert one.demand is not None
+    assert one.design_factor is not None
+    return one.capacity_expected < one.design_factor * one.demand
 
 
 def _failed(one: Outcome) -> str:

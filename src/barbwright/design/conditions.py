@@ -68,7 +68,7 @@ class TubeConditions:
     expansion_most: Number = 0.0
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class WoodConditions:
     """Green wood as the checks see it.
 

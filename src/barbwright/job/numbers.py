@@ -261,7 +261,11 @@ def wood_conditions(wood: WoodInput | None, rules: Mapping[str, float]) -> WoodC
     """
     known = wood is not None
     if wood is None:
-        wood = WoodInput("default", rules["wood_specific_gravity_default"], True, None)
+        wood = WoodInput(
+            name="default",
+            specific_gravity=rules["wood_specific_gravity_default"],
+            hardwood=True,
+        )
     gravity, record = wood.specific_gravity, wood.record
     crush = record.compression_perpendicular_mpa if record is not None else None
     if crush is None:

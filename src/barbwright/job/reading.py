@@ -260,7 +260,7 @@ def _read_wood(texts: Texts, rules: Mapping[str, float]) -> WoodInput | None:
     found: list[Wood] | None = texts.collect.read(catalog.find_woods, text)
     if not found:
         return None
-    named = [WoodInput(one.name, one.specific_gravity_green, one.is_hardwood, one) for one in found]
+    named = [WoodInput.species(one) for one in found]
 
     def holds(wood: WoodInput) -> float:
         figures = wood_conditions(wood, rules)
@@ -317,7 +317,11 @@ def _wood_by_gravity(text: str, name: str = "--wood") -> WoodInput:
         )
     if faults:
         raise InputError(faults)
-    return WoodInput(f"{group} of specific gravity {gravity:g}", gravity, group == "hardwood", None)
+    return WoodInput(
+        name=f"{group} of specific gravity {gravity:g}",
+        specific_gravity=gravity,
+        hardwood=group == "hardwood",
+    )
 
 
 def _read_fluid(texts: Texts) -> str:

@@ -153,7 +153,7 @@ class TubeInput:
     rating_c: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class WoodInput:
     """Green wood by name or by density.
 
@@ -174,8 +174,18 @@ class WoodInput:
     name: str
     specific_gravity: float
     hardwood: bool
-    record: Wood | None
+    record: Wood | None = None
     also: tuple[WoodInput, ...] = ()
+
+    @classmethod
+    def species(cls, record: Wood) -> WoodInput:
+        """Return a wood of the table as an input."""
+        return cls(
+            name=record.name,
+            specific_gravity=record.specific_gravity_green,
+            hardwood=record.is_hardwood,
+            record=record,
+        )
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -420,8 +420,7 @@ def _unfit(row: BenchRow, design: Design) -> Fault | None:
 
 
 def _wood(text: str) -> WoodInput:
-    record = catalog.find_wood(text)
-    return WoodInput(record.name, record.specific_gravity_green, record.is_hardwood, record)
+    return WoodInput.species(catalog.find_wood(text))
 
 
 def _in_wood(part: BenchPart, named: WoodInput) -> Design:

@@ -54,8 +54,7 @@ def without_setting(job: Job, name: str) -> Job:
 
 def with_wood(job: Job, wood: Wood) -> Job:
     """Return a job in another wood."""
-    known = WoodInput(wood.name, wood.specific_gravity_green, wood.is_hardwood, wood)
-    return replace(job, wood=known)
+    return replace(job, wood=WoodInput.species(wood))
 
 
 def named_tube(tube: Tube, word: TubeMaterial | None = None) -> TubeInput:

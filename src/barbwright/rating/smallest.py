@@ -277,7 +277,9 @@ def least_gravity(kind: Kind, job: Job, *, hardwood: bool) -> Found:
 
     def fails(gravity: FloatArray, _args: tuple[FloatArray, ...] = ()) -> BoolArray:
         woods = [
-            numbers.wood_conditions(WoodInput(group, float(one), hardwood, None), job.rules)
+            numbers.wood_conditions(
+                WoodInput(name=group, specific_gravity=float(one), hardwood=hardwood), job.rules
+            )
             for one in gravity
         ]
         return grade(kind, replace(base, wood=stack(woods)), job.forced, gravity.shape).fails
