@@ -534,12 +534,18 @@ def test_a_kit_that_declines_its_fork_has_no_card_that_asks_for_it(tmp_path):
     assert "Its fork under it" not in field_card_page(report).decode()
 
 
-def test_a_kit_with_a_tip_in_line_says_that_its_driver_is_another(tmp_path):
-    rows = {"tip": "{ quantity = 1 }"}
-    said = plan_kit(load_kit(write_kit(tmp_path, tools=True, parts=rows)), {}).warnings
-    assert any(one.startswith("tip: the kit's tools are made for its tee") for one in said)
-    assert not any("do not fit" in one for one in plan_kit(
-        load_kit(write_kit(tmp_path, tools=True)), {}).warnings)  # fmt: skip
+def test_a_kit_has_the_tools_of_each_kind_of_tip_in_it(tmp_path):
+    """A driver and a fork for its tees and elbow, and others for a tip in line."""
+    rows = {"tip": "{ quantity = 1 }", "collar": "{ quantity = 1 }"}
+    plan = plan_kit(load_kit(write_kit(tmp_path, tools=True, parts=rows)), {})
+    made = [(one.kind.name, one.design.own.host.hub is not None) for _, one in plan.parts
+            if one.kind.name in {"driver", "fork"}]  # fmt: skip
+    assert sorted(made) == [("driver", False), ("driver", True), ("fork", False), ("fork", True)]
+    # A drill stop follows from the bit alone.
+    assert [one.kind.name for _, one in plan.parts].count("collar") == 1
+    assert len({one.number for _, one in plan.parts}) == len(plan.parts)
+    alone = plan_kit(load_kit(write_kit(tmp_path, tools=True)), {})
+    assert [one.kind.name for _, one in alone.parts].count("driver") == 1
 
 
 def test_every_seat_is_pulled_before_pressure_and_the_order_of_work_says_so(report):

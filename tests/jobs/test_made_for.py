@@ -52,10 +52,10 @@ def test_what_has_no_tip_has_no_tool(tmp_path):
 
 
 def test_a_kits_tools_are_for_its_tee_first():
-    assert served(["barb", "tip", "elbow", "tee"]) == "tee"
-    assert served(["tip", "elbow"]) == "elbow"
-    assert served(["tip", "cap"]) == "tip"
-    assert served(["barb", "cap"]) is None
+    assert served(["barb", "tip", "elbow", "tee"]) == ("tee", "tip")
+    assert served(["tip", "elbow"]) == ("elbow", "tip")
+    assert served(["tip", "cap"]) == ("tip",)
+    assert served(["barb", "cap"]) == ()
 
 
 def test_the_command_takes_a_word_or_a_record_and_nothing_twice(tmp_path):

@@ -8,6 +8,7 @@ import numpy as np
 
 from barbwright.checks import blows
 from barbwright.checks.corners import Array, TipCorner, WorstCase, parts_between
+from barbwright.checks.freed import fork_lifts, wings_pass
 from barbwright.checks.result import (
     CAUTION,
     Finding,
@@ -17,6 +18,8 @@ from barbwright.checks.result import (
     together,
 )
 from barbwright.checks.wood import NO_WOOD, holding_contacts
+from barbwright.design.kinds.driver import fit_driver
+from barbwright.design.kinds.fork import fit_fork
 from barbwright.design.measured import shares
 from barbwright.design.tip import Tip, proving_pull
 from barbwright.equations import Number
@@ -407,10 +410,13 @@ def torque_capacity(case: WorstCase) -> Array:
         "removal_friction_upper",
     ),
     remedy="a larger bit, a stronger material, or free it with the fork",
-    rule="free it by turning its body, with at most {safe_torque_nm:torque}; "
-    "if it does not turn, push the fork in as a wedge",
-    rule_value="safe_torque_nm",
+    rule="free it by turning it, line vented and tubes off, by the wings of its driver with two "
+    "fingertips: it takes at most {by_wings_nm:torque}",
+    rule_value="by_wings_nm",
     rule_unit="N m",
+    rule_else="it has nothing to be turned by: free it with its fork, line vented and tube off; "
+    "by hand it takes at most {safe_torque_nm:torque}",
+    rule_else_value="safe_torque_nm",
 )
 def twist_out(case: WorstCase) -> Finding:
     """Return the torsion the tip takes against the torque that frees it.
@@ -430,40 +436,55 @@ def twist_out(case: WorstCase) -> Finding:
         demand_upper=upper,
         design_factor=factor,
         single_capacity=True,
-        advice={"safe_torque_nm": safe / 1000.0},
+        advice={
+            "safe_torque_nm": safe / 1000.0,
+            "by_wings_nm": safe / 1000.0 if case.design.hub is not None else 0.0 * safe,
+        },
     )
 
 
 @check(
     title="freeing the tip",
-    meaning="Whether the tip comes free by twisting or by the fork: 1 or more means it does.",
+    meaning="Whether the tools made for the part free its tip, by turning or by lifting: 1 or "
+    "more means one of them does, with its own factor.",
     stage="handling",
     unit="-",
     needs="tip",
-    equation="the better of (safe torque)/(freeing torque) and (250 N)/(freeing pull)",
-    sources=("wedge_friction", "shigley"),
+    equation="the better of (what its driver's wings are expected to pass)/(1.25 x freeing torque) "
+    "and (what its fork carries)/(1.5 x freeing pull)",
+    sources=("wedge_friction", "shigley", "own_derivation"),
     basis="judgement",
-    judgement=("pull_force_n", "removal_friction_expected", "removal_friction_upper"),
+    judgement=("removal_friction_expected", "removal_friction_upper", "wing_gives_way"),
     remedy="a larger bit, or a softer wood",
-    rule="if it is pulled, pull straight along the tip, with at most {pull_n:force} and no more "
-    "than the fork's own sheet allows",
-    rule_value="pull_n",
+    rule="where it is not turned out, push the stepped fork in under it, flat on the bark, and tap it "
+    "lightly: it lifts with up to {lift_n:force}; where the tip does not follow, leave it in the "
+    "tree and cut its line off",
+    rule_value="lift_n",
     rule_unit="N",
 )
 def pull_out(case: WorstCase) -> Finding:
-    """Return the better of twisting and pulling against what the seat resists.
+    """Return the better of turning and lifting by the part's own tools against what it takes.
 
-    Source: wedge_friction, shigley
+    Both are what the tools carry, not what a hand could: nothing is told to a hand that its
+    tool does not carry with its factor.
+
+    Source: wedge_friction, shigley, own_derivation
     """
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
-    safe = torque_capacity(case) / case.rules["design_factor_twist_out"]
-    pull = case.rules["pull_force_n"]
+    rules, host = case.rules, case.design
+    lifts = fork_lifts(fit_fork(host, {}).tines, host)
+    wings = fit_driver(host, host.kind.arms if host.hub is not None else 0, {}).wings
+    turns: Array = np.zeros_like(lifts)
+    if wings is not None:
+        safe = np.min(torque_capacity(case), axis=0) / rules["design_factor_twist_out"]
+        turns = np.minimum(wings_pass(wings, case.conditions).expected_nmm, safe)
     ratios = []
     for name in ("expected", "upper"):
         torque, force = freeing_forces(case, name)
         with np.errstate(divide="ignore"):
-            ratios.append(np.maximum(safe / torque, pull / force))
+            turned = turns / (rules["design_factor_driver_turns"] * torque)
+            ratios.append(np.maximum(turned, lifts / force))
     expected, upper = ratios
     # As a ratio the demand is one; the upper demand is how much less the upper case leaves.
     return Finding(
@@ -471,9 +492,9 @@ def pull_out(case: WorstCase) -> Finding:
         capacity_expected=expected,
         demand=np.ones_like(expected),
         demand_upper=expected / upper,
-        design_factor=case.rules["design_factor_pull_out"],
+        design_factor=rules["design_factor_pull_out"],
         single_capacity=True,
-        advice={"pull_n": pull * np.ones_like(expected)},
+        advice={"lift_n": lifts * np.ones_like(expected)},
     )
 
 

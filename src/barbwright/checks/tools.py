@@ -8,18 +8,14 @@ import numpy as np
 
 from barbwright.checks.corners import Array, WorstCase, worst_case
 from barbwright.checks.driving import drive_forces, freeing_forces, torque_capacity
+from barbwright.checks.freed import ends, fork_bears, fork_spreads, tapped, untapped, wings_pass
 from barbwright.checks.result import CAUTION, Finding, check, not_checked, single, together
 from barbwright.checks.wood import NO_WOOD
-from barbwright.design.foot import below_ball, foot_height, foot_of, hook_lever
+from barbwright.design.foot import foot_of, hook_lever
 from barbwright.design.kind import Design, Own
 from barbwright.design.tip import proving_pull
 from barbwright.equations import Number, square
-from barbwright.equations.column import (
-    beam_load,
-    column_load,
-    growing_flexibility,
-    segment_area,
-)
+from barbwright.equations.column import column_load
 from barbwright.equations.cylinder import thick_sphere_hoop
 
 
@@ -39,9 +35,7 @@ def _host(case: WorstCase) -> Design:
 
 def _ends(case: WorstCase, size_mm: Number) -> tuple[Array, Array]:
     """Return a drawn size lean and fat, each with an axis for the cases in front [mm]."""
-    t = case.conditions.material.tolerance_at(size_mm)
-    lean, fat = np.asarray(size_mm - t, dtype=float), np.asarray(size_mm + t, dtype=float)
-    return lean[None, ...], fat[None, ...]
+    return ends(case.conditions, size_mm)
 
 
 @check(
@@ -217,13 +211,13 @@ def driver_buckle(case: WorstCase) -> Finding:
 
 @check(
     title="driver's wings before the tip",
-    meaning="Nine tenths of the torque a tip may feel, against the most that the wings of its "
-    "driver pass on before their necks bend off.",
+    meaning="Nine tenths of the torque that breaks the weakest tip, against the most that the "
+    "wings of its driver pass on before their necks bend off.",
     stage="handling",
     unit="N mm",
     needs="wings",
-    equation="0.9 x torque that breaks the tip/1.5 >= 2 r s a3/6/(r - r0), a the fat neck, s its "
-    "most strength, r where fingers lie on the paddle",
+    equation="0.9 x torque that breaks the weakest tip >= 2 r s a3/6/(r - r0), a the fat neck, s "
+    "its most strength, r where fingers lie on the paddle",
     sources=("beam_theory", "own_derivation", "shigley"),
     basis="judgement",
     judgement=("wing_gives_way", "wing_strength_upper", "wing_strength_expected"),
@@ -236,7 +230,7 @@ def driver_buckle(case: WorstCase) -> Finding:
     rule_always=True,
 )
 def driver_wings(case: WorstCase) -> Finding:
-    """Return the largest torque a tip may feel against what the wings of its driver pass on.
+    """Return the torque that breaks the weakest tip against what wings of its driver pass on.
 
     A finger near the neck turns hardest before the neck bends; both ends of the
     paddle are tried. The tip's torque is that of its weakest corner.
@@ -245,23 +239,69 @@ def driver_wings(case: WorstCase) -> Finding:
     """
     wings, rules = _own(case).wings, case.rules
     assert wings is not None
-    near, far, neck = wings.near_mm, wings.far_mm, wings.neck_mm
-    strength = case.conditions.material.handling_short_z_mpa
-    host = worst_case(_host(case))
-    safe = np.min(torque_capacity(host), axis=0) / rules["design_factor_twist_out"]
-    fat, most = _ends(case, neck)[1], strength * rules["wing_strength_upper"]
-    at_most = np.maximum(wings.torque_nmm(fat, near, most), wings.torque_nmm(fat, far, most))
-    likely = strength * rules["wing_strength_expected"]
-    expected = np.asarray(wings.torque_nmm(neck, (near + far) / 2.0, likely))[None, ...]
-    capacity = np.asarray(rules["wing_gives_way"] * safe)[None, ...]
+    passed = wings_pass(wings, case.conditions)
+    breaks = np.min(torque_capacity(worst_case(_host(case))), axis=0)
+    capacity = np.asarray(rules["wing_gives_way"] * breaks)[None, ...]
     return Finding(
         capacity=capacity,
         capacity_expected=capacity,
-        demand=np.asarray(at_most),
-        demand_upper=np.asarray(at_most),
+        demand=passed.at_most_nmm,
+        demand_upper=passed.at_most_nmm,
         design_factor=rules["design_factor_driver_wings"],
         single_capacity=True,
-        advice={"wings_nm": expected / 1000.0},
+        advice={"wings_nm": passed.expected_nmm / 1000.0},
+    )
+
+
+@check(
+    title="driver's wings against the wood",
+    meaning="The torque at which the wings of a driver give way, against the torque that frees "
+    "the tip from the wood.",
+    stage="handling",
+    unit="N mm",
+    needs="wings",
+    equation="2 r s a3/6/(r - r0), 1.4 s on the drawn neck (expected) and s on the lean one "
+    "(lower) >= 1.25 mu q Ac D/2",
+    sources=("beam_theory", "own_derivation", "wedge_friction"),
+    basis="judgement",
+    judgement=(
+        "wing_strength_expected",
+        "removal_crush_expected",
+        "removal_crush_upper",
+        "removal_friction_expected",
+        "removal_friction_upper",
+    ),
+    remedy="free the tip with its fork",
+    rule="turning frees most tips, not all: about {frees_nm:torque} is expected to; where the "
+    "wings give way first, lift the tip with the fork",
+    rule_value="frees_nm",
+    rule_unit="N m",
+    rule_rounds="up",
+)
+def driver_turns(case: WorstCase) -> Finding:
+    """Return the torque at which wings give way against the torque that frees the tip.
+
+    A neck that must give way before the tip breaks cannot be as stout as one likes. Its
+    lower bound is a lean neck that cracks as soon as its skin is at its strength.
+
+    Source: beam_theory, own_derivation, wedge_friction
+    """
+    if not case.conditions.wood.known:
+        return not_checked(NO_WOOD)
+    wings, theirs = _own(case).wings, worst_case(_host(case))
+    assert wings is not None
+    passed = wings_pass(wings, case.conditions)
+    expected, upper = (
+        np.max(freeing_forces(theirs, name)[0], axis=0)[None, ...] for name in ("expected", "upper")
+    )
+    return Finding(
+        capacity=passed.at_least_nmm,
+        capacity_expected=passed.expected_nmm,
+        demand=expected,
+        demand_upper=upper,
+        design_factor=case.rules["design_factor_driver_turns"],
+        at_worst=CAUTION,
+        advice={"frees_nm": expected / 1000.0},
     )
 
 
@@ -287,24 +327,6 @@ def driver_grip(case: WorstCase) -> Finding:
     assert hub is not None
     corners = 2.0 / np.sqrt(3.0) * _ends(case, hub.pad_mm)[0]
     return single(corners, _ends(case, wings.flats_mm)[1], case.rules["design_factor_driver_grip"])
-
-
-def _untapped(host: Design, slot_mm: Number) -> Array:
-    """Return how high what a fork bears on stands over sound wood, hand-tight, at the corners [mm].
-
-    In front the corners of the part, not of the fork.
-    """
-    theirs, tip = worst_case(host).tip, host.tip
-    assert theirs is not None
-    assert tip is not None
-    return np.asarray(tip.seat_mm - theirs.start_mm + foot_height(host, slot_mm))
-
-
-def _tapped(host: Design, slot_mm: Number) -> Array:
-    """Return what stands free over the bark, tapped a tick too far, at the part's corners [mm]."""
-    theirs = worst_case(host).tip
-    assert theirs is not None
-    return np.asarray(_untapped(host, slot_mm) - host.conditions.bark_mm - theirs.travel_mm)
 
 
 @check(
@@ -342,8 +364,8 @@ def fork_reach(case: WorstCase) -> Finding:
     assert tines is not None
     assert hook is not None
     assert host.tip is not None
-    after = _tapped(host, tines.slot_mm)
-    free = _untapped(host, tines.slot_mm) - case.conditions.bark_least_mm
+    after = tapped(host, tines.slot_mm)
+    free = untapped(host, tines.slot_mm) - case.conditions.bark_least_mm
     fat = hook.thick_mm + case.conditions.material.tolerance_at(hook.thick_mm) + 0.0 * after
     tallest = tines.steps * tines.rise_mm + 0.0 * after
     advice = {"tallest_mm": tallest, "hook_mm": fat}
@@ -412,13 +434,11 @@ def fork_pull(case: WorstCase) -> Finding:
     return replace(both, advice={"hook_n": pull / factor * both.capacity / both.demand})
 
 
-def _pull(case: WorstCase, host: Design) -> tuple[Array, Array]:
-    """Return the expected and the upper pull on a fork, never over what is asked of a hand [N]."""
-    limit = case.rules["pull_force_n"]
+def _pull(host: Design) -> tuple[Array, Array]:
+    """Return the expected and the upper pull that frees a tip, at its worst corner [N]."""
     theirs = worst_case(host)
     expected, upper = (
-        np.minimum(np.max(freeing_forces(theirs, name)[1], axis=0), limit)[None, ...]
-        for name in ("expected", "upper")
+        np.max(freeing_forces(theirs, name)[1], axis=0)[None, ...] for name in ("expected", "upper")
     )
     return expected, upper
 
@@ -431,16 +451,16 @@ def _pull(case: WorstCase, host: Design) -> tuple[Array, Array]:
     unit="N",
     needs="fork",
     equation="A s_c >= 1.5 F, A outside the slot: a ring whole, a ball sunk 1 mm into the "
-    "edges; F the freeing pull up to 250 N",
+    "edges; F the freeing pull",
     sources=("wedge_friction", "own_derivation"),
     basis="judgement",
     judgement=(
-        "pull_force_n",
+        "fork_under_ball_mm",
         "fork_sinks_mm",
         "removal_friction_expected",
         "removal_friction_upper",
     ),
-    remedy="turn it out by its driver first; or a narrower slot (--set slot=...), a stronger "
+    remedy="a larger hub ball (--set hub_ball=...), a narrower slot (--set slot=...), a stronger "
     "material",
     rule="the fork lifts with at most {face_n:force} before its steps are squashed: tap it in "
     "lightly, and where the tip does not follow, leave it in the tree and cut its line off",
@@ -458,15 +478,8 @@ def fork_bearing(case: WorstCase) -> Finding:
         return not_checked(NO_WOOD)
     tines, host = _own(case).tines, _host(case)
     assert tines is not None
-    expected, upper = _pull(case, host)
-    pressed = foot = _ends(case, foot_of(host))[0]
-    slot = _ends(case, tines.slot_mm)[1]
-    if host.hub is not None:
-        below = np.maximum(below_ball(foot, slot) - case.rules["fork_sinks_mm"], 0.0)
-        pressed = np.sqrt(np.maximum(square(foot) - 4.0 * square(below), 0.0))
-    factor = case.rules["design_factor_fork_bearing"]
-    capacity = case.conditions.material.handling_short_xy_mpa * segment_area(pressed, slot)
-    capacity = np.asarray(np.where(foot > slot, capacity, 0.0))
+    expected, upper = _pull(host)
+    capacity, factor = fork_bears(tines, host), case.rules["design_factor_fork_bearing"]
     return Finding(
         capacity=capacity,
         capacity_expected=capacity,
@@ -491,8 +504,13 @@ def fork_bearing(case: WorstCase) -> Finding:
     "strength; >= 1.5 F",
     sources=("beam_theory", "own_derivation", "wedge_friction"),
     basis="judgement",
-    judgement=("pull_force_n", "fork_span_over_foot"),
-    remedy="turn it out by its driver first; or wider tines (--set tine=...), a stronger material",
+    judgement=(
+        "fork_span_over_foot",
+        "fork_tine_width_mm",
+        "removal_friction_expected",
+        "removal_friction_upper",
+    ),
+    remedy="wider tines (--set tine=...), a stronger material",
     rule="the fork lifts with at most {tine_n:force} before its tines spread: tap it in lightly, "
     "and where the tip does not follow, leave it in the tree and cut its line off",
     rule_value="tine_n",
@@ -512,25 +530,9 @@ def fork_bend(case: WorstCase) -> Finding:
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
     tines, host = _own(case).tines, _host(case)
-    material, rules = case.conditions.material, case.rules
     assert tines is not None
-    expected, upper = _pull(case, host)
-    gap = np.min(_tapped(host, tines.slot_mm), axis=0)
-    step = np.clip(np.floor(gap / tines.rise_mm), 1.0, tines.steps)
-    strength, tine = material.handling_short_z_mpa, _ends(case, tines.tine_mm)[0]
-    thin, foot = _ends(case, step * tines.rise_mm)[0], _ends(case, foot_of(host))[0]
-    span = rules["fork_span_over_foot"] * foot_of(host)
-    capacity = np.asarray(beam_load(strength, 2.0 * tine, thin, span))
-    if host.hub is not None:
-        slot, arm = _ends(case, tines.slot_mm)[1], (tines.steps - step + 0.5) * tines.step_mm
-        grows = tines.rise_mm / tines.step_mm
-        # Half of what still holds the ball, before it falls through.
-        give = np.maximum(foot - slot, 0.0) / 4.0
-        stiff = material.handling_modulus_mpa * give / growing_flexibility(tine, thin, grows, arm)
-        strong = strength * square(tine) * (thin + grows * arm) / 6.0 / arm
-        outward = slot / 2.0 / np.maximum(below_ball(foot, slot), 1e-6)
-        capacity = np.minimum(capacity, 2.0 * np.minimum(stiff, strong) / outward)
-    factor = rules["design_factor_fork_bend"]
+    expected, upper = _pull(host)
+    capacity, factor = fork_spreads(tines, host), case.rules["design_factor_fork_bend"]
     return Finding(
         capacity=capacity,
         capacity_expected=capacity,

@@ -15,6 +15,8 @@ from barbwright.equations import N, Number
 
 # A pad must stand out over its stem, or it is none.
 PAD_OVER_STEM_MM = 2.0
+# Over what two prints may be off, so that a fork is not pressed on.
+_SLOT_OVER_MM = 0.1
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -62,6 +64,19 @@ def least_ball(neck_mm: Number, other_mm: Number, blend_mm: Number) -> Number:
     """
     apart = np.hypot(neck_mm / 2.0 + blend_mm, other_mm / 2.0 + blend_mm)
     return 2.0 * (apart - blend_mm)
+
+
+def fork_slot(root_mm: Number, tolerance_mm: Number) -> Number:
+    """Return the slot of a fork that passes a tip's plain neck, whatever both print off [mm].
+
+    Parameters
+    ----------
+    root_mm, tolerance_mm : float or array
+        The neck, and what a print of its size may be off [mm].
+
+    Source: own_derivation
+    """
+    return round_up(root_mm + 2.0 * tolerance_mm + _SLOT_OVER_MM, 0.1)
 
 
 def size_hub(
@@ -112,6 +127,9 @@ def size_hub(
     # The pad may rise little above the ball and must clear the tube on its barb.
     clear = tube_on_crest_mm / 2.0 + rules["pad_above_tube_mm"] - rise
     least = np.maximum(least, 2.0 * clear)
+    # A fork beside the neck lifts by what of the ball stands over its slot.
+    slot = fork_slot(tip_root_mm, material.tolerance_at(tip_root_mm))
+    least = np.maximum(least, slot + 2.0 * rules["fork_under_ball_mm"])
     ball = given.get("hub_ball", round_up(least, 0.1))
     pad = np.maximum(rules["pad_over_bit"] * conditions.bit_mm, mark_pad_mm)
     # The tip's root follows from its taper: what carries the pad is no wider, and on the grid.

@@ -176,7 +176,7 @@ def plan_kit(
             faults += error.faults
             kinds.add(type(error))
     orders, warnings = _orders(kit_file, chain)
-    host = served(order.kind for order in orders)
+    hosts = served(order.kind for order in orders)
     ours = {order.kind for order in kit_file.parts}
     parts: list[tuple[PartOrder, Plan]] = []
     for order in orders:
@@ -191,9 +191,12 @@ def plan_kit(
                 two_ends=kind.two_ends,
                 usable=kind.usable_sizes,
             )
-            if kind.host is not None and host is not None:
-                job = for_kind(job, host)
-            for one in graded_set(kind, job) if order.grades else [job]:
+            made = graded_set(kind, job) if order.grades else [job]
+            if kind.host is not None and hosts:
+                # A drill stop follows from the bit alone; what meets the part, from each of them.
+                each = hosts if order.kind in KIT_TOOLS else hosts[:1]
+                made = [for_kind(job, host) for host in each]
+            for one in made:
                 plan = plan_part(kind, one)
                 # A tool that came unasked may be left out; a part of the chain never is.
                 if not plan.passed and order.kind not in ours and kind.host is not None:
@@ -275,17 +278,11 @@ def _orders(kit_file: KitFile, chain: ChainJob | None) -> tuple[list[PartOrder],
                     f"{row.kind}: {quantity + spares} of each of {GRADES} grades are printed; one "
                     "of each tells which fits, and `grade` in the kit then prints that one alone"
                 )
-    if served(order.kind for order in orders) is not None:
+    if served(order.kind for order in orders):
         # What is tapped in is tapped and freed with something.
         orders += [
             PartOrder(kind=tool, quantity=1, spares=0) for tool in KIT_TOOLS if tool not in named
         ]
-    kinds = [order.kind for order in orders]
-    if "tip" in kinds and served(kinds) != "tip" and set(KIT_TOOLS) & set(kinds):
-        warnings.append(
-            f"tip: the kit's tools are made for its {served(kinds)} and do not fit a tip in line; "
-            "make its own from its folder: `barbwright make driver --for out/.../tip-...`"
-        )
     return orders, warnings
 
 

@@ -55,8 +55,8 @@ def for_kind(job: Job, host: str) -> Job:
     return replace(job, forced=forced)
 
 
-def served(kinds: Iterable[str]) -> str | None:
-    """Return which of a kit's parts its tools are made for.
+def served(kinds: Iterable[str]) -> tuple[str, ...]:
+    """Return for which of a kit's parts tools are made, one for each kind of tip.
 
     A tee's driver fits its elbow as well, an in-line tip's fits nothing else.
 
@@ -66,7 +66,8 @@ def served(kinds: Iterable[str]) -> str | None:
         Names of the kit's parts.
     """
     found = set(kinds)
-    return next((name for name in ("tee", "elbow", "tip") if name in found), None)
+    on_a_hub = [name for name in ("tee", "elbow") if name in found][:1]
+    return (*on_a_hub, *(["tip"] if "tip" in found else []))
 
 
 def names_kind(text: str) -> bool:

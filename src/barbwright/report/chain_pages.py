@@ -218,11 +218,11 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
             f"{say.volume(after['low'])} to {say.volume(after['high'])}"
         )
     twist = report.twist
-    free = "Turn each connector free, with its driver or by its body"
+    free = "Turn each connector free, with two fingertips on the wings of its driver"
     free += f", no more than {twist}" if twist else ""
     count = ""
     if report.has_fork:
-        free += "; push the fork in as a wedge where one does not turn"
+        free += "; where one does not turn, lift it: push the fork in flat on the bark, tap lightly"
         count = (
             f" The fork counts the same from outside: {report.window.ticks} fewer of its steps go "
             "under."

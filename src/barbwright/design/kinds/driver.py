@@ -55,9 +55,9 @@ _TOP_EDGE_MM = 1.0
 # Over what both may print off, so that no flat has to be pressed on.
 FLATS_OVER_MM = 0.1
 # A wing's paddle: as long as a fingertip finds, thick and tall enough never to be what breaks.
-WING_LONG_MM = 5.0
-WING_THICK_MM = 4.0
-WING_TALL_MM = 8.0
+WING_LONG_MM = 7.0
+WING_THICK_MM = 5.0
+WING_TALL_MM = 10.0
 WING_NECK_LEAST_MM = 1.0
 _WING_ENTERS_MM = 1.5
 _WINGS_TAKE_MM = WING_TALL_MM + 14.0
@@ -203,7 +203,8 @@ class Driver(Own[N]):
                 "set its roof on the strike pad with the arms in the slots, and tap its crowned "
                 "face: it never touches an arm",
                 "to free a tip: line vented, tubes off; turn the wings to and fro with two "
-                "fingertips, no spanner on it; if it does not turn, stop and use the fork",
+                "fingertips, no spanner on it; if it does not turn or a wing bends off, use the "
+                "fork",
             )
         return (
             "slip it over the bare barb down to the shoulder ring before the tube is on, and tap "
@@ -453,9 +454,11 @@ def fit_driver(host: Design, arms: int, forced: Mapping[str, Number]) -> Driver:
 def size_wings(host: Design, head_mm: Number) -> tuple[Number, Number]:
     """Return a driver's wings: their span, and the side of the square necks that give way first.
 
-    Two fingertips press with a push each; so far apart that this is the largest safe
-    torque, and no farther. A fat neck as strong as it may be then bends off at 0.9 of
-    that torque, wherever on the paddle a finger lies: pressed nearest it holds most.
+    A fat neck as strong as it may be bends off at 0.9 of the torque that breaks the weakest
+    tip, wherever on the paddle a finger lies: pressed nearest it holds most. Both are bounds
+    already, so no factor of a hand's is put between them. The wings reach so far out that it
+    hardly matters where a finger lies, and that their necks are bent by nearly half of the
+    torque: the stouter a neck, the less a print's tolerance changes what it passes on.
 
     Parameters
     ----------
@@ -478,10 +481,10 @@ def size_wings(host: Design, head_mm: Number) -> tuple[Number, Number]:
     mouth = conditions.hole_low_mm + tip.taper * tip.contact_mm
     strength = material.handling_short_z_mpa
     broken = torsion_capacity(rules["shear_over_tension"] * strength, bore, mouth)
-    safe = np.where(mouth > bore, broken, 0.0) / rules["design_factor_twist_out"]
-    span = round_down(np.minimum(rules["wing_span_mm"], safe / rules["fingertip_push_n"]), 0.5)
+    broken = np.where(mouth > bore, broken, 0.0)
+    span = rules["wing_span_mm"] * np.ones_like(broken)
     root, near = head_mm / 2.0, span / 2.0 - WING_LONG_MM
-    moment = rules["wing_gives_way"] * safe * np.maximum(near - root, 0.0) / (2.0 * near)
+    moment = rules["wing_gives_way"] * broken * np.maximum(near - root, 0.0) / (2.0 * near)
     fat = np.cbrt(6.0 * moment / (rules["wing_strength_upper"] * strength))
     side = round_down(np.maximum(fat - material.tolerance_at(fat), 0.0), 0.05)
     return span, side
@@ -867,10 +870,16 @@ def _from_the_foot(own: Driver[float]) -> View:
     """Return the view into the socket: wings to the sides, arms up and down."""
     sleeve, socket, far = own.sleeve_mm / 2.0, own.socket_mm / 2.0, own.span_mm / 2.0
     half, near, wide = WING_THICK_MM / 2.0, far - WING_LONG_MM, max(far, own.sleeve_mm / 2.0)
+    thin = own.neck_mm / 2.0
     flats = hexagon(own.flats_mm)[:, [1, 0, 2]]
     visible, hidden = [circle(sleeve), circle(socket), closed(flats)], []
     behind = sqrt(square(sleeve) - square(half))
+    beside = sqrt(square(sleeve) - square(thin))
     for way in (1.0, -1.0):
+        if near > beside:
+            # What of a neck the sleeve does not hide.
+            visible += [np.array([(way * beside, v, 0.0), (way * near, v, 0.0)])
+                        for v in (-thin, thin)]  # fmt: skip
         if far > behind:
             # Where the sleeve stands before a paddle, it hides the paddle's root.
             start = max(near, behind)

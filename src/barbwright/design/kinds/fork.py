@@ -19,6 +19,7 @@ from barbwright.design.draw import OVERSHOOT_MM, assembled, face_mark
 from barbwright.design.foot import below_ball, foot_height, foot_of, hook_lever
 from barbwright.design.forced import ForcedSize, by_name
 from barbwright.design.half_section import mark_paths
+from barbwright.design.hub import fork_slot
 from barbwright.design.kind import Design, Fit, Hook, Impossible, Kind, Own, Tines
 from barbwright.design.kinds.hosts import host_kind, host_of
 from barbwright.design.mark import Mark, fit_mark
@@ -393,7 +394,7 @@ def fit_fork(host: Design, forced: Mapping[str, Number]) -> Fork:
     rules, tip, tolerance = host.conditions.rules, host.tip, host.conditions.material.tolerance_at
     assert tip is not None
     root, rise = tip.root_mm, tip.tick_pitch_mm
-    slot = forced.get("slot", round_up(root + 2.0 * tolerance(root) + _OVER_MM, 0.1))
+    slot = forced.get("slot", fork_slot(root, tolerance(root)))
     tine = forced.get("tine", rules["fork_tine_width_mm"])
     least, most = _gaps(host, slot)
     tallest = np.minimum(most, rules["fork_tallest_mm"])
