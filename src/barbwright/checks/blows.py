@@ -240,22 +240,31 @@ def at_corners(stress_mpa: Array, cases: int) -> Array:
     return np.asarray(np.max(grouped, axis=(1, 3)))
 
 
-def hammers_g(case: WorstCase) -> list[float]:
+def hammers_g(case: WorstCase, *, through_driver: bool = False) -> list[float]:
     """Return the hammers on offer, lightest first [g].
 
     Parameters
     ----------
     case : WorstCase
         For the judgement numbers.
+    through_driver : bool
+        Whether they meet its driver, which heavier ones may.
 
     Source: judgement
     """
-    step, most = case.rules["hammer_step_g"], case.rules["hammer_most_g"]
+    step = case.rules["hammer_step_g"]
+    most = case.rules["driver_hammer_most_g" if through_driver else "hammer_most_g"]
     return [step * (index + 1) for index in range(max(int(most / step + 1e-9), 1))]
 
 
 def heaviest_g(
-    case: WorstCase, column: StruckColumn, force_n: Array, crooked_mm: float, factor: float
+    case: WorstCase,
+    column: StruckColumn,
+    force_n: Array,
+    crooked_mm: float,
+    factor: float,
+    *,
+    through_driver: bool = False,
 ) -> tuple[Array, Array]:
     """Return the heaviest hammer that a tip stands, each lighter one too; none is 0.
 
@@ -265,6 +274,8 @@ def heaviest_g(
         As in `moment_at` [N], [mm].
     factor : float
         Strength over stress [-].
+    through_driver : bool
+        Whether the column has its driver on.
 
     Returns
     -------
@@ -284,7 +295,7 @@ def heaviest_g(
     best: Array = np.zeros(case.hole_mm.shape[1:])
     passes = np.ones(best.shape, dtype=bool)
     lightest: Array | None = None
-    for mass in hammers_g(case):
+    for mass in hammers_g(case, through_driver=through_driver):
         moment = moment_at(case, column, force_n, mass / 1000.0, crooked_mm)
         lightest = moment if lightest is None else lightest
         passes &= np.all(moment <= allowed, axis=(0, 1))

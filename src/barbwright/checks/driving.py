@@ -171,12 +171,13 @@ def drive_squash(case: WorstCase) -> Finding:
         "hammer_speed_m_s",
         "hammer_step_g",
         "hammer_most_g",
+        "driver_hammer_most_g",
         "drive_friction_upper",
     ),
     remedy="a larger bit, less bark over the seat (--bark), a measured hole (--hole)",
-    rule="tap the bare tip with a hammer of at most {hammer_g:.0f} g, lightly "
-    "({speed_m_s:.1f} m/s), through its driver with at most {driver_hammer_g:.0f} g; a blow of "
-    "{hammer_g:.0f} g should move it about {blow_mm:.2f} mm",
+    rule="tap through its driver with at most {driver_hammer_g:.0f} g, lightly "
+    "({speed_m_s:.1f} m/s): about {driver_blow_mm:.2f} mm a blow; a bare tip takes at most "
+    "{hammer_g:.0f} g, {blow_mm:.2f} mm a blow",
     rule_value="hammer_g",
     rule_unit="g",
     rule_else="never tap on the bare tip: use its driver and a hammer of at most "
@@ -206,7 +207,9 @@ def drive_buckle(case: WorstCase) -> Finding:
     whole = blows.travels(case, most_travel(case))[-1:]
     resisted, _ = drive_forces(case, whole, case.hole_mm[None])
     driven = blows.column_at(case, whole, through_driver=True)
-    through_driver, moment = blows.heaviest_g(case, driven, resisted, crooked, factor)
+    through_driver, moment = blows.heaviest_g(
+        case, driven, resisted, crooked, factor, through_driver=True
+    )
     ways.append(blows.both_sides(driven, resisted, moment))
 
     worst = blows.moment_at(
@@ -410,12 +413,12 @@ def torque_capacity(case: WorstCase) -> Array:
         "removal_friction_upper",
     ),
     remedy="a larger bit, a stronger material, or free it with the fork",
-    rule="free it by turning it, line vented and tubes off, by the wings of its driver with two "
-    "fingertips: it takes at most {by_wings_nm:torque}",
+    rule="free it, line vented, tubes off, by two fingertips on its driver's wings: it takes at "
+    "most {by_wings_nm:torque}",
     rule_value="by_wings_nm",
     rule_unit="N m",
-    rule_else="it has nothing to be turned by: free it with its fork, line vented and tube off; "
-    "by hand it takes at most {safe_torque_nm:torque}",
+    rule_else="nothing turns it: free it by its fork, line vented, tube off; it takes at most "
+    "{safe_torque_nm:torque}",
     rule_else_value="safe_torque_nm",
 )
 def twist_out(case: WorstCase) -> Finding:
@@ -456,9 +459,8 @@ def twist_out(case: WorstCase) -> Finding:
     basis="judgement",
     judgement=("removal_friction_expected", "removal_friction_upper", "wing_gives_way"),
     remedy="a larger bit, or a softer wood",
-    rule="where it is not turned out, push the stepped fork in under it, flat on the bark, and tap it "
-    "lightly: it lifts with up to {lift_n:force}; where the tip does not follow, leave it in the "
-    "tree and cut its line off",
+    rule="where it does not turn, tap the fork in under it, flat on the bark, lightly: it lifts "
+    "with up to {lift_n:force}; a tip that does not follow stays in the tree, its line cut off",
     rule_value="lift_n",
     rule_unit="N",
 )

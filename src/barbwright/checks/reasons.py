@@ -41,9 +41,9 @@ def verdict_reason(
         leans.append(f"once proved in the field ({', '.join(proved)})")
     if any(one.rule for one in results):
         beyond = [one.info.id for one in results if _gives_way_as_expected(one)]
-        more = f"; without its rule {', '.join(beyond)} fails at what is expected of a hand"
+        more = f" (by its rule alone: {', '.join(beyond)})"
         if len(beyond) > 1:
-            more = f"; without their rules {', '.join(beyond)} fail at what is expected of a hand"
+            more = f" (by their rules alone: {', '.join(beyond)})"
         leans.append(handled + (more if beyond else ""))
     return " and ".join(leans)
 

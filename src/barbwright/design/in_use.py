@@ -23,8 +23,9 @@ from barbwright.say import millimetres
 
 Points = NDArray[np.float64]
 
-TEXT_MM = 3.0
-_WORDS_MM = 46.0
+# So large that numbers and titles print at 7 points and more where sheet and card show them at
+# about half size; words stand in the key below, where they are as large as the page's own.
+TEXT_MM = 7.8
 # What is shown of the wood to either side of the hole.
 _WOOD_MM = 13.0
 # What is shown of it where the hole does not matter.
@@ -32,6 +33,19 @@ _SHOWN_MM = 8.0
 # Colours of sound wood, bark, nothing (or the part itself), and of a tool.
 _WOOD, _BARK, _NONE, _TOOL = "#e9dcc3", "#c9b48f", "#fff", "#d5e0ea"
 _STEEL, _TUBE = "#aab2ba", "#d9e6f2"
+
+
+def text_mm(text: str) -> float:
+    """Return how wide a line of the pictures' text is, about [mm].
+
+    Parameters
+    ----------
+    text : str
+        Without line breaks [-].
+
+    Source: own_arithmetic
+    """
+    return 0.58 * TEXT_MM * len(text)
 
 
 @dataclass(kw_only=True, eq=False)
@@ -48,8 +62,10 @@ class Panel:
         Bodies joined of several outlines and their colour, from the back to the front [mm].
     lines : list of (float, float, float, float)
         From and to [mm].
-    words, centred : list of (float, float, str)
-        Where they begin, and where their middle is, at half their height [mm].
+    words : list of (float, float, str)
+        What the key says, in its order, and where its number stands in the middle [mm].
+    centred : list of (float, float, str)
+        Figures that are read in their place, about their middle [mm].
     """
 
     title: str
@@ -81,15 +97,29 @@ class Panel:
         self.lines.append((x0, y0, x1, y1))
 
     def _words(self, x: float, y: float, text: str, from_x: float) -> None:
-        """Write to the right of a point, with a thin line to it."""
-        self._line(from_x, y, x - 0.8, y)
-        self._reach([(x, y - TEXT_MM), (x + _WORDS_MM, y + TEXT_MM)])
+        """Set a number right of what it stands for, with a thin line to it."""
+        at = x + TEXT_MM / 2.0
+        taken = [other for place, other, _ in self.words if abs(place - at) < TEXT_MM]
+        away = 0.25 * TEXT_MM * np.arange(40)
+        # As near as no other number stands, above before below.
+        free = next(
+            height
+            for height in np.stack([y + away, y - away], axis=1).ravel()
+            if all(abs(height - other) >= TEXT_MM for other in taken)
+        )
+        self._line(from_x, y, x - 0.8, float(free))
+        self._number(at, float(free), text)
+
+    def _number(self, x: float, y: float, text: str) -> None:
+        """Set a number at a point, with nothing to it."""
+        half = TEXT_MM / 2.0
+        self._reach([(x - half, y - half), (x + half, y + half)])
         self.words.append((x, y, text))
 
     def _inside(self, x: float, y: float, text: str) -> None:
         """Write about a point, with nothing to it."""
-        half = _WORDS_MM / 2.0
-        self._reach([(x - half, y - TEXT_MM), (x + half, y + TEXT_MM)])
+        half = text_mm(text) / 2.0
+        self._reach([(x - half, y - TEXT_MM / 2.0), (x + half, y + TEXT_MM / 2.0)])
         self.centred.append((x, y, text))
 
     def _arrow(self, x: float, start: float, end: float) -> None:
@@ -246,7 +276,7 @@ def _over_its_fork(part: Design[float], tool: Design[float]) -> Panel:
     panel._body([fork], _TOOL)
     back, middle = shift - own.block_end_mm, stands.bark_mm + own.thick_mm * 0.6
     panel._arrow_right(back - 13.0, back - 1.0, middle)
-    panel._inside(back - 15.0, middle + 4.0, "to free: tap lightly")
+    panel._number(back - 13.0 - TEXT_MM / 2.0, middle, "to free: tap the block lightly")
     words = panel.most[0] + 4.0
     fewer = int(np.ceil(float(tip.contact_mm) / tip.tick_pitch_mm - 1e-9))
     top = stands.bark_mm + under * own.rise_mm

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from barbwright.design.in_use import TEXT_MM, Panel, panels_in_use, panels_on_the_rig
+from barbwright.design.in_use import TEXT_MM, Panel, panels_in_use, panels_on_the_rig, text_mm
 from barbwright.design.kind import Design
 
 _MARGIN_MM = 3.0
@@ -17,7 +17,7 @@ _EDGE = f'fill="none" stroke="#000" stroke-width="{2.0 * _LINE_MM}" stroke-linej
 
 
 def in_use(design: Design, only: slice = WHOLE) -> str:
-    """Return an SVG of a part as it is tapped, gauged and pulled.
+    """Return pictures of a part as it is tapped, gauged and pulled: an SVG and its key, as HTML.
 
     Parameters
     ----------
@@ -36,7 +36,7 @@ def in_use(design: Design, only: slice = WHOLE) -> str:
 
 
 def on_the_rig(design: Design) -> str:
-    """Return an SVG: a part closed and held for its proof test.
+    """Return pictures of a part closed and held for its proof test: an SVG and its key, as HTML.
 
     Parameters
     ----------
@@ -68,15 +68,11 @@ def _drawn(panel: Panel) -> str:
         f'stroke-width="{_LINE_MM}"/>'
         for x0, y0, x1, y1 in panel.lines
     ]
-    marks += [
-        f'<text x="{x:.2f}" y="{-y + 0.35 * TEXT_MM:.2f}" font-size="{TEXT_MM}">{escape(text)}'
-        "</text>"
-        for x, y, text in panel.words
-    ]
+    numbers = [(x, y, str(number)) for number, (x, y, _) in enumerate(panel.words, 1)]
     marks += [
         f'<text x="{x:.2f}" y="{-y + 0.35 * TEXT_MM:.2f}" font-size="{TEXT_MM}" '
         f'text-anchor="middle">{escape(text)}</text>'
-        for x, y, text in panel.centred
+        for x, y, text in (*numbers, *panel.centred)
     ]
     return "".join(marks)
 
@@ -96,12 +92,19 @@ def _svg(panels: Sequence[Panel]) -> str:
                 f'font-weight="bold">{escape(panel.title)}</text>'
                 f'<g transform="{shift}">{_drawn(panel)}</g>'
             )
-            at += float(panel.most[0] - panel.least[0]) + 2.0 * _MARGIN_MM
+            room = max(float(panel.most[0] - panel.least[0]), text_mm(panel.title))
+            at += room + 2.0 * _MARGIN_MM
         wide, below = max(wide, at), base + 2.0 * _MARGIN_MM
     high = below - _MARGIN_MM
     said = escape("; ".join(panel.title for panel in panels))
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.2f} {high:.2f}" '
-        f'width="{wide:.0f}mm" font-family="sans-serif" role="img" '
-        f'aria-label="{said}">{"".join(parts)}</svg>'
+        f'<div class="acts"><svg xmlns="http://www.w3.org/2000/svg" '
+        f'viewBox="0 0 {wide:.2f} {high:.2f}" width="{wide:.0f}mm" font-family="sans-serif" '
+        f'role="img" aria-label="{said}">{"".join(parts)}</svg>{"".join(map(_key, panels))}</div>'
     )
+
+
+def _key(panel: Panel) -> str:
+    """Return what a picture's numbers mean, in the page's own type."""
+    words = "; ".join(f"<b>{n}</b> {escape(text)}" for n, (*_, text) in enumerate(panel.words, 1))
+    return f'<p class="key"><b>{escape(panel.title)}:</b> {words}</p>'

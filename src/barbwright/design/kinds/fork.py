@@ -192,6 +192,13 @@ class Fork(Own[N]):
         return (Fit("tip's plain neck", self.slot_mm, tip.root_mm),)
 
     @property
+    def in_words(self) -> str:
+        """How high its steps are, by number from the thin end."""
+        last = int(np.max(self.steps))
+        high = [millimetres(step * self.rise_mm) for step in (1, 2, last)]
+        return f"step 1 = {high[0]} mm, step 2 = {high[1]} mm, ... step {last} = {high[2]} mm"
+
+    @property
     def notes(self) -> tuple[str, ...]:
         """How it is used, in sentences with their numbers."""
         tip, rise = self.host.tip, millimetres(self.rise_mm)
@@ -202,7 +209,7 @@ class Fork(Own[N]):
         return (
             f"gauge: before tapping, slide the stepped end under the {under}, flat on the bark, as "
             f"far as it goes, and count the steps that go under; each is {rise} mm, as far as two "
-            f"ticks stand apart. Tap until {ticks:.0f} fewer go under",
+            f"ticks stand apart: {self.in_words}. Tap until {ticks:.0f} fewer go under",
             f"pull: line vented, tube slack; hook the cupped end under the {under}, tie a cord of "
             f"up to {millimetres(float(self.eye_mm) - 1.0)} mm from eye to eye over the "
             f"connector{between}, and pull by a scale in line with the tip",
@@ -823,7 +830,7 @@ def _side(part: ForkPart) -> View:
         ball = f"; the cup part of a ball S{DIAMETER}{two(wide)}"
     middle = (block - own.step_mm) / 2.0
     return View(
-        title=f"from the side; {own.steps:.0f} steps{ball}",
+        title=f"from the side; {own.in_words}{ball}",
         plane=("x", "z"),
         below=True,
         left_out=f"middle of the mark {two(block - middle)} from the block's end",
