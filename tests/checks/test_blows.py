@@ -175,7 +175,8 @@ def test_a_blow_should_move_the_tip_by_its_energy_over_the_force():
     force, _ = driving.drive_forces(case, driving.most_travel(case), case.hole_mm)
     joule = one.advice["hammer_g"] / 1000.0 * 1.5**2 / 2.0
     assert one.advice["blow_mm"] == pytest.approx(1000.0 * joule / float(np.max(force)))
-    assert f"about {int(100.0 * one.advice['blow_mm']) / 100.0:.2f} mm" in one.rule
+    assert f"{int(100.0 * one.advice['blow_mm']) / 100.0:.2f} mm a blow" in one.rule
+    assert f"about {int(100.0 * one.advice['driver_blow_mm']) / 100.0:.2f} mm a blow" in one.rule
 
 
 def test_nothing_says_that_a_driver_stands_on_the_bark():

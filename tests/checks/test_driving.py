@@ -92,8 +92,12 @@ def test_twisting_out_and_the_largest_safe_torque():
     assert f"at most {int(breaking / 15.0) / 100.0:.2f} N m" in twist.rule
 
 
-def test_freeing_by_the_better_of_twist_and_pull():
+def test_freeing_by_the_better_of_what_its_driver_turns_and_its_fork_lifts():
+    """What the tools carry by their own checks, never what a hand alone could pull."""
     out = outcomes_of()["pull_out"]
+    fork = outcomes_of("fork", ("arms=1",))
+    lifts = min(fork[name].capacity for name in ("fork_bearing", "fork_bend")) / 1.5
+    wings = outcomes_of("driver", ("arms=1",))["driver_turns"].capacity_expected
     ratios = []
     for hole in (SMALL, LARGE):
         length = travel(hole)
@@ -101,7 +105,7 @@ def test_freeing_by_the_better_of_twist_and_pull():
         safe = 0.577 * SHORT_Z * pi / 16.0 * (mouth**4 - LEAN_BORE**4) / mouth / 1.5
         torque = 0.25 * 0.5 * CRUSH * area(hole, length) * (hole + TAPER * length / 2.0) / 2.0
         pull = 0.5 * CRUSH * area(hole, length) * (0.25 * cos(A) - sin(A))
-        ratios.append(max(safe / torque, 250.0 / pull))
+        ratios.append(max(min(wings, safe) / (1.25 * torque), lifts / pull))
     assert out.safety_factor == pytest.approx(min(ratios))
 
 

@@ -98,7 +98,7 @@ def test_the_footed_driver_turns_the_pad_by_a_hexagon_that_goes_over_it_and_cann
 
 
 @pytest.mark.parametrize("bit", ["7/32", "15/64", "1/4"])
-def test_the_wings_give_way_before_the_tip_feels_its_largest_safe_torque(bit):
+def test_the_wings_give_way_before_the_weakest_tip_breaks(bit):
     """Own arithmetic: each neck a cantilever that yields right through, a finger on its paddle."""
     outcomes = outcomes_of("driver", FOOTED, bit=bit)
     own = design_of("driver", FOOTED, bit=bit).own
@@ -112,15 +112,37 @@ def test_the_wings_give_way_before_the_tip_feels_its_largest_safe_torque(bit):
         for r in np.linspace(near, far, 50)
     ]
     tee = outcomes_of("tee", bit=bit)["twist_out"]
-    safe = tee.capacity / 1.5
-    assert max(passed_on) <= 0.9 * safe + 1e-6
-    assert max(passed_on) > 0.7 * safe
+    assert max(passed_on) <= 0.9 * tee.capacity + 1e-6
+    assert max(passed_on) > 0.8 * tee.capacity
     one = outcomes["driver_wings"]
     assert one.verdict == "pass"
     assert one.demand == pytest.approx(max(passed_on))
-    # Two fingertips of 20 N at the very ends are no more than that torque.
-    assert own.span_mm * 20.0 <= safe + 1e-6
-    assert own.span_mm * 20.0 > safe - 0.5 * 20.0 or own.span_mm == 34.0
+    # As drawn they stay under the torque that is safe by hand, and a finger's place hardly counts.
+    assert one.advice["wings_nm"] * 1000.0 < tee.capacity / 1.5
+    assert min(passed_on) > 0.9 * max(passed_on)
+
+
+@pytest.mark.parametrize("wood", ["oak northern red", "maple sugar", "ash white"])
+def test_each_tool_frees_what_is_expected_with_its_factor(wood):
+    """By the program's own numbers no tool did: wings gave way first, and the fork spread."""
+    turns = outcomes_of("driver", FOOTED, wood=wood)["driver_turns"]
+    own, strength = design_of("driver", FOOTED).own, conditions_of().material.handling_short_z_mpa
+    wings, middle = own.wings, (own.wings.near_mm + own.wings.far_mm) / 2.0
+    by_hand = 2.0 * middle * 1.4 * strength * own.neck_mm**3 / 6.0 / (middle - wings.root_mm)
+    if wood == "oak northern red":
+        assert turns.capacity_expected == pytest.approx(by_hand)
+    assert turns.capacity < turns.capacity_expected
+    assert turns.verdict == "caution"
+    for settings in ((), ("arms=1",), FOOTED):
+        fork = outcomes_of("fork", settings, wood=wood)
+        for check in ("fork_bearing", "fork_bend"):
+            assert fork[check].capacity >= 1.5 * fork[check].demand
+        part = outcomes_of(design_of("fork", settings).own.host.kind.name, wood=wood)["pull_out"]
+        lifts = min(fork[check].capacity for check in ("fork_bearing", "fork_bend")) / 1.5
+        assert part.advice["lift_n"] == pytest.approx(lifts)
+        assert part.safety_factor >= 1.0
+    if wood == "oak northern red":
+        assert turns.capacity_expected >= 1.25 * turns.demand
 
 
 def test_wings_with_stronger_necks_fail():
@@ -210,8 +232,10 @@ def test_a_hub_rests_on_the_forks_slot_where_its_ball_is_as_wide_or_on_its_tube(
     tee, own = design_of("tee"), design_of("fork", FOOTED).own
     ball = np.sqrt(tee.hub.ball_mm**2 - own.slot_mm**2) / 2.0
     tube = tee.barbs[0].tube_on_crest_mm / 2.0
-    assert tube > ball
-    assert float(foot_height(tee, own.slot_mm)) == pytest.approx(tee.seat_root_mm - tube)
+    lowest = max(ball, tube)
+    assert float(foot_height(tee, own.slot_mm)) == pytest.approx(tee.seat_root_mm - lowest)
+    narrow = replace(tee, hub=replace(tee.hub, ball_mm=own.slot_mm + 1.0))
+    assert float(foot_height(narrow, own.slot_mm)) == pytest.approx(narrow.seat_root_mm - tube)
     tip = design_of("tip")
     assert float(foot_height(tip, own.slot_mm)) == tip.tip.neck_mm
 
@@ -292,13 +316,15 @@ def test_a_ball_spreads_the_tines_and_a_ring_does_not():
     force = (ball - slot) / 2.0 / give
     spread = 2.0 * force * np.sqrt(ball**2 - slot**2) / slot
     tee, tip = (outcomes_of("fork", settings)["fork_bend"] for settings in (FOOTED, ()))
-    assert tee.capacity == pytest.approx(spread, rel=1e-4)
-    # Two tines 13.7 wide and 1.7 thick over a hollow as wide as the ring: 4 s b h2/6/L.
+    # Two tines 15.7 wide and 1.7 thick over a hollow as wide as the ring: 4 s b h2/6/L.
     ring = design_of("fork").own.host.ring.ring_mm
-    hollow = 4.0 * material.handling_short_z_mpa * 27.4 * 1.7**2 / 6.0 / ring
+    hollow = 4.0 * material.handling_short_z_mpa * 31.4 * 1.7**2 / 6.0 / ring
     assert tip.capacity == pytest.approx(hollow)
-    wider = outcomes_of("fork", (*FOOTED, "tine=16mm"))["fork_bend"]
-    assert wider.capacity > 1.2 * tee.capacity
+    # A tee's as wide as its ball; what is less governs, and narrow tines are spread first.
+    over = 4.0 * material.handling_short_z_mpa * 31.4 * 1.7**2 / 6.0 / own.foot_mm
+    assert tee.capacity == pytest.approx(min(spread, over), rel=1e-4)
+    narrow = outcomes_of("fork", (*FOOTED, "tine=10mm"))["fork_bend"]
+    assert narrow.capacity < 0.5 * tee.capacity
 
 
 def test_one_rule_says_the_least_force_that_the_forks_steps_and_tines_lift_with():

@@ -495,6 +495,8 @@ def pull_out(case: WorstCase) -> Finding:
         demand=np.ones_like(expected),
         demand_upper=expected / upper,
         design_factor=rules["design_factor_pull_out"],
+        # A tip that no tool frees harms nobody: it stays in the tree, as its rule says.
+        at_worst=CAUTION,
         single_capacity=True,
         advice={"lift_n": lifts * np.ones_like(expected)},
     )
