@@ -106,5 +106,9 @@ def _svg(panels: Sequence[Panel]) -> str:
 
 def _key(panel: Panel) -> str:
     """Return what a picture's numbers mean, in the page's own type."""
-    words = "; ".join(f"<b>{n}</b> {escape(text)}" for n, (*_, text) in enumerate(panel.words, 1))
-    return f'<p class="key"><b>{escape(panel.title)}:</b> {words}</p>'
+    # Each meaning in an element of its own: a card in another language is made line by line.
+    words = " ".join(
+        f"<span><b>{n}</b> <i>{escape(text)}</i></span>"
+        for n, (*_, text) in enumerate(panel.words, 1)
+    )
+    return f'<p class="key"><strong>{escape(panel.title)}</strong> {words}</p>'

@@ -196,7 +196,7 @@ class Fork(Own[N]):
         """How high its steps are, by number from the thin end."""
         last = int(np.max(self.steps))
         high = [millimetres(step * self.rise_mm) for step in (1, 2, last)]
-        return f"step 1 = {high[0]} mm, step 2 = {high[1]} mm, ... step {last} = {high[2]} mm"
+        return f"step 1 = {high[0]} mm, step 2 = {high[1]} mm, up to step {last} = {high[2]} mm"
 
     @property
     def notes(self) -> tuple[str, ...]:
