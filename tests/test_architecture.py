@@ -275,8 +275,12 @@ def kinds_named(source):
 
 # They ask a part what it has; which kind it is they need not know.
 BLIND = ("checks", "rating", "solid", "export", "reread", "report", "order")
-# A blow goes through the tool that belongs to the judged part, whatever kind that part is.
-NAMED = {"checks/blows.py": {"barbwright.design.kinds.driver"}}
+# A blow goes through the tool that belongs to the judged part, whatever kind that part is, and
+# its own tools free it.
+NAMED = {
+    "checks/blows.py": {"barbwright.design.kinds.driver"},
+    "checks/freed.py": {"barbwright.design.kinds.driver", "barbwright.design.kinds.fork"},
+}
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ import numpy as np
 
 from barbwright.checks import blows
 from barbwright.checks.corners import Array, TipCorner, WorstCase, parts_between
-from barbwright.checks.freed import fork_lifts, wings_pass
+from barbwright.checks.freed import fork_lifts, tools_of, wings_pass
 from barbwright.checks.result import (
     CAUTION,
     Finding,
@@ -18,8 +18,6 @@ from barbwright.checks.result import (
     together,
 )
 from barbwright.checks.wood import NO_WOOD, holding_contacts
-from barbwright.design.kinds.driver import fit_driver
-from barbwright.design.kinds.fork import fit_fork
 from barbwright.design.measured import shares
 from barbwright.design.tip import Tip, proving_pull
 from barbwright.equations import Number
@@ -475,8 +473,8 @@ def pull_out(case: WorstCase) -> Finding:
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
     rules, host = case.rules, case.design
-    lifts = fork_lifts(fit_fork(host, {}).tines, host)
-    wings = fit_driver(host, host.kind.arms if host.hub is not None else 0, {}).wings
+    wings, tines = tools_of(host)
+    lifts = fork_lifts(tines, host)
     turns: Array = np.zeros_like(lifts)
     if wings is not None:
         safe = np.min(torque_capacity(case), axis=0) / rules["design_factor_twist_out"]

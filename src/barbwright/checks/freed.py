@@ -14,8 +14,24 @@ from barbwright.checks.corners import Array, worst_case
 from barbwright.design.conditions import Conditions
 from barbwright.design.foot import below_ball, foot_height, foot_of
 from barbwright.design.kind import Design, Tines, Wings
+from barbwright.design.kinds.driver import fit_driver
+from barbwright.design.kinds.fork import fit_fork
 from barbwright.equations import Number, square
 from barbwright.equations.column import beam_load, growing_flexibility, segment_area
+
+
+def tools_of(host: Design) -> tuple[Wings | None, Tines]:
+    """Return what turns a part, where anything does, and what lifts it, as its tools are drawn.
+
+    Parameters
+    ----------
+    host : Design
+        Tip, elbow or tee [mm].
+
+    Source: own_derivation
+    """
+    slots = host.kind.arms if host.hub is not None else 0
+    return fit_driver(host, slots, {}).wings, fit_fork(host, {}).tines
 
 
 def ends(conditions: Conditions, size_mm: Number) -> tuple[Array, Array]:
