@@ -867,19 +867,13 @@ def _wing_edges(own: Driver[float], seen: Seen) -> None:
 
 
 def _from_the_foot(own: Driver[float]) -> View:
-    """Return the view into the socket: wings to the sides, arms up and down."""
+    """Return the view into the socket: wings to the sides, their necks left to the main view."""
     sleeve, socket, far = own.sleeve_mm / 2.0, own.socket_mm / 2.0, own.span_mm / 2.0
     half, near, wide = WING_THICK_MM / 2.0, far - WING_LONG_MM, max(far, own.sleeve_mm / 2.0)
-    thin = own.neck_mm / 2.0
     flats = hexagon(own.flats_mm)[:, [1, 0, 2]]
     visible, hidden = [circle(sleeve), circle(socket), closed(flats)], []
     behind = sqrt(square(sleeve) - square(half))
-    beside = sqrt(square(sleeve) - square(thin))
     for way in (1.0, -1.0):
-        if near > beside:
-            # What of a neck the sleeve does not hide.
-            visible += [np.array([(way * beside, v, 0.0), (way * near, v, 0.0)])
-                        for v in (-thin, thin)]  # fmt: skip
         if far > behind:
             # Where the sleeve stands before a paddle, it hides the paddle's root.
             start = max(near, behind)
