@@ -188,12 +188,6 @@ def _contents(folder: Path, rows: list[dict[str, Any]]) -> _Files:
         if kind in files:
             faults.append(Fault(f"{path}: a second {kind} in its record", do=_REMAKE))
         files[kind] = str(name), content
-    listed = {name for name, _ in files.values()}
-    faults += [
-        Fault(f"{path}: is in no record", do=_REMAKE)
-        for path in sorted(folder.iterdir())
-        if _kind_of(path.name) and path.name not in listed and files
-    ]
     if faults:
         raise BuildError(faults)
     lacking = [kind for kind in MODELS if kind not in files]
@@ -202,6 +196,14 @@ def _contents(folder: Path, rows: list[dict[str, Any]]) -> _Files:
             Fault(f"{folder}: made without {', '.join(lacking)}",
                   do="make the part anew with all formats, with --force")
         )  # fmt: skip
+    listed = {name for name, _ in files.values()}
+    stray = [
+        Fault(f"{path}: is in no record", do=_REMAKE)
+        for path in sorted(folder.iterdir())
+        if _kind_of(path.name) and path.name not in listed
+    ]
+    if stray:
+        raise BuildError(stray)
     return files
 
 
