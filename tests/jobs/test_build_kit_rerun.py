@@ -177,7 +177,7 @@ def test_a_kit_has_its_parts_and_pages(made):
     }  # fmt: skip
     assert all(page.state == "made" for page in built.pages)
     assert built.chain["total_flow_ml_min"] > 0
-    assert order_lines(built) == [(built.parts[0].folder, 2, 0, "")]
+    assert order_lines(built.parts) == [(built.parts[0].folder, 2, 0, "")]
     assert built.parts[0].body["quantity"] == 2
     assert not list(built.folder.rglob(".*"))
 

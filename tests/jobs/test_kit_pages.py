@@ -25,6 +25,7 @@ from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.plan import plan_part
 from barbwright.logs.columns import KINDS as LOG_KINDS
 from barbwright.report import cards
+from barbwright.report.acts import acts_of
 from barbwright.report.chain_pages import (
     between_trees_page,
     chain_page,
@@ -197,14 +198,14 @@ def test_the_field_card_says_what_to_mind(pages):
         assert line in text
 
 
-def test_the_field_card_shows_each_tool_in_use_and_the_pull_beside_what_it_proves(pages):
+def test_the_field_card_shows_each_act_of_the_hands_in_the_order_of_work(pages):
     text = pages["field_card"]
-    shown = ["In its hole", "Under its driver", "Its fork under it", "The pull that proves it"]
-    places = [text.index(words) for words in shown]
+    shown = ["Warm the tube", "Count the ticks", "Tap lightly", "Prove it by a pull",
+             "Nothing aside", "Turn it free", "Or wedge it free"]  # fmt: skip
+    places = [text.index(f"<h3>{words}</h3>") for words in shown]
     assert places == sorted(places)
-    proved = text.index("Prove it in the field")
-    assert places[1] < proved < places[2]
-    assert "never by an arm or tube" in text
+    assert text.count('<article class="act">') == len(shown)
+    assert text.index("Prove it in the field") < places[0]
 
 
 def test_a_vessel_rated_under_the_relief_is_said_on_card_and_chain_page(tmp_path):
@@ -236,8 +237,10 @@ def test_the_field_card_names_bit_depth_and_travel(report, pages):
     assert "149 mm apart" in text
     assert "45 psi (310 kPa)" in text
     assert "55 psi (379 kPa)" in text
-    for rule in report.handling_rules:
-        assert rule in text
+    acts = acts_of(report.parts, report.voice)
+    assert len(acts) == 7
+    for rule in (rule for act in acts for rule in act.rules):
+        assert f"{', '.join(rule.kinds)}: {rule.text}" in text
 
 
 def test_a_chain_of_one_port_has_no_tee_on_its_card(tmp_path):

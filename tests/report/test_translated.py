@@ -107,10 +107,10 @@ def pages_of(folder, translator, **kit):
     front = [
         FrontPart(
             title=part.kind.title,
+            kind=part.kind.name,
             number=part.number,
             verdict=part.verdict if part.passed else "not_passed",
-            sheet=f"{part.number}/sheet.html",
-            picture="part.png",
+            files=(f"{part.number}/sheet.html", f"{part.number}/part.png"),
             pieces=2,
         )
         for _, part in plan.parts

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,15 +20,16 @@ from barbwright.design.grades import grade_words
 from barbwright.jobs.build import (
     BuiltKit,
     KitPlan,
+    OrderLine,
     State,
     build_kit,
     failed_parts,
-    order_lines,
     plan_kit,
 )
 from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.make import ALL_FORMATS, read_formats
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION
+from barbwright.report.rules import said_once
 from barbwright.say import one_of, voice_of
 
 
@@ -64,15 +65,20 @@ def build(
     plan = plan_kit(loaded, {}, tuple(settings or ()))
     if not quiet:
         warn(plan.warnings)
-    built = None
+    built = packed = None
     if not dry_run:
         numbers = [part.number for _, part in plan.parts]
+
+        def pack(lines: Sequence[OrderLine]) -> Sequence[str]:
+            nonlocal packed
+            packed = _pack(lines, wanted, plan, output, anyway=anyway, quiet=quiet)
+            return packed.names if packed is not None else ()
+
         with _stopped_cleanly(), _progress(numbers, quiet) as (begun, finished):
             built = build_kit(
                 plan, output, wanted, force=force, anyway=anyway, language=spoken,
-                progress=begun, finished=finished,
+                progress=begun, finished=finished, pack=pack,
             )  # fmt: skip
-    packed = _pack(built, wanted, plan, anyway=anyway, quiet=quiet) if built is not None else None
     if json_:
         print_json(_document(plan, built, packed))
     else:
@@ -85,28 +91,40 @@ def build(
 
 @dataclass(frozen=True)
 class _PackedOrder:
-    """The order beside a kit: its zip, whether it was kept, and older ones."""
+    """The order beside a kit: its zip and inspection page, whether it was kept, older ones."""
 
     path: Path
+    inspection: str
     kept: bool
     older: tuple[Path, ...]
 
+    @property
+    def names(self) -> tuple[str, str]:
+        """The zip and its inspection page beside it."""
+        return self.path.name, self.inspection
+
 
 def _pack(
-    built: BuiltKit, formats: Collection[str], plan: KitPlan, *, anyway: bool, quiet: bool
+    lines: Sequence[OrderLine],
+    formats: Collection[str],
+    plan: KitPlan,
+    output: Path,
+    *,
+    anyway: bool,
+    quiet: bool,
 ) -> _PackedOrder | None:
     """Pack the print service's order, the last step of a build."""
     if not set(ALL_FORMATS) - {"html", "png", "dxf", "svg"} <= set(formats):
         if not quiet:
             echo("no order: it needs step, stl, 3mf and pdf of each part", err=True)
         return None
-    from barbwright.order.pack import pack_kit
+    from barbwright.order.pack import inspection_name, pack_kit
 
     if not quiet:
         echo("checking the order", err=True)
     path, kept, older = pack_kit(
-        order_lines(built),
-        built.folder,
+        lines,
+        output / plan.kit.name,
         anyway=anyway,
         title=plan.kit.title,
         buyer=plan.kit.buyer,
@@ -116,7 +134,7 @@ def _pack(
             if part.state != "kept"
         },
     )
-    return _PackedOrder(path, kept, older)
+    return _PackedOrder(path, inspection_name(path.name), kept, older)
 
 
 def _document(plan: KitPlan, built: BuiltKit | None, packed: _PackedOrder | None) -> dict[str, Any]:
@@ -156,15 +174,12 @@ def _print_kit(plan: KitPlan) -> None:
         print_own_figures(part)
         if not part.passed:
             echo("  " + colour("NOT PASSED: not for use under pressure", "fail"))
-    rules: dict[str, list[str]] = {}
-    for _, part in plan.parts:
-        for result in part.handling_rules:
-            rules.setdefault(result.rule, []).append(part.kind.name)
+    rules = said_once((part.kind.name, part.results) for _, part in plan.parts)
     if rules:
         echo("\nHandling rules")
-        for index, (rule, kinds) in enumerate(rules.items(), 1):
-            named = ", ".join(dict.fromkeys(kinds))
-            echo(paragraph(f"{index}. {named}: {rule}", "  ", "     "))
+        for index, rule in enumerate(rules, 1):
+            named = ", ".join(rule.kinds)
+            echo(paragraph(f"{index}. {named}: {rule.text}", "  ", "     "))
     if plan.chain is not None:
         chain = plan.chain.plan
         echo(

@@ -31,9 +31,11 @@ from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import document, failure, part_record
 
 if TYPE_CHECKING:
-    from barbwright.report.chain_pages import FrontPart
+    from barbwright.report.chain_pages import FrontPart, KitReport
 
 PROCESSES = 2
+# Folder, quantity, spares and note of a part.
+OrderLine = tuple[Path, int, int, str]
 State = Literal["made", "remade", "kept"]
 _TICK_S = 0.2
 
@@ -319,6 +321,7 @@ def build_kit(
     processes: int = PROCESSES,
     progress: Callable[[str], None] = lambda _: None,
     finished: Callable[[str, State], None] = lambda _name, _state: None,
+    pack: Callable[[Sequence[OrderLine]], Sequence[str]] = lambda _lines: (),
 ) -> BuiltKit:
     """Make what of a kit is missing or has changed.
 
@@ -342,6 +345,9 @@ def build_kit(
         Told the part number when a part is begun.
     finished : callable
         Told the part number, or a page's name, and what was done.
+    pack : callable
+        Given folder, quantity, spares and note of each part that stands, packs the order and
+        returns the names of its files; the front page, which is written last, leads to them.
 
     Returns
     -------
@@ -386,9 +392,9 @@ def build_kit(
     else:
         _make_here(jobs, folder, formats, anyway, progress, done)
     pages.prepare()
-    written = tuple(
+    written = [
         _write_page(folder / name, content, finished) for name, content in pages.contents.items()
-    )
+    ]
     parts = []
     for index, (order, part) in enumerate(plan.parts):
         place, body = found[index]
@@ -404,12 +410,15 @@ def build_kit(
                 because=because,
             )
         )
+    packed = pack(order_lines(parts))
+    for name, content in pages.crew(parts, packed).items():
+        written.append(_write_page(folder / name, content, finished))
     ours = {part.folder.name for part in parts}
     left_over = sorted({path.parent for path in folder.glob("[!.]*/part*.json")})
     return BuiltKit(
         folder=folder,
         parts=tuple(parts),
-        pages=written,
+        pages=tuple(written),
         chain=pages.document,
         left_over=tuple(path for path in left_over if path.name not in ours),
     )
@@ -631,6 +640,7 @@ class _Pages:
         self._formats = formats
         self._language = language
         self._ready = False
+        self._report: KitReport | None = None
         self.contents: dict[str, bytes] = {}
         self.document: dict[str, Any] | None = None
 
@@ -658,34 +668,36 @@ class _Pages:
         vessel = chain_plots.vessel_pressure_svg(result)
         if vessel is not None:
             found[f"chain_vessel{suffix}.svg"] = vessel
-        language = self._language
-        found |= chain_pages.crew_pages(report, self._front(pieces, "html"), suffix, language)
-        if language:
-            front = self._front(pieces, f"{language}.html")
-            found |= chain_pages.crew_pages_in(language, report, front, suffix)
-        self.contents = found
+        self.contents, self._report = found, report
         self.document = chain_document(chain, result, self._plan.kit.name)
         self._ready = True
 
-    def _front(self, pieces: Mapping[str, int], ending: str) -> list[FrontPart]:
-        """Return the parts as the front page shows them, with sheets of one ending."""
+    def crew(self, parts: Sequence[BuiltPart], packed: Sequence[str]) -> dict[str, bytes]:
+        """Return cards and front page by their names; none for a kit without a chain."""
+        if self._report is None:
+            return {}
+        from barbwright.report import chain_pages
+
+        suffix, language = "" if self._plan.passed else NOT_PASSED, self._language
+        shown = [self._shown(part, self._report) for part in parts]
+        found = chain_pages.crew_pages(self._report, shown, packed, suffix, language)
+        if language:
+            found |= chain_pages.crew_pages_in(language, self._report, shown, packed, suffix)
+        return found
+
+    def _shown(self, part: BuiltPart, report: KitReport) -> FrontPart:
         from barbwright.report.chain_pages import FrontPart
 
-        return [
-            FrontPart(
-                title=part.kind.title[:1].upper() + part.kind.title[1:],
-                number=part.number,
-                verdict=part.verdict if part.passed else "not_passed",
-                pieces=pieces[part.number],
-                sheet=_paper("sheet", ending, part) if "html" in self._formats else "",
-                picture=_paper("part", "png", part) if "png" in self._formats else "",
-            )
-            for _, part in self._plan.parts
-        ]
-
-
-def _paper(stem: str, ending: str, part: Plan) -> str:
-    return f"{folder_name(part)}/{stem}{'' if part.passed else NOT_PASSED}.{ending}"
+        return FrontPart(
+            title=part.plan.kind.title[:1].upper() + part.plan.kind.title[1:],
+            kind=part.plan.kind.name,
+            number=part.plan.number,
+            verdict=part.plan.verdict if part.plan.passed else "not_passed",
+            pieces=report.pieces[part.plan.number],
+            files=tuple(
+                f"{part.folder.name}/{Path(file['path']).name}" for file in part.body["files"]
+            ),
+        )
 
 
 def _write_page(path: Path, content: bytes, finished: Callable[[str, State], None]) -> BuiltPage:
@@ -701,15 +713,15 @@ def _write_page(path: Path, content: bytes, finished: Callable[[str, State], Non
     return BuiltPage(path, state, len(content), _sha256(content))
 
 
-def order_lines(built: BuiltKit) -> Sequence[tuple[Path, int, int, str]]:
+def order_lines(parts: Iterable[BuiltPart]) -> Sequence[OrderLine]:
     """Return folder, quantity, spares and note of each part, as an order wants them.
 
     Parameters
     ----------
-    built : BuiltKit
-        A kit on disk.
+    parts : iterable of BuiltPart
+        Of a kit on disk.
     """
     return [
         (part.folder, part.order.quantity or 0, part.order.spares or 0, part.order.note)
-        for part in built.parts
+        for part in parts
     ]

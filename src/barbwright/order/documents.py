@@ -16,6 +16,7 @@ from barbwright.order.quote import label, quote_rows
 from barbwright.order.record import Order, OrderedPart, requirements, warnings
 from barbwright.order.sizes import CriticalSize
 from barbwright.order.words import cell
+from barbwright.report import cards
 from barbwright.report.pages import Filters, page
 
 COLUMNS_PER_BLOCK = 8
@@ -51,7 +52,9 @@ def bit_words(some: tuple[Bit, ...]) -> str:
 def _template(name: str, order: Order, **more: Any) -> bytes:
     filters: Filters = {"limits": limits, "bits": bit_words, "mm": millimetres, "count": count,
                         "label": label}  # fmt: skip
-    return page(name, filters, order=order, warnings=warnings(order), **more)
+    return page(
+        name, filters, order=order, warnings=warnings(order), cautions=cards.CAUTIONS, **more
+    )
 
 
 def order_html(order: Order, pictures: dict[str, bytes]) -> bytes:

@@ -146,7 +146,7 @@ def write_order(order: Order, output: Path, *, force: bool = False) -> Packed:
     content = zip_bytes(order.name, files)
     _read_back(content, order.name, files)
     path = output / f"{order.name}.zip"
-    page = output / f"{order.name.replace('order-', 'inspection-', 1)}.html"
+    page = output / inspection_name(path.name)
     for target, new in ((path, content), (page, files["inspection.html"])):
         if target.exists() and not force and not (target.is_file() and target.read_bytes() == new):
             what = "another file of this name is there"
@@ -226,6 +226,11 @@ def pack_order(
     return write_order(order, output, force=force).path
 
 
+def inspection_name(zipped: str) -> str:
+    """Return the name of the inspection page beside an order's zip."""
+    return zipped.replace("order-", "inspection-", 1).removesuffix(".zip") + ".html"
+
+
 def pack_kit(
     parts: Sequence[PartLine],
     folder: Path,
@@ -282,7 +287,7 @@ def pack_kit(
             ),
             False,
         )
-    own = {path.name, path.name.replace("order-", "inspection-", 1).replace(".zip", ".html")}
+    own = {path.name, inspection_name(path.name)}
     # A page of another order left alone is as misleading as its zip.
     pages = sorted(folder.glob("inspection-*.html"))
     return path, kept, tuple(old for old in (*there, *pages) if old.name not in own)

@@ -16,12 +16,13 @@ from barbwright.checks.proof import PROOF_STEPS, PROOFED, ProofTest, largest_twi
 from barbwright.design.tapping import TapWindow, tap_window
 from barbwright.job import numbers
 from barbwright.report import cards
+from barbwright.report.acts import acts_of
 from barbwright.report.chain_plots import pressure_and_flow_svg, vessel_pressure_svg
-from barbwright.report.in_use import PROVING, TAPPING, in_use, on_the_rig
+from barbwright.report.in_use import on_the_rig
 from barbwright.report.notices import NOT_RATED
 from barbwright.report.pages import Filters, inline_svg, page
 from barbwright.report.translated import Translator, own_words, translated, translator
-from barbwright.report.words import VERDICT_WORDS, PartReport, hammer
+from barbwright.report.words import VERDICT_WORDS, PartReport, hammer, pulls_in_words
 from barbwright.say import Voice
 from barbwright.sources import SOURCES
 
@@ -119,18 +120,6 @@ class KitReport:
         return all(part.passed and part.verdict != "fail" for part in self.parts)
 
     @property
-    def handling_rules(self) -> list[str]:
-        """Handling rules of every part, each said once, with the parts it is for."""
-        found: dict[str, list[str]] = {}
-        for part in self.parts:
-            for rule in part.handling_rules:
-                found.setdefault(rule, []).append(part.design.kind.name)
-        return [
-            rule if len(kinds) == len(self.parts) else f"{', '.join(kinds)}: {rule}"
-            for rule, kinds in found.items()
-        ]
-
-    @property
     def proved_in_field(self) -> list[str]:
         """What is proved in the field before the line is used, each said once."""
         found: dict[str, None] = {}
@@ -152,6 +141,11 @@ class KitReport:
         """What the line may run at where a seat held less, by the part that asks for the most."""
         tables = [part.derating for part in self.parts if part.derating]
         return max(tables, key=lambda table: table[0].pull_n, default=())
+
+    @property
+    def least_pulls(self) -> str:
+        """The table of `derating` in one line; empty without it."""
+        return pulls_in_words(self.derating, self.voice)
 
     @property
     def window(self) -> TapWindow:
@@ -484,20 +478,23 @@ def field_card_page(report: KitReport) -> bytes:
         steps=order_of_work(report),
         ring=ring_svg(report),
         ruler=spacing_svg(report),
-        tapping=in_use(report.parts[0].design, TAPPING),
-        proving=in_use(report.parts[0].design, PROVING) if report.has_fork else "",
+        acts=acts_of(report.parts, report.voice),
         ratings=rating_warnings(report.plan),
         mind=(*cards.IN_USE, *cards.STORING),
     )
 
 
-def front_steps(report: KitReport, suffix: str = "") -> tuple[Step, ...]:
+def front_steps(
+    report: KitReport, packed: Sequence[str] = (), suffix: str = ""
+) -> tuple[Step, ...]:
     """Return what to do with a built kit, from the first gauge to the log.
 
     Parameters
     ----------
     report : KitReport
         The kit.
+    packed : sequence of str
+        Names of the order's zip and of its inspection page; none where it is not packed [-].
     suffix : str
         What stands in the names of pages of a kit that did not pass [-].
 
@@ -519,12 +516,20 @@ def front_steps(report: KitReport, suffix: str = "") -> tuple[Step, ...]:
             "needs less length.",
         ),
         Step(
-            "Order", "Send the order's zip in this folder to the print service, quote card first."
+            "Order",
+            "Send the order's zip in this folder to the print service, quote card first."
+            if packed
+            else "Pack the order for a print service (`barbwright order` with this folder).",
+            tuple(packed[:1]),
         ),
-        Step("Inspect", "Measure what arrives by the inspection page beside the zip."),
+        Step(
+            "Inspect",
+            "Measure what arrives by the inspection page beside the zip.",
+            tuple(packed[1:]),
+        ),
         Step(
             "Proof-test",
-            f"Test a share of the batch with water to {report.voice.demand(test.proof_mpa)}, "
+            f"Test a share of the batch with water to {report.voice.gauge(test.proof_mpa)}, "
             "held down and without a face in line.",
             (f"proof_card{suffix}.html",),
         ),
@@ -547,24 +552,51 @@ class FrontPart:
 
     Attributes
     ----------
-    title, number, verdict : str
-        Its kind, part number and verdict; `not_passed` for one that was made all the same.
-    sheet, picture : str
-        Its papers, from where the page lies; empty for one that is not made.
+    title, kind, number, verdict : str
+        What it is, its kind, part number and verdict; `not_passed` for one that was made all the
+        same.
+    files : tuple of str
+        Its files, from where the page lies.
     pieces : int
         Pieces to order, spares among them [-].
+    sheet_ending : str
+        How the name of the sheet that is linked ends [-].
     """
 
     title: str
+    kind: str
     number: str
     verdict: str
-    sheet: str
-    picture: str
+    files: tuple[str, ...]
     pieces: int
+    sheet_ending: str = ".html"
+
+    def _ending(self, stem: str, ending: str) -> str:
+        names = [one for one in self.files if one.rsplit("/", 1)[-1].startswith(stem)]
+        # The shortest: `sheet.html` and not that of another language.
+        return min((one for one in names if one.endswith(ending)), key=len, default="")
+
+    @property
+    def sheet(self) -> str:
+        """Its sheet, from where the page lies; empty where there is none."""
+        return self._ending("sheet", self.sheet_ending)
+
+    def with_sheet(self, ending: str) -> FrontPart:
+        """Return the same with a link to the sheet of another language."""
+        return replace(self, sheet_ending=ending) if self._ending("sheet", ending) else self
+
+    @property
+    def picture(self) -> str:
+        """Its picture, from where the page lies; empty where there is none."""
+        return self._ending("part", ".png")
 
 
 def crew_pages(
-    report: KitReport, parts: Sequence[FrontPart], suffix: str = "", other: str = ""
+    report: KitReport,
+    parts: Sequence[FrontPart],
+    packed: Sequence[str] = (),
+    suffix: str = "",
+    other: str = "",
 ) -> dict[str, bytes]:
     """Return what a crew takes along, by file name: cards, and the front page last.
 
@@ -574,6 +606,8 @@ def crew_pages(
         The kit.
     parts : sequence of FrontPart
         Those that are made, in the kit's order.
+    packed : sequence of str
+        Names of the order's zip and of its inspection page; none where it is not packed [-].
     suffix : str
         What stands in the names of pages of a kit that did not pass [-].
     other : str
@@ -583,7 +617,7 @@ def crew_pages(
         f"field_card{suffix}.html": field_card_page(report),
         f"between_trees{suffix}.html": between_trees_page(report),
         f"proof_card{suffix}.html": proof_card_page(report),
-        f"index{suffix}.html": front_page(report, parts, suffix, other),
+        f"index{suffix}.html": front_page(report, parts, packed, suffix, other),
     }
 
 
@@ -591,6 +625,7 @@ def crew_pages_in(
     language: str,
     report: KitReport,
     parts: Sequence[FrontPart],
+    packed: Sequence[str] = (),
     suffix: str = "",
     by: Translator | None = None,
 ) -> dict[str, bytes]:
@@ -603,7 +638,9 @@ def crew_pages_in(
     report : KitReport
         The kit.
     parts : sequence of FrontPart
-        Those that are made, with their sheets in this language.
+        Those that are made; their sheets in this language are linked.
+    packed : sequence of str
+        Names of the order's zip and of its inspection page; none where it is not packed [-].
     suffix : str
         What stands in the names of pages of a kit that did not pass [-].
     by : Translator, optional
@@ -616,7 +653,8 @@ def crew_pages_in(
         note=own_words(report.note),
         tree=own_words(by.text(report.tree) or report.tree),
     )
-    english = crew_pages(marked, parts, suffix)
+    shown = [part.with_sheet(f".{language}.html") for part in parts]
+    english = crew_pages(marked, shown, packed, suffix)
     return {
         name.replace(".html", f".{language}.html"): translated(page, language, english, by)
         for name, page in english.items()
@@ -624,7 +662,11 @@ def crew_pages_in(
 
 
 def front_page(
-    report: KitReport, parts: Sequence[FrontPart], suffix: str = "", other: str = ""
+    report: KitReport,
+    parts: Sequence[FrontPart],
+    packed: Sequence[str] = (),
+    suffix: str = "",
+    other: str = "",
 ) -> bytes:
     """Return the kit's front page: the tree, the parts, the next steps in order.
 
@@ -634,6 +676,8 @@ def front_page(
         The kit.
     parts : sequence of FrontPart
         Those that are made, in the kit's order.
+    packed : sequence of str
+        Names of the order's zip and of its inspection page; none where it is not packed [-].
     suffix : str
         What stands in the names of pages of a kit that did not pass [-].
     other : str
@@ -647,13 +691,12 @@ def front_page(
     return _render(
         "index.html",
         report,
-        steps=front_steps(report, suffix),
+        steps=front_steps(report, packed, suffix),
         other=(other, f"index{suffix}.{other}.html", languages().get(other, "")),
         ring=ring_svg(report),
         parts=parts,
         verdict_words=VERDICT_WORDS | {"not_passed": "NOT PASSED"},
-        tapping=in_use(report.parts[0].design, TAPPING),
-        proving=in_use(report.parts[0].design, PROVING) if report.has_fork else "",
+        acts=acts_of(report.parts, report.voice),
     )
 
 

@@ -14,6 +14,8 @@ from barbwright.design.coupon import (
     WALLS_MM,
     Coupon,
 )
+from barbwright.report import cards
+from barbwright.report.notices import NOT_RATED
 from barbwright.report.pages import page
 
 
@@ -49,6 +51,8 @@ def coupon_html(
         rows=_rows(coupon),
         png=base64.b64encode(png).decode("ascii") if png is not None else "",
         centre_barb=CENTRE_BARB,
+        cautions=cards.CAUTIONS,
+        not_rated=NOT_RATED,
         centre_tip=CENTRE_TIP,
     )
 

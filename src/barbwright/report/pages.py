@@ -36,8 +36,31 @@ def page(template: str, filters: Filters, **values: Any) -> bytes:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    environment.filters |= filters
+    environment.filters |= {"coded": coded, **filters}
+    environment.globals["shared"] = environment.get_template("macros.html").module
     return environment.get_template(template).render(**values).encode()
+
+
+def coded(text: str) -> str:
+    """Return a text for a page, what stands between backticks set as something to type.
+
+    Parameters
+    ----------
+    text : str
+        A sentence; a lone backtick stays as it is [-].
+
+    Returns
+    -------
+    str
+        HTML, all else escaped.
+    """
+    from markupsafe import Markup, escape
+
+    pieces = re.split(r"`([^`]+)`", str(text))
+    return Markup("").join(
+        Markup("<code>{}</code>").format(piece) if index % 2 else escape(piece)
+        for index, piece in enumerate(pieces)
+    )
 
 
 def inline_svg(svg: bytes, prefix: str) -> str:

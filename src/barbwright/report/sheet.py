@@ -25,6 +25,7 @@ from barbwright.design.tapping import tap_window
 from barbwright.errors import BuildError, Fault
 from barbwright.job.numbers import printed_inputs
 from barbwright.report import cards, words
+from barbwright.report.acts import acts_of
 from barbwright.report.in_use import in_use
 from barbwright.report.pages import Filters, page
 from barbwright.report.printing_advice import printing_advice
@@ -321,6 +322,7 @@ def sheet_html(
         arrival=cards.arrival(design),
         batch=[text for text in (how_to_choose(design), batch_words(design)) if text],
         in_use=in_use(design),
+        acts=acts_of([report], report.voice),
         field_card=cards.field_card(report),
         printing=printing_advice(report),
         fit_words=FIT_ONLY,

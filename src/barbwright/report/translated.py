@@ -293,5 +293,9 @@ def translated(
     """
     text = page.decode()
     if language != "en":
-        text = _Page(by or translator(language), language, pages).whole(text)
+        # A sentence is looked up whole, with its commands between backticks as they were written.
+        whole = re.sub(r"<code>([^<]*)</code>", r"`\1`", text)
+        text = _Page(by or translator(language), language, pages).whole(whole)
+        head, body, rest = text.partition("<body")
+        text = head + body + re.sub(r"`([^`<>]+)`", r"<code>\1</code>", rest)
     return text.replace(_OPEN, "").replace(_SHUT, "").encode()

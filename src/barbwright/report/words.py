@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from math import floor, isfinite
 from typing import TYPE_CHECKING
@@ -107,6 +108,11 @@ class PartReport:
         return derating(self.design) if pulled else ()
 
     @property
+    def least_pulls(self) -> str:
+        """Return the table of `derating` in one line; empty without it."""
+        return pulls_in_words(self.derating, self.voice)
+
+    @property
     def least_margin(self) -> Outcome | None:
         """Return the check that leaves the least to spare."""
         return least_margin(self.outcomes)
@@ -115,6 +121,21 @@ class PartReport:
     def not_checked(self) -> list[Outcome]:
         """Return the checks that could not be made."""
         return [outcome for outcome in self.outcomes if outcome.verdict == "not_checked"]
+
+
+def pulls_in_words(rows: Iterable[Derated], voice: Voice) -> str:
+    """Return which pull that held allows which pressure, in one line for every page.
+
+    Parameters
+    ----------
+    rows : iterable of Derated
+        Pulls [N] and pressures of the whole line [MPa].
+    voice : Voice
+        Which units lead.
+    """
+    return "; ".join(
+        f"{voice.demand(row.pull_n, 'force')} held: {voice.limit(row.highest_mpa)}" for row in rows
+    )
 
 
 def verdict_sentence(report: PartReport) -> str:

@@ -1,0 +1,98 @@
+"""What is done by hand: every rule has its drawing, and stands once with the parts it is for."""
+
+import re
+import xml.etree.ElementTree as ET
+from itertools import pairwise
+
+import pytest
+from example_reports import make_report
+
+from barbwright.checks.table import CHECKS
+from barbwright.report import acts
+from barbwright.report.acts import ACTS_OF_CHECKS, HIGH, WIDE, acts_of
+from barbwright.say import IMPERIAL
+
+SVG = "{http://www.w3.org/2000/svg}"
+DRAWN = {
+    "warm": acts.warm("85 N (19 lbf)"),
+    "aside": acts.aside("5 N (1.2 lbf)"),
+    "ticks": acts.ticks(4, "8 mm"),
+    "one tick": acts.ticks(1, "2 mm"),
+    "many ticks": acts.ticks(11, "22 mm"),
+    "blow": acts.blow(["driver: 200 g", "bare tip: 50 g"]),
+    "turn": acts.turn(["0.66 N m at most", "(5.8 in lbf)"]),
+    "wedge": acts.wedge(["158 N (13.1 lbf)", "at most"]),
+    "pull": acts.pull(["143 N (9.7 lbf)", "slowly, in line"]),
+}
+
+
+@pytest.fixture(scope="module")
+def reports():
+    return [make_report(kind) for kind in ("tee", "tip", "barb")]
+
+
+def test_every_check_that_has_a_rule_belongs_to_an_act():
+    assert {name for name, check in CHECKS.items() if check.rule} == set(ACTS_OF_CHECKS)
+
+
+@pytest.mark.parametrize("name", DRAWN)
+def test_a_drawing_stays_on_its_sheet_and_says_in_words_what_it_shows(name):
+    root = ET.fromstring(DRAWN[name])
+    assert len(root.get("aria-label")) > 40
+    for text in root.iter(f"{SVG}text"):
+        assert text.text in root.get("aria-label") or len(text.text) < 6
+        # Letters of a common sans-serif are at most 0.62 of their height wide, on average.
+        half = 0.62 * 3.4 * len(text.text)
+        x = float(text.get("x"))
+        middle = text.get("text-anchor") == "middle"
+        left, right = (x - half / 2, x + half / 2) if middle else (x, x + half)
+        assert left >= 0
+        assert right <= WIDE
+        assert 3.0 <= float(text.get("y")) <= HIGH
+    for mark in root.iter():
+        for x, y in pairwise(map(float, re.findall(r"-?[\d.]+", mark.get("points", "")))):
+            assert min(x, y) >= -0.5
+            assert max(x, y) <= WIDE
+    assert root.get("viewBox") == "0 0 40 36"
+
+
+def test_a_sheet_and_a_kit_show_the_same_drawing_of_an_act(reports):
+    alone = {act.title: act.svg for act in acts_of(reports[:1], IMPERIAL)}
+    twice = {act.title: act.svg for act in acts_of([reports[0], reports[0]], IMPERIAL)}
+    assert alone == twice
+    assert {"Warm the tube", "Count the ticks", "Tap lightly", "Nothing aside"} <= set(alone)
+    assert all(alone.values())
+
+
+def test_each_rule_of_a_kit_stands_once_with_the_kinds_it_is_for(reports):
+    told = acts_of(reports, IMPERIAL)
+    texts = [rule.text for act in told for rule in act.rules]
+    assert len(texts) == len(set(texts))
+    by_check = {}
+    for act in told:
+        for rule in act.rules:
+            by_check.setdefault(rule.check, []).append(rule)
+    for report in reports:
+        for outcome in report.outcomes:
+            if not outcome.rule:
+                continue
+            rules = [r for r in by_check[outcome.info.id] if report.design.kind.name in r.kinds]
+            assert len(rules) == 1
+            assert rules[0].text == outcome.rule
+
+
+def test_a_figure_in_a_drawing_is_the_strictest_of_the_rules_beside_it(reports):
+    for act in acts_of(reports, IMPERIAL):
+        said = " ".join(rule.text for rule in act.rules)
+        label = ET.fromstring(act.svg).get("aria-label")
+        for newtons in re.findall(r"(\d+) N \(", label):
+            if act.title != "Prove it by a pull":
+                found = [int(n) for n in re.findall(r"(\d+) N \(", said)]
+                assert int(newtons) in found
+    aside = next(act for act in acts_of(reports, IMPERIAL) if act.title == "Nothing aside")
+    least = min(
+        int(re.search(r"no more than (\d+) N", outcome.rule)[1])
+        for report in reports for outcome in report.outcomes
+        if outcome.info.id == "side_load" and outcome.rule
+    )  # fmt: skip
+    assert f"{least} N (" in ET.fromstring(aside.svg).get("aria-label")

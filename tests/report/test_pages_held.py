@@ -1,0 +1,153 @@
+"""Every page in a browser, at a telephone's and a desk's width and on paper: nothing runs out."""
+
+import re
+from pathlib import Path
+
+import pytest
+from browser import Browser, find_browser
+from example_reports import info_of, make_report, tube_stl
+from measuring import PAPERS_IN, faults, on_paper
+
+from barbwright.jobs.build import plan_kit
+from barbwright.jobs.chain_report import kit_report
+from barbwright.jobs.kitfile import load_kit
+from barbwright.report import drawing
+from barbwright.report.chain_pages import (
+    FrontPart,
+    between_trees_page,
+    chain_page,
+    field_card_page,
+    front_page,
+    proof_card_page,
+)
+from barbwright.report.notices import NOT_RATED
+from barbwright.report.sheet import sheet_html
+from example_kit import JOB, write_kit
+
+pytestmark = pytest.mark.skipif(
+    find_browser() is None, reason="no Chromium is installed: apt-get install chromium"
+)
+WIDTHS = (390, 1280)
+# The most pages that each may take on paper; the card's third is the log to fill in.
+MOST_PAGES = {"index": 2, "sheet": 2, "field_card": 3, "proof_card": 2, "between_trees": 1}
+KITS = {
+    "psi": {},
+    "metric, tips in line": {
+        "parts": {"barb": "{ quantity = 1 }", "tip": "{ quantity = 2, spares = 0 }"},
+        "job": {**JOB, "tube_id": "4.3mm", "tube_od": "6.35mm", "bit": "6mm", "pressure": "3.1bar",
+                "relief": "3.8bar"},
+    },
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with Browser() as running:
+        yield running
+
+
+def kit_pages(report):
+    """Every page of a kit by its name; the front page as after a build with all its files."""
+    parts = [
+        FrontPart(
+            title=part.design.kind.title,
+            kind=part.design.kind.name,
+            number=f"{part.design.kind.name}-t0170in-b15_64-mjf_pa12-a-df54b7",
+            verdict=part.verdict,
+            pieces=2,
+            files=tuple(
+                f"{part.part_number}/{name}"
+                for name in ("part.step", "part_mm.stl", "part.3mf", "drawing.pdf", "sheet.html")
+            ),
+        )
+        for part in report.parts
+    ]
+    return {
+        "index": front_page(report, parts, ("order-48817b12.zip", "inspection-48817b12.html")),
+        "chain": chain_page(report),
+        "field_card": field_card_page(report),
+        "proof_card": proof_card_page(report),
+        "between_trees": between_trees_page(report),
+    }
+
+
+@pytest.fixture(scope="module")
+def kits(tmp_path_factory):
+    """Pages on disk, by kit and name."""
+    found = {}
+    for name, more in KITS.items():
+        folder = tmp_path_factory.mktemp("kit")
+        plan = plan_kit(load_kit(write_kit(folder, tools=True, **more)), {})
+        others = [part for _, part in plan.parts if part.kind.name not in {"tee", "elbow"}]
+        report = kit_report(plan.kit, plan.chain, plan.chain.solve(), others, plan.warnings)
+        for page, content in kit_pages(report).items():
+            path = folder / f"{page}.html"
+            path.write_bytes(content)
+            found[name, page] = path
+    return found
+
+
+def pages_on(browser, path, paper):
+    browser.open(path, 1280, 900)
+    return len(re.findall(rb"/Type /Page\b", browser.pdf(*PAPERS_IN[paper])))
+
+
+@pytest.mark.parametrize("page", ["index", "field_card"])
+def test_the_pages_that_a_crew_opens_first_hold_on_a_telephone_and_on_paper(browser, kits, page):
+    path = kits["psi", page]
+    assert faults(browser, path, 390) == []
+    assert on_paper(browser, path, "Letter") == []
+    assert pages_on(browser, path, "Letter") <= MOST_PAGES[page]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kit", KITS)
+@pytest.mark.parametrize("page", ["index", "chain", "field_card", "proof_card", "between_trees"])
+def test_every_page_of_a_kit_holds(browser, kits, kit, page):
+    path = kits[kit, page]
+    assert NOT_RATED in path.read_text(encoding="utf-8")
+    for width in WIDTHS:
+        assert faults(browser, path, width) == []
+    assert faults(browser, path, 1280, dark=True) == []
+    for paper in PAPERS_IN:
+        assert on_paper(browser, path, paper) == []
+        assert pages_on(browser, path, paper) <= MOST_PAGES.get(page, 6)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", ["tee", "tip", "barb", "fork"])
+def test_every_sheet_holds(browser, tmp_path, kind):
+    report = make_report(kind)
+    svg = drawing.svg_bytes(drawing.drawing(report.design, info_of(report)))
+    path = Path(tmp_path / "sheet.html")
+    path.write_bytes(sheet_html(report, stl=tube_stl(), svg=svg))
+    for width in WIDTHS:
+        assert faults(browser, path, width) == []
+    assert faults(browser, path, 1280, dark=True) == []
+    for paper in PAPERS_IN:
+        assert on_paper(browser, path, paper) == []
+        assert pages_on(browser, path, paper) <= MOST_PAGES["sheet"]
+
+
+SPOILT = {
+    "sideways": "<div style='width: 3000px'>wide</div>",
+    "broken word": "<p style='width: 3em; overflow-wrap: anywhere'>df54b7c7c74a</p>",
+    "on each other": "<p>under this</p><h2 style='margin: -2.2rem 0'>stands another</h2>",
+    "contrast": "<p style='color: #aaa; background: #fff'>pale words</p>",
+    "no key reaches": "<div style='overflow-x: auto; width: 9em'><p style='width: 40em'>x</div>",
+    "no words for a picture": "<img src='data:,' width=9 height=9>",
+    "colour without a word": "<p class='banner'>!</p>",
+    "small label": "<svg width='100' height='20'><text y='10' font-size='4'>no</text></svg>",
+    "raw backticks": "<p>type `this`</p>",
+    "over its edge": "<p style='overflow: hidden; width: 2em; white-space: nowrap'>and more",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("fault", SPOILT)
+def test_a_spoilt_page_is_found_out(browser, tmp_path, fault):
+    path = tmp_path / "spoilt.html"
+    path.write_text(f"<!doctype html><html lang='en'><body><p>whole</p>{SPOILT[fault]}</body>")
+    assert [line for line in faults(browser, path, 390) if line.startswith(fault)]
+    whole = tmp_path / "whole.html"
+    whole.write_text("<!doctype html><html lang='en'><body><p>whole</p></body></html>")
+    assert faults(browser, whole, 390) == []
