@@ -19,11 +19,12 @@ from barbwright.cli.terminal import colour, paragraph, print_json, warn
 from barbwright.design.grades import grade_words
 from barbwright.jobs.build import (
     BuiltKit,
+    BuiltPart,
     KitPlan,
-    OrderLine,
     State,
     build_kit,
     failed_parts,
+    order_lines,
     plan_kit,
 )
 from barbwright.jobs.kitfile import load_kit
@@ -69,9 +70,9 @@ def build(
     if not dry_run:
         numbers = [part.number for _, part in plan.parts]
 
-        def pack(lines: Sequence[OrderLine]) -> Sequence[str]:
+        def pack(parts: Sequence[BuiltPart]) -> Sequence[str]:
             nonlocal packed
-            packed = _pack(lines, wanted, plan, output, anyway=anyway, quiet=quiet)
+            packed = _pack(parts, wanted, plan, output, anyway=anyway, quiet=quiet)
             return packed.names if packed is not None else ()
 
         with _stopped_cleanly(), _progress(numbers, quiet) as (begun, finished):
@@ -105,7 +106,7 @@ class _PackedOrder:
 
 
 def _pack(
-    lines: Sequence[OrderLine],
+    parts: Sequence[BuiltPart],
     formats: Collection[str],
     plan: KitPlan,
     output: Path,
@@ -123,14 +124,14 @@ def _pack(
     if not quiet:
         echo("checking the order", err=True)
     path, kept, older = pack_kit(
-        lines,
+        order_lines(parts),
         output / plan.kit.name,
         anyway=anyway,
         title=plan.kit.title,
         buyer=plan.kit.buyer,
         just_made={
             part.folder: {Path(row["path"]).name: row["sha256"] for row in part.body["files"]}
-            for part in built.parts
+            for part in parts
             if part.state != "kept"
         },
     )

@@ -321,7 +321,7 @@ def build_kit(
     processes: int = PROCESSES,
     progress: Callable[[str], None] = lambda _: None,
     finished: Callable[[str, State], None] = lambda _name, _state: None,
-    pack: Callable[[Sequence[OrderLine]], Sequence[str]] = lambda _lines: (),
+    pack: Callable[[Sequence[BuiltPart]], Sequence[str]] = lambda _parts: (),
 ) -> BuiltKit:
     """Make what of a kit is missing or has changed.
 
@@ -346,7 +346,7 @@ def build_kit(
     finished : callable
         Told the part number, or a page's name, and what was done.
     pack : callable
-        Given folder, quantity, spares and note of each part that stands, packs the order and
+        Given the parts as they stand, packs the order and
         returns the names of its files; the front page, which is written last, leads to them.
 
     Returns
@@ -410,7 +410,7 @@ def build_kit(
                 because=because,
             )
         )
-    packed = pack(order_lines(parts))
+    packed = pack(parts)
     for name, content in pages.crew(parts, packed).items():
         written.append(_write_page(folder / name, content, finished))
     ours = {part.folder.name for part in parts}

@@ -293,9 +293,5 @@ def translated(
     """
     text = page.decode()
     if language != "en":
-        # A sentence is looked up whole, with its commands between backticks as they were written.
-        whole = re.sub(r"<code>([^<]*)</code>", r"`\1`", text)
-        text = _Page(by or translator(language), language, pages).whole(whole)
-        head, body, rest = text.partition("<body")
-        text = head + body + re.sub(r"`([^`<>]+)`", r"<code>\1</code>", rest)
+        text = _Page(by or translator(language), language, pages).whole(text)
     return text.replace(_OPEN, "").replace(_SHUT, "").encode()
