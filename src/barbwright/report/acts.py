@@ -320,7 +320,7 @@ _ACTS: tuple[tuple[str, tuple[str, ...], Callable[[_Shown], str]], ...] = (
     ("Tap lightly", ("drive_buckle", "drive_offset", "driver_bearing", "driver_buckle"), _blow),
     ("Prove it by a pull", ("pull_out", "pull_check", "fork_pull"), _pull),
     ("Nothing aside", ("side_load", "side_turn", "line_pull", "barb_tug"), _aside),
-    ("Turn it free", ("twist_out", "driver_wings"), _turn),
+    ("Turn it free", ("twist_out", "driver_wings", "driver_turns"), _turn),
     ("Or wedge it free", ("fork_bearing", "fork_bend"), _wedge),
 )
 ACTS_OF_CHECKS = {check: title for title, checks, _ in _ACTS for check in checks}
