@@ -30,7 +30,11 @@ def test_from_the_form_to_the_check_that_takes_it(tmp_path):
     assert "Bench day" in (tmp_path / "day" / "bench.html").read_text()
     assert run("log", form).code == 2
     lines = form.read_text().splitlines()
-    filled = [line.replace(",,N,,", ",60,N,yes,") if ",pull," in line else line for line in lines]
+    # Day, pull, and the scale's own unit, as on the bench.
+    filled = [
+        "2026-05-04" + line.removesuffix(",,,,") + ",60,N,yes," if ",pull," in line else line
+        for line in lines
+    ]
     form.write_text("\n".join(filled) + "\n")
     logged = run("log", form, "--json", "-o", tmp_path / "page")
     assert logged.code == 0
@@ -92,7 +96,9 @@ def test_bad_input_is_one_message_and_exit_2(tmp_path, arguments):
 
 def test_readings_of_parts_that_nobody_planned_or_named_are_refused(tmp_path):
     path = tmp_path / "b.csv"
-    path.write_text("wood,test,travel_mm,reading,unit\noak northern red,pull,7,60,N\n")
+    path.write_text(
+        "date,wood,test,travel_mm,reading,unit\n2026-05-04,oak northern red,pull,7,60,N\n"
+    )
     done = run("log", path)
     assert done.code == 2
     assert "which parts were tested is not known" in done.err

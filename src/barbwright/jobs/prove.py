@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -338,7 +338,8 @@ def checked_contact(plan: Plan, found: ContactResult) -> dict[str, float | None]
     return rows
 
 
-class Agreement(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class Agreement:
     """One figure by elements and by the checks' table, at the same corner and conditions.
 
     Attributes
@@ -367,11 +368,15 @@ def agreement(found: ContactResult) -> tuple[Agreement, ...]:
         What elements found.
     """
     hold, table = found.hold, found.table
-    return (
-        Agreement("table_push_n", "push", found.push.peak_n, table.push_n, "N"),
-        Agreement("table_normal_n", "normal force", hold.released.normal_n, table.normal_n, "N"),
-        Agreement("table_pull_off_n", "pull-off", hold.pull_off_n, table.pull_off_n, "N"),
-        Agreement("table_land_mpa", "best land", found.best_land_mpa, table.land_mpa, "MPa"),
+    rows = (
+        ("table_push_n", "push", found.push.peak_n, table.push_n, "N"),
+        ("table_normal_n", "normal force", hold.released.normal_n, table.normal_n, "N"),
+        ("table_pull_off_n", "pull-off", hold.pull_off_n, table.pull_off_n, "N"),
+        ("table_land_mpa", "best land", found.best_land_mpa, table.land_mpa, "MPa"),
+    )
+    return tuple(
+        Agreement(key=key, words=words, elements=elements, table=read, unit=unit)
+        for key, words, elements, read, unit in rows
     )
 
 
