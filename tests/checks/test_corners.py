@@ -58,7 +58,7 @@ def test_lean_and_fat_are_whole_parts(kind):
         assert np.min(rest) == pytest.approx(2.0)
         assert case.tip.travel_mm == pytest.approx(7.0 + 2.0 + case.tip.hand_mm)
     if design.hub is not None:
-        assert case.ball_mm[0] == pytest.approx(10.8 - t)
+        assert case.ball_mm[0] == pytest.approx(11.8 - t)
         assert case.relief_mm[0] == pytest.approx(3.70 + t)
 
 

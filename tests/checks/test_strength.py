@@ -47,9 +47,9 @@ def test_tip_wall_at_the_lean_lead():
 
 
 def test_crossing_bores_of_a_ball_hub():
-    """Lean, all bores 2.6, relief ball 4.00, hub 10.5. The four cells round it, read by hand."""
+    """Lean, all bores 2.6, relief ball 4.00, hub 11.5. The four cells round it, read by hand."""
     one = outcomes_of("tee", settings=("tip_bore=2.3mm",))["crossing_bores"]
-    down, across = (4.00 / 2.6 - 1.5) / 0.1, (10.5 / 4.00 - 2.4) / 0.6
+    down, across = (4.00 / 2.6 - 1.5) / 0.1, (11.5 / 4.00 - 2.4) / 0.6
     assert 0.0 < down < 1.0
     assert 0.0 < across < 1.0
     thin, thick = 3.32 + down * (3.01 - 3.32), 2.95 + down * (2.73 - 2.95)

@@ -260,8 +260,8 @@ def driver_wings(case: WorstCase) -> Finding:
     stage="handling",
     unit="N mm",
     needs="wings",
-    equation="2 r s a3/6/(r - r0), 1.4 s on the drawn neck (expected) and s on the lean one "
-    "(lower) >= 1.25 mu q Ac D/2",
+    equation="2 r s a3/6/(r - r0) >= 1.25 mu q Ac D/2, with 1.4 s and the drawn neck (expected), "
+    "with s and the lean neck (lower)",
     sources=("beam_theory", "own_derivation", "wedge_friction"),
     basis="judgement",
     judgement=(

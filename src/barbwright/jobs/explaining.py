@@ -113,6 +113,12 @@ SENSES: dict[str, tuple[tuple[str, str], ...]] = {
         ("r", "from the axis to where fingers lie on the paddle [mm]"),
         ("r0", "from the axis to where the neck is held [mm]"),
     ),
+    "driver_turns": (
+        ("a3", "width of the square neck, cubed [mm3]"),
+        ("s", "strength of the printed neck [MPa]"),
+        ("r", "from the axis to where fingers lie on the paddle [mm]"),
+        ("r0", "from the axis to where the neck is held [mm]"),
+    ),
     "fork_pull": (
         _THRUSTS,
         ("t", "thickness under the cup; beside an eye the whole hook end's [mm]"),
