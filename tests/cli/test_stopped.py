@@ -9,7 +9,7 @@ from barbwright.errors import BuildError
 from run_cli import run
 
 
-@pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP"])
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
 def test_a_kernel_cut_off_while_it_loads_is_not_called_missing(monkeypatch, name):
     number = getattr(signal, name)
     before = signal.signal(number, signal.SIG_DFL)

@@ -114,7 +114,10 @@ def _told_nothing(words: Sequence[str]) -> bool:
 
 
 def _end_as_interrupted() -> None:
-    """Let a request to end, or a closed terminal, clean up as an interrupt (INT) does."""
+    """Let an interrupt, a request to end or a closed terminal clean up, and be remembered.
+
+    One that meets a library while it loads may come back as that library's own error.
+    """
 
     def stop(number: int, _frame: object) -> None:
         # Asked twice, it is still tidying up: what is half made must not stay.
@@ -126,9 +129,10 @@ def _end_as_interrupted() -> None:
     if threading.current_thread() is not threading.main_thread():
         return
     # Where nohup has it ignored, a closed terminal stays ignored.
-    for name in ("SIGTERM", "SIGHUP"):
+    for name in ("SIGINT", "SIGTERM", "SIGHUP"):
         number = getattr(signal, name, None)
-        if number is not None and signal.getsignal(number) == signal.SIG_DFL:
+        usual = (signal.SIG_DFL, signal.default_int_handler)
+        if number is not None and signal.getsignal(number) in usual:
             signal.signal(number, stop)
 
 
