@@ -404,9 +404,11 @@ def test_the_checks_a_product_names_are_those_that_change_with_it(name):
         after = repr_of(judge_all(host_measured(design, {product.id: one})))
         changed = {check for check in before if before[check] != after[check]}
         named = set(product.taken_by({product.id})) & set(before)
-        # Of an elbow only the neck, not the wood, limits a pull along the line.
+        # Of an elbow only the neck, not the wood, limits a pull along the line; a tip in line has
+        # no wings on its driver, so no twist frees it, only its fork.
+        silent = {"line_pull", "pull_out"} if name == "tip" else {"line_pull"}
         assert changed - named == set(), product.id
-        assert named - changed <= {"line_pull"}, product.id
+        assert named - changed <= silent, product.id
 
 
 def test_every_check_that_leans_on_judgement_takes_a_measurement_or_is_told_why_not():

@@ -22,9 +22,9 @@ from barbwright.design.coupon import (
 )
 from barbwright.design.part import KINDS
 from barbwright.errors import BarbwrightError, BuildError
-from barbwright.jobs.coupon import make_coupon, plan_coupon
+from barbwright.jobs.coupon import coupon_document, make_coupon, plan_coupon
 from barbwright.jobs.plan import plan_part
-from barbwright.jobs.record import encode
+from barbwright.jobs.record import encode, versions
 from barbwright.order.choose import choose_parts
 from barbwright.order.pack import write_order
 from barbwright.order.record import plan_order, requirements
@@ -141,9 +141,8 @@ def test_the_page_shows_the_gauge_and_says_what_to_send(coupon):
 def recorded(folder, job):
     """A gauge's record as its making writes it, without its models."""
     number, coupon = plan_coupon(job)
-    body = {
-        "part_number": number, "dimensions": coupon_sizes(coupon), "files": [], "job": encode(job),
-    }  # fmt: skip
+    told = coupon_document(job, number, coupon)
+    body = {**told, "files": [], "job": encode(job), "versions": versions()}
     (folder / "coupon.json").write_text(json.dumps(body), encoding="utf-8")
     return body
 
@@ -163,7 +162,7 @@ def test_an_order_takes_a_gauge_by_its_folder_or_its_record(tmp_path):
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ({"job": None}, "holds no job"),
+        ({"job": None}, "job: of the wrong type, or an older version"),
         ({"part_number": "coupon-other"}, "not those its own job gives"),
         ({"dimensions": {}}, "not those its own job gives"),
     ],

@@ -303,7 +303,7 @@ UNTOLD: tuple[tuple[tuple[str, ...], str], ...] = (
         "can be counted in ticks",
     ),
     (
-        ("side_load", "crossing_bores", "tube_rating", "driver_wings", "fork_pull"),
+        ("side_load", "crossing_bores", "tube_rating", "driver_wings", "driver_turns", "fork_pull"),
         "lean on what breaks or bursts a part or a tube, which is no test for a bench",
     ),
     (

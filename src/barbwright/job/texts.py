@@ -43,17 +43,21 @@ class FromFile(dict[str, Any]):
         kept = {name: value for name, value in self.items() if name not in names}
         return FromFile(kept, self.source, self.name, self.said)
 
-    def in_its_words(self, faults: Iterable[Fault], *, alone: bool) -> list[Fault]:
+    def in_its_words(self, faults: Iterable[Fault], options: Mapping[str, Any]) -> list[Fault]:
         """Return faults as the reader of the file knows them: with file and key, no option.
 
         Parameters
         ----------
         faults : iterable of Fault
             As the readers of inputs say them, who know the options.
-        alone : bool
-            Whether nothing but the file was given.
+        options : mapping
+            What was typed goes before the file, and keeps its option's name; none or false
+            where not.
         """
-        return [self._in_its_words(fault, alone=alone) for fault in faults]
+        typed = {name for name, value in options.items() if value not in (None, False)}
+        # An input that was typed as well is not the file's fault.
+        own = self.without(typed)
+        return [own._in_its_words(fault, alone=not typed) for fault in faults]
 
     def _in_its_words(self, fault: Fault, *, alone: bool) -> Fault:
         def key(found: re.Match[str]) -> str:
@@ -140,7 +144,6 @@ class Texts:
     def in_order(self) -> dict[str, Input]:
         """Return what was given in the order in which it is printed; raise if it is wrong."""
         if self._file is not None:
-            alone = not any(value not in (None, False) for value in self.options.values())
-            self.collect.faults = self._file.in_its_words(self.collect.faults, alone=alone)
+            self.collect.faults = self._file.in_its_words(self.collect.faults, self.options)
         self.collect.raise_if_any(InputError)
         return {name: self.inputs[name] for name in INPUT_NAMES if name in self.inputs}

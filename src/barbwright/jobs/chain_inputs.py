@@ -250,8 +250,7 @@ def read_chain_inputs(
     _together(told)
     _vessel(told, values, regulated=bool(regulated))
     if isinstance(kit, FromFile):
-        alone = not any(value is not None for value in options.values())
-        told.faults.faults = kit.in_its_words(told.faults.faults, alone=alone)
+        told.faults.faults = kit.in_its_words(told.faults.faults, options)
     told.faults.raise_if_any(InputError)
     inputs = told.inputs
     return ChainInputs(

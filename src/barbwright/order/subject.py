@@ -17,7 +17,7 @@ from barbwright.design.grades import grade_words
 from barbwright.design.laying import AS_DRAWN, Laying
 from barbwright.design.part import dimensions
 from barbwright.design.shape import Shape
-from barbwright.errors import BarbwrightError, BuildError, Fault, InputError
+from barbwright.errors import BarbwrightError, BuildError, Fault, InputError, quoted
 from barbwright.job.record import Job
 from barbwright.jobs.coupon import (
     COUPON,
@@ -267,11 +267,13 @@ def _require_our_versions(record: Path, body: Mapping[str, Any]) -> None:
         return
     told = told if isinstance(told, Mapping) else {}
     given = ", ".join(
-        f"{name} {told.get(name, '?')}" for name in ours if told.get(name) != ours[name]
+        f"{name} {quoted(str(told.get(name, '?')))}"
+        for name in ours
+        if told.get(name) != ours[name]
     )
     limit = ", ".join(f"{name} {ours[name]}" for name in ours if told.get(name) != ours[name])
     what = f"{record}: made with other versions, so its files cannot be held to its job"
-    raise BuildError(Fault(what, given[:200], limit[:200], _REMAKE))
+    raise BuildError(Fault(what, given, limit, _REMAKE))
 
 
 def _drawn_off(job: Job) -> dict[str, Any] | None:
