@@ -171,7 +171,7 @@ def _print_kit(plan: KitPlan) -> None:
         grade = grade_words(part.job.grade) if part.kind.tip else ""
         named = "  ".join(filter(None, [part.number, grade]))
         echo(f"\n{order.quantity} + {order.spares} spare  {named}")
-        echo(f"  {verdict_line(part)}")
+        echo(paragraph(verdict_line(part), "  ", "    "))
         print_own_figures(part)
         if not part.passed:
             echo("  " + colour("NOT PASSED: not for use under pressure", "fail"))

@@ -11,7 +11,7 @@ from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
 from barbwright.cli.output import print_own_figures, verdict_line
-from barbwright.cli.terminal import WORDS, print_json, warn
+from barbwright.cli.terminal import WORDS, paragraph, print_json, warn
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import ALL_FORMATS, make_part, read_formats
 from barbwright.jobs.record import document, failure, load_record
@@ -103,7 +103,7 @@ def resize(
 def _print(resized: Resized) -> None:
     changes = side_by_side(resized)
     echo(f"{changes['old_part_number']}\n  -> {changes['new_part_number']}")
-    echo(verdict_line(resized.plan))
+    echo(paragraph(verdict_line(resized.plan), "", "  "))
     print_own_figures(resized.plan)
     rows = [(row["name"], _size(row["old"]), _size(row["new"])) for row in changes["dimensions"]]
     echo("\nChanged dimensions")
