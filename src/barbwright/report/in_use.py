@@ -1,4 +1,4 @@
-"""Simple line drawings of a part in use, as SVG for sheet and field card."""
+"""Simple line drawings of a part in use, as SVG for sheet and proof card."""
 
 from __future__ import annotations
 
@@ -10,28 +10,24 @@ from barbwright.design.kind import Design
 
 _MARGIN_MM = 3.0
 _A_ROW = 2
-# All pictures; hole and driver; fork and pull.
-WHOLE, TAPPING, PROVING = slice(None), slice(0, 2), slice(2, 4)
 _LINE_MM = 0.35
 _EDGE = f'fill="none" stroke="#000" stroke-width="{2.0 * _LINE_MM}" stroke-linejoin="round"'
 
 
-def in_use(design: Design, only: slice = WHOLE) -> str:
+def in_use(design: Design) -> str:
     """Return pictures of a part as it is tapped, gauged and pulled: an SVG and its key, as HTML.
 
     Parameters
     ----------
     design : Design
         A single part with a tip, or the driver or the fork made for one [mm].
-    only : slice
-        Which of the pictures: all, those of tapping, or those of gauging and pulling.
 
     Returns
     -------
     str
         Empty for a part that is none of these.
     """
-    panels = panels_in_use(design)[only]
+    panels = panels_in_use(design)
     return _svg(panels) if panels else ""
 
 
