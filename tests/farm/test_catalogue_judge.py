@@ -41,8 +41,10 @@ def test_each_combination_has_the_verdict_that_check_gives_it(judged):
             assert VERDICTS[found.code[row]] == told, options
             if governing is not None and plan.design is not None:
                 assert found.ids[found.governing[row]] == governing.info.id, options
-            seen.add(told)
-    assert {"pass", "fail"} <= seen
+            proofs = plan.proved_in_field if told == "pass" else ()
+            assert found.proofs[found.leans[row]] == tuple(one.info.id for one in proofs), options
+            seen |= {told, bool(proofs)}
+    assert {"pass", "fail", True} <= seen
 
 
 def test_what_is_wanted_is_what_passes(judged):
@@ -70,6 +72,8 @@ def test_a_table_has_a_row_for_every_combination(judged):
             for name in ("tube", "bit", "pressure", "material", "wood"):
                 assert told[name] == options.get(name)
             assert told["verdict"] == VERDICTS[found.code[row]]
+            proofs = ", ".join(found.proofs[found.leans[row]])
+            assert (told["pass_once_proved_in_field"] or "") == proofs
 
 
 def test_the_files_hold_the_same_rows_and_nothing_else_is_left(tmp_path):
@@ -110,7 +114,9 @@ def test_the_command_tells_what_it_found(tmp_path):
     body = json.loads(done.out)
     assert (body["combinations"], body["made"]) == (36, 0)
     assert sum(body["verdicts"].values()) == 36
+    assert 0 < body["pass_once_proved_in_field"] <= body["verdicts"]["pass"]
     done = run("catalogue", written(tmp_path), "-n", "-o", tmp_path / "c")
     assert "36 combinations judged" in done.out
+    assert f"{body['pass_once_proved_in_field']} of them once proved in the field" in done.out
     done = run("catalogue", written(tmp_path), "--scheduler", "tcp://x:1", "--workers", "2")
     assert (done.code, "--workers" in done.err) == (2, True)

@@ -1,5 +1,6 @@
 """Arrays of designs judged in one run say what `check` says of each by itself."""
 
+import re
 from random import Random
 
 import numpy as np
@@ -87,3 +88,15 @@ def test_where_no_size_exists_is_drawn_and_counted_by_its_name(capsys):
     printed = capsys.readouterr().out
     assert f"{np.count_nonzero(found.code == NO_SIZE)} have no size" in printed
     assert printed.count("none") == 1 + np.count_nonzero(found.code == NO_SIZE)
+
+
+def test_a_pass_that_is_proved_in_the_field_is_drawn_and_counted_as_such(capsys):
+    job = job_of("elbow")
+    axes = read_axes(job, KINDS["elbow"], {"bits": "15/64", "pressures": "20psi, 45psi"}, 2)
+    found = sweep(KINDS["elbow"], job, axes)
+    assert found.leans.astype(bool).tolist() == [False, True]
+    assert "pass once proved in the field" in sweep_plot(found).decode()
+    _print_sweep(found)
+    printed = capsys.readouterr().out
+    assert re.search(r" pass +prov", printed)
+    assert "2 pass (1 of them once proved in the field)" in printed

@@ -140,7 +140,7 @@ class Judgement:
         verdicts = np.minimum(np.broadcast_to(self.code, full(real.verdicts).shape), FAIL)
         return type(real)(
             ids=real.ids, code=self.code, verdicts=verdicts, use=full(real.use),
-            because=real.because, unsized=self.code == NO_SIZE, proved=self.proved,
+            because=real.because, unsized=self.code == NO_SIZE, leans=self.proved,
         )  # fmt: skip
 
     def taken(self, outright_mm):

@@ -46,6 +46,8 @@ def test_the_chunk_does_not_change_the_result():
     np.testing.assert_array_equal(whole.code, small.code)
     np.testing.assert_array_equal(whole.governing, small.governing)
     np.testing.assert_array_equal(whole.use, small.use)
+    np.testing.assert_array_equal(whole.leans, small.leans)
+    assert whole.proofs == small.proofs
 
 
 def test_memory_and_calls_go_with_the_chunk_and_not_with_the_points(monkeypatch):
@@ -70,13 +72,14 @@ def test_columns_have_units_in_their_headers_and_come_back_from_csv():
     axes = read_axes(job, KINDS["elbow"], {"bits": "15/64, 1/4", "pressures": "30psi, 300kPa"})
     columns = sweep(KINDS["elbow"], job, axes).columns()
     assert list(columns) == [
-        "bit", "bit_diameter_mm", "pressure", "pressure_kpa", "verdict", "governing_check",
-        "safety_factor_over_design_factor",
+        "bit", "bit_diameter_mm", "pressure", "pressure_kpa", "verdict",
+        "pass_once_proved_in_field", "governing_check", "safety_factor_over_design_factor",
     ]  # fmt: skip
     rows = list(csv.DictReader(io.StringIO(table_csv(columns).decode())))
     assert [row["bit"] for row in rows] == ["15/64 in"] * 2 + ["1/4 in"] * 2
     assert [float(row["pressure_kpa"]) for row in rows] == [206.8427, 300.0] * 2
     assert {row["verdict"] for row in rows} == {"pass"}
+    assert "wood_hold" in {row["pass_once_proved_in_field"] for row in rows}
 
 
 def test_a_grid_too_large_to_be_meant_is_refused():

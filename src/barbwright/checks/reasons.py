@@ -7,6 +7,9 @@ from collections.abc import Iterable
 from barbwright.checks.field import proved_in_field
 from barbwright.checks.table import Outcome, overall, shortfall
 
+# What a pass says that leans on a pull, a look or a pressure in the field.
+ONCE_PROVED = "once proved in the field"
+
 
 def verdict_reason(
     results: Iterable[Outcome], handled: str = "handled as the rules below say"
@@ -38,7 +41,7 @@ def verdict_reason(
         return "; ".join(part for part in parts if part)
     leans = []
     if proved := [one.info.id for one in proved_in_field(results)]:
-        leans.append(f"once proved in the field ({', '.join(proved)})")
+        leans.append(f"{ONCE_PROVED} ({', '.join(proved)})")
     if any(one.rule for one in results):
         beyond = [one.info.id for one in results if _gives_way_as_expected(one)]
         more = f" (by its rule alone: {', '.join(beyond)})"

@@ -109,6 +109,7 @@ def _document(found: Catalogue) -> dict[str, Any]:
         "folder": str(found.folder),
         "combinations": spec.count,
         "verdicts": found.judged.counts(),
+        "pass_once_proved_in_field": found.judged.once_proved(),
         "made": len(found.made),
         "kept": found.kept,
         "not_made": [
@@ -121,11 +122,16 @@ def _document(found: Catalogue) -> dict[str, Any]:
 
 
 def _print(found: Catalogue) -> None:
+    from barbwright.checks.reasons import ONCE_PROVED
+
     spec, counts = found.judged.spec, found.judged.counts()
     echo(spec.title)
     if spec.invented:
         echo("(an invented scenario, for demonstration)")
-    said = ", ".join(f"{number:,} {word.replace('_', ' ')}" for word, number in counts.items())
+    words = {word: f"{number:,} {word.replace('_', ' ')}" for word, number in counts.items()}
+    if (leaning := found.judged.once_proved()) and "pass" in words:
+        words["pass"] += f" ({leaning:,} of them {ONCE_PROVED})"
+    said = ", ".join(words.values())
     echo(paragraph(f"{spec.count:,} combinations judged: {said}", "", "  "))
     if found.made or found.refused:
         echo(f"{len(found.made):,} parts made and verified, {found.kept:,} of them before")

@@ -309,6 +309,7 @@ def _print_drawn(rating: Rating, voice: Voice) -> None:
 # A verdict in a cell, and in the count below the table.
 _CELLS = {
     "pass": ("pass", "pass"),
+    "proved": ("prov", "pass"),
     "caution": ("caut", "caution"),
     "fail": ("FAIL", "fail"),
     "no_size": ("none", "have no size"),
@@ -319,10 +320,12 @@ def _print_sweep(sweep: Sweep) -> None:
     """Print one row for all but the last input, one word a verdict across."""
     import numpy as np
 
+    from barbwright.checks.reasons import ONCE_PROVED
     from barbwright.checks.result import FAIL, VERDICTS
 
     across, others = sweep.axes[-1], sweep.axes[:-1]
     code = sweep.code.reshape(-1, len(across))
+    leans = sweep.leans.reshape(code.shape)
     head = [" / ".join(one.name for one in others) or sweep.kind.name]
     shown_rows = min(code.shape[0], _MOST_ROWS)
     names = []
@@ -335,19 +338,25 @@ def _print_sweep(sweep: Sweep) -> None:
     most = max(1, (width() - size - 4) // cell)
     step = max(1, -(-len(across) // most))
     columns = list(range(0, len(across), step))
-    echo(
+    said = (
         f"{sweep.kind.title}: {sweep.code.size:,} combinations; across: {across.name} "
-        "(caut: caution, none: no size exists)"
+        f"(prov: pass {ONCE_PROVED}, caut: caution, none: no size exists)"
     )
+    echo(paragraph(said, "", "  "))
     labels = "".join(across.labels[column].rjust(cell) for column in columns)
     echo("  " + head[0].ljust(size) + labels)
     for row, name in enumerate(names):
-        cells = "".join(_CELLS[VERDICTS[code[row, column]]][0].rjust(cell) for column in columns)
+        words = ("proved" if leans[row, at] else VERDICTS[code[row, at]] for at in columns)
+        cells = "".join(_CELLS[word][0].rjust(cell) for word in words)
         echo("  " + name.ljust(size) + cells)
     if shown_rows < code.shape[0] or step > 1:
         echo("  ... more: --output DIR writes all of them as CSV")
     counts = np.bincount(sweep.code, minlength=len(VERDICTS))
-    told = [f"{counts[VERDICTS.index(word)]:,} {words}" for word, (_, words) in _CELLS.items()]
+    told = [
+        f"{counts[at]:,} {_CELLS[word][1]}" for at, word in enumerate(VERDICTS) if word in _CELLS
+    ]
+    if leaning := np.count_nonzero(sweep.leans):
+        told[0] += f" ({leaning:,} of them {ONCE_PROVED})"
     echo("\n" + ", ".join(told))
     failing = sweep.governing[sweep.code == FAIL]
     if failing.size:

@@ -12,7 +12,7 @@ from barbwright.checks.result import VERDICTS
 from barbwright.errors import Fault, InputError
 from barbwright.farm.parts import Made, Wanted
 from barbwright.farm.spec import CatalogueSpec, Grid
-from barbwright.rating.sweep import Sweep, sweep
+from barbwright.rating.sweep import PROVED_HEADER, Sweep, sweep
 
 if TYPE_CHECKING:
     import polars as pl
@@ -41,6 +41,10 @@ class JudgedCatalogue:
         found = sum(np.bincount(one.code, minlength=len(VERDICTS)) for one in self.sweeps)
         return {word: int(n) for word, n in zip(VERDICTS, np.asarray(found), strict=True) if n}
 
+    def once_proved(self) -> int:
+        """Return how many of the passes are passes only once proved in the field [-]."""
+        return sum(int(np.count_nonzero(one.leans)) for one in self.sweeps)
+
     def wanted(self) -> Iterator[Wanted]:
         """Return the parts that are to be made, in the order of the combinations."""
         codes = [VERDICTS.index(word) for word in self.spec.verdicts]
@@ -52,6 +56,7 @@ class JudgedCatalogue:
                     options=grid.options(int(row)),
                     settings=grid.settings,
                     verdict=VERDICTS[found.code[row]],
+                    proofs=found.proofs[found.leans[row]],
                 )
 
     def blocks(self) -> Iterator[tuple[int, Grid, Sweep]]:
@@ -131,6 +136,10 @@ def table(judged: JudgedCatalogue, made: dict[int, Made], refused: dict[int, str
                 columns[header] = np.round(one.numbers, 4)[at]
         use = np.where(np.isfinite(found.use), found.use, np.nan).astype(float)
         columns["verdict"] = _coded(found.code, VERDICTS, VERDICTS)
+        proofs = [", ".join(checks) for checks in found.proofs]
+        columns[PROVED_HEADER] = _coded(
+            found.leans.astype(int) - 1, proofs[1:], names[PROVED_HEADER]
+        )
         columns["governing_check"] = _coded(found.governing, found.ids, names["governing_check"])
         columns["safety_factor_over_design_factor"] = pl.Series(np.round(use, 4)).fill_nan(None)
         rows = range(begin, begin + grid.count)
@@ -150,16 +159,19 @@ def _headers(judged: JudgedCatalogue) -> list[str]:
     axes = [one.name for grid in judged.spec.grids for one in grid.axes]
     order = [name for name in ("tube", "bit", "pressure", "material", "wood") if name in axes]
     named = [column for name in order for column in (name, numbered.get(name)) if column]
-    return ["part", *named, "verdict", "governing_check", "safety_factor_over_design_factor",
+    return ["part", *named, "verdict", PROVED_HEADER, "governing_check",
+            "safety_factor_over_design_factor",
             "part_number", "folder", "not_made_because"]  # fmt: skip
 
 
 def _names(judged: JudgedCatalogue) -> dict[str, list[str]]:
     """Return all words of each column, over all kinds of part."""
-    found: dict[str, dict[str, None]] = {"part": {}, "governing_check": {}}
+    found: dict[str, dict[str, None]] = {"part": {}, "governing_check": {}, PROVED_HEADER: {}}
     for _, grid, sweep_ in judged.blocks():
         found["part"][grid.kind.name] = None
         found["governing_check"].update(dict.fromkeys(sweep_.ids))
+        proofs = (", ".join(checks) for checks in sweep_.proofs[1:])
+        found[PROVED_HEADER].update(dict.fromkeys(proofs))
         for one in grid.axes:
             found.setdefault(one.name, {}).update(dict.fromkeys(one.labels))
     return {name: list(words) for name, words in found.items()}
@@ -170,8 +182,10 @@ def _coded(codes: Any, own: Any, words: Any) -> pl.Series:
     import polars as pl
 
     words = list(words)
-    numbers = np.array([words.index(word) for word in own], dtype=np.int64)
     codes = np.asarray(codes)
+    if (codes < 0).all():
+        return pl.Series([None] * codes.size, dtype=pl.Enum(words))
+    numbers = np.array([words.index(word) for word in own], dtype=np.int64)
     at = pl.Series(np.where(codes < 0, 0, numbers[codes]).astype(np.uint32))
     if (codes < 0).any():
         at = at.to_frame("at").select(pl.when(pl.Series(codes >= 0)).then("at")).to_series()

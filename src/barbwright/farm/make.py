@@ -115,9 +115,14 @@ def _make(home: Path, part: Wanted, formats: tuple[str, ...], key: str) -> Made:
         usable=kind.usable_sizes,
     )
     plan = plan_part(kind, job)
-    if plan.verdict != part.verdict:
+    proofs = tuple(one.info.id for one in plan.proved_in_field) if plan.verdict == "pass" else ()
+    if (plan.verdict, proofs) != (part.verdict, part.proofs):
         what = "judged by itself it comes out otherwise than among all: please report it"
-        raise BarbwrightError(Fault(what, given=f"{plan.verdict}, {part.verdict} among all"))
+        mine, theirs = (
+            " ".join((verdict, *checks))
+            for verdict, checks in ((plan.verdict, proofs), (part.verdict, part.proofs))
+        )
+        raise BarbwrightError(Fault(what, given=f"{mine}; {theirs} among all"))
     with _workshop(home, key) as work:
         folder, _ = make_part(plan, work, formats, rereader=_rereader())
         name = folder_name(plan)

@@ -21,6 +21,8 @@ class Wanted:
         ``name=value`` texts of --set.
     verdict : str
         What it was judged to be.
+    proofs : tuple of str
+        Checks that a pass leaves to be proved in the field.
     """
 
     index: int
@@ -28,6 +30,7 @@ class Wanted:
     options: dict[str, str | bool]
     settings: tuple[str, ...]
     verdict: str
+    proofs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -69,7 +69,9 @@ def _page(
             axes=tuple((one.name, one.labels) for one in grid.axes),
             code=found.code,
             governing=found.governing,
+            leans=found.leans,
             ids=found.ids,
+            proofs=found.proofs,
         )
         for _, grid, found in judged.blocks()
     )

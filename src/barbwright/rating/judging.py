@@ -40,8 +40,9 @@ class Graded:
         Why a check could not be made anywhere; empty where it was.
     unsized : (...) ndarray of bool
         Whether no size exists, so that only the checks made before sizing mean anything [-].
-    proved : (...) ndarray of bool
-        Whether some check passes only on what is proved in the field [-].
+    leans : (...) ndarray of int
+        Which checks pass only on what is proved in the field: 2 to the power of each
+        one's place in ``ids``, summed [-].
     """
 
     ids: tuple[str, ...]
@@ -50,12 +51,17 @@ class Graded:
     use: FloatArray
     because: tuple[str, ...]
     unsized: BoolArray
-    proved: BoolArray
+    leans: IntArray
 
     @property
     def fails(self) -> BoolArray:
         """Whether `check` would not end with 0."""
         return self.code >= FAIL
+
+    @property
+    def proved(self) -> BoolArray:
+        """Whether some check passes only on what is proved in the field."""
+        return np.asarray(self.leans != 0)
 
     @property
     def governing(self) -> IntArray:
@@ -109,7 +115,7 @@ def _graded(judged: dict[str, Judged], no_size: BoolArray, least: tuple[int, ...
     shape = np.broadcast_shapes(own, np.shape(no_size), least)
     full = (len(ids), *shape)
     verdicts, use = np.empty(full, dtype=np.int64), np.empty(full)
-    proved = np.zeros(shape, dtype=bool)
+    leans = np.zeros(shape, dtype=np.int64)
     for row, (name, one) in enumerate(judged.items()):
         ratio = one.safety_factor / one.design_factor
         ratio = np.where(np.isfinite(ratio) & ~np.isnan(ratio), ratio, np.inf)
@@ -117,7 +123,8 @@ def _graded(judged: dict[str, Judged], no_size: BoolArray, least: tuple[int, ...
             ratio = np.full_like(ratio, np.inf)
         verdicts[row] = _fit(one.verdict, shape)
         use[row] = _fit(ratio, shape)
-        proved |= np.asarray(_fit(getattr(one, "proved", False), shape), dtype=bool)
+        if np.any(one.proved):
+            leans |= np.asarray(_fit(one.proved, shape), dtype=np.int64) << row
     unsized = np.asarray(_fit(no_size, shape), dtype=bool)
     # As `check` does: a material that is refused is told before a size that is not there.
     unsuited = np.any((verdicts == FAIL) & _early(ids, verdicts.ndim), axis=0)
@@ -130,7 +137,7 @@ def _graded(judged: dict[str, Judged], no_size: BoolArray, least: tuple[int, ...
         use=use,
         because=because,
         unsized=unsized,
-        proved=proved,
+        leans=leans,
     )
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright.checks.result import CHECKS, NO_SIZE, VERDICTS
+from barbwright.checks.result import CHECKS, NO_SIZE, PASS, VERDICTS
 from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
 from barbwright.job import numbers
@@ -21,6 +21,8 @@ from barbwright.rating.search import grade
 
 # More than this many points would take many minutes and fill a table nobody reads.
 MOST_POINTS = 5_000_000
+# Header of a table's column that names the checks which a pass still leaves to be proved.
+PROVED_HEADER = "pass_once_proved_in_field"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,8 +41,12 @@ class Sweep:
         Index into ``ids``; -1 where none governs or no size exists [-].
     use : (n,) ndarray of float32
         Safety factor over design factor of the governing check [-].
+    leans : (n,) ndarray of uint8
+        Index into ``proofs``; 0 for what is no pass, or an outright one [-].
     ids : tuple of str
         Checks in table order.
+    proofs : tuple of tuple of str
+        Sets of checks that a pass leans on being proved in the field; the first is empty.
     """
 
     kind: Kind
@@ -48,7 +54,9 @@ class Sweep:
     code: NDArray[np.int8]
     governing: NDArray[np.int16]
     use: NDArray[np.float32]
+    leans: NDArray[np.uint8]
     ids: tuple[str, ...]
+    proofs: tuple[tuple[str, ...], ...]
 
     @property
     def shape(self) -> tuple[int, ...]:
@@ -67,6 +75,8 @@ class Sweep:
         names = np.array([*self.ids, ""], dtype=object)
         use = self.use.astype(float)
         out["verdict"] = np.array(VERDICTS, dtype=object)[self.code].tolist()
+        proofs = np.array([", ".join(checks) for checks in self.proofs], dtype=object)
+        out[PROVED_HEADER] = proofs[self.leans].tolist()
         out["governing_check"] = names[self.governing].tolist()
         # No number where a check is a plain yes or no.
         rounded = np.round(use, 4).astype(object)
@@ -86,7 +96,7 @@ def sweep(
     """Return the verdict at every point of a grid.
 
     Sizes are drawn anew at every point. Memory is bounded by the chunk: beside
-    seven bytes a point only one chunk's arrays exist at a time.
+    fifteen bytes a point only one chunk's arrays exist at a time.
 
     Parameters
     ----------
@@ -126,6 +136,7 @@ def sweep(
     code = np.empty(count, dtype=np.int8)
     governing = np.empty(count, dtype=np.int16)
     use = np.empty(count, dtype=np.float32)
+    masks = np.empty(count, dtype=np.int64)
     ids: tuple[str, ...] = tuple(CHECKS)
     for begin in range(0, count, chunk):
         rows = np.arange(begin, min(begin + chunk, count))
@@ -134,6 +145,7 @@ def sweep(
         graded = grade(kind, combined(base, axes, index), forced, rows.shape)
         ids = graded.ids
         code[rows] = graded.code
+        masks[rows] = np.where(graded.code == PASS, graded.leans, 0)
         which = graded.governing
         use[rows] = np.take_along_axis(graded.use, np.maximum(which, 0)[None], axis=0)[0]
         # Where no size exists nothing was judged that could govern.
@@ -141,4 +153,26 @@ def sweep(
         if progress is not None:
             progress((rows[-1] + 1) / count)
     use[(governing < 0)] = np.nan
-    return Sweep(kind=kind, axes=tuple(axes), code=code, governing=governing, use=use, ids=ids)
+    proofs, leans = _proofs(masks, ids)
+    return Sweep(
+        kind=kind,
+        axes=tuple(axes),
+        code=code,
+        governing=governing,
+        use=use,
+        leans=leans,
+        ids=ids,
+        proofs=proofs,
+    )
+
+
+def _proofs(
+    masks: IntArray, ids: tuple[str, ...]
+) -> tuple[tuple[tuple[str, ...], ...], NDArray[np.uint8]]:
+    """Return the sets of checks that masks of `Graded.leans` name, the empty one first."""
+    found, at = np.unique(np.append(0, masks), return_inverse=True)
+    # A few checks can be proved at all, so their sets are few: a byte numbers them.
+    proofs = tuple(
+        tuple(name for row, name in enumerate(ids) if int(mask) >> row & 1) for mask in found
+    )
+    return proofs, at.ravel()[1:].astype(np.uint8)

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from barbwright.checks.reasons import ONCE_PROVED
 from barbwright.checks.result import CHECKS, VERDICTS
 from barbwright.design.part import Kind
 from barbwright.report.notices import NOT_RATED
@@ -42,15 +43,21 @@ class Block:
         What varies and its choices, the last one fastest.
     code, governing : ndarray of int
         Verdict of each combination, and the check that governs it; -1 for none [-].
+    leans : ndarray of int
+        Index into ``proofs``; 0 for what is no pass, or an outright one [-].
     ids : tuple of str
         Checks.
+    proofs : tuple of tuple of str
+        Sets of checks that a pass leaves to be proved in the field; the first is empty.
     """
 
     kind: Kind
     axes: tuple[tuple[str, tuple[str, ...]], ...]
     code: NDArray[np.int8]
     governing: NDArray[np.int16]
+    leans: NDArray[np.uint8]
     ids: tuple[str, ...]
+    proofs: tuple[tuple[str, ...], ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,6 +115,8 @@ def catalogue_page(told: CataloguePage) -> bytes:
             for word, number in zip(VERDICTS, counts, strict=True)
             if number
         ],
+        leaning=sum(int(np.count_nonzero(block.leans)) for block in told.blocks),
+        once_proved=ONCE_PROVED,
         data=_data(told, whole=count <= MOST_ROWS),
         whole=count <= MOST_ROWS,
         not_rated=NOT_RATED,
@@ -116,11 +125,15 @@ def catalogue_page(told: CataloguePage) -> bytes:
 
 def _data(told: CataloguePage, *, whole: bool) -> str:
     """Return what the page's script reads, safe inside a script element."""
+    # What `check` says of a pass that leans on a proof in the field is a verdict of its own here,
+    # one for each set of checks, so that a row still takes one byte.
+    proofs = list(dict.fromkeys(names for block in told.blocks for names in block.proofs[1:]))
     body: dict[str, Any] = {
-        "verdicts": [[word, _WORDS[word]] for word in VERDICTS],
+        "verdicts": [[word, _WORDS[word], ""] for word in VERDICTS]
+        + [["pass", f"{_WORDS['pass']}, {ONCE_PROVED}", ", ".join(names)] for names in proofs],
         "axes": list(AXES.items()),
         "files": list(told.files),
-        "blocks": [_block(block, whole=whole) for block in told.blocks],
+        "blocks": [_block(block, proofs, whole=whole) for block in told.blocks],
         "made": [[index, *told.made[index]] for index in sorted(told.made)],
         "refused": [[index, told.refused[index]] for index in sorted(told.refused)],
     }
@@ -129,7 +142,7 @@ def _data(told: CataloguePage, *, whole: bool) -> str:
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
-def _block(block: Block, *, whole: bool) -> dict[str, Any]:
+def _block(block: Block, proofs: list[tuple[str, ...]], *, whole: bool) -> dict[str, Any]:
     checks = [[name, CHECKS[name].title] for name in block.ids]
     body: dict[str, Any] = {
         "kind": block.kind.name,
@@ -140,7 +153,9 @@ def _block(block: Block, *, whole: bool) -> dict[str, Any]:
     }
     if whole:
         # One byte each: a million combinations are 2.7 MB of text.
-        body["code"] = base64.b64encode(block.code.astype(np.uint8).tobytes()).decode()
+        own = np.array([0, *(len(VERDICTS) + proofs.index(names) for names in block.proofs[1:])])
+        code = np.where(block.leans > 0, own[block.leans], block.code)
+        body["code"] = base64.b64encode(code.astype(np.uint8).tobytes()).decode()
         governing = np.where(block.governing < 0, 255, block.governing)
         body["governing"] = base64.b64encode(governing.astype(np.uint8).tobytes()).decode()
     return body

@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from barbwright.checks.reasons import ONCE_PROVED
 from barbwright.checks.result import CAUTION, FAIL, NO_SIZE, PASS, VERDICTS
 from barbwright.rating.rating import Rating
 from barbwright.rating.scatter import Scatter
@@ -25,10 +26,11 @@ Format = Literal["svg", "png"]
 
 # Each verdict has a shape of its own, and is named in the legend.
 _SIGNS = {
-    PASS: ("o", BLUE, "full"),
-    CAUTION: ("^", AMBER, "full"),
-    FAIL: ("x", ORANGE, "full"),
-    NO_SIZE: ("s", GREY, "none"),
+    VERDICTS[PASS]: ("o", BLUE, "full"),
+    f"{VERDICTS[PASS]} {ONCE_PROVED}": ("o", BLUE, "none"),
+    VERDICTS[CAUTION]: ("^", AMBER, "full"),
+    VERDICTS[FAIL]: ("x", ORANGE, "full"),
+    VERDICTS[NO_SIZE]: ("s", GREY, "none"),
 }
 # More rows than this cannot be read on one page.
 _MOST_ROWS = 40
@@ -130,8 +132,11 @@ def sweep_plot(sweep: Sweep, file_format: Format = "svg") -> bytes:
         figure = _figure(1.6 + 0.22 * max(len(rows), 4))
         axes = figure.subplots()
         part = code[np.ix_(rows, columns)]
+        words = np.array(VERDICTS, dtype=object)[part]
+        leans = sweep.leans.reshape(code.shape)[np.ix_(rows, columns)]
+        words = np.where(leans > 0, f"{VERDICTS[PASS]} {ONCE_PROVED}", words)
         for verdict, (marker, colour, fill) in _SIGNS.items():
-            at_row, at_column = np.nonzero(part == verdict)
+            at_row, at_column = np.nonzero(words == verdict)
             if at_row.size:
                 axes.plot(
                     x[at_column],
@@ -141,7 +146,7 @@ def sweep_plot(sweep: Sweep, file_format: Format = "svg") -> bytes:
                     color=colour,
                     fillstyle=fill,
                     markersize=5,
-                    label=VERDICTS[verdict].replace("_", " "),
+                    label=verdict.replace("_", " "),
                 )
         axes.set_yticks(range(len(rows)), names, fontsize=7)
         axes.set_ylim(len(rows) - 0.5, -0.5)
@@ -155,7 +160,7 @@ def sweep_plot(sweep: Sweep, file_format: Format = "svg") -> bytes:
         if part.size < code.size:
             title += f" ({part.size:,} of {code.size:,} points shown)"
         figure.suptitle(title)
-        figure.legend(loc="outside lower center", ncols=4)
+        figure.legend(loc="outside lower center", ncols=5)
         return _bytes(figure, file_format, "Sweep")
 
 
