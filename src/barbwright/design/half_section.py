@@ -306,7 +306,7 @@ def detail_scale(long_mm: float) -> float:
 
 def barb_detail(
     part: Design[float], barb: Barb[float], shoulder_mm: float, way: int, letter: str,
-    *, upright: bool = False, prefix: str = "", plane: tuple[str, str] = ("z", "x"),
+    *, upright: bool = False, prefix: str = "", plane: tuple[str, str] = ("-z", "x"),
 ) -> tuple[Sign, View]:  # fmt: skip
     """Return the ring round one barb, and that barb enlarged, with the sizes all barbs share.
 

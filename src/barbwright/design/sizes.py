@@ -38,6 +38,9 @@ class Size:
     spread : str
         Judgement number that says how far it may come out off, where that is not the
         process tolerance of its size.
+    moves : tuple of str
+        Fields of the record that are off together where it is off; empty for the one it
+        reads. A shell comes out fat or lean as a whole, and a difference is one of its ends.
     """
 
     name: str
@@ -48,6 +51,7 @@ class Size:
     where: str = ""
     tool: str = ""
     spread: str = ""
+    moves: tuple[str, ...] = ()
 
     @property
     def unit(self) -> str:
@@ -82,19 +86,21 @@ ARM_LENGTH = Size(
     reads="arm_length_mm",
     feature="length",
 )
+_BARB_SHELL = ("root_mm", "crest_mm", "nose_mm")
 BARB = (
     Size(name="root_diameter_mm", title="barb root", reads="root_mm", feature="outside",
          shell=True, where="between two crests, narrow jaws",
-         tool="calipers' tips, between two barbs"),
+         tool="calipers' tips, between two barbs", moves=_BARB_SHELL),
     Size(name="crest_diameter_mm", title="barb crest", reads="crest_mm", feature="outside",
          where="over each crest, twice at a right angle",
-         tool="calipers, across the widest barb"),
+         tool="calipers, across the widest barb", moves=_BARB_SHELL),
     # One shell moves together: the difference holds closer than either diameter.
     Size(name="barb_step_mm", title="barb step, crest less root", reads="step_mm",
          feature="length", where="crest less root of one and the same barb",
-         tool="calipers: crest less root, both of one piece", spread="step_loss_mm"),
+         tool="calipers: crest less root, both of one piece", spread="step_loss_mm",
+         moves=("root_mm", "nose_mm")),
     Size(name="nose_diameter_mm", title="barb nose", reads="nose_mm", feature="outside",
-         shell=True),
+         shell=True, moves=_BARB_SHELL),
     Size(name="neck_diameter_mm", title="neck", reads="neck_mm", feature="outside"),
     Size(name="land_mm", title="land on the crest", reads="land_mm", feature="length"),
     Size(name="barb_pitch_mm", title="pitch of the barbs", reads="pitch_mm", feature="length"),
@@ -133,21 +139,22 @@ RING = (
     Size(name="driver_bore_diameter_mm", title="bore of its driver", reads="driver_bore_mm",
          feature="number"),
 )  # fmt: skip
+_TIP_SHELL = ("lead_mm", "root_mm")
 TIP = (
     Size(name="tip_bore_diameter_mm", title="tip bore", reads="bore_mm", feature="bore",
          where="pin from the lead end to the crossing",
          tool="a drill's shank as a pin, through to the hub"),
     Size(name="lead_diameter_mm", title="tip's lead end", reads="lead_mm", feature="outside",
          where="just behind the rounded edge",
-         tool="calipers, at the tip's end just behind its round"),
+         tool="calipers, at the tip's end just behind its round", moves=_TIP_SHELL),
     # It follows from lead end, taper and length.
     Size(name="tip_root_diameter_mm", title="tip's plain neck", reads="root_mm",
-         feature="outside"),
+         feature="outside", moves=_TIP_SHELL),
     # One shell moves together: the difference holds closer than either diameter.
     Size(name="taper_drop_mm", title="taper, plain neck less tip's end", reads="drop_mm",
          feature="length", where="plain neck less lead end of one and the same tip",
          tool="calipers: behind the ticks less at the tip's end, both of one piece",
-         spread="step_loss_mm"),
+         spread="step_loss_mm", moves=("lead_mm",)),
     Size(name="taper", title="taper", reads="taper", feature="number"),
     Size(name="seat_length_mm", title="tip's tapered length", reads="seat_mm", feature="length",
          where="from the lead end to the plain neck",

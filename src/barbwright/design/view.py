@@ -230,7 +230,8 @@ class View:
     letter : str
         Its name, as a sign on another view has it; empty for the main view.
     plane : (str, str)
-        Axes of the part that run to the right and up, either way.
+        Axes of the part that run to the right and up; a minus stands before one that runs
+        the other way.
     scale : float
         Paper over part of an enlarged detail; 0 for the sheet's own scale [-].
     below : bool

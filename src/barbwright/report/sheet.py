@@ -28,6 +28,7 @@ from barbwright.report import cards, words
 from barbwright.report.acts import acts_of
 from barbwright.report.in_use import in_use
 from barbwright.report.pages import Filters, page
+from barbwright.report.pointed import for_viewer, pointed_sizes
 from barbwright.report.printing_advice import printing_advice
 from barbwright.report.stackup import stack_up
 from barbwright.report.words import PartReport
@@ -204,8 +205,9 @@ def _packed(array: NDArray[Any]) -> str:
     return base64.b64encode(array.astype(array.dtype.newbyteorder("<")).tobytes()).decode("ascii")
 
 
-def _geometry(stl: bytes) -> str:
-    mesh = viewer_mesh(read_stl(stl))
+def _geometry(stl: bytes, report: PartReport) -> str:
+    corners = read_stl(stl)
+    mesh = viewer_mesh(corners)
     wide = len(mesh.points) > 65535
     index = np.uint32 if wide else np.uint16
     return json.dumps(
@@ -217,6 +219,7 @@ def _geometry(stl: bytes) -> str:
             "wide": wide,
             "low": [round(value, 6) for value in mesh.low_mm],
             "step": [round(value, 12) for value in mesh.step_mm],
+            **for_viewer(report, corners),
         },
         sort_keys=True,
     )
@@ -335,6 +338,7 @@ def sheet_html(
         cautions=cards.CAUTIONS,
         not_rated=cards.NOT_RATED,
         dimensions=dimensions(design),
+        leaning={one.name: one.check for one in pointed_sizes(report)} if not crew else {},
         judgements=[
             (number, report.job.rules[name], user.get(name, ""))
             for name, number in catalog.judgements().items()
@@ -352,7 +356,7 @@ def sheet_html(
         contacts=contacts,
         unsolved=unsolved,
         crew=crew,
-        geometry=_geometry(stl) if stl is not None else "",
+        geometry=_geometry(stl, report) if stl is not None else "",
         library=viewer_library() if stl is not None else "",
         svg=svg.decode("utf-8") if svg is not None else "",
         png=base64.b64encode(png).decode("ascii") if png is not None else "",

@@ -274,6 +274,7 @@ def views_of_hub(part: HubPart) -> tuple[View, ...]:
     return (
         View(
             title=f"{HALF}{both}",
+            plane=("-z", "x"),
             left_out=left_out(part),
             sections=tuple(seen.sections),
             visible=tuple(seen.visible),
@@ -328,7 +329,7 @@ def _pad_face(part: HubPart) -> View:
     return View(
         title="the pad, a hexagon",
         letter="A",
-        plane=("y", "x"),
+        plane=("-y", "x"),
         visible=(closed(turned), closed(inner)),
         axes=((-corner, 0.0, corner, 0.0), (0.0, -half, 0.0, half)),
         mark=mark_paths(part, (0.0, 0.0), (-1.0, 0.0)),

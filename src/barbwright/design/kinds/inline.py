@@ -198,6 +198,7 @@ def views_of_inline(part: InlinePart) -> tuple[View, ...]:
     return (
         View(
             title=HALF,
+            plane=("-z", "x"),
             left_out=f"{left_out(part)}, ring to neck R{two(rules['ring_blend_mm'])}, ring's edges "
             f"R{two(RING_EDGE_MM)}; the mark in the middle of the ring",
             sections=tuple(seen.sections),

@@ -85,7 +85,7 @@ def document_of(sheet: Sheet) -> Any:
     doc = _new_document(ezdxf, sheet.paper_mm)
     space = doc.modelspace()
     for number, (view, (u, v, times)) in enumerate(zip(sheet.views, sheet.frames, strict=True)):
-        plane = " ".join(view.plane)
+        plane = " ".join(axis.lstrip("-") for axis in view.plane)
         doc.header.custom_vars.append(
             f"View {number}", f"{view.letter or '-'} {plane} {u!r} {v!r} {times!r}"
         )

@@ -102,7 +102,80 @@
     skin.clippingPlanes = planes; inside.clippingPlanes = planes;
     draw();
   };
+
+  // Which size stands where a ray meets the part: of all its places the nearest that faces the
+  // same way. Behind an open cut the section itself belongs to no size.
+  var told = document.getElementById("viewer-size"), hint = told.innerHTML, named = -1;
+  var ray = new THREE.Raycaster(), ring = new THREE.LineLoop(new THREE.BufferGeometry(),
+    new THREE.LineBasicMaterial({ color: 0xc2185b, depthTest: false }));
+  ring.visible = false;
+  scene.add(ring);
+  var off = function (place, p, n) {
+    var axis = place[2], side = place[8], away, r;
+    if (place[1] === 1) {
+      r = Math.hypot(p[0], p[1], p[2]);
+      away = (n[0] * p[0] + n[1] * p[1] + n[2] * p[2]) / r * side;
+      return away > 0.9 ? Math.abs(r - place[4]) : 9;
+    }
+    if (place[1] === 2) { return Math.abs(n[axis]) > 0.9 ? Math.abs(p[axis] - place[3]) : 9; }
+    // A flat counts by its distance from the axis, as a round does: its normal leads there.
+    var across = 0, far = 0, steep = 0;
+    for (var i = 0; i < 3; i += 1) {
+      if (i === axis) { continue; }
+      r = p[i] - place[5 + i];
+      across += r * n[i]; far += r * r; steep += n[i] * n[i];
+    }
+    across = across / Math.sqrt(steep) * (side || (across < 0 ? -1 : 1));
+    if (steep < 0.25 || across < 0.86 * Math.sqrt(far)) { return 9; }
+    return Math.abs(across - place[4]) + 0.03 * Math.abs(p[axis] - place[3]);
+  };
+  var tell = function (size, place) {
+    named = size;
+    var one = data.sizes[size];
+    if (one) { told.textContent = one[0].charAt(0).toUpperCase() + one[0].slice(1) + ": " + one[1] + (one[2] ? ". Hangs on it most: " + one[2] : "") + "."; }
+    else { told.innerHTML = hint; }
+    ring.visible = Boolean(place) && place[1] < 2;
+    if (ring.visible) {
+      var spots = [];
+      for (var i = 0; i < 64; i += 1) {
+        var spot = [place[5], place[6], place[7]], turn = i * Math.PI / 32;
+        var axis = place[1] === 1 ? 2 : place[2];
+        spot[axis] = place[1] === 1 ? 0 : place[3];
+        spot[(axis + 1) % 3] += place[4] * Math.cos(turn);
+        spot[(axis + 2) % 3] += place[4] * Math.sin(turn);
+        spots.push(spot[0], spot[1], spot[2]);
+      }
+      ring.geometry.setAttribute("position", new THREE.Float32BufferAttribute(spots, 3));
+    }
+    draw();
+  };
+  var point = function (event) {
+    if (event.type === "pointermove" && event.buttons) { return; }
+    var frame = renderer.domElement.getBoundingClientRect();
+    ray.setFromCamera(new THREE.Vector2((event.clientX - frame.left) / frame.width * 2 - 1,
+      1 - (event.clientY - frame.top) / frame.height * 2), camera);
+    var hit = ray.intersectObjects(part.children.slice(0, open.checked ? 2 : 1)).find(function (one) {
+      return !open.checked || one.point.y >= 0; });
+    var best = null, least = 0.6;
+    if (hit && hit.object !== lining) {
+      var p = hit.point.toArray(), n = hit.face.normal.toArray();
+      data.places.forEach(function (place) {
+        var here = off(place, p, n);
+        if (here < least - 0.001) { least = here; best = place; }
+      });
+      told.dataset.at = p.map(function (x) { return x.toFixed(2); }).join(" ");
+    }
+    if (best || named >= 0) { tell(best ? best[0] : -1, best); }
+  };
+  var step = function (by) {
+    var count = data.sizes.length, size = named < 0 && by < 0 ? count - 1 : (named + by + count) % count;
+    tell(size, data.places.find(function (place) { return place[0] === size && place[1] < 2; }));
+  };
+  renderer.domElement.addEventListener("pointermove", point);
+  renderer.domElement.addEventListener("pointerdown", point);
+  renderer.domElement.addEventListener("pointerleave", function () { if (named >= 0) { tell(-1); } });
   var keys = {
+    n: function () { step(1); }, p: function () { step(-1); },
     ArrowLeft: function () { turn(-0.12, 0); }, ArrowRight: function () { turn(0.12, 0); },
     ArrowUp: function () { turn(0, -0.12); }, ArrowDown: function () { turn(0, 0.12); },
     "+": function () { nearer(0.9); }, "=": function () { nearer(0.9); }, "-": function () { nearer(1.1); },
