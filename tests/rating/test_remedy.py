@@ -65,6 +65,7 @@ def assert_a_fair_offer(job, change):
             "lower",
             "keep",
             "set",
+            "name",
         }
         if one.option == "bit":
             assert (
@@ -109,6 +110,20 @@ def test_the_input_that_is_wrong_is_among_those_named(case):
     changes = nearest_changes(job, KINDS[kind])
     assert option in {change.option for change in changes}
     assert all(passes(kind, apply(job, change)) for change in changes)
+
+
+def test_a_common_name_that_fails_is_answered_by_which_of_its_woods_pass():
+    job = job_of("tee", wood="hardwood")
+    changes = nearest_changes(job, KINDS["tee"])
+    (named,) = [one for one in changes if one.option == "wood"]
+    assert "all but hickory shagbark and pecan pass" in named.text
+    assert passes("tee", retyped("tee", job, named))
+    # Who cannot tell the tree is not left with a name alone.
+    assert len(changes) > 1
+    for wood in ("hickory shagbark", "pecan"):
+        assert not passes("tee", job_of("tee", wood=wood))
+    assert not [one for one in nearest_changes(job_of("tee", wood="pecan"), KINDS["tee"])
+                if one.option == "wood"]  # fmt: skip
 
 
 def test_the_pressure_named_is_the_highest_whole_one_that_passes():

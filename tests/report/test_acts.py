@@ -81,6 +81,29 @@ def test_each_rule_of_a_kit_stands_once_with_the_kinds_it_is_for(reports):
             assert rules[0].text == outcome.rule
 
 
+def test_the_pull_that_proves_a_seat_is_drawn_with_its_own_words_and_the_wedge_with_lifting(
+    reports,
+):
+    acts = {act.title: act for act in acts_of(reports, IMPERIAL)}
+    pull, wedge = acts["Prove it by a pull"], acts["Or wedge it free"]
+    force = next(one.proof_force_n for one in reports[0].proved_in_field if one.proof_force_n)
+    assert f"pull every seat once with {force:.0f} N" in pull.rules[0].text
+    assert "fork" not in " ".join(rule.text for rule in pull.rules)
+    # A tip in line has neither ball nor arms, and no wings turn it.
+    (lone,) = [rule.text for rule in wedge.rules if rule.kinds == ("tip",)]
+    assert "under the ring" in lone
+    assert "turn" not in lone
+
+
+def test_of_several_forks_a_rule_says_whose_it_is():
+    forks = [make_report("fork", (f"arms={arms}",)) for arms in (2, 0)]
+    kinds = {name for act in acts_of(forks, IMPERIAL) for rule in act.rules for name in rule.kinds}
+    assert kinds == {"fork for tee", "fork for tip"}
+    assert {n for act in acts_of(forks[:1], IMPERIAL) for r in act.rules for n in r.kinds} == {
+        "fork"
+    }
+
+
 def test_a_figure_in_a_drawing_is_the_strictest_of_the_rules_beside_it(reports):
     for act in acts_of(reports, IMPERIAL):
         said = " ".join(rule.text for rule in act.rules)

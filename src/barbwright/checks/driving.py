@@ -105,7 +105,7 @@ def drive_forces(case: WorstCase, travel_mm: Number, hole_mm: Number) -> tuple[A
         "drive_friction_expected",
         "drive_friction_upper",
     ),
-    remedy="a larger bit, a stronger material or a softer wood",
+    remedy="a larger bit, or a stronger material",
     rule="drill with the bit as named, tap straight with light blows, and stop at "
     "{travel_mm:.1f} mm from hand-tight",
     rule_value="travel_mm",
@@ -415,8 +415,7 @@ def torque_capacity(case: WorstCase) -> Array:
     "most {by_wings_nm:torque}",
     rule_value="by_wings_nm",
     rule_unit="N m",
-    rule_else="nothing turns it: free it by its fork, line vented, tube off; it takes at most "
-    "{safe_torque_nm:torque}",
+    rule_else="no tool turns it, and no spanner may: it takes at most {safe_torque_nm:torque}",
     rule_else_value="safe_torque_nm",
 )
 def twist_out(case: WorstCase) -> Finding:
@@ -456,11 +455,15 @@ def twist_out(case: WorstCase) -> Finding:
     sources=("wedge_friction", "shigley", "own_derivation"),
     basis="judgement",
     judgement=("removal_friction_expected", "removal_friction_upper", "wing_gives_way"),
-    remedy="a larger bit, or a softer wood",
+    remedy="a larger bit",
     rule="where it does not turn, tap the fork in under it, flat on the bark, lightly: it lifts "
     "with up to {lift_n:force}; a tip that does not follow stays in the tree, its line cut off",
-    rule_value="lift_n",
+    rule_value="lift_after_turning_n",
     rule_unit="N",
+    rule_else="free it by its fork, line vented, tube off: tapped in under the ring, flat on the "
+    "bark, lightly, it lifts with up to {lift_n:force}; a tip that does not follow stays in the "
+    "tree, its line cut off",
+    rule_else_value="lift_n",
 )
 def pull_out(case: WorstCase) -> Finding:
     """Return the better of turning and lifting by the part's own tools against what it takes.
@@ -496,7 +499,10 @@ def pull_out(case: WorstCase) -> Finding:
         # A tip that no tool frees harms nobody: it stays in the tree, as its rule says.
         at_worst=CAUTION,
         single_capacity=True,
-        advice={"lift_n": lifts * np.ones_like(expected)},
+        advice={
+            "lift_n": lifts * np.ones_like(expected),
+            "lift_after_turning_n": (lifts if wings is not None else 0.0) * np.ones_like(expected),
+        },
     )
 
 

@@ -123,7 +123,7 @@ def _driving(host: Design) -> tuple[Array, Array]:
     sources=("wedge_friction", "wood_handbook", "design_record"),
     basis="judgement",
     judgement=("drive_crush_upper", "drive_friction_upper"),
-    remedy="a wider sleeve (--set sleeve=...), a stronger material or a softer wood",
+    remedy="a wider sleeve (--set sleeve=...), or a stronger material",
     rule="tap with light blows: the driver's foot is squashed at {foot_n:force}",
     rule_value="foot_n",
     rule_unit="N",

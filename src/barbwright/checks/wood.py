@@ -131,9 +131,9 @@ def wood_seal(case: WorstCase) -> Finding:
     ),
     remedy="less pressure, a harder wood, or a bit that allows more contact",
     observation="pull every seat once with {pull_n:force}, slowly and in line with the tip: by the "
-    "fork hooked under the ball, or by a cord round the plain neck with both strands between the "
-    "arms; never by an arm or the tube. Valve shut, line vented, tube slack, glasses on, face and "
-    "scale to the side. Look again after 10 minutes at full pressure",
+    "fork hooked under hub or ring, or by a cord round the plain neck, a strand up either side, "
+    "clear of arms and tube; never by an arm or the tube. Valve shut, line vented, tube slack, "
+    "glasses on, face and scale to the side. Look again after 10 minutes at full pressure",
     otherwise="a seat that moves is tapped one tick deeper and pulled again; where one moves "
     "again, run the whole line at no more than the table allows for the least pull that held, or "
     "leave that port out and cap it, or drill the same hole 1/32 in larger for the next tip",

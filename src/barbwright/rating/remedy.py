@@ -34,6 +34,7 @@ from barbwright.rating.choices import (
     with_clamp,
     with_material,
     with_tube,
+    with_wood,
     without_setting,
 )
 from barbwright.rating.judging import CHUNK, BoolArray, FloatArray
@@ -125,6 +126,7 @@ def apply(job: Job, change: Change) -> Job:
             one, temperature_c=units.parse_temperature(value)
         ),
         "set": without_setting,
+        "wood": lambda one, value: with_wood(one, catalog.find_wood(value)),
     }
     for one in (change, *change.also):
         job = readers[one.option](job, one.value)
@@ -161,9 +163,9 @@ def nearest_changes(job: Job, kind: Kind) -> tuple[Change, ...]:
     -------
     tuple of Change
         One of each input that can cure it alone: pressure, a setting of the user's own
-        left out, bit, clamp, tube, material, else temperature. Where none can, up to
-        three pairs; else the least of several changes. Empty where none of these
-        passes, or where nothing fails.
+        left out, the one wood meant by a common name, bit, clamp, tube, material, else
+        temperature. Where none can without naming a wood, up to three pairs as well; else the
+        least of several changes. Empty where none of these passes, or where nothing fails.
 
     Source: own_derivation
     """
@@ -196,10 +198,14 @@ def _nearest(job: Job, part: _Part) -> tuple[Change, ...]:
     singles[place:place] = _settings(job, part)
     if not singles:
         singles = _temperature(job, part)
-    if singles:
+    named = _named_wood(job, part)
+    singles[place:place] = named
+    # Who cannot tell the tree still needs a way out, so a wood's name alone is not all.
+    if len(singles) > len(named):
         return tuple(singles)
     few = [one.nearest() for one in every]
-    return _pairs(job, part, few) or _several(job, part, few) or _without_settings(job, part)
+    others = _pairs(job, part, few) or _several(job, part, few) or _without_settings(job, part)
+    return (*named, *others)
 
 
 def cure(changes: Sequence[Change], larger_bit: Bit | None = None) -> str:
@@ -424,6 +430,28 @@ def _settings(job: Job, part: _Part) -> list[Change]:
         if _passes(apply(job, change), part):
             return [change]
     return []
+
+
+def _named_wood(job: Job, part: _Part) -> list[Change]:
+    """Return the naming of one wood, where a common name was given and some of its woods pass."""
+    if job.wood is None or not job.wood.also:
+        return []
+    named = (replace(job.wood, also=()), *job.wood.also)
+    conditions = stack([numbers.conditions(replace(job, wood=one)) for one in named])
+    works = passing(part.kind, conditions, job.forced, len(named), part.judged)
+    pass_, fall = (
+        sorted(wood.name for wood, found in zip(named, works, strict=True) if found == wanted)
+        for wanted in (True, False)
+    )
+    if not pass_:
+        return []
+    if not fall:
+        said = "each of them passes"
+    elif len(fall) <= len(pass_):
+        said = f"all but {' and '.join(fall)} pass"
+    else:
+        said = f"{' and '.join(pass_)} pass{'es' if len(pass_) == 1 else ''}"
+    return [Change("wood", pass_[0], f"name which of its {len(named)} woods yours is ({said})")]
 
 
 def _left_out(job: Job) -> list[Change]:

@@ -301,27 +301,49 @@ def _turn(shown: _Shown) -> str:
 
 
 def _wedge(shown: _Shown) -> str:
-    most = shown.figure("face_n", "tine_n")
+    most = shown.figure("face_n", "tine_n", "lift_n")
     return wedge([most, "at most"] if most else ["tap it in lightly"])
 
 
 def _pull(shown: _Shown) -> str:
-    asked = [check.proof_force_n or 0.0 for part in shown.parts for check in part.proved_in_field]
-    if max(asked, default=0.0) > 0.0:
-        return pull([shown.voice.demand(max(asked), "force"), "slowly, in line"])
+    if asked := _proving_pull(shown.parts)[0]:
+        return pull([shown.voice.demand(asked, "force"), "slowly, in line"])
     most = shown.figure("hook_n", "pull_n")
     return pull([most, "at most, in line"] if most else ["slowly, in line"])
 
 
+def _proving_pull(parts: Sequence[PartReport]) -> tuple[float, tuple[str, ...]]:
+    """Return the greatest pull that proves a seat of these parts, and of which kinds; 0 of none."""
+    asked = {
+        part.design.kind.name: check.proof_force_n
+        for part in parts
+        for check in part.proved_in_field
+        if check.proof_force_n
+    }
+    return max(asked.values(), default=0.0), tuple(asked)
+
+
+def _called(parts: Sequence[PartReport]) -> list[str]:
+    """Return what each part is called beside its rules: of several forks, whose fork it is."""
+    kinds = [part.design.kind.name for part in parts]
+    names = []
+    for part, kind in zip(parts, kinds, strict=True):
+        own = part.design.own
+        host = own.made_for if own is not None and kinds.count(kind) > 1 else None
+        names.append(kind if host is None else f"{kind} for {host.kind.name}")
+    return names
+
+
+_PULL = "Prove it by a pull"
 # Title, the checks whose rules belong to it, and its drawing, in the order of work.
 _ACTS: tuple[tuple[str, tuple[str, ...], Callable[[_Shown], str]], ...] = (
     ("Warm the tube", ("push_on",), _warm),
     ("Count the ticks", ("drive_squash", "fork_reach"), _ticks),
     ("Tap lightly", ("drive_buckle", "drive_offset", "driver_bearing", "driver_buckle"), _blow),
-    ("Prove it by a pull", ("pull_out", "pull_check", "fork_pull"), _pull),
+    (_PULL, ("pull_check", "fork_pull"), _pull),
     ("Nothing aside", ("side_load", "side_turn", "line_pull", "barb_tug"), _aside),
     ("Turn it free", ("twist_out", "driver_wings", "driver_turns"), _turn),
-    ("Or wedge it free", ("fork_bearing", "fork_bend"), _wedge),
+    ("Or wedge it free", ("pull_out", "fork_bearing", "fork_bend"), _wedge),
 )
 ACTS_OF_CHECKS = {check: title for title, checks, _ in _ACTS for check in checks}
 
@@ -341,11 +363,18 @@ def acts_of(parts: Sequence[PartReport], voice: Voice) -> tuple[Act, ...]:
     tuple of Act
         In the order of work; only acts that these parts have a rule for.
     """
-    rules = said_once((part.design.kind.name, part.outcomes) for part in parts)
+    called = _called(parts)
+    rules = said_once(zip(called, (part.outcomes for part in parts), strict=True))
     shown = _Shown(figures=_figures(parts), parts=parts, voice=voice)
     found = []
     for title, checks, draw in _ACTS:
         own = [rule for check in checks for rule in rules if rule.check == check]
+        force, kinds = _proving_pull(parts) if title == _PULL else (0.0, ())
+        if force:
+            # No rule for the hands: what the pass itself rests on, and drawn here.
+            told = f"pull every seat once with {voice.demand(force, 'force')}, in line with the tip"
+            text = f"{told}, never by an arm or the tube"
+            own.insert(0, Rule(check="wood_hold", text=text, kinds=kinds))
         if own:
             found.append(Act(title=title, svg=draw(shown), rules=tuple(own)))
     rest = tuple(rule for rule in rules if rule.check not in ACTS_OF_CHECKS)
