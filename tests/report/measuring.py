@@ -46,9 +46,7 @@ FAULTS = r"""((least) => {
     if (css.visibility === 'hidden') continue;
     if (drawn) {
       const size = parseFloat(css.fontSize) * Math.abs(e.getScreenCTM().a || e.getScreenCTM().b);
-      // A drawing on paper is as small as two pages make it; its own PDF has it in full size.
-      const small = !(matchMedia('print').matches && drawn.closest('#drawing'));
-      if (size < least && small) say('small label ' + size.toFixed(1) + ' px', text);
+      if (size < least) say('small label ' + size.toFixed(1) + ' px', text);
       const frame = drawn.getBoundingClientRect();
       for (const r of rects)
         if (r.left < frame.left - 1 || r.right > frame.right + 1 || r.top < frame.top - 1.5

@@ -118,7 +118,7 @@ def test_every_page_of_a_kit_holds(browser, kits, kit, page):
 @pytest.mark.parametrize("kind", ["tee", "tip", "barb", "fork"])
 def test_every_sheet_holds(browser, tmp_path, kind):
     report = make_report(kind)
-    svg = drawing.svg_bytes(drawing.drawing(report.design, info_of(report)))
+    svg = drawing.svg_for_sheet(report.design, info_of(report))
     path = Path(tmp_path / "sheet.html")
     path.write_bytes(sheet_html(report, stl=tube_stl(), svg=svg))
     for width in WIDTHS:

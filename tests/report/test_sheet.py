@@ -29,7 +29,7 @@ PNG = bytes.fromhex(
 
 
 def page_of(report, **more):
-    svg = drawing.svg_bytes(drawing.drawing(report.design, info_of(report)))
+    svg = drawing.svg_for_sheet(report.design, info_of(report))
     return sheet_html(report, stl=tube_stl(), svg=svg, png=PNG, **more).decode()
 
 
@@ -167,6 +167,24 @@ def test_equal_parts_give_equal_bytes_under_any_hash_seed():
     }  # fmt: skip
     here = hashlib.sha256(page_of(make_report("tee")).encode()).hexdigest()
     assert said == {here}
+
+
+def test_the_drawing_on_paper_has_letters_of_seven_points_and_no_frame(page):
+    """It was printed at 60 % of A4 with its title block: letters of 5 points."""
+    figure = page[page.index('id="drawing"') :]
+    svg = figure[figure.index("<svg") : figure.index("</svg>")]
+    wide, tall = map(float, re.search(r'width="([\d.]+)mm" height="([\d.]+)mm"', svg).groups())
+    across, along = map(float, re.search(r'viewBox="0 0 (\d+) (\d+)"', svg).groups())
+    # Between margins of 11 mm, A4 is 188 mm wide; beside it stand measuring and checks.
+    assert wide <= 188.0
+    assert tall <= 127.0
+    assert wide / across == pytest.approx(tall / along, rel=1e-3)
+    sizes_pt = [
+        float(one) * wide / across * 72 / 25.4 for one in re.findall(r'font-size="([\d.]+)"', svg)
+    ]
+    assert len(sizes_pt) > 25
+    assert min(sizes_pt) >= 7.0
+    assert "identification number" not in svg
 
 
 # --- tapping, stack-up, cards ---------------------------------------------------------------

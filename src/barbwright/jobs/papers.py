@@ -14,9 +14,11 @@ from barbwright.jobs.record import laying_of, versions
 from barbwright.say import voice_of
 
 if TYPE_CHECKING:
+    from barbwright.design.part import Design
     from barbwright.export.door import WrittenFile
     from barbwright.prove import ContactResult
     from barbwright.prove.result import ProveResult
+    from barbwright.report.drawing import DrawingInfo
     from barbwright.report.sheet import SealPage
     from barbwright.report.words import PartReport
 
@@ -121,23 +123,27 @@ def drawing_svg(plan: Plan) -> str:
 
 
 def _drawing(plan: Plan) -> Any:
+    from barbwright.report.drawing import drawing
+
+    return drawing(*_drawn(plan))
+
+
+def _drawn(plan: Plan) -> tuple[Design, DrawingInfo]:
+    """Return what is drawn, and the words of its title block."""
     from barbwright.design.compensate import graded
-    from barbwright.report.drawing import DrawingInfo, drawing
+    from barbwright.report.drawing import DrawingInfo
 
     assert plan.design is not None
     material = plan.job.material
-    return drawing(
-        graded(plan.design),
-        DrawingInfo(
-            part_number=plan.number,
-            revision=plan.revision.upper(),
-            title=plan.kind.title,
-            material=material.name,
-            process=f"{material.process_52900} ({material.trade_name})",
-            mark=plan.design.mark.text,
-            passed=plan.passed,
-            compensation=plan.job.service.models_sentence if plan.job.service is not None else "",
-        ),
+    return graded(plan.design), DrawingInfo(
+        part_number=plan.number,
+        revision=plan.revision.upper(),
+        title=plan.kind.title,
+        material=material.name,
+        process=f"{material.process_52900} ({material.trade_name})",
+        mark=plan.design.mark.text,
+        passed=plan.passed,
+        compensation=plan.job.service.models_sentence if plan.job.service is not None else "",
     )
 
 
@@ -175,6 +181,7 @@ def _sheet(
     suffix: str,
     stress: StressPapers | None,
 ) -> bytes:
+    from barbwright.report.drawing import svg_for_sheet
     from barbwright.report.sheet import sheet_html
 
     def beside(name: str) -> bytes | None:
@@ -185,7 +192,7 @@ def _sheet(
     return sheet_html(
         part_report(plan),
         stl=None if stl is None else _standing(plan, stl),
-        svg=beside(f"drawing{suffix}.svg"),
+        svg=svg_for_sheet(*_drawn(plan)) if beside(f"drawing{suffix}.svg") else None,
         png=beside(f"part{suffix}.png"),
         proved=stress.result if stress is not None else None,
         stress_pngs={

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import importlib.util
 import json
+import re
 import zipfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -225,6 +226,12 @@ def _geometry(stl: bytes, report: PartReport) -> str:
     )
 
 
+def _wide_mm(svg: bytes) -> float:
+    """Return how wide a drawing is on paper, as it says itself [mm]."""
+    found = re.search(rb'<svg[^>]* width="([\d.]+)mm"', svg)
+    return float(found[1]) if found else 0.0
+
+
 @dataclass(frozen=True, kw_only=True)
 class SealPage:
     """The tube on one barb, as the sheet shows it.
@@ -268,7 +275,7 @@ def sheet_html(
     stl : bytes, optional
         The verified binary STL, for the part to turn [mm].
     svg : bytes, optional
-        The drawing, from `drawing.svg_bytes`.
+        The drawing, from `drawing.svg_for_sheet`.
     png : bytes, optional
         The picture, from `picture.render`.
     files : mapping of str to int, optional
@@ -359,5 +366,6 @@ def sheet_html(
         geometry=_geometry(stl, report) if stl is not None else "",
         library=viewer_library() if stl is not None else "",
         svg=svg.decode("utf-8") if svg is not None else "",
+        svg_wide=_wide_mm(svg) if svg is not None else 0.0,
         png=base64.b64encode(png).decode("ascii") if png is not None else "",
     )

@@ -59,7 +59,7 @@ _TALL_MM = 2.9
 
 
 # A circled number: its circle and its figures, on the paper [mm].
-BALLOON_MM, BALLOON_TEXT_MM = 4.2, 1.8
+BALLOON_MM, BALLOON_TEXT_MM = 4.2, TEXT_MM
 # The letter of another view, and its arrow, on the paper [mm].
 _SWING_DEG = 40.0
 # Once it has a place, in how many steps outward a text still looks for a better one [-].

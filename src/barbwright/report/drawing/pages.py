@@ -144,13 +144,15 @@ def drawn_on(document: Any, backend: Any, *, finalize: bool) -> list[Written]:
     return words
 
 
-def svg_bytes(document: Any) -> bytes:
+def svg_bytes(document: Any, wide_mm: float = 0.0) -> bytes:
     """Return a drawing as one SVG, A4 landscape, its texts as text in a font of its own.
 
     Parameters
     ----------
     document : ezdxf.document.Drawing
         From `drawing`; its title is the page's.
+    wide_mm : float
+        Its width where that is not A4's [mm].
 
     Returns
     -------
@@ -165,13 +167,14 @@ def svg_bytes(document: Any) -> bytes:
     backend = SVGBackend()
     words = drawn_on(document, backend, finalize=True)
     left, bottom, right, top = page_box(document)
+    size = (wide_mm, wide_mm * (top - bottom) / (right - left)) if wide_mm else PAGE_MM
     drawn = backend.get_string(
-        page_layout.Page(*PAGE_MM, page_layout.Units.mm, page_layout.Margins.all(0)),
+        page_layout.Page(*size, page_layout.Units.mm, page_layout.Margins.all(0)),
         settings=page_layout.Settings(fit_page=True, output_coordinate_space=_SPACE),
         render_box=BoundingBox2d([(left, bottom), (right, top)]),
         xml_declaration=False,
     )
-    per_mm = _SPACE / (right - left)
+    per_mm = _SPACE / max(right - left, top - bottom)
     texts = "".join(
         f'<text transform="translate({(one.at[0] - left) * per_mm:.1f} '
         f'{(top - one.at[1]) * per_mm:.1f}) rotate({-one.turn_deg:.3f})" '

@@ -33,6 +33,8 @@ NOTES_MM, NOTE_MM, NOTE_STEP_MM = 120.0, 1.7, 2.95
 TITLE_ROW_MM, _ROWS = 8.5, 4
 SCALES = (10.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0, 0.75, 0.5)
 VIEW_GAP_MM = 5.0
+# Clear paper round views that stand without a frame.
+_RIM_MM = 1.5
 # Side of a square of paper that is free or taken [mm].
 _CELL_MM = 1.5
 _WHERE = {
@@ -77,7 +79,9 @@ def scale_text(scale: float) -> str:
     return f"{scale:g}:1" if scale >= 1.0 else f"1:{two(1.0 / scale)}"
 
 
-def laid_out(design: Design, info: DrawingInfo) -> Sheet:
+def laid_out(
+    design: Design, info: DrawingInfo, bare_mm: tuple[float, float] | None = None
+) -> Sheet:
     """Return a part's sheet at the largest scale at which all has room.
 
     Parameters
@@ -86,11 +90,13 @@ def laid_out(design: Design, info: DrawingInfo) -> Sheet:
         A single part (no arrays).
     info : DrawingInfo
         Words of the title block.
+    bare_mm : (float, float), optional
+        A field for views and sizes alone, for a page that has the words already [mm].
 
     Returns
     -------
     Sheet
-        With frame and title block.
+        With frame and title block, unless bare.
 
     Raises
     ------
@@ -111,9 +117,10 @@ def laid_out(design: Design, info: DrawingInfo) -> Sheet:
     )
     crossed: list[Sheet] = []
     for scale in SCALES:
-        if longest * scale > FRAME_MM[0]:
+        if longest * scale > (bare_mm or FRAME_MM)[0]:
             continue
-        sheet = Sheet(views, info, notes_of(design, info, views), scale)
+        notes = () if bare_mm else notes_of(design, info, views)
+        sheet = Sheet(views, info, notes, scale, bare_mm)
         fits = sheet.place([Placing(view, 1.0 / (view.scale or scale), marking) for view in views])
         if fits and not sheet.crossed:
             break
@@ -129,7 +136,10 @@ def laid_out(design: Design, info: DrawingInfo) -> Sheet:
                 )
             )
         sheet = min(crossed, key=lambda one: one.crossed)
-    sheet.frame()
+    if bare_mm:
+        sheet.cut_out()
+    else:
+        sheet.frame()
     return sheet
 
 
@@ -218,14 +228,24 @@ class Sheet:
         What is said of the whole part.
     scale : float
         Paper over part [-].
+    bare_mm : (float, float), optional
+        A field without frame and words [mm of paper].
     """
 
     def __init__(
-        self, views: tuple[View, ...], info: DrawingInfo, notes: tuple[str, ...], scale: float
+        self,
+        views: tuple[View, ...],
+        info: DrawingInfo,
+        notes: tuple[str, ...],
+        scale: float,
+        bare_mm: tuple[float, float] | None = None,
     ) -> None:
         self.views, self.info, self.scale = views, info, scale
+        wide, tall = bare_mm or (FRAME_MM[0] - 6.0, 0.0)
         self.paper_mm = 1.0 / scale
         self.lines = [line for note in notes for line in _hanging(note)]
+        # What views may take of the paper.
+        self.field_mm = (wide, tall or FRAME_MM[1] - self.head_mm)
         self.items: list[Item] = []
         # Which view each item belongs to, and where each view's origin stands, how far enlarged.
         self.owners: list[int] = []
@@ -245,7 +265,7 @@ class Sheet:
         """
         self.reach = placings[0].reach
         wide, tall = self.reach[2] - self.reach[0], self.reach[3] - self.reach[1]
-        field = ((FRAME_MM[0] - 6.0) * self.paper_mm, (FRAME_MM[1] - self.head_mm) * self.paper_mm)
+        field = (self.field_mm[0] * self.paper_mm, self.field_mm[1] * self.paper_mm)
         if wide > field[0] or tall > field[1]:
             return False
         room = Room(field, _CELL_MM * self.paper_mm, VIEW_GAP_MM * self.paper_mm)
@@ -283,6 +303,12 @@ class Sheet:
     def head_mm(self) -> float:
         """What title block and a warning above take of the frame's height [mm of paper]."""
         return self.title_mm + (6.0 if self.info.passed else 18.0)
+
+    def cut_out(self) -> None:
+        """Let the page end where its views do."""
+        rim = _RIM_MM * self.paper_mm
+        left, bottom, right, top = self.reach
+        self.page = (left - rim, bottom - rim, right + rim, top + rim)
 
     # --- frame and title block
 
