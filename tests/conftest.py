@@ -5,9 +5,89 @@ search finds becomes an example of its own. BARBWRIGHT_RANDOM=1 searches anew at
 """
 
 import os
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import fields
+from pathlib import Path
+from typing import Any
 
+import pytest
 from hypothesis import settings
 
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.register_profile("searching", derandomize=False, deadline=None)
 settings.load_profile("searching" if os.environ.get("BARBWRIGHT_RANDOM") else "same")
+
+_remade: dict[tuple[str, ...], Any] = {}
+
+
+@pytest.fixture(scope="module")
+def remade_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """`order` makes each part again to compare: here once for all folders that hold one job.
+
+    The same job gives the same bytes, which tests of `make` hold; a run in a process of its own
+    takes the whole way.
+    """
+    from barbwright.jobs.make import made_again
+
+    def again(plan: Any, _place: Path, formats: Any) -> Any:
+        key = (plan.kind.name, plan.number, repr(plan.job), *formats)
+        if key not in _remade:
+            _remade[key] = made_again(plan, tmp_path_factory.mktemp("again"), formats)
+        return _remade[key]
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr("barbwright.order.subject.made_again", again)
+        yield
+
+
+_rated: dict[tuple[str, ...], Any] = {}
+
+
+def _found_once(find: Callable[..., Any]) -> Callable[..., Any]:
+    """Return a search that looks once for all equal parts, whatever the chain's own figures are."""
+    from barbwright.job.record import Job
+
+    def told(value: Any) -> str:
+        if isinstance(value, Job):
+            own = {field.name: getattr(value, field.name) for field in fields(value)}
+            return repr({name: without_chain(one) for name, one in own.items()})
+        return str([one.name for one in value]) if isinstance(value, list) else repr(value)
+
+    def without_chain(own: Any) -> Any:
+        if not isinstance(own, Mapping):
+            return own
+        return {name: one for name, one in own.items() if not str(name).startswith("chain_")}
+
+    def found(kind: Any, *rest: Any, **options: Any) -> Any:
+        key = (find.__name__, getattr(kind, "name", told(kind)), *map(told, rest), repr(options))
+        if key not in _rated:
+            _rated[key] = find(kind, *rest, **options)
+        return _rated[key]
+
+    return found
+
+
+@pytest.fixture(scope="module")
+def rated_once() -> Iterator[None]:
+    """`rate` and a chain search a part's limits and the next larger tube: once for equal jobs.
+
+    Of the same kind and job these give the same. For files whose tests add no records of tubes.
+    """
+    from barbwright.jobs import chain
+    from barbwright.rating import rating
+
+    searches = [(chain, name) for name in ("rate_drawn", "next_larger_tube", "widest_bore")]
+    with pytest.MonkeyPatch.context() as patched:
+        for module, name in (*searches, (rating, "rate_part")):
+            patched.setattr(module, name, _found_once(getattr(module, name)))
+        yield
+
+
+@pytest.fixture(scope="module")
+def no_cures() -> Iterator[None]:
+    """What would cure a failing part is a long search: left out where verdicts alone are read."""
+    from barbwright.rating import remedy
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(remedy, "cures", lambda *_job_and_kind: remedy.Cures(()))
+        yield

@@ -133,7 +133,7 @@ def judged_or_refused(kind, options, texts):
     return plan
 
 
-@settings(max_examples=60, **CALM)
+@settings(max_examples=20, **CALM)
 @given(jobs())
 def test_any_numbers_end_in_a_verdict_or_a_clear_refusal(job):
     plan = judged_or_refused(*job)
@@ -188,7 +188,7 @@ def test_a_few_random_parts_are_verified_or_refused(tmp_path):
     seen = []
     with Rereader() as rereader:
 
-        @settings(max_examples=5, database=None, **CALM)
+        @settings(max_examples=2, database=None, **CALM)
         @given(BUILDABLE)
         def some(job):
             seen.append(files_or_a_refusal(job, tmp_path, rereader))

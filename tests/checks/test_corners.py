@@ -24,6 +24,8 @@ from example_job import (
     with_tube,
 )
 
+pytestmark = pytest.mark.usefixtures("no_cures")
+
 LEAN, FAT = [0, 1], [2, 3]
 
 

@@ -5,6 +5,8 @@ import pytest
 
 from run_cli import run
 
+pytestmark = pytest.mark.usefixtures("rated_once")
+
 PARTS = (
     "[parts]\ntee = { quantity = 0 }\nelbow = { quantity = 0 }\n"
     "barb = { quantity = 2, spares = 1 }\n"

@@ -14,6 +14,8 @@ from barbwright.jobs.plan import plan_part
 from barbwright.order.choose import choose_parts
 from example_job import job_of
 
+pytestmark = pytest.mark.usefixtures("remade_once")
+
 MODELS = ("step", "stl", "3mf")
 
 

@@ -34,6 +34,7 @@ def cap(tmp_path_factory):
     return done.document, folder
 
 
+@pytest.mark.slow
 @needs_engine
 def test_the_picture_is_in_the_folder_and_in_the_record(cap):
     printed, folder = cap
@@ -53,6 +54,7 @@ def test_the_picture_is_in_the_folder_and_in_the_record(cap):
     assert record["finite_elements"] == printed["finite_elements"]
 
 
+@pytest.mark.slow
 @needs_engine
 def test_the_record_holds_what_was_found_and_no_times(cap):
     _, folder = cap
@@ -71,6 +73,7 @@ def test_the_record_holds_what_was_found_and_no_times(cap):
     assert f"{peak:.2f}" in section
 
 
+@pytest.mark.slow
 @needs_engine
 def test_whatever_reads_a_record_takes_it(cap, tmp_path):
     _, folder = cap
@@ -89,6 +92,7 @@ def test_whatever_reads_a_record_takes_it(cap, tmp_path):
     assert why_made(plan, folder, (*formats, "pdf"), False) == "pdf was not written"
 
 
+@pytest.mark.slow
 @needs_engine
 def test_proving_the_made_part_draws_the_same_picture_to_the_byte(cap, tmp_path):
     _, folder = cap
@@ -101,6 +105,7 @@ def test_proving_the_made_part_draws_the_same_picture_to_the_byte(cap, tmp_path)
     assert list(tmp_path.iterdir()) == [png], "nothing temporary is left"
 
 
+@pytest.mark.slow
 @needs_engine
 def test_a_made_part_is_judged_as_its_record_says_and_keeps_its_own_files(cap):
     _, folder = cap
@@ -125,6 +130,7 @@ def test_a_kind_s_name_is_the_kind_whatever_stands_in_the_folder(tmp_path, monke
     assert "carry pressure" in done.err
 
 
+@pytest.mark.slow
 @needs_engine
 def test_a_remake_without_prove_leaves_no_trace_of_it(cap, tmp_path):
     """The engine is loaded by now: the models' bytes must not change with it."""

@@ -11,6 +11,8 @@ from barbwright import catalog
 from barbwright.say import IMPERIAL
 from run_cli import DEMO, KINDS, PACKAGE, THREE, run, run_fresh
 
+pytestmark = pytest.mark.usefixtures("no_cures", "rated_once")
+
 VALIDATOR = jsonschema.Draft202012Validator(
     json.loads((PACKAGE / "jobs" / "schemas" / "rate.json").read_text())
 )
@@ -217,6 +219,7 @@ def test_tables_and_plots_are_written_and_not_written_over(tmp_path):
     assert run("rate", *options, "-o", tmp_path, "--force", "--formats", "csv").code == 0
 
 
+@pytest.mark.slow
 def test_plots_are_equal_bytes_in_two_processes_with_two_hash_seeds(tmp_path):
     made = []
     for seed in ("1", "2"):

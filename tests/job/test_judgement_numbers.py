@@ -18,10 +18,10 @@ from barbwright.errors import BarbwrightError
 from barbwright.job.reading import read_job
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import document
-from barbwright.rating import remedy
-from barbwright.rating.remedy import Cures
 from barbwright.report.cards import proof_steps
 from other_figures import others
+
+pytestmark = pytest.mark.usefixtures("no_cures")
 
 PACKAGE = Path(__file__).parents[2] / "src" / "barbwright"
 SOURCE = "\n".join(path.read_text() for path in sorted(PACKAGE.rglob("*.py")))
@@ -129,12 +129,6 @@ def plain(row, kind):
 
 # These settle what is read, before a job has its rules.
 AT_READING = {"tube_match_mm"}
-
-
-@pytest.fixture(autouse=True)
-def _without_cures(monkeypatch):
-    """What would cure a fail is searched with the same figures, and takes most of the time."""
-    monkeypatch.setattr(remedy, "cures", lambda *_job_and_kind: Cures(()))
 
 
 # Of a chain by tests/jobs, as of a calibrated service and of logs.

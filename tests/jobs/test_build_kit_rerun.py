@@ -21,6 +21,8 @@ from barbwright.jobs.record import part_record
 from barbwright.order.choose import choose_parts
 from example_kit import CHAIN, JOB, write_kit
 
+pytestmark = pytest.mark.usefixtures("rated_once")
+
 SRC = Path(barbwright.__file__).parents[1]
 SMALL = {"tee": "{ quantity = 0 }", "elbow": "{ quantity = 0 }", "barb": "{ quantity = 2 }"}
 STL = ("stl",)
@@ -315,6 +317,7 @@ def test_a_part_of_an_earlier_kit_is_named_and_left(kit_there, tmp_path):
 # --- two processes --------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_two_processes_write_the_same_bytes_as_one(tmp_path):
     plan = plan_of(tmp_path, parts={**SMALL, "tip": "{ quantity = 1 }"})
     begun = []

@@ -31,6 +31,8 @@ from barbwright.jobs.read_back import decode
 from barbwright.jobs.record import document, encode
 from example_job import DEMO, job_of
 
+pytestmark = pytest.mark.usefixtures("remade_once")
+
 
 @pytest.fixture(autouse=True)
 def user(tmp_path, monkeypatch):

@@ -23,6 +23,8 @@ from barbwright.jobs.rate import rate_document
 from barbwright.rating.rating import rate_part
 from example_kit import CHAIN, JOB, chain_of
 
+pytestmark = pytest.mark.usefixtures("rated_once")
+
 SCHEMA = json.loads(
     (Path(barbwright.__file__).parent / "jobs" / "schemas" / "chain.json").read_text()
 )

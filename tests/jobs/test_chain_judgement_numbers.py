@@ -11,6 +11,8 @@ from barbwright.jobs.chain_document import chain_document
 from example_kit import chain_of
 from other_figures import others
 
+pytestmark = pytest.mark.usefixtures("rated_once")
+
 # What some figures wait for: no spacing and no tube from the vessel, a conductance of one's own.
 CHAINS = (
     {},

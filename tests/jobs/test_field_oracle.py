@@ -21,6 +21,8 @@ from barbwright.jobs.field_log import judge_field, kept_uses
 from barbwright.logs.field import read_field
 from barbwright.logs.table import read_table
 
+pytestmark = pytest.mark.usefixtures("rated_once")
+
 JOB = {
     "tube_id": "0.170in", "tube_od": "0.250in", "tube_material": "LLDPE", "bit": "15/64",
     "pressure": "45psi", "wood": "oak northern red",

@@ -40,6 +40,8 @@ from barbwright.report.chain_pages import (
 from barbwright.report.notices import NOT_RATED
 from example_kit import CHAIN, JOB, write_kit
 
+pytestmark = pytest.mark.usefixtures("rated_once")
+
 PSI = 0.006894757293168
 # Of no row of the tubing table, so that it is rated as somebody says, or not at all.
 UNKNOWN_TUBE = {

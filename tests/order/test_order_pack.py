@@ -19,6 +19,8 @@ from barbwright.errors import CheckFailedError, InputError
 from barbwright.order.pack import order_files, pack_order, write_order
 from barbwright.order.record import plan_order
 
+pytestmark = pytest.mark.usefixtures("remade_once")
+
 HOSTILE = (
     "=cmd|' /C calc'!A0 ../../etc/passwd \"quoted\" <script>alert(1)</script> $x^2$ Grüße "
     "\u202edesrever\u202c \x1b[31m\n\r\t" + "w" * 200
@@ -272,6 +274,7 @@ print(pack_order(lines, Path(sys.argv[1]), title=HOSTILE).name)
 """
 
 
+@pytest.mark.slow
 def test_the_same_parts_give_the_same_zip_in_another_process(packed, tmp_path):
     here = Path(__file__).parent
     changed = {"PYTHONHASHSEED": "4242", "TZ": "Asia/Tokyo", "LC_ALL": "C", "OMP_NUM_THREADS": "1"}

@@ -17,8 +17,6 @@ import pytest
 from example_parts import copy_of, made, record_of, write_record
 
 from barbwright.errors import BarbwrightError
-from barbwright.export.part import WrittenPart
-from barbwright.jobs.make import made_again
 from barbwright.order.documents import manifest_json, order_csv
 from barbwright.order.quote import quote_rows
 from barbwright.order.record import plan_order
@@ -26,25 +24,6 @@ from barbwright.order.record import plan_order
 KIND = "barb"
 FILES = {"step": "part.step", "stl": "part_mm.stl", "3mf": "part.3mf", "pdf": "drawing.pdf",
          "dxf": "drawing.dxf"}  # fmt: skip
-
-
-@cache
-def _once(number: str, place: str, formats: tuple[str, ...]) -> WrittenPart:
-    return made_again(_plans[number], made(KIND).parent / place, formats)
-
-
-_plans: dict = {}
-
-
-@pytest.fixture
-def remade_once(monkeypatch):
-    """A part made again once for all its spoilt copies; the same job gives the same bytes."""
-
-    def again(plan, _place, formats):
-        _plans[plan.number] = plan
-        return _once(plan.number, f"again-{plan.number}", tuple(formats))
-
-    monkeypatch.setattr("barbwright.order.subject.made_again", again)
 
 
 def shipped(folder) -> list:

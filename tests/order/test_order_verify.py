@@ -18,6 +18,8 @@ from barbwright.order.subject import subject_of
 from barbwright.order.verify import verify_parts
 from example_job import job_of
 
+pytestmark = pytest.mark.usefixtures("remade_once")
+
 
 def resum(folder, name):
     """Write a changed file's new size and sum into the record, as a forger would."""

@@ -9,6 +9,8 @@ from barbwright.order.pack import order_files
 from barbwright.order.plate import GAP_MM, ROW_MM, arranged
 from barbwright.order.record import plan_order
 
+pytestmark = pytest.mark.usefixtures("remade_once")
+
 
 @pytest.fixture(scope="module")
 def order():

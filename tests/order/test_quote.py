@@ -9,6 +9,8 @@ from barbwright.order.documents import quote_html
 from barbwright.order.quote import label, quote_rows
 from barbwright.order.record import plan_order
 
+pytestmark = pytest.mark.usefixtures("remade_once")
+
 
 @pytest.fixture
 def order(monkeypatch):

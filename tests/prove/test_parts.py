@@ -119,6 +119,7 @@ def test_letters_stand_in_the_list_with_their_distance_though_the_model_has_none
     assert np.ptp(corner[:, 1]) > deep[0].letters.cap_mm
 
 
+@pytest.mark.slow
 def test_a_collar_s_back_is_found_and_named():
     """A neck slimmer than the tube's stop leaves a square collar: a sharp inner corner."""
     design, shape, _ = made("tee", ("neck=4.7mm",))

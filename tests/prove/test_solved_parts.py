@@ -33,6 +33,7 @@ def coarse_model_of(kind, planes):
     return design, Elastic(mesh, 2, 1256.0, 0.4, supports_of(design))
 
 
+@pytest.mark.slow
 def test_quarter_pieces_give_the_whole_part_s_stress():
     """A side force on one arm from even and odd quarters, against half the part at once."""
     design, quarter = coarse_model_of("tee", (0, 1))

@@ -21,12 +21,14 @@ from barbwright.report.rate_plots import sweep_plot
 from example_job import job_of
 from random_jobs import PART_KINDS, random_job
 
+pytestmark = pytest.mark.usefixtures("no_cures")
+
 
 @pytest.mark.parametrize("kind", PART_KINDS)
 def test_verdict_and_governing_check_are_those_of_one_design_at_a_time(kind):
     random = Random(f"judging {kind}")
     jobs = []
-    while len(jobs) < 25:
+    while len(jobs) < 12:
         job = random_job(random, kind, sound=len(jobs) % 2 == 0)[1]
         # One array holds woods that are named, or none that is.
         if not job.forced and (job.wood is not None or not KINDS[kind].tip):

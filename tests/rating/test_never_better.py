@@ -19,6 +19,8 @@ from barbwright.rating.search import designed, grade
 from example_job import job_of
 from random_jobs import random_job
 
+pytestmark = pytest.mark.usefixtures("no_cures")
+
 COUNT = 25
 
 

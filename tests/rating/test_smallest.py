@@ -14,6 +14,8 @@ from barbwright.rating.choices import with_bit, with_tube, with_wood
 from example_job import NYLON_68, job_of
 from random_jobs import passes
 
+pytestmark = pytest.mark.usefixtures("no_cures")
+
 JOBS = {
     "demo elbow": ("elbow", job_of("elbow")),
     "demo tip": ("tip", job_of("tip")),

@@ -19,6 +19,8 @@ from barbwright.rating.sweep import sweep
 from example_job import job_of
 from random_jobs import passes
 
+pytestmark = pytest.mark.usefixtures("no_cures")
+
 TEXTS = {"bits": "3/16..5/16", "materials": "mjf_pa12, pa11, fff_pla", "pressures": "30psi..150psi"}
 
 
@@ -50,6 +52,7 @@ def test_the_chunk_does_not_change_the_result():
     assert whole.proofs == small.proofs
 
 
+@pytest.mark.slow
 def test_memory_and_calls_go_with_the_chunk_and_not_with_the_points(monkeypatch):
     sizes = []
     real = subject.grade

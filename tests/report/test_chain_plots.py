@@ -64,6 +64,7 @@ def test_a_chain_of_one_blocked_port_still_draws():
     assert b"<svg" in pressure_and_flow_svg(solve_chain(plan))
 
 
+@pytest.mark.slow
 def test_same_bytes_twice_and_in_another_process(result):
     here = [
         sha256(draw(result)).hexdigest() for draw in (pressure_and_flow_svg, vessel_pressure_svg)

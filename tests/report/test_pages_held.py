@@ -24,9 +24,12 @@ from barbwright.report.notices import NOT_RATED
 from barbwright.report.sheet import sheet_html
 from example_kit import JOB, write_kit
 
-pytestmark = pytest.mark.skipif(
-    find_browser() is None, reason="no Chromium is installed: apt-get install chromium"
-)
+pytestmark = [
+    pytest.mark.skipif(
+        find_browser() is None, reason="no Chromium is installed: apt-get install chromium"
+    ),
+    pytest.mark.usefixtures("rated_once"),
+]
 WIDTHS = (390, 1280)
 # The most pages that each may take on paper; the card's third is the log to fill in.
 MOST_PAGES = {"index": 2, "sheet": 2, "field_card": 3, "proof_card": 2, "between_trees": 1}

@@ -151,6 +151,7 @@ def test_every_kind_has_a_sheet(kind):
     assert "nan" not in body_text(page).split()
 
 
+@pytest.mark.slow
 def test_equal_parts_give_equal_bytes_under_any_hash_seed():
     script = (
         "import hashlib, sys\nfrom test_sheet import make_report, page_of\n"

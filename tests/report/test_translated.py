@@ -20,6 +20,8 @@ from barbwright.report.sheet import sheet_html
 from barbwright.report.translated import TRANSLATED, Translator, own_words, translated
 from example_kit import CHAIN, JOB, write_kit
 
+pytestmark = pytest.mark.usefixtures("rated_once")
+
 METRIC = {"tube": "LLDPE 4 x 6 mm", "bit": "6mm", "pressure": "3bar", "wood": "elm american",
           "material": "mjf_pa12"}  # fmt: skip
 SOFT = {"tube_id": "0.170in", "tube_od": "0.250in", "tube_material": "PVC", "bit": "no7",
