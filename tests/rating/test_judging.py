@@ -19,7 +19,7 @@ from barbwright.rating.stack import stack
 from barbwright.rating.sweep import sweep
 from barbwright.report.rate_plots import sweep_plot
 from example_job import job_of
-from random_jobs import PART_KINDS, random_job
+from random_jobs import PART_KINDS, plan_alone, random_job
 
 pytestmark = pytest.mark.usefixtures("no_cures")
 
@@ -36,7 +36,7 @@ def test_verdict_and_governing_check_are_those_of_one_design_at_a_time(kind):
     graded = grade(KINDS[kind], stack([numbers.conditions(job) for job in jobs]), {}, (len(jobs),))
     for row, job in enumerate(jobs):
         try:
-            plan = plan_part(KINDS[kind], job)
+            plan = plan_alone(kind, job)
         except NoSizeError:
             assert graded.code[row] == NO_SIZE
             continue

@@ -43,7 +43,7 @@ def test_points_of_a_grid_are_what_check_says():
 
 def test_the_chunk_does_not_change_the_result():
     job = job_of("tee")
-    axes = read_axes(job, KINDS["tee"], {"bits": "all", "pressures": "20psi..90psi"}, 7)
+    axes = read_axes(job, KINDS["tee"], {"bits": "all", "pressures": "20psi..90psi"}, 5)
     whole, small = (sweep(KINDS["tee"], job, axes, chunk=size) for size in (10_000, 97))
     np.testing.assert_array_equal(whole.code, small.code)
     np.testing.assert_array_equal(whole.governing, small.governing)
@@ -63,11 +63,11 @@ def test_memory_and_calls_go_with_the_chunk_and_not_with_the_points(monkeypatch)
 
     monkeypatch.setattr(subject, "grade", counted)
     job = job_of("elbow")
-    axes = read_axes(job, KINDS["elbow"], {"pressures": "20psi..90psi", "woods": "all"}, 500)
-    found = sweep(KINDS["elbow"], job, axes, chunk=4000)
-    assert found.code.size == 500 * len(catalog.woods())
-    assert len(sizes) == -(-found.code.size // 4000)
-    assert max(sizes) == 4000
+    axes = read_axes(job, KINDS["elbow"], {"pressures": "20psi..90psi", "woods": "all"}, 60)
+    found = sweep(KINDS["elbow"], job, axes, chunk=700)
+    assert found.code.size == 60 * len(catalog.woods())
+    assert len(sizes) == -(-found.code.size // 700) > 1
+    assert max(sizes) == 700
 
 
 def test_columns_have_units_in_their_headers_and_come_back_from_csv():
@@ -138,12 +138,15 @@ def test_many_points_are_judged_in_as_few_runs_as_few_points(monkeypatch):
     """A loop over points would judge each by itself; arrays judge a chunk in one run."""
     job, runs = job_of("elbow"), []
     real = judging.judge_all
-    monkeypatch.setattr(judging, "judge_all", lambda design: runs.append(1) or real(design))
+    monkeypatch.setattr(
+        judging, "judge_all", lambda design, **told: runs.append(1) or real(design, **told)
+    )
     counts = []
     for steps in (2, 400):
         axes = read_axes(job, KINDS["elbow"], {"pressures": "20psi..90psi"}, steps)
         runs.clear()
         sweep(KINDS["elbow"], job, axes)
         counts.append(len(runs))
-    assert counts[0] == counts[1] > 0
+    # A stretch, three rounds of a shortlist and what they leave: never a run a point.
+    assert 0 < counts[0] <= counts[1] <= 6
     assert numbers.conditions(job).highest_mpa < 1.0

@@ -265,7 +265,7 @@ def heaviest_g(
     factor: float,
     *,
     through_driver: bool = False,
-) -> tuple[Array, Array]:
+) -> Array:
     """Return the heaviest hammer that a tip stands, each lighter one too; none is 0.
 
     Parameters
@@ -279,8 +279,8 @@ def heaviest_g(
 
     Returns
     -------
-    tuple of ndarray
-        The hammer, of the design's own shape [g]; the moment of the lightest on offer [N mm].
+    ndarray
+        The hammer, of the design's own shape [g].
 
     Source: own_derivation, judgement
     """
@@ -294,13 +294,38 @@ def heaviest_g(
     allowed = allowed * (1.0 + 1e-6) * column.section_mm3
     best: Array = np.zeros(case.hole_mm.shape[1:])
     passes = np.ones(best.shape, dtype=bool)
-    lightest: Array | None = None
     for mass in hammers_g(case, through_driver=through_driver):
         moment = moment_at(case, column, force_n, mass / 1000.0, crooked_mm)
-        lightest = moment if lightest is None else lightest
         passes &= np.all(moment <= allowed, axis=(0, 1))
         if not passes.any():
             break
         best = np.where(passes, mass, best)
-    assert lightest is not None
-    return best, lightest
+    return best
+
+
+def lightest_moment(
+    case: WorstCase,
+    column: StruckColumn,
+    force_n: Array,
+    crooked_mm: float,
+    *,
+    through_driver: bool = False,
+) -> Array:
+    """Return the moment of one blow of the lightest hammer on offer.
+
+    Parameters
+    ----------
+    case, column, force_n, crooked_mm
+        As in `moment_at` [N], [mm].
+    through_driver : bool
+        Whether the column has its driver on.
+
+    Returns
+    -------
+    ndarray
+        Moment [N mm].
+
+    Source: own_derivation, judgement
+    """
+    mass = hammers_g(case, through_driver=through_driver)[0]
+    return moment_at(case, column, force_n, mass / 1000.0, crooked_mm)

@@ -205,9 +205,7 @@ def drive_buckle(case: WorstCase) -> Finding:
     whole = blows.travels(case, most_travel(case))[-1:]
     resisted, _ = drive_forces(case, whole, case.hole_mm[None])
     driven = blows.column_at(case, whole, through_driver=True)
-    through_driver, moment = blows.heaviest_g(
-        case, driven, resisted, crooked, factor, through_driver=True
-    )
+    moment = blows.lightest_moment(case, driven, resisted, crooked, through_driver=True)
     ways.append(blows.both_sides(driven, resisted, moment))
 
     worst = blows.moment_at(
@@ -220,18 +218,26 @@ def drive_buckle(case: WorstCase) -> Finding:
     capacity = blows.strengths(case, one_way)
     used, other_used = (np.max(way / capacity, axis=(0, 1)) for way in (one_way, other_way))
     demand = np.where(used <= other_used, one_way, other_way)
-    # The last blow moves a tip least.
-    last, speed = np.max(resisted[-1], axis=0), rules["hammer_speed_m_s"]
-    advice = {
-        "hammer_g": found.hammer_g,
-        "driver_hammer_g": np.maximum(through_driver, found.hammer_g),
-        "speed_m_s": speed,
-        **{
-            name: blow_travel(hammer_energy(mass / 1000.0, speed), last)
-            for name, mass in (("blow_mm", found.hammer_g), ("driver_blow_mm", through_driver))
-        },
-    }
     capacity, demand, demand_upper = (_flat(row) for row in (capacity, demand, demand_upper))
+
+    def hammers() -> dict[str, Number]:
+        by_hand = blows.heaviest_g(parts, bare, expected, crooked, factor)
+        through_driver = blows.heaviest_g(
+            case, driven, resisted, crooked, factor, through_driver=True
+        )
+        # The last blow moves a tip least.
+        last, speed = np.max(resisted[-1], axis=0), rules["hammer_speed_m_s"]
+        advice = {
+            "hammer_g": by_hand,
+            "driver_hammer_g": np.maximum(through_driver, by_hand),
+            "speed_m_s": speed,
+            **{
+                name: blow_travel(hammer_energy(mass / 1000.0, speed), last)
+                for name, mass in (("blow_mm", by_hand), ("driver_blow_mm", through_driver))
+            },
+        }
+        return {name: np.broadcast_to(value, demand.shape) for name, value in advice.items()}
+
     return Finding(
         capacity=capacity,
         capacity_expected=capacity,
@@ -239,7 +245,7 @@ def drive_buckle(case: WorstCase) -> Finding:
         demand_upper=demand_upper,
         design_factor=factor,
         single_capacity=True,
-        advice={name: np.broadcast_to(value, demand.shape) for name, value in advice.items()},
+        more_advice=hammers,
     )
 
 
@@ -255,8 +261,6 @@ class Bare:
         The tip at points of its travel.
     expected_n, upper_n : ndarray
         What the wood resists there [N].
-    hammer_g : ndarray
-        The heaviest hammer that the expected force allows [g].
     lightest_nmm : ndarray
         The moment of the lightest at it [N mm].
     """
@@ -265,7 +269,6 @@ class Bare:
     column: blows.StruckColumn
     expected_n: Array
     upper_n: Array
-    hammer_g: Array
     lightest_nmm: Array
 
 
@@ -277,14 +280,12 @@ def _bare(case: WorstCase) -> Bare:
         travel = blows.travels(parts, most_travel(parts))
         expected, upper = drive_forces(parts, travel, np.broadcast_to(parts.hole_mm, travel.shape))
         column = blows.column_at(parts, travel, through_driver=False)
-        crooked, factor = rules["crooked_expected_mm"], rules["design_factor_drive_buckle"]
-        hammer, lightest = blows.heaviest_g(parts, column, expected, crooked, factor)
+        lightest = blows.lightest_moment(parts, column, expected, rules["crooked_expected_mm"])
         case.kept["bare"] = Bare(
             parts=parts,
             column=column,
             expected_n=expected,
             upper_n=upper,
-            hammer_g=hammer,
             lightest_nmm=lightest,
         )
     kept: Bare = case.kept["bare"]

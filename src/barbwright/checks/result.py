@@ -50,6 +50,8 @@ class Finding:
         Why the check could not be made; of one that was, on what lower bound alone.
     advice : mapping
         Values for the handling rule or remedy: name to number [unit in name].
+    more_advice : callable or None
+        Returns more of them, which cost more than the verdict: only who tells them asks.
     """
 
     capacity: Number
@@ -63,6 +65,7 @@ class Finding:
     proved: NDArray[np.bool_] | None = None
     because: str = ""
     advice: Mapping[str, Number] = field(default_factory=dict)
+    more_advice: Callable[[], Mapping[str, Number]] | None = None
 
 
 def not_checked(because: str) -> Finding:
@@ -403,7 +406,7 @@ class Judged:
     proved: NDArray[np.bool_]
 
 
-def judge(finding: Finding) -> Judged:
+def judge(finding: Finding, *, advised: bool = True) -> Judged:
     """Return the verdict of a finding, worst case first.
 
     Pass: lower capacity covers design factor times upper demand. Caution: the
@@ -415,6 +418,8 @@ def judge(finding: Finding) -> Judged:
     ----------
     finding : Finding
         Numbers with the cases on the first axis, in the check's own unit [-].
+    advised : bool
+        Whether rule and remedy will be told, so that their values are worked out [-].
 
     Returns
     -------
@@ -457,9 +462,12 @@ def judge(finding: Finding) -> Judged:
 
     worst = np.where(unknown[place], NOT_CHECKED, verdict[place]).astype(np.int64)
     passed_in_field = np.asarray(proved[place], dtype=bool) & (worst == PASS)
+    told = dict(finding.advice) if advised else {}
+    if advised and finding.more_advice is not None:
+        told |= finding.more_advice()
     advice = {
         name: pick_any(value) if np.shape(value)[:1] == lower.shape[:1] else np.asarray(value)
-        for name, value in finding.advice.items()
+        for name, value in told.items()
     }
     return Judged(
         verdict=worst,

@@ -158,13 +158,15 @@ def judge_before(kind: Kind, conditions: Conditions) -> dict[str, Judged]:
     }
 
 
-def judge_all(design: Design) -> dict[str, Judged]:
+def judge_all(design: Design, *, advised: bool = True) -> dict[str, Judged]:
     """Return every check of a design at its worst case.
 
     Parameters
     ----------
     design : Design
         One design or arrays of them.
+    advised : bool
+        Whether rules and remedies will be told, beside verdicts [-].
 
     Returns
     -------
@@ -175,7 +177,10 @@ def judge_all(design: Design) -> dict[str, Judged]:
     """
     case = worst_case(design)
     with np.errstate(all="ignore"):
-        return {info.id: judge(info.function(case)) for info in wanted(design.kind, design)}
+        return {
+            info.id: judge(info.function(case), advised=advised)
+            for info in wanted(design.kind, design)
+        }
 
 
 def outcomes(judged: dict[str, Judged]) -> list[Outcome]:

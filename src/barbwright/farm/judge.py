@@ -17,9 +17,6 @@ from barbwright.rating.sweep import PROVED_HEADER, Sweep, sweep
 if TYPE_CHECKING:
     import polars as pl
 
-# Combinations judged at a time: each tries three dozen seats, which at 4,096 are 0.9 GB.
-CHUNK = 1024
-
 
 @dataclass(frozen=True, kw_only=True)
 class JudgedCatalogue:
@@ -89,7 +86,7 @@ def judge(spec: CatalogueSpec, progress: Callable[[float], None] | None = None) 
             if progress is not None:
                 progress((done + share * count) / spec.count)
 
-        found.append(sweep(grid.kind, grid.job, grid.axes, chunk=CHUNK, progress=told))
+        found.append(sweep(grid.kind, grid.job, grid.axes, progress=told))
         done += grid.count
     judged = JudgedCatalogue(spec=spec, sweeps=tuple(found))
     codes = [VERDICTS.index(word) for word in spec.verdicts]

@@ -104,7 +104,7 @@ def grade_design(design: Design, shape: tuple[int, ...] = ()) -> Graded:
         Verdicts.
     """
     with np.errstate(all="ignore"):
-        return _graded(judge_all(design), refused(design), shape)
+        return _graded(judge_all(design, advised=False), refused(design), shape)
 
 
 def _graded(judged: dict[str, Judged], no_size: BoolArray, least: tuple[int, ...]) -> Graded:

@@ -389,7 +389,7 @@ def _judged_chunk(
     with np.errstate(all="ignore"):
         for row, info in enumerate(infos):
             finding = info.function(case)
-            one = judge(finding)
+            one = judge(finding, advised=False)
             verdicts[row] = one.verdict
             if info.stage == "making" or finding.at_worst < FAIL or finding.because:
                 continue

@@ -12,12 +12,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from barbwright.checks.result import CHECKS, FAIL, NO_SIZE, PASS, VERDICTS
+from barbwright.checks.table import judge_before
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, Kind, design_part
 from barbwright.design.refusals import refused
 from barbwright.design.tip import CONTACTS, TAPERS, seat_choice
 from barbwright.equations import Number
 from barbwright.rating.judging import BoolArray, FloatArray, Graded, IntArray, grade_design
+from barbwright.rating.shortlist import Seats, Taken, shortlisted
 from barbwright.rating.stack import take
 from barbwright.rating.stretch import each_stretch, stretched
 
@@ -25,6 +27,10 @@ from barbwright.rating.stretch import each_stretch, stretched
 _WORSE = 1e6
 # More than there are checks, and than a factor that tells anything.
 _MANY = 100.0
+# What is told where nothing has a size.
+_MIDDLE = len(TAPERS) // 3 * CONTACTS
+# From so many on a shortlist is faster than every seat of each; drawn so many at a time.
+_MANY_DESIGNS, _DRAWN_AT_ONCE = 64, 512
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -172,12 +178,30 @@ def search(
         taper=taper,
         seat_mm=seat_mm,
         contact_mm=contact_mm,
-        order=_order(graded, seat_mm, outright_mm),
+        order=order_of(
+            graded, seat_mm, np.arange(len(settings)).reshape(column.shape), outright_mm
+        ),
     )
 
 
-def _order(graded: Graded, seat_mm: FloatArray, outright_mm: float) -> FloatArray:
-    """Return a number for each setting and design, the least of which is taken."""
+def order_of(
+    graded: Graded, seat_mm: FloatArray, number: IntArray, outright_mm: float
+) -> FloatArray:
+    """Return a number for each setting and design, the least of which is taken.
+
+    Parameters
+    ----------
+    graded : Graded
+        Verdicts.
+    seat_mm : ndarray
+        Length of each one's tapered seat [mm].
+    number : ndarray of int
+        Which setting of the series each is [-].
+    outright_mm : float
+        How much longer a seat may be that passes outright [mm].
+
+    Source: own_derivation
+    """
     length = seat_mm + outright_mm * (graded.proved & (graded.code == PASS))
     # Of what fails nothing is short enough to be of use: told is what fails least in service, then
     # least at all, then what is nearest to holding. So a seat that seals is not given up for one
@@ -188,8 +212,7 @@ def _order(graded: Graded, seat_mm: FloatArray, outright_mm: float) -> FloatArra
     broken = _MANY * np.sum(fails[service], axis=0) + np.sum(fails, axis=0)
     holding = np.clip(np.nan_to_num(use, nan=0.0, posinf=_MANY), 0.0, _MANY) / (2.0 * _MANY)
     # Where nothing has a size the middle of the series is told, the least far from sense.
-    middle = np.abs(np.arange(len(seat_mm)) - len(TAPERS) // 3 * CONTACTS)
-    middle = middle.reshape(-1, *(1 for _ in seat_mm.shape[1:]))
+    middle = np.broadcast_to(np.abs(number - _MIDDLE), seat_mm.shape)
     within = np.select(
         [graded.code < FAIL, graded.code == FAIL],
         [length, broken - holding],
@@ -224,6 +247,11 @@ def designed(
     """
     forced = dict(forced or {})
     conditions = stretched(kind, conditions, forced, shape)
+    host = kind if kind.host is None else kind.host(forced)
+    theirs = forced if kind.host is None else _of_host(host, forced)
+    if _are_many(host, conditions, theirs, shape):
+        taken = _shortlist(host, conditions, theirs, shape[0])
+        return design_part(kind, _with(conditions, forced, _settings(theirs)[taken.number]), forced)
     return drawn_as(kind, conditions, forced, searched(kind, conditions, forced, shape))
 
 
@@ -282,8 +310,7 @@ def searched(
     if kind.host is not None:
         # A tool follows the part it is made for, whose taper is searched.
         host = kind.host(forced)
-        theirs = {name: size for name, size in forced.items() if name in host.usable_sizes}
-        return searched(host, conditions, theirs, shape)
+        return searched(host, conditions, _of_host(host, forced), shape)
     if not _seat_is_open(kind, forced):
         return None
     return search(
@@ -292,6 +319,67 @@ def searched(
         shape,
         outright_mm=conditions.rules["outright_seat_mm"],
     )
+
+
+def _of_host(host: Kind, forced: Mapping[str, Number]) -> dict[str, Number]:
+    """Return the forced sizes that the part has which a tool is made for."""
+    return {name: size for name, size in forced.items() if name in host.usable_sizes}
+
+
+def _are_many(
+    kind: Kind, conditions: Conditions, forced: Mapping[str, Number], shape: tuple[int, ...]
+) -> bool:
+    """Return whether designs are so many in a row that a shortlist of seats is the faster way."""
+    if len(shape) != 1 or shape[0] < _MANY_DESIGNS or not _seat_is_open(kind, forced):
+        return False
+    return not any(np.ndim(value) for value in conditions.rules.values())
+
+
+def _shortlist(
+    kind: Kind, conditions: Conditions, forced: Mapping[str, Number], count: int
+) -> Taken:
+    """Return the seat that each of many designs takes, with its verdicts."""
+    settings, outright_mm = _settings(forced), conditions.rules["outright_seat_mm"]
+    sizes = np.empty((3, len(settings), count))
+    unsized = np.empty(sizes.shape[1:], dtype=bool)
+
+    def drawn(rows: IntArray, setting: FloatArray) -> Design:
+        some, theirs = take(conditions, rows), _rows_of(forced, rows)
+        return design_part(kind, _with(some, theirs, setting), theirs)
+
+    with np.errstate(all="ignore"):
+        for begin in range(0, count, _DRAWN_AT_ONCE):
+            rows = np.arange(begin, min(begin + _DRAWN_AT_ONCE, count))
+            design = drawn(rows, settings[:, None])
+            tip = design.tip
+            assert tip is not None
+            for own, size in zip(sizes, (tip.seat_mm, tip.contact_mm, tip.taper), strict=True):
+                own[:, rows] = size
+            unsized[:, rows] = refused(design)
+        early = judge_before(kind, conditions).values()
+        failed = [np.broadcast_to(one.verdict == FAIL, count) for one in early]
+
+        def judge(rows: IntArray, number: IntArray) -> tuple[Graded, FloatArray]:
+            design = drawn(rows, settings[number])
+            graded = grade_design(design, rows.shape)
+            return graded, order_of(graded, sizes[0, number, rows], number, outright_mm)
+
+        seats = Seats(
+            seat_mm=sizes[0],
+            contact_mm=sizes[1],
+            taper=sizes[2],
+            unsized=unsized,
+            unsuited=np.any(failed, axis=0) if failed else np.zeros(count, dtype=bool),
+        )
+        untold = int(np.argmin(np.abs(np.arange(len(settings)) - _MIDDLE)))
+        return shortlisted(seats, judge, outright_mm, untold)
+
+
+def _rows_of(forced: Mapping[str, Number], rows: IntArray) -> dict[str, Number]:
+    return {
+        name: size[rows] if isinstance(size, np.ndarray) and size.ndim else size
+        for name, size in forced.items()
+    }
 
 
 def _seat_is_open(kind: Kind, forced: Mapping[str, Number]) -> bool:
@@ -339,7 +427,11 @@ def grade(
     Graded
         Verdicts.
     """
+    forced = dict(forced or {})
     with np.errstate(all="ignore"):
+        if kind.host is None and _are_many(kind, conditions, forced, shape):
+            settled = stretched(kind, conditions, forced, shape)
+            return _shortlist(kind, settled, forced, shape[0]).graded
         return grade_design(designed(kind, conditions, forced, shape), shape)
 
 

@@ -15,12 +15,14 @@ from barbwright.errors import Fault, InputError
 from barbwright.job import numbers
 from barbwright.job.record import Job
 from barbwright.rating.choices import Axis, combined
-from barbwright.rating.judging import CHUNK, IntArray
+from barbwright.rating.judging import IntArray
 from barbwright.rating.limits import take_number
 from barbwright.rating.search import grade
 
 # More than this many points would take many minutes and fill a table nobody reads.
 MOST_POINTS = 5_000_000
+# Points at a time: a shortlist's last rounds, which few of them need, cost by the round.
+_CHUNK = 16_384
 # Header of a table's column that names the checks which a pass still leaves to be proved.
 PROVED_HEADER = "pass_once_proved_in_field"
 
@@ -90,7 +92,7 @@ def sweep(
     job: Job,
     axes: Sequence[Axis],
     *,
-    chunk: int = CHUNK,
+    chunk: int = _CHUNK,
     progress: Callable[[float], None] | None = None,
 ) -> Sweep:
     """Return the verdict at every point of a grid.
