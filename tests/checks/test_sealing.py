@@ -11,6 +11,7 @@ from barbwright.catalog import tube_contact
 from barbwright.catalog.folders import shipped_folder
 from barbwright.checks import sealing
 from barbwright.checks.corners import worst_case
+from barbwright.checks.result import FAIL, NOT_CHECKED, PASS
 from barbwright.checks.table import judge_all
 from barbwright.equations.contact import yielding_contact
 from barbwright.equations.grip import neo_hookean_contact
@@ -222,6 +223,9 @@ def test_without_a_rating_burst_by_barlow_on_the_outer_diameter_must_be_four_tim
     nothing = with_tube(design, burst_strength_mpa=float("nan"))
     assert judge_all(nothing)["tube_rating"].verdict == 3
     assert "--tube-rating" in judge_all(nothing)["tube_rating"].because
+    # Of several at once the one that states nothing hides none that can be judged.
+    some = with_tube(nothing, rating_mpa=np.array([2.0, 0.1, np.nan]))
+    assert judge_all(some)["tube_rating"].verdict.tolist() == [PASS, FAIL, NOT_CHECKED]
 
 
 def test_a_clamp_adds_one_mpa_to_the_seal_and_six_millimetres_of_friction():

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barbwright.checks.corners import Array
-from barbwright.equations import Number
+from barbwright.equations import Number, spread_to
 
 # So few are worked out faster than they are compared.
 FEW = 64
@@ -36,7 +36,7 @@ def once_each(work: Callable[..., tuple[Array, ...]], *given: Number) -> tuple[A
     """
     shape = np.broadcast_shapes(*(np.shape(one) for one in given))
     rows = np.stack(
-        [np.broadcast_to(np.asarray(one, dtype=float), shape).ravel() for one in given], axis=1
+        [spread_to(np.asarray(one, dtype=float), shape).ravel() for one in given], axis=1
     )
     where = None
     if len(rows) > FEW:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barbwright.checks.corners import WorstCase
-from barbwright.equations import Number
+from barbwright.equations import Number, spread_to
 
 Stage = Literal["service", "handling", "making"]
 Rounds = Literal["down", "up"]
@@ -212,7 +212,7 @@ def _cases(value: NDArray[Any], finding: Finding, shape: tuple[int, ...]) -> NDA
     # The cases come first; what does not vary from design to design lacks axes behind them.
     missing = (1,) * (1 + len(shape) - value.ndim)
     value = value.reshape(*value.shape[:1], *missing, *value.shape[1:])
-    return np.broadcast_to(value, (count, *shape))
+    return spread_to(value, (count, *shape))
 
 
 def leans_on_field(finding: Finding) -> NDArray[np.bool_]:
@@ -428,25 +428,25 @@ def judge(finding: Finding, *, advised: bool = True) -> Judged:
 
     Source: judgement
     """
-    lower, expected, demand, upper, factor = np.broadcast_arrays(
-        *(
-            np.atleast_1d(np.asarray(value, dtype=float))
-            for value in (
-                finding.capacity,
-                finding.capacity_expected,
-                finding.demand,
-                finding.demand_upper,
-                finding.design_factor,
-            )
+    told = [
+        np.atleast_1d(np.asarray(value, dtype=float))
+        for value in (
+            finding.capacity,
+            finding.capacity_expected,
+            finding.demand,
+            finding.demand_upper,
+            finding.design_factor,
         )
-    )
+    ]
+    shape = np.broadcast_shapes(*(one.shape for one in told))
+    lower, expected, demand, upper, factor = (spread_to(one, shape) for one in told)
     with np.errstate(all="ignore"):
-        verdict = np.broadcast_to(verdicts(finding), lower.shape)
+        verdict = spread_to(verdicts(finding), lower.shape)
         unknown = np.isnan(lower) | np.isnan(upper) | np.isnan(expected) | np.isnan(demand)
         loaded = demand > 0.0
         safety = np.where(loaded, lower / np.where(loaded, demand, 1.0), np.inf)
     # A case that cannot be judged must not hide one that fails, but hides one that passes.
-    proved = np.broadcast_to(leans_on_field(finding), lower.shape)
+    proved = spread_to(leans_on_field(finding), lower.shape)
     rank = np.where(unknown, 1.5, np.where(proved & (verdict == PASS), 0.5, verdict))
     use = safety / factor
     order = rank * 1e6 - np.where(np.isnan(use), 0.0, np.minimum(1e5, use))
@@ -462,12 +462,12 @@ def judge(finding: Finding, *, advised: bool = True) -> Judged:
 
     worst = np.where(unknown[place], NOT_CHECKED, verdict[place]).astype(np.int64)
     passed_in_field = np.asarray(proved[place], dtype=bool) & (worst == PASS)
-    told = dict(finding.advice) if advised else {}
+    advices = dict(finding.advice) if advised else {}
     if advised and finding.more_advice is not None:
-        told |= finding.more_advice()
+        advices |= finding.more_advice()
     advice = {
         name: pick_any(value) if np.shape(value)[:1] == lower.shape[:1] else np.asarray(value)
-        for name, value in told.items()
+        for name, value in advices.items()
     }
     return Judged(
         verdict=worst,

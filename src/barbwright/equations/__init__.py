@@ -6,10 +6,10 @@ the last line of its docstring; the keys are those of `barbwright.sources`.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 # A number or an array of numbers: every equation broadcasts over its arguments.
 Number = float | NDArray[np.float64]
@@ -24,7 +24,13 @@ else:
 
     N = TypeVar("N")
 
-__all__ = ["N", "Number", "cube", "square"]
+__all__ = ["N", "Number", "cube", "spread_to", "square"]
+
+
+def spread_to(value: ArrayLike, shape: tuple[int, ...]) -> NDArray[Any]:
+    """Return a value at every place of a shape; as it is where it has that shape already."""
+    array = np.asarray(value)
+    return array if array.shape == shape else np.broadcast_to(array, shape)
 
 
 def square(value: N) -> N:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright.equations import Number
+from barbwright.equations import Number, spread_to
 from barbwright.equations.grip import neo_hookean_contact
 
 # Gauss-Legendre, four points on 0 to 1.
@@ -349,7 +349,7 @@ def read_surface(surface: Surface, groups: Groups) -> Number:
         under = np.isnan(at) if name in {"expansion", "root"} else ~(at >= least - slack)
         outside = np.asarray(outside | over | np.asarray(under))
         places.append((np.clip(at, least, most) - middle) / spread)
-    flat = np.stack([np.broadcast_to(at, outside.shape).ravel() for at in places], axis=1)
+    flat = np.stack([spread_to(at, outside.shape).ravel() for at in places], axis=1)
     found = np.concatenate(
         [_logarithm(flat[start : start + ROWS], surface) for start in range(0, len(flat), ROWS)]
     )

@@ -13,6 +13,7 @@ from barbwright.checks.table import governing_index, judge_all, judge_before, ov
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, Kind
 from barbwright.design.refusals import refused
+from barbwright.equations import spread_to
 
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
@@ -145,7 +146,7 @@ def _fit(values: object, shape: tuple[int, ...]) -> NDArray[np.float64]:
     array = np.asarray(values)
     if shape == ():
         return array.reshape(())
-    return np.broadcast_to(array, shape)
+    return spread_to(array, shape)
 
 
 def unsuitable(kind: Kind, conditions: Conditions) -> tuple[str, ...]:
