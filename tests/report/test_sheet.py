@@ -203,6 +203,33 @@ def test_the_tap_window_is_said_in_millimetres_and_ticks(report):
     assert tap_window(make_report("barb").design) is None
 
 
+@pytest.mark.parametrize("bit", ["7/32", "15/64", "1/4", "5/16", "3/8"])
+def test_the_steepest_taper_that_is_accepted_stays_inside_what_the_wood_takes(bit):
+    """The checks count with the drawn taper; 0.2 mm more of drop took one tip in six too far."""
+    report = make_report("tee", bit=bit)
+    tip, rules = report.design.tip, report.job.rules
+    window = tap_window(report.design)
+    drop = float(tip.drop_mm)
+    taper = float(tip.taper) * (drop + 0.2) / drop
+    least_hole = float(report.design.conditions.hole_low_mm)
+
+    def spread(ticks):
+        # A travel is read to 1 mm.
+        return taper * (ticks * tip.tick_pitch_mm + rules["tap_reading_mm"]) / least_hole
+
+    assert 0 < window.steep_ticks <= window.ticks
+    assert spread(window.steep_ticks) <= rules["interference_limit"] + 1e-9
+    one_more = spread(window.ticks + 1) <= rules["interference_limit"] + 1e-9
+    assert one_more == (window.steeper == "")
+    assert one_more or "no further where a seat moves" in window.steeper
+    assert ("less than said" in window.steeper) == (window.steep_ticks < window.ticks)
+    # Counted in whole ticks one more is not said to be safe where the drawn taper forbids it.
+    past = (window.ticks + 1) * tip.tick_pitch_mm > window.high_mm
+    assert ("goes on to" in window.sentence) == past
+    page = sheet_html(report).decode()
+    assert (window.steeper or "</html>") in page
+
+
 def test_the_tapping_table_and_its_sentence_name_the_same_limits():
     """The table said 9.9 mm and 6.35 mm where the sentence said 9.8 and 6.4."""
     report = make_report("elbow", wood="unknown")

@@ -242,6 +242,9 @@ def wood_split(case: WorstCase) -> Finding:
 def interference(case: WorstCase) -> Finding:
     """Return how far the tip widens the hole against what wood takes.
 
+    The taper counts as drawn. What it measures on arrival, plain neck less tip's end on one
+    piece, decides: a batch that measures steeper is tapped no further than its sheet says.
+
     Source: judgement
     """
     tip = case.design.tip

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil, floor, isfinite
 
-from barbwright.design.part import Design
+from barbwright.design.compensate import graded
+from barbwright.design.part import Design, limits_of, sizes_of
 from barbwright.design.single import single
 from barbwright.say import bare, millimetres
 
@@ -26,6 +27,10 @@ class TapWindow:
         Both ends of the window in words, rounded into it [mm].
     sentence : str
         What to do.
+    steeper : str
+        What to do with pieces whose taper measures steeper than drawn, but is accepted.
+    steep_ticks : int
+        Whole ticks that are left for such a piece [-].
     """
 
     wanted_mm: float
@@ -36,6 +41,8 @@ class TapWindow:
     least: str
     most: str
     sentence: str
+    steeper: str
+    steep_ticks: int
 
 
 def tap_window(design: Design) -> TapWindow | None:
@@ -63,7 +70,7 @@ def tap_window(design: Design) -> TapWindow | None:
     if not whole:
         ticks = max(floor(wanted / pitch + 1e-9), 1)
     most = max(floor(high / pitch + 1e-9), ticks)
-    count = "1 tick" if ticks == 1 else f"{ticks} ticks"
+    count = _count(ticks)
     deeper = (
         f"{count} deeper, {millimetres(ticks * pitch)} mm: {millimetres(wanted)} mm are asked for, "
         f"and ticks stand {millimetres(pitch)} mm apart"
@@ -73,11 +80,15 @@ def tap_window(design: Design) -> TapWindow | None:
     )
     within, past = bare(low, "up", 1), bare(high, "down", 1)
     leak = f"Under {within} mm it may leak or come out; over " if low < high else "Over "
+    # Counted in whole ticks one more may lie past the window, though what is asked for does not.
+    on = (ticks + 1) * pitch <= high + 1e-9
+    further = "" if on else f"A seat that moves goes on to {past} mm, no further. "
     sentence = (
         "Push the tip in by hand until it stops, and note the tick at the bark. Then tap it "
         f"{deeper}. {leak}{past} mm it may split the wood or crush the "
-        "tip. The last tick is the end of the travel."
+        f"tip. {further}The last tick is the end of the travel."
     )
+    left, steeper = _steeper(design, ticks)
     return TapWindow(
         wanted_mm=wanted,
         low_mm=low,
@@ -87,4 +98,38 @@ def tap_window(design: Design) -> TapWindow | None:
         least=within,
         most=past,
         sentence=sentence,
+        steeper=steeper,
+        steep_ticks=left,
     )
+
+
+def _steeper(design: Design, ticks: int) -> tuple[int, str]:
+    """Return how many ticks the steepest taper that is accepted takes, and what is done with it.
+
+    The checks count with the drawn taper. A flatter one spreads the wood less; a steeper one
+    spreads it more at each tick, and is told by its drop, measured when parts arrive.
+    """
+    part = graded(design)
+    tip = single(part).tip
+    assert tip is not None
+    size, value = sizes_of(part)["taper_drop_mm"]
+    drop, (_, most) = float(value), limits_of(part, size, float(value))
+    reading, pitch = part.conditions.rules["tap_reading_mm"], tip.tick_pitch_mm
+    # The wood's limit is a spread, taper times travel; of the travel a reading is kept back.
+    reach = (tip.window_high_mm + reading) * drop / most - reading
+    left = max(min(floor(reach / pitch + 1e-9), ticks), 0)
+    short = ticks - left
+    drawn, accepted = millimetres(drop), millimetres(most)
+    fewer = "as said" if not short else f"{_count(short)} less than said"
+    further = "" if reach >= (ticks + 1) * pitch else ", and no further where a seat moves"
+    if not short and not further:
+        return left, ""
+    return left, (
+        f"Ticks and verdict count with the taper as drawn, {drawn} mm from plain neck to end. "
+        f"Pieces of a batch that measures more on arrival, up to {accepted} mm, are tapped "
+        f"{fewer}{further}: a steeper taper spreads the wood more at each tick."
+    )
+
+
+def _count(ticks: int) -> str:
+    return "1 tick" if ticks == 1 else f"{ticks} ticks"
