@@ -133,7 +133,7 @@ def judged_or_refused(kind, options, texts):
     return plan
 
 
-@settings(max_examples=20, **CALM)
+@settings(max_examples=12, **CALM)
 @given(jobs())
 def test_any_numbers_end_in_a_verdict_or_a_clear_refusal(job):
     plan = judged_or_refused(*job)

@@ -268,9 +268,9 @@ def test_no_solver_is_loaded_and_what_would_cure_a_part_only_when_a_check_fails(
     heavy = "print('scipy.optimize' in sys.modules, 'barbwright.rating.remedy' in sys.modules)"
     passing = run_fresh("check", "elbow", *DEMO, "-q", python=heavy)
     assert passing.out.splitlines()[-1] == "False False"
-    failing = run_fresh("check", "elbow", *DEMO, "--material", "fff_pla", "-q", python=heavy)
+    failing = run_fresh("check", "barb", *DEMO, "--material", "fff_pla", "-q", python=heavy)
     assert failing.code == 3
     assert failing.out.splitlines()[-1].split()[1] == "True"
-    rating = run_fresh("rate", "elbow", *DEMO, "-q", python=heavy)
+    rating = run_fresh("rate", "barb", *DEMO, "-q", python=heavy)
     # Brackets are divided here since `build -n` rates its parts too: no solver of scipy's.
     assert rating.out.splitlines()[-1].split()[0] == "False"

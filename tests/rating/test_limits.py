@@ -129,13 +129,17 @@ def test_heat_only_lowers_the_limit_and_what_cannot_be_judged_has_none():
     assert (hot.judged_mpa, hot.pass_mpa) == (None, None)
 
 
+RANDOM = [0, pytest.param(3, marks=pytest.mark.slow)]
+
+
+@pytest.mark.parametrize("more", RANDOM)
 @pytest.mark.parametrize("kind", PART_KINDS)
-def test_the_part_as_drawn_turns_at_its_own_limit_and_keeps_its_sizes(kind, monkeypatch):
+def test_the_part_as_drawn_turns_at_its_own_limit_and_keeps_its_sizes(kind, more, monkeypatch):
     random = Random(f"drawn {kind}")
     seen, stricter = 0, 0
     # The smallest bit, wall and wood are not what is looked at here, and cost the most time.
     monkeypatch.setattr(subject, "smallest", lambda _kind, _job: None)
-    drawn_at_random = (random_job(random, kind, sound=True)[1] for _ in range(1))
+    drawn_at_random = (random_job(random, kind, sound=True)[1] for _ in range(more))
     # The demo's seat is the same at every pressure now; a wider tube's follows it.
     for given in (job_of(kind), job_of(kind, **FOLLOWS), *drawn_at_random):
         job = replace(given, relief_mpa=None)

@@ -496,6 +496,7 @@ for data in (drawn.dxf_bytes(document), drawn.svg_bytes(document), drawn.pdf_byt
 """
 
 
+@pytest.mark.slow
 def test_equal_parts_give_equal_bytes_and_nothing_is_left_in_the_home(tmp_path):
     said = []
     for seed, more in (("1", []), ("2", ["other"])):
