@@ -91,3 +91,19 @@ def no_cures() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(remedy, "cures", lambda *_job_and_kind: remedy.Cures(()))
         yield
+
+
+@pytest.fixture(scope="module")
+def one_process() -> Iterator[None]:
+    """Make and measure in this process, which has kernel and readers loaded already.
+
+    A process beside starts them anew for each part; that it measures the same is
+    tests/reread's to say, and that two make the same kit as one is in the slow set.
+    """
+    from barbwright.jobs import build
+    from barbwright.reread import worker
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(worker, "_start", lambda: None)
+        patched.setitem(build.build_kit.__kwdefaults__, "processes", 1)
+        yield

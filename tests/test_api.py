@@ -14,6 +14,8 @@ import barbwright
 from barbwright import api
 from run_cli import run
 
+pytestmark = pytest.mark.usefixtures("one_process")
+
 JOB = {"tube": "LLDPE 4 x 6 mm", "bit": "6mm", "pressure": "3bar", "wood": "sugar maple"}
 
 

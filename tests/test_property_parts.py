@@ -26,6 +26,8 @@ from run_cli import KINDS as NAMES
 from run_cli import VALIDATOR
 from slow_bound import EXAMPLES
 
+pytestmark = pytest.mark.usefixtures("one_process")
+
 CALM = {"suppress_health_check": list(HealthCheck)}
 BITS = [bit for bit in catalog.bits().values() if 1.0 <= bit.diameter_mm <= 25.0]
 MATERIALS = list(catalog.materials())

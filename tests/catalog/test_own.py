@@ -14,6 +14,8 @@ from barbwright.jobs.read_back import decode
 from barbwright.jobs.record import encode
 from run_cli import DEMO, run
 
+pytestmark = pytest.mark.usefixtures("one_process")
+
 ROW = 'status = "own"\nsource = "user_profile"\n'
 
 

@@ -10,6 +10,8 @@ from hypothesis import strategies as st
 
 from run_cli import DEMO, KINDS, PACKAGE, THREE, run, run_fresh
 
+pytestmark = pytest.mark.usefixtures("one_process")
+
 PVC = ("--tube-id", "6mm", "--tube-od", "9mm", "--tube-material", "PVC", "--shore", "65",
        "--bit", "15/64", "--pressure", "30psi")  # fmt: skip
 

@@ -10,6 +10,8 @@ from barbwright.checks.result import CHECKS
 from barbwright.sources import SOURCES
 from run_cli import DEMO, KINDS, PACKAGE, SCHEMA, THREE, VALIDATOR, run
 
+pytestmark = pytest.mark.usefixtures("one_process")
+
 # What product.md promises; the schema may hold more, never less.
 PROMISED = {
     "schema_version", "command", "part", "part_number", "inputs", "dimensions", "checks",

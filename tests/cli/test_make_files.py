@@ -11,6 +11,8 @@ import pytest
 from barbwright.jobs.record import PINNED
 from run_cli import DEMO, MODELS, THREE, VALIDATOR, run, run_fresh
 
+pytestmark = pytest.mark.usefixtures("one_process")
+
 BARB = ("--tube-id", "0.170in", "--tube-od", "0.250in", "--tube-material", "LLDPE",
         "--pressure", "45psi")  # fmt: skip
 PVC = ("--tube-id", "6mm", "--tube-od", "9mm", "--tube-material", "PVC", "--shore", "65",

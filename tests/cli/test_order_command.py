@@ -14,7 +14,7 @@ from barbwright.jobs.plan import plan_part
 from barbwright.order.choose import choose_parts
 from example_job import job_of
 
-pytestmark = pytest.mark.usefixtures("remade_once")
+pytestmark = pytest.mark.usefixtures("remade_once", "one_process")
 
 MODELS = ("step", "stl", "3mf")
 

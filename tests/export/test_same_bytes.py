@@ -13,6 +13,8 @@ import example_shapes as ex
 from barbwright.export.part import write_part
 from barbwright.reread.worker import Rereader
 
+pytestmark = pytest.mark.usefixtures("one_process")
+
 TESTS = Path(ex.__file__).parent
 NAMES = ("part.step", "part_unmarked.step", "part_mm.stl", "part.3mf")
 SCRIPT = """

@@ -21,7 +21,7 @@ from barbwright.jobs.record import part_record
 from barbwright.order.choose import choose_parts
 from example_kit import CHAIN, JOB, write_kit
 
-pytestmark = pytest.mark.usefixtures("rated_once")
+pytestmark = pytest.mark.usefixtures("rated_once", "one_process")
 
 SRC = Path(barbwright.__file__).parents[1]
 SMALL = {"tee": "{ quantity = 0 }", "elbow": "{ quantity = 0 }", "barb": "{ quantity = 2 }"}

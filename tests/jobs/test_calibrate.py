@@ -31,7 +31,7 @@ from barbwright.jobs.read_back import decode
 from barbwright.jobs.record import document, encode
 from example_job import DEMO, job_of
 
-pytestmark = pytest.mark.usefixtures("remade_once")
+pytestmark = pytest.mark.usefixtures("remade_once", "one_process")
 
 
 @pytest.fixture(autouse=True)

@@ -33,6 +33,8 @@ from barbwright.report.coupon_sheet import coupon_html
 from example_job import NYLON_68, PU_95, design_of, job_of
 from run_cli import run
 
+pytestmark = pytest.mark.usefixtures("one_process")
+
 
 @pytest.fixture(scope="module")
 def coupon():

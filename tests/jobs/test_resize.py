@@ -19,6 +19,8 @@ from barbwright.jobs.record import load_record
 from barbwright.jobs.resize import changed_job, parts_in, resize_part, side_by_side
 from run_cli import run
 
+pytestmark = pytest.mark.usefixtures("one_process")
+
 DEMO = {
     "tube_id": "0.170in",
     "tube_od": "0.250in",

@@ -17,6 +17,8 @@ from barbwright.order.subject import subject_of
 from barbwright.order.verify import verify_parts
 from example_job import job_of
 
+pytestmark = pytest.mark.usefixtures("one_process")
+
 SAID = "MJF PA12: judged with figures"
 
 

@@ -19,7 +19,7 @@ from barbwright.errors import CheckFailedError, InputError
 from barbwright.order.pack import order_files, pack_order, write_order
 from barbwright.order.record import plan_order
 
-pytestmark = pytest.mark.usefixtures("remade_once")
+pytestmark = pytest.mark.usefixtures("remade_once", "one_process")
 
 HOSTILE = (
     "=cmd|' /C calc'!A0 ../../etc/passwd \"quoted\" <script>alert(1)</script> $x^2$ Grüße "

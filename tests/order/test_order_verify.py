@@ -18,7 +18,7 @@ from barbwright.order.subject import subject_of
 from barbwright.order.verify import verify_parts
 from example_job import job_of
 
-pytestmark = pytest.mark.usefixtures("remade_once")
+pytestmark = pytest.mark.usefixtures("remade_once", "one_process")
 
 
 def resum(folder, name):

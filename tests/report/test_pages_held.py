@@ -28,7 +28,7 @@ pytestmark = [
     pytest.mark.skipif(
         find_browser() is None, reason="no Chromium is installed: apt-get install chromium"
     ),
-    pytest.mark.usefixtures("rated_once"),
+    pytest.mark.usefixtures("rated_once", "one_process"),
 ]
 WIDTHS = (390, 1280)
 # The most pages that each may take on paper; the card's third is the log to fill in.

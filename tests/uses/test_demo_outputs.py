@@ -14,6 +14,8 @@ from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.make import make_part
 from barbwright.jobs.record import versions
 
+pytestmark = pytest.mark.usefixtures("one_process")
+
 ROOT = Path(__file__).parents[2]
 COMMITTED = ROOT / "out" / "demo"
 KIT = ROOT / "profiles" / "kits" / "park_oaks.toml"

@@ -12,6 +12,8 @@ import trimesh
 
 from run_cli import run
 
+pytestmark = pytest.mark.usefixtures("one_process")
+
 ON_HAND = (
     "--tube-id", "0.170in", "--tube-od", "0.250in", "--tube-material", "LLDPE",
     "--bit", "15/64", "--pressure", "45psi", "--wood", "oak northern red",
