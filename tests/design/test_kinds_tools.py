@@ -1,5 +1,6 @@
 """Driver, fork and drill stop: sized from the tip they serve, judged by checks of their own."""
 
+import itertools
 from dataclasses import replace
 
 import numpy as np
@@ -11,9 +12,11 @@ from barbwright.checks.table import judge_all, overall, wanted
 from barbwright.design.draw import shape_of
 from barbwright.design.foot import foot_height
 from barbwright.design.kinds import CONNECTORS, KINDS, TOOLS
+from barbwright.design.kinds.fork import step_numbers, stepped_side
 from barbwright.design.part import FORCED_SIZES, design_part, dimensions
 from barbwright.design.refusals import refusals, refused
 from barbwright.design.tip import hand_travel
+from barbwright.job import numbers
 from example_job import (
     conditions_of,
     design_of,
@@ -226,6 +229,42 @@ def test_the_forks_hook_goes_under_the_part_that_was_tapped_a_tick_too_far(setti
     assert own.slot_mm >= own.host.tip.root_mm + 0.6
     # What it hooks is wider than its slot, even a lean part over a wide slot.
     assert own.foot_mm - 0.3 > own.slot_mm + 0.3
+
+
+@pytest.mark.parametrize("material", ["mjf_pa12", "fff_petg", "sla_tough"])
+@pytest.mark.parametrize("settings", [(), FOOTED])
+def test_every_second_step_carries_its_number_under_itself_on_the_side(settings, material):
+    design = design_of("fork", settings, material=material)
+    own, mark = design.own, design.mark
+    found = step_numbers(own, mark)
+    assert own.numbered
+    assert any("numbered on its side" in note for note in own.notes)
+    assert len(found) >= own.steps // 2 - 1
+    side = np.array(stepped_side(own)[::-1])
+    boxes = []
+    for text, along, up in found:
+        # Whoever sees the step sees its number: it begins there and hangs from it.
+        wide, cap = mark.letters.width(text), mark.letters.cap_mm
+        left, top = along - wide / 2.0, up + cap / 2.0
+        assert left == pytest.approx(-own.tines_mm + (int(text) - 1) * own.step_mm)
+        assert 0.3 < int(text) * own.rise_mm - top < 1.0
+        assert up - cap / 2.0 > 0.3
+        for u in np.linspace(left, left + wide, 9):
+            assert top < np.interp(u, *side[: 2 * int(own.steps)].T) - 0.3
+        boxes.append((left, left + wide, up - cap / 2.0, top))
+    middle = (own.block_end_mm - own.step_mm) / 2.0, own.thick_mm / 2.0
+    boxes.append(tuple(at + way * mark.span_mm / 2.0 for at in middle for way in (-1.0, 1.0)))
+    for one, other in itertools.combinations(boxes, 2):
+        apart = max(one[0] - other[1], other[0] - one[1], one[2] - other[3], other[2] - one[3])
+        assert apart >= (0.0 if other is boxes[-1] else 0.3)
+    assert {e.text for e in shape_of(design, "fork").engravings} >= {one[0] for one in found}
+
+
+def test_a_fork_without_a_mark_says_nothing_of_numbers():
+    job = job_of("fork")
+    own = design_part(KINDS["fork"], numbers.conditions(job), job.forced).own
+    assert not own.numbered
+    assert not any("numbered" in note for note in own.notes)
 
 
 def test_a_hub_rests_on_the_forks_slot_where_its_ball_is_as_wide_or_on_its_tube():

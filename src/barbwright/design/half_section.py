@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from itertools import chain
 from math import degrees, inf, sin, sqrt
@@ -12,6 +12,7 @@ import numpy as np
 from barbwright.design.barb import Barb
 from barbwright.design.draw import side_port_from_lead_mm, tick_positions
 from barbwright.design.kind import Design
+from barbwright.design.letters import Letters
 from barbwright.design.outline import COLLAR_MM, back_faces, barb_run, outline
 from barbwright.design.paths import (
     DOWN,
@@ -521,20 +522,35 @@ def mark_paths(part: Design[float], middle: Spot, along: Spot) -> tuple[Path, ..
     along : (float, float)
         Which way its lines run [-].
     """
-    mark, up = part.mark, (-along[1], along[0])
-    paths = []
-    for line in mark.lines:
-        for corners in chain.from_iterable(mark.letters.strokes(line.text)):
-            spots = [
-                (
-                    middle[0] + u * along[0] + (v + line.at_mm) * up[0],
-                    middle[1] + u * along[1] + (v + line.at_mm) * up[1],
-                    0.0,
-                )
-                for u, v in corners
-            ]
-            paths.append(closed(np.array(spots)))
-    return tuple(paths)
+    up = (-along[1], along[0])
+    lines = [
+        (line.text, middle[0] + line.at_mm * up[0], middle[1] + line.at_mm * up[1])
+        for line in part.mark.lines
+    ]
+    return text_paths(part.mark.letters, lines, along)
+
+
+def text_paths(
+    letters: Letters, lines: Iterable[tuple[str, float, float]], along: Spot
+) -> tuple[Path, ...]:
+    """Return strokes of engraved lines in outline, as whoever faces them sees them.
+
+    Parameters
+    ----------
+    letters : Letters
+        Their size [mm].
+    lines : iterable of (str, float, float)
+        Text, and where its middle stands [mm].
+    along : (float, float)
+        Which way the lines run [-].
+    """
+    up = (-along[1], along[0])
+    return tuple(
+        closed(np.array([(x + u * along[0] + v * up[0], y + u * along[1] + v * up[1], 0.0)
+                         for u, v in corners]))
+        for text, x, y in lines
+        for corners in chain.from_iterable(letters.strokes(text))
+    )  # fmt: skip
 
 
 HALF = "half section: cut above the axis"

@@ -18,7 +18,7 @@ from barbwright.design.conditions import Conditions
 from barbwright.design.draw import OVERSHOOT_MM, assembled, face_mark
 from barbwright.design.foot import below_ball, foot_height, foot_of, hook_lever
 from barbwright.design.forced import ForcedSize, by_name
-from barbwright.design.half_section import mark_paths
+from barbwright.design.half_section import mark_paths, text_paths
 from barbwright.design.hub import fork_slot
 from barbwright.design.kind import Design, Fit, Hook, Impossible, Kind, Own, Tines
 from barbwright.design.kinds.hosts import host_kind, host_of
@@ -30,6 +30,7 @@ from barbwright.design.shape import (
     X_AXIS,
     Y_AXIS,
     Z_AXIS,
+    Engraving,
     Extruded,
     Point,
     Probe,
@@ -54,6 +55,8 @@ _EYE_EDGE_MM = 0.5
 # Half a hexagon 15 degrees beside the middle of a flat, over half its width there: where the eyes
 # stand while the arms lie halfway between fork and eyes.
 _PAD_ASLANT = 1.0 / cos(pi / 12.0)
+# Under its step and over the flat side a step's number keeps so far [mm].
+_NUMBER_UNDER_MM = 0.6
 _SQUARE_TO_Y: Point = (0.0, -1.0, 0.0)
 _OWN_SIZES = by_name(
     (
@@ -97,6 +100,8 @@ class Fork(Own[N]):
         From the block to the cup's middle, and from there to the hook's ends [mm].
     foot_mm : float or array
         Diameter of the ball or ring that sits in the cup [mm].
+    numbered : bool
+        Whether every second step carries its number on the side, beside the mark.
     """
 
     host: Design[N]
@@ -115,6 +120,7 @@ class Fork(Own[N]):
     reach_mm: N
     end_mm: N
     foot_mm: N
+    numbered: bool = False
 
     @property
     def width_mm(self) -> N:
@@ -205,17 +211,22 @@ class Fork(Own[N]):
         assert tip is not None
         ticks = np.ceil(float(tip.contact_mm) / tip.tick_pitch_mm - 1e-9)
         under = "hub" if self.host.hub is not None else "ring"
+        first = (
+            "free: line vented, tubes off; first turn the tip by its driver. Then"
+            if self.host.hub is not None
+            else "free: line vented, tube off; no driver turns it. So"
+        )
+        numbered = "; every second one is numbered on its side" if self.numbered else ""
         between = ", both strands between the arms" if self.host.hub is not None else ""
         return (
             f"gauge: before tapping, slide the stepped end under the {under}, flat on the bark, as "
             f"far as it goes, and count the steps that go under; each is {rise} mm, as far as two "
-            f"ticks stand apart: {self.in_words}. Tap until {ticks:.0f} fewer go under",
+            f"ticks stand apart: {self.in_words}{numbered}. Tap until {ticks:.0f} fewer go under",
             f"pull: line vented, tube slack; hook the cupped end under the {under}, tie a cord of "
             f"up to {millimetres(float(self.eye_mm) - 1.0)} mm from eye to eye over the "
             f"connector{between}, and pull by a scale in line with the tip",
-            "free: line vented, tubes off; first turn the tip by its driver. Then push the stepped "
-            f"end in flat on the bark, under the {under}, and tap the block's back lightly: each "
-            f"step lifts it by {rise} mm",
+            f"{first} push the stepped end in flat on the bark, under the {under}, and tap the "
+            f"block's back lightly: each step lifts it by {rise} mm",
         )
 
     @property
@@ -375,6 +386,7 @@ def size_fork(
             depth_mm=rules["mark_depth_mm"],
             gap_mm=rules["mark_gap_mm"],
         )
+        own = replace(own, numbered=bool(step_numbers(own, mark)))
     return Design(
         kind=kind,
         conditions=conditions,
@@ -630,7 +642,6 @@ def draw_fork(design: ForkPart, name: str) -> Shape:
         _cup(own),
         *_eyes(own),
     ]
-    block = (own.block_end_mm - own.step_mm) / 2.0
     return assembled(
         name,
         [
@@ -638,12 +649,60 @@ def draw_fork(design: ForkPart, name: str) -> Shape:
             Extruded(name="hook end", outline=_hook_plan(own, low), depth_mm=own.hook_mm),
         ],
         cuts,
-        # On the block's side, which lies on nothing and is struck by nothing.
-        face_mark(design, (block, -half, thick / 2.0), _SQUARE_TO_Y, X_AXIS),
+        # On the side, which lies on nothing and is struck by nothing.
+        (
+            *face_mark(design, (_mark_at(own), -half, thick / 2.0), _SQUARE_TO_Y, X_AXIS),
+            *(
+                Engraving(
+                    text=text,
+                    letters=design.mark.letters,
+                    origin=(u, design.mark.depth_mm - half, v),
+                    normal=_SQUARE_TO_Y,
+                    x_direction=X_AXIS,
+                    depth_mm=design.mark.depth_mm + 0.5,
+                )
+                for text, u, v in step_numbers(own, design.mark)
+            ),
+        ),
         _probes(own),
         _walls(own),
         design,
     )
+
+
+def _mark_at(own: Fork[float]) -> float:
+    """Return where the mark's middle stands along the block [mm]."""
+    return (own.block_end_mm - own.step_mm) / 2.0
+
+
+def step_numbers(own: Fork[float], mark: Mark) -> list[tuple[str, float, float]]:
+    """Return every second step's number, and where its middle stands on the side.
+
+    Parameters
+    ----------
+    own : Fork
+        A single fork's sizes [mm].
+    mark : Mark
+        Its mark, whose letters the numbers share and keep clear of [mm].
+
+    Returns
+    -------
+    list of (str, float, float)
+        Text, along from the slot's round end and up from the flat side [mm].
+
+    Source: own_derivation, judgement
+    """
+    cap, found = mark.letters.cap_mm, []
+    for number in range(2, int(own.steps) + 1, 2) if mark.lines else ():
+        start, high = -own.tines_mm + (number - 1) * own.step_mm, number * own.rise_mm
+        wide = mark.letters.width(str(number))
+        # From its step's beginning on, where the side only grows higher.
+        along, up = start + wide / 2.0, high - _NUMBER_UNDER_MM - cap / 2.0
+        has_room = up - cap / 2.0 >= _NUMBER_UNDER_MM and wide <= 2.0 * own.step_mm - 1.0
+        apart = abs(along - _mark_at(own)) - wide / 2.0, abs(up - own.thick_mm / 2.0) - cap / 2.0
+        if has_room and max(apart) >= mark.span_mm / 2.0:
+            found.append((str(number), along, up))
+    return found
 
 
 def _probes(own: Fork[float]) -> list[Probe]:
@@ -828,15 +887,21 @@ def _side(part: ForkPart) -> View:
     if host.hub is not None:
         wide = own.foot_mm + float(material.tolerance_at(own.foot_mm)) + _OVER_MM
         ball = f"; the cup part of a ball S{DIAMETER}{two(wide)}"
-    middle = (block - own.step_mm) / 2.0
+    middle, numbers = _mark_at(own), step_numbers(own, part.mark)
+    told = "; numbers of steps begin where their step does, " if numbers else ""
+    if numbers:
+        told += f"their tops {two(_NUMBER_UNDER_MM)} under it, in the mark's letters and depth"
     return View(
         title=f"from the side; {own.in_words}{ball}",
         plane=("x", "z"),
         below=True,
-        left_out=f"middle of the mark {two(block - middle)} from the block's end",
+        left_out=f"middle of the mark {two(block - middle)} from the block's end{told}",
         visible=(closed(np.array([(u, v, 0.0) for u, v in stepped_side(own)])),),
         hidden=(cup,),
-        mark=mark_paths(part, (middle, thick / 2.0), (1.0, 0.0)),
+        mark=(
+            *mark_paths(part, (middle, thick / 2.0), (1.0, 0.0)),
+            *text_paths(part.mark.letters, numbers, (1.0, 0.0)),
+        ),
         stacks=(
             Stack(side=1, clear_mm=thick, tiers=((apart,),)),
             Stack(axis="v", side=-1, clear_mm=tines, tiers=((first,), (rises,))),
