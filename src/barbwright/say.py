@@ -246,6 +246,17 @@ def millimetres(size_mm: float) -> str:
     return _text(_count(Fraction(size_mm), "nearest", 2), 2)
 
 
+def warmth(temperature_c: float) -> str:
+    """Return a temperature that must not be exceeded, in both units, each rounded down [-].
+
+    Parameters
+    ----------
+    temperature_c : float
+        The temperature [degree C].
+    """
+    return f"{math.floor(temperature_c)} °C ({math.floor(temperature_c * 9.0 / 5.0 + 32.0)} °F)"
+
+
 def volume(volume_ml: float) -> str:
     """Return a volume [mL] a person can measure [-]."""
     return f"{volume_ml / 1000.0:.2f} L" if volume_ml >= 1000.0 else f"{volume_ml:.0f} mL"

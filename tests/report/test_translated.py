@@ -13,6 +13,7 @@ from barbwright.jobs.build import plan_kit
 from barbwright.jobs.chain_report import kit_report
 from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.papers import part_report
+from barbwright.rating.warmest import Warmest
 from barbwright.report import cards
 from barbwright.report.chain_pages import FrontPart, crew_pages, crew_pages_in
 from barbwright.report.notices import NOT_RATED
@@ -185,6 +186,9 @@ def test_every_rule_of_a_check_has_a_line_even_where_no_kit_prints_it(check):
         shown = re.sub(r"\{\w+(?::[.\d]+f)?\}", "3", shown)
         assert "{" not in shown
         assert say.text(shown), rule
+    if info.stage != "making" and info.needs in {"barb", "tip", "hub", "crossing", "cap"}:
+        (hot,) = cards.hot_day([Warmest(highest_c=34.0, check=check)])
+        assert say.text(hot), hot
 
 
 def test_words_of_the_user_stay_as_they_are(pages):

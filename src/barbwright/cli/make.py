@@ -136,11 +136,24 @@ def _write(
     return make_part(plan, output, wanted, force=force, anyway=anyway, prove=prove, progress=say)
 
 
+def _hot_day(plan: Plan) -> tuple[str, ...]:
+    """Return up to which temperature a part that is made stays good; nothing where it fails."""
+    # Late: what is only listed or refused must not pay for it.
+    from barbwright.rating.warmest import warmest
+    from barbwright.report.cards import hot_day
+
+    if plan.design is None or not plan.passed:
+        return ()
+    return hot_day([warmest(plan.job, plan.design)])
+
+
 def _print(
     plan: Plan, folder: Path | None, body: dict[str, Any], *, full: bool, quiet: bool
 ) -> None:
     if not quiet or not plan.passed:
         print_plan(plan, full=full)
+        for line in _hot_day(plan):
+            echo("\n" + paragraph(f"{line} Where it gets hotter, make it with --temperature."))
     if folder is None:
         return
     if plan.fit_verdict is not None:

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import isnan
 
 from barbwright.checks.proof import PROOFED, ProofTest, largest_twist, thrusts, tube_holds_mpa
+from barbwright.checks.result import CHECKS
 from barbwright.design.compensate import graded
 from barbwright.design.grades import how_to_choose
 from barbwright.design.part import Design, limits_of, sizes_of
 from barbwright.design.sizes import in_words
 from barbwright.design.tapping import tap_window
+from barbwright.rating.warmest import Warmest
 from barbwright.report.notices import NOT_RATED as NOT_RATED
 from barbwright.report.words import PartReport, hammer
-from barbwright.say import IMPERIAL, Voice, millimetres
+from barbwright.say import IMPERIAL, Voice, millimetres, warmth
 
 CAUTIONS = (
     "Wear a face shield over impact-rated (Z87-type) safety glasses when you drill or hammer.",
@@ -42,6 +45,33 @@ IN_USE = (
     "Open and close valves slowly.",
     "Look again after an hour: a tube that creeps off a barb shows by then.",
 )
+
+
+def hot_day(parts: Iterable[Warmest | None]) -> tuple[str, ...]:
+    """Return up to which temperature the parts of a line stay good, in a sentence.
+
+    Parameters
+    ----------
+    parts : iterable of Warmest or None
+        Of one part, or of those of a kit; the first that gives up speaks for all [degree C].
+
+    Returns
+    -------
+    tuple of str
+        None where no part of them passes, or none gives up.
+
+    Source: own_derivation
+    """
+    found = [one for one in parts if one is not None and one.check]
+    if not found:
+        return ()
+    first = min(found, key=lambda one: one.highest_c)
+    return (
+        f"Hot day: good up to {warmth(first.highest_c)}; first to give up above it: "
+        f"{CHECKS[first.check].title}. What lies in the sun is warmer than the air.",
+    )
+
+
 AFTERWARDS = (
     "Vent the line to zero before you free a tip or pull a tube off, and stand out of its line.",
 )
@@ -170,7 +200,12 @@ def field_card(report: PartReport) -> tuple[str, ...]:
             *([] if "drive_buckle" in rules else filter(None, [hammer(report)])),
         ]
     others = [name for name in rules if name not in {"push_on", *_WHILE_TAPPING, *_WHILE_FREEING}]
-    lines += [*said(*others), *(IN_USE if tip is not None else IN_USE[1:]), *AFTERWARDS]
+    lines += [
+        *said(*others),
+        *hot_day([report.warmest]),
+        *(IN_USE if tip is not None else IN_USE[1:]),
+        *AFTERWARDS,
+    ]
     if tip is not None:
         twist = largest_twist(report.outcomes)
         lines += said(*_WHILE_FREEING)

@@ -480,7 +480,11 @@ def field_card_page(report: KitReport) -> bytes:
         ruler=spacing_svg(report),
         acts=acts_of(report.parts, report.voice),
         ratings=rating_warnings(report.plan),
-        mind=(*cards.IN_USE, *cards.STORING),
+        mind=(
+            *cards.hot_day(part.warmest for part in report.parts),
+            *cards.IN_USE,
+            *cards.STORING,
+        ),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 from math import floor, isfinite
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,7 @@ from barbwright.checks.reasons import least_margin, verdict_reason
 from barbwright.checks.table import Outcome, governing, overall
 from barbwright.design.part import Design
 from barbwright.job.record import Job
+from barbwright.rating.warmest import Warmest, warmest
 from barbwright.say import Voice, bare, voice_of
 
 if TYPE_CHECKING:
@@ -111,6 +113,11 @@ class PartReport:
     def least_pulls(self) -> str:
         """Return the table of `derating` in one line; empty without it."""
         return pulls_in_words(self.derating, self.voice)
+
+    @cached_property
+    def warmest(self) -> Warmest | None:
+        """Return up to which temperature a part that passes stays good; None of any other."""
+        return warmest(self.job, self.design)
 
     @property
     def least_margin(self) -> Outcome | None:
