@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import cos, pi, sqrt
+from typing import cast
 
 import numpy as np
 
@@ -386,7 +387,7 @@ def size_fork(
             depth_mm=rules["mark_depth_mm"],
             gap_mm=rules["mark_gap_mm"],
         )
-        own = replace(own, numbered=bool(step_numbers(own, mark)))
+        own = replace(own, numbered=bool(step_numbers(cast("Fork[float]", own), mark)))
     return Design(
         kind=kind,
         conditions=conditions,
