@@ -5,6 +5,9 @@ import shlex
 import pytest
 
 from barbwright.cli.commands import COMMANDS
+from barbwright.cli.list_ import fitting
+from barbwright.cli.terminal import columns
+from barbwright.jobs.tables import TABLES, table_rows
 from run_cli import run, run_fresh
 
 # These write nothing, or can be told to; the others need a part that was made.
@@ -51,3 +54,24 @@ def test_the_examples_are_of_three_tubes_bits_and_pressures_and_of_both_systems(
         assert len(given) >= 3, option
         assert any("in" in one or "/" in one or "psi" in one for one in given)
         assert any("mm" in one or "bar" in one for one in given)
+
+
+def test_a_list_without_a_table_says_what_each_holds():
+    done = run("list")
+    assert done.code == 0
+    assert max(map(len, done.out.splitlines())) <= 80
+    for table in TABLES:
+        assert table in done.out
+
+
+@pytest.mark.parametrize("table", TABLES)
+@pytest.mark.parametrize("most", [80, 120])
+def test_a_list_keeps_to_the_terminal_and_drops_whole_columns(table, most):
+    rows = table_rows(table, [])
+    shown = [tuple(rows[0]), *(tuple(map(str, row.values())) for row in rows)]
+    kept = fitting(shown, most)
+    lines = columns([[row[column] for column in kept] for row in shown], most)
+    assert max(map(len, lines)) <= most
+    assert kept[0] == 0
+    # How far a figure is known stays beside it.
+    assert "status" not in shown[0] or shown[0].index("status") in kept

@@ -10,7 +10,7 @@ from barbwright.checks import table  # noqa: F401  declares the checks
 from barbwright.checks.result import CHECKS, VERDICTS
 from barbwright.job.record import INPUTS
 from barbwright.jobs.chain_inputs import CHAIN_INPUTS
-from barbwright.jobs.glossary import TERMS, find_term
+from barbwright.jobs.glossary import TERMS, find_term, meant_term
 from barbwright.jobs.tables import TABLES
 from barbwright.report import sheet
 from run_cli import run
@@ -39,6 +39,14 @@ def test_every_verdict_is_explained(word):
 )  # fmt: skip
 def test_a_word_is_found_however_it_is_written(text, word):
     assert find_term(text).word == word
+
+
+def test_a_part_that_one_word_alone_has_means_that_word():
+    assert meant_term("hoop").word == "hoop stress"
+    # What several have is asked, not guessed.
+    assert meant_term("factor") is None
+    assert meant_term("sprocket") is None
+    assert find_term("hoop") is None
 
 
 def test_what_is_no_word_of_ours_is_none():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sys
+from collections.abc import Sequence
 from typing import Annotated
 
 import typer
@@ -11,15 +12,30 @@ import typer
 from barbwright.catalog.folders import unread_profiles
 from barbwright.cli import flags
 from barbwright.cli.door import echo
-from barbwright.cli.terminal import columns, print_json, warn
-from barbwright.jobs.tables import table_rows
+from barbwright.cli.terminal import columns, paragraph, print_json, warn, width
+from barbwright.jobs.tables import TABLES, table_rows
 
-# Where no terminal says how wide it is.
+# Where no terminal says how wide it is: a row stays in one line for who filters lines.
 _PIPED = 200
+# A longer cell is read as well on several lines.
+_READABLE = 16
+_HOLDS = {
+    "bits": "drill bits by name, with their diameter",
+    "tubes": "tubing by what is printed on it: inner and outer diameter, rating",
+    "materials": "what a print service prints: strength, tolerance, walls, heat",
+    "woods": "trees by their timber's name: how hard, how strong across the grain",
+    "kits": "kits that can be built by name",
+}
 
 
 def list_(
-    table: Annotated[str, typer.Argument(help="bits, tubes, materials, woods or kits.")],
+    table: Annotated[
+        str | None,
+        typer.Argument(
+            help="bits, tubes, materials, woods or kits; none says what each holds.",
+            show_default=False,
+        ),
+    ] = None,
     words: Annotated[
         list[str] | None,
         typer.Argument(help="Only rows that hold all these words.", show_default=False),
@@ -29,6 +45,9 @@ def list_(
 ) -> None:
     """List bits, tubes, materials, woods or kits, filtered by words."""
     del debug
+    if table is None:
+        _tables(json_=json_)
+        return
     rows = table_rows(table, words or [])
     warn(unread_profiles())
     if json_:
@@ -37,10 +56,52 @@ def list_(
     if not rows:
         echo("no row holds these words", err=True)
         return
-    shown = [tuple(rows[0]), *(tuple(map(_text, row.values())) for row in rows)]
     most = shutil.get_terminal_size().columns if sys.stdout.isatty() else _PIPED
-    for line in columns(shown, most):
+    shown = [tuple(rows[0]), *(tuple(map(_text, row.values())) for row in rows)]
+    kept = fitting(shown, most)
+    for line in columns([[row[column] for column in kept] for row in shown], most):
         echo(line)
+    left = [name for column, name in enumerate(shown[0]) if column not in kept]
+    if left:
+        text = f"Left out for width: {', '.join(left)}. --json has all, and a wider terminal."
+        echo("\n" + paragraph(text))
+
+
+def _tables(*, json_: bool) -> None:
+    held = [{"table": name, "rows": len(rows()), "holds": _HOLDS[name]}
+            for name, rows in TABLES.items()]  # fmt: skip
+    if json_:
+        print_json({"schema_version": 1, "command": "list", "tables": held})
+        return
+    shown = [("table", "rows", "holds"), *(tuple(map(str, one.values())) for one in held)]
+    for line in columns(shown, width()):
+        echo(line)
+    echo("\n" + paragraph("Such as: barbwright list tubes LLDPE, barbwright list woods maple"))
+
+
+def fitting(rows: Sequence[Sequence[str]], most: int) -> list[int]:
+    """Return which columns fit beside each other without being cut to a word a line.
+
+    Parameters
+    ----------
+    rows : sequence of sequence of str
+        The header first.
+    most : int
+        Width to keep to [characters].
+    """
+    kept = list(range(len(rows[0])))
+    wide = [
+        max(
+            min(max(len(row[column]) for row in rows), _READABLE),
+            max(len(word) for row in rows for word in [*row[column].split(), ""]),
+        )
+        for column in kept
+    ]
+    while len(kept) > 1 and sum(wide[column] + 2 for column in kept) - 2 > most:
+        # How far a figure is known is the last to go; else the columns to the right are.
+        spare = [column for column in kept[1:] if rows[0][column] != "status"]
+        kept.remove(spare[-1] if spare else kept[-1])
+    return kept
 
 
 def _text(value: object) -> str:

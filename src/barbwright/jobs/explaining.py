@@ -11,7 +11,7 @@ from barbwright.checks import table  # noqa: F401  declares the checks
 from barbwright.checks.result import CHECKS, CheckInfo
 from barbwright.design.measured import TESTS, UNTOLD
 from barbwright.errors import Fault, InputError, quoted
-from barbwright.jobs.glossary import TERMS, find_term
+from barbwright.jobs.glossary import TERMS, find_term, meant_term
 from barbwright.logs.columns import KINDS as LOG_KINDS
 from barbwright.sources import SOURCES
 
@@ -193,9 +193,11 @@ def explain_term(name: str) -> dict[str, Any] | None:
     Parameters
     ----------
     name : str
-        Such as "safety factor", any case.
+        Such as "safety factor", any case; a part of it, "hoop", where no other word has it.
     """
     term = find_term(name)
+    if term is None and name.casefold().replace("-", "_") not in CHECKS:
+        term = meant_term(name)
     if term is None:
         return None
     return {"id": term.word, "means": term.means, "see": list(term.see)}

@@ -433,6 +433,19 @@ def _plain(text: str) -> str:
 _SPELLINGS = {_plain(spelling): term for term in _TERMS for spelling in (term.word, *term.also)}
 
 
+def meant_term(text: str) -> Term | None:
+    """Return the only word of ours that has a text as one of its parts: hoop, the hoop stress.
+
+    Parameters
+    ----------
+    text : str
+        None is given back where no word has it, or several have [-].
+    """
+    part = _plain(text)
+    with_it = {term.word: term for plain, term in _SPELLINGS.items() if part in plain.split()}
+    return next(iter(with_it.values())) if len(with_it) == 1 else None
+
+
 def find_term(text: str) -> Term | None:
     """Return the word a text is, any case; None where it is none of ours [-].
 
