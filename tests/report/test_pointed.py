@@ -136,7 +136,7 @@ def test_the_sheet_lists_every_size_with_its_check_for_whoever_does_not_point(te
     table = table[: table.index("</table>")]
     for one in pointed_sizes(tee):
         row = table[table.index(f">{escape(one.title)}<") :].partition("</tr>")[0]
-        assert f'"hangs on it most">{escape(one.check) or "no check"}' in row
+        assert f'"its check">{escape(one.check) or "no check"}' in row
     data = for_viewer(tee, corners_of(tee))
     assert [row[0] for row in data["sizes"]] == [one.title for one in pointed_sizes(tee)]
     assert {row[0] for row in data["places"]} <= set(range(len(data["sizes"])))
