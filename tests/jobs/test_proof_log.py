@@ -1,5 +1,7 @@
 """A proof test's record judged: steps, hold, creep or leak, what the batch may be used at."""
 
+import json
+
 import numpy as np
 import pytest
 
@@ -7,7 +9,7 @@ from barbwright import catalog
 from barbwright.catalog.folders import USER_FOLDER_VARIABLE
 from barbwright.errors import InputError
 from barbwright.jobs.proof_log import judge_proof, proof_document
-from barbwright.jobs.proofs import keep_proof, proof_sentence, proofs_of
+from barbwright.jobs.proofs import keep_proof, proof_sentences
 from barbwright.logs.proof import read_proof
 from barbwright.logs.table import read_table
 from barbwright.say import IMPERIAL
@@ -150,7 +152,8 @@ def test_two_batches_of_like_names_keep_their_own_tests(judge, tmp_path, monkeyp
     monkeypatch.setenv(USER_FOLDER_VARIABLE, str(tmp_path / "profiles"))
     for batch in ("B7", "b-7", "b 7"):
         keep_proof(proof_document(judge(hold(30.0), part_number="tee-x-1", batch=batch), "p.csv"))
-    assert {one["batch"] for one in proofs_of("tee-x-1")} == {"B7", "b-7", "b 7"}
+    said = proof_sentences("tee-x-1", IMPERIAL)
+    assert {one.split("batch ")[1].split(":")[0] for one in said} == {"B7", "b-7", "b 7"}
 
 
 def test_temperature_is_asked_for_and_a_change_is_said(judge):
@@ -169,11 +172,29 @@ def test_a_record_without_a_hold_is_refused(judge):
 def test_what_is_kept_is_told_to_the_part_and_to_no_other(judge, tmp_path, monkeypatch):
     monkeypatch.setenv(USER_FOLDER_VARIABLE, str(tmp_path / "profiles"))
     found = judge(hold(30.0), part_number="tee-x-1", batch="B 7", highest_mpa=45.0 * PSI)
-    keep_proof(proof_document(found, "proof.csv"))
-    (kept,) = proofs_of("tee-x-1")
-    assert proofs_of("tee-x") == []
-    sentence = proof_sentence(kept, IMPERIAL)
+    kept = proof_document(found, "proof.csv")
+    keep_proof(kept)
+    assert proof_sentences("tee-x", IMPERIAL) == []
+    (sentence,) = proof_sentences("tee-x-1", IMPERIAL)
     assert "batch B 7" in sentence
     assert "PASS" in sentence
     # Rounded down: what a batch may be used at is a limit.
     assert kept["usable_kpa"] <= found.usable_mpa * 1000.0
+
+
+@pytest.mark.parametrize(
+    "spoilt",
+    [b"", b"[]", b"{}", b"\xff", {"verdict": "PASS"}, {"because": 7}, {"batch": ["B"]},
+     {"usable_kpa": "all"}, {"usable_kpa": -1.0}, {"usable_kpa": 1e9}, {"because": "\x1b[2J"}],
+)  # fmt: skip
+def test_a_kept_proof_that_is_damaged_is_said_and_counts_for_nothing(
+    judge, tmp_path, monkeypatch, spoilt
+):
+    monkeypatch.setenv(USER_FOLDER_VARIABLE, str(tmp_path / "profiles"))
+    path = keep_proof(proof_document(judge(hold(30.0), part_number="tee-x-1", batch="7"), "p.csv"))
+    if isinstance(spoilt, dict):
+        spoilt = json.dumps(json.loads(path.read_text()) | spoilt).encode()
+    path.write_bytes(spoilt)
+    (sentence,) = proof_sentences("tee-x-1", IMPERIAL)
+    assert path.name in sentence
+    assert "counts for nothing" in sentence

@@ -23,7 +23,7 @@ from barbwright.jobs.make import (
     read_formats,
 )
 from barbwright.jobs.plan import Plan, plan_part
-from barbwright.jobs.proofs import proof_sentence, proofs_of
+from barbwright.jobs.proofs import proof_sentences
 from barbwright.jobs.prove import require_provable
 from barbwright.jobs.record import document, failure, load_record
 from barbwright.say import voice_of
@@ -160,8 +160,8 @@ def _print(
         echo(colour("FIT ONLY: not for a tree, not for the field", "fail"))
     elif not plan.passed:
         echo(colour("NOT PASSED: not for use under pressure", "fail"))
-    for body_ in proofs_of(plan.number):
-        echo(paragraph(proof_sentence(body_, voice_of(plan.job.inputs)), "", "  "))
+    for sentence in proof_sentences(plan.number, voice_of(plan.job.inputs)):
+        echo(paragraph(sentence, "", "  "))
     echo(f"\nwritten and verified: {folder}")
     for file in body["files"]:
         echo(f"  {Path(file['path']).name}  {file['bytes']} bytes")

@@ -155,14 +155,14 @@ def part_report(plan: Plan) -> PartReport:
     plan : Plan
         A designed part.
     """
-    from barbwright.jobs.proofs import proof_sentence, proofs_of
+    from barbwright.jobs.proofs import proof_sentences
     from barbwright.report.words import PartReport
 
     assert plan.design is not None
     voice = voice_of(plan.job.inputs)
     measured = [f"Measured by you: {one.sentence}." for one in plan.measured]
     return PartReport(
-        notes=(*measured, *(proof_sentence(one, voice) for one in proofs_of(plan.number))),
+        notes=(*measured, *proof_sentences(plan.number, voice)),
         tapers=plan.tapers,
         job=plan.job,
         design=plan.design,

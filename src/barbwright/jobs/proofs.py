@@ -14,6 +14,8 @@ from barbwright.jobs.record import dump
 from barbwright.say import Voice
 
 _PROOFS = "proofs"
+# No proof test of a printed part knows more.
+_MOST_KPA = 1e5
 _WORDS = {"pass": "PASS", "fail": "FAIL", "cannot_tell": "CANNOT TELL"}
 
 
@@ -44,36 +46,49 @@ def proof_name(number: str, batch: str) -> str:
     return f"{number}{'-' + word if batch else ''}.json"
 
 
-def proofs_of(number: str) -> list[dict[str, Any]]:
-    """Return the proof tests kept of a part number, by file name.
+def proof_sentences(number: str, voice: Voice) -> list[str]:
+    """Return what is kept of a part number's proof tests, a sentence a file, by file name.
+
+    A file that cannot be read is said: whoever proved a batch believes that it counts.
 
     Parameters
     ----------
     number : str
         Part number.
-    """
-    found = []
-    for path in sorted((user_folder() / _PROOFS).glob(f"{number}*.json")):
-        try:
-            body = json.loads(read_text(path))
-            require_plain(body)
-        except (OSError, ValueError, RecursionError):
-            continue
-        if isinstance(body, dict) and body.get("part_number") == number:
-            found.append(body)
-    return found
-
-
-def proof_sentence(body: dict[str, Any], voice: Voice) -> str:
-    """Return a kept proof test in one sentence.
-
-    Parameters
-    ----------
-    body : dict
-        Its document.
     voice : Voice
         Which unit leads.
     """
+    said = []
+    for path in sorted((user_folder() / _PROOFS).glob(f"{number}*.json")):
+        body = _read(path)
+        if body is None:
+            said.append(
+                f"A proof test that was kept cannot be read, so it counts for nothing: {path.name} "
+                f"in {_PROOFS} of your profile; log it anew, or take the file away."
+            )
+        # Another part's number may begin as this one does.
+        elif body["part_number"] == number:
+            said.append(_sentence(body, voice))
+    return said
+
+
+def _read(path: Path) -> dict[str, Any] | None:
+    """Return a kept proof test; None where a file is not one."""
+    try:
+        body = json.loads(read_text(path))
+        require_plain(body)
+    except (OSError, ValueError, RecursionError):
+        return None
+    if not isinstance(body, dict) or body.get("verdict") not in _WORDS:
+        return None
+    words = (body.get("part_number"), body.get("because"), body.get("batch") or "")
+    usable = body.get("usable_kpa", 0.0)
+    number = isinstance(usable, (int, float)) and 0.0 <= usable < _MOST_KPA
+    sound = all(isinstance(word, str) for word in words) and (usable is None or number)
+    return body if sound else None
+
+
+def _sentence(body: dict[str, Any], voice: Voice) -> str:
     batch = f"batch {body['batch']}" if body.get("batch") else "a batch without a name"
     word = _WORDS[body["verdict"]]
     text = f"Proof test of {batch}: {word}, {body['because']}"
