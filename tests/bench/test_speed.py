@@ -19,7 +19,7 @@ import pytest
 from run_cli import DEMO, PACKAGE
 
 RUNS = 5
-PROVE_BUDGET, PROVE_GIB = 10.0, 4.0
+PROVE_BUDGET, PROVE_GIB = 10.0, 1.5
 MAIN = "from barbwright.cli import main; main()"
 
 

@@ -137,7 +137,8 @@ class Elastic:
         self.degrees_of_freedom = 0
         names = set(mesh.GetBoundaries())
         self.planes = tuple(axis for axis in range(3) if f"plane_{AXES[axis]}" in names)
-        self._factors: dict[tuple[int, ...], tuple[Any, Any, Any]] = {}
+        self._stiffness: tuple[Any, Any] | None = None
+        self._factored: tuple[tuple[int, ...], Any] | None = None
         self._rule, self._weights = _point_rule(order)
         self._mapped = mesh.MapToAllElements(self._rule, ng.VOL)
         self._corners, self._vertex = self._corner_vertices()
@@ -151,38 +152,51 @@ class Elastic:
         strain = 0.5 * (gradient + gradient.trans)
         return 2.0 * self.shear_mpa * strain + self.lame_mpa * ng.Trace(strain) * ng.Id(3)
 
+    def _assembled(self) -> tuple[Any, Any]:
+        """Return the space and the stiffness of all unknowns, which every parity shares."""
+        if self._stiffness is None:
+            import ngsolve as ng
+
+            space = ng.VectorH1(self.mesh, order=self.order)
+            u, v = space.TnT()
+            form = ng.BilinearForm(space, symmetric=True, condense=self.order > 1)
+            gradient = ng.Grad(v)
+            form += ng.InnerProduct(self.stress(u), 0.5 * (gradient + gradient.trans)) * ng.dx
+            for support in self.supports:
+                bed = support.stiffness_n_mm3 * _between(support) * ng.InnerProduct(u, v)
+                form += bed * ng.ds(support.boundary, bonus_intorder=8)
+            form.Assemble()
+            self.degrees_of_freedom = space.ndof
+            self._stiffness = space, form
+        return self._stiffness
+
     def _factor(self, parity: tuple[int, ...]) -> tuple[Any, Any, Any]:
-        """Assemble and factor the stiffness for one parity in each symmetry plane."""
-        if parity in self._factors:
-            return self._factors[parity]
+        """Factor the stiffness for one parity in each symmetry plane; the last one is kept.
+
+        A factor is the largest thing there is: two at a time would be half a gigabyte more.
+        """
+        space, form = self._assembled()
+        if self._factored is None or self._factored[0] != parity:
+            self._factored = None
+            free = self._free(parity)
+            self._factored = parity, form.mat.Inverse(free, inverse="sparsecholesky")
+        return space, form, self._factored[1]
+
+    def _free(self, parity: tuple[int, ...]) -> Any:
+        """Return which unknowns are free for one parity."""
         import ngsolve as ng
 
-        fixed: list[list[str]] = [[], [], []]
+        space, form = self._assembled()
+        free = ng.BitArray(space.FreeDofs(form.condense))
         for plane, sign in zip(self.planes, parity, strict=True):
-            for axis in range(3):
+            where = self.mesh.Boundaries(f"plane_{AXES[plane]}")
+            for axis, part in enumerate(space.components):
                 # Even: nothing crosses the plane. Odd: nothing slides along it.
                 if (axis == plane) == (sign > 0):
-                    fixed[axis].append(f"plane_{AXES[plane]}")
-        space = ng.VectorH1(
-            self.mesh,
-            order=self.order,
-            dirichletx="|".join(fixed[0]),
-            dirichlety="|".join(fixed[1]),
-            dirichletz="|".join(fixed[2]),
-        )
-        u, v = space.TnT()
-        form = ng.BilinearForm(space, symmetric=True, condense=self.order > 1)
-        gradient = ng.Grad(v)
-        form += ng.InnerProduct(self.stress(u), 0.5 * (gradient + gradient.trans)) * ng.dx
-        for support in self.supports:
-            form += (support.stiffness_n_mm3 * _between(support) * ng.InnerProduct(u, v)) * ng.ds(
-                support.boundary, bonus_intorder=8
-            )
-        form.Assemble()
-        inverse = form.mat.Inverse(space.FreeDofs(form.condense), inverse="sparsecholesky")
-        self.degrees_of_freedom = space.ndof
-        self._factors[parity] = (space, form, inverse)
-        return self._factors[parity]
+                    first = space.Range(axis).start
+                    for number in np.flatnonzero(np.array(list(part.GetDofs(where)))):
+                        free.Clear(first + int(number))
+        return free
 
     def solve(self, parity: tuple[int, ...], loads: Sequence[Traction]) -> Any:
         """Return the displacement under the part of a load that has a parity.
