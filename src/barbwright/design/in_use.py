@@ -329,10 +329,10 @@ def _pulled(part: Design[float], tool: Design[float], pull_n: float) -> Panel:
         eye = way * own.eyes_mm / 2.0
         panel._line(eye, low + own.hook_mm / 2.0, eye, top + 2.0)
         panel._line(eye, top + 2.0, 0.0, hook)
-    _scale(panel, hook, f"{pull_n:.0f} N")
+    scale = _scale(panel, hook, f"{pull_n:.0f} N")
     words = panel.most[0] + 4.0
     panel._words(words, float(panel.most[1]) - 3.0, "slowly, in line with the tip", 1.5)
-    panel._words(words, hook + 8.0, "luggage scale", 7.0)
+    panel._words(words, hook + 8.0, "luggage scale", scale)
     panel._words(words, top + 2.0, "cord from eye to eye", own.eyes_mm / 2.0)
     if part.hub is not None:
         panel._words(words, 0.0, "never by an arm or tube", part.barbs[0].crest_mm / 2.0)
@@ -342,16 +342,18 @@ def _pulled(part: Design[float], tool: Design[float], pull_n: float) -> Panel:
     return panel
 
 
-def _scale(panel: Panel, hook: float, said: str) -> None:
-    """Draw a luggage scale: its hook, its body, and which way a hand draws it."""
+def _scale(panel: Panel, hook: float, said: str) -> float:
+    """Draw a luggage scale, its hook and which way a hand draws it; return half its width [mm]."""
     turn = np.linspace(-np.pi, np.pi / 2.0, 24)
     bend = np.column_stack([1.5 * np.cos(turn), hook + 1.5 * np.sin(turn)])
     for start, end in pairwise(bend):
         panel._line(*start, *end)
     panel._line(0.0, hook + 1.5, 0.0, hook + 4.0)
-    panel._rectangle(-7.0, hook + 4.0, 7.0, hook + 13.0, _NONE)
+    half = max(7.0, text_mm(said) / 2.0 + 1.5)
+    panel._rectangle(-half, hook + 4.0, half, hook + 13.0, _NONE)
     panel._inside(0.0, hook + 8.5, said)
     panel._arrow(0.0, hook + 14.0, hook + 21.0)
+    return half
 
 
 def _under_its_driver(part: Design[float], driver: Design[float]) -> Panel:
