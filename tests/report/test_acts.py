@@ -90,9 +90,15 @@ def test_the_pull_that_proves_a_seat_is_drawn_with_its_own_words_and_the_wedge_w
     assert f"pull every seat once with {force:.0f} N" in pull.rules[0].text
     assert "fork" not in " ".join(rule.text for rule in pull.rules)
     # A tip in line has neither ball nor arms, and no wings turn it.
-    (lone,) = [rule.text for rule in wedge.rules if rule.kinds == ("tip",)]
-    assert "under the ring" in lone
-    assert "turn" not in lone
+    told = [rule.text for rule in wedge.rules if rule.kinds == ("tip",)]
+    assert any("under the ring" in text for text in told)
+    assert all("two fingertips" not in text for text in told)
+    assert all("tip" not in rule.kinds for rule in acts["Turn it free"].rules)
+    # Alone on its sheet it has no picture of turning, and a tee's takes no more room than six.
+    assert "Turn it free" not in {act.title for act in acts_of([reports[1]], IMPERIAL)}
+    assert len(acts_of([reports[0]], IMPERIAL)) == 6
+    texts = [rule.text for act in acts.values() for rule in act.rules]
+    assert len(texts) == len(set(texts))
 
 
 def test_of_several_forks_a_rule_says_whose_it_is():

@@ -458,7 +458,8 @@ def twist_out(case: WorstCase) -> Finding:
     judgement=("removal_friction_expected", "removal_friction_upper", "wing_gives_way"),
     remedy="a larger bit",
     rule="where it does not turn, tap the fork in under it, flat on the bark, lightly: it lifts "
-    "with up to {lift_n:force}; a tip that does not follow stays in the tree, its line cut off",
+    "with up to {lift_after_turning_n:force}; a tip that does not follow stays in the tree, its "
+    "line cut off",
     rule_value="lift_after_turning_n",
     rule_unit="N",
     rule_else="free it by its fork, line vented, tube off: tapped in under the ring, flat on the "

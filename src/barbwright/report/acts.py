@@ -334,7 +334,7 @@ def _called(parts: Sequence[PartReport]) -> list[str]:
     return names
 
 
-_PULL = "Prove it by a pull"
+_PULL, _WEDGE = "Prove it by a pull", "Or wedge it free"
 # Title, the checks whose rules belong to it, and its drawing, in the order of work.
 _ACTS: tuple[tuple[str, tuple[str, ...], Callable[[_Shown], str]], ...] = (
     ("Warm the tube", ("push_on",), _warm),
@@ -342,8 +342,8 @@ _ACTS: tuple[tuple[str, tuple[str, ...], Callable[[_Shown], str]], ...] = (
     ("Tap lightly", ("drive_buckle", "drive_offset", "driver_bearing", "driver_buckle"), _blow),
     (_PULL, ("pull_check", "fork_pull"), _pull),
     ("Nothing aside", ("side_load", "side_turn", "line_pull", "barb_tug"), _aside),
-    ("Turn it free", ("twist_out", "driver_wings", "driver_turns"), _turn),
-    ("Or wedge it free", ("pull_out", "fork_bearing", "fork_bend"), _wedge),
+    ("Turn it free", ("twist_out", "pull_out", "driver_wings", "driver_turns"), _turn),
+    (_WEDGE, ("fork_bearing", "fork_bend"), _wedge),
 )
 ACTS_OF_CHECKS = {check: title for title, checks, _ in _ACTS for check in checks}
 
@@ -365,10 +365,20 @@ def acts_of(parts: Sequence[PartReport], voice: Voice) -> tuple[Act, ...]:
     """
     called = _called(parts)
     rules = said_once(zip(called, (part.outcomes for part in parts), strict=True))
+    # What no wings turn is lifted: its rules of freeing stand beside the wedge.
+    turned = {name for name, part in zip(called, parts, strict=True) if part.design.hub is not None}
+    freeing = [rule for rule in rules if rule.check in {"twist_out", "pull_out"}]
+    lifted = [rule for rule in freeing if not turned.intersection(rule.kinds)]
     shown = _Shown(figures=_figures(parts), parts=parts, voice=voice)
     found = []
     for title, checks, draw in _ACTS:
-        own = [rule for check in checks for rule in rules if rule.check == check]
+        own = [
+            rule
+            for check in checks
+            for rule in rules
+            if rule.check == check and not (rule in lifted and title != _WEDGE)
+        ]
+        own += lifted if title == _WEDGE else []
         force, kinds = _proving_pull(parts) if title == _PULL else (0.0, ())
         if force:
             # No rule for the hands: what the pass itself rests on, and drawn here.
