@@ -95,6 +95,16 @@ def test_all_checks_are_listed_and_the_governing_one_is_first(report, page):
         assert words.VERDICT_WORDS[word[0]] == word[1]
 
 
+def test_pressures_of_the_line_are_said_in_the_readers_unit_and_stresses_in_their_own(report):
+    metric = make_report("elbow", pressure="300kPa")
+    for one, lead, line in ((report, "psi", "45 psi (311 kPa)"), (metric, "kPa", "300 kPa (43.6")):
+        said = {x.info.id: words.check_sentence(x, one.voice) for x in one.outcomes}
+        for check in ("tube_rating", "barb_seal", "wood_seal"):
+            assert f"must {line}" in said[check]
+            assert re.match(rf"Can [\d.]+ {lead} \(", said[check])
+        assert re.match(r"Can [\d.]+ MPa, must", said["barb_wall"])
+
+
 def test_what_could_not_be_checked_is_named_with_its_reason():
     from html import unescape
 

@@ -295,6 +295,9 @@ class CheckInfo:
         shows, with {names} of its advice.
     proof_force, proof_pressure : str
         Which advice is the force or the pressure of that proof [N], [MPa].
+    of_line : bool
+        Whether its two numbers are pressures of the liquid, which a page says as its reader
+        does; else a pressure of its unit is a stress.
     needs : str
         Which parts have it: any, tip, barb, hub, crossing, open (carries liquid), or
         a word of a kind's own `needs`.
@@ -330,6 +333,7 @@ class CheckInfo:
     said_by: str = ""
     from_table: str = ""
     rule_always: bool = False
+    of_line: bool = False
     needs: str = "any"
     before_sizing: bool = False
     yes_no: bool = False

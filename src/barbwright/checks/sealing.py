@@ -33,6 +33,7 @@ from barbwright.equations.grip import friction_grip
 
 @check(
     title="tube's own rating",
+    of_line=True,
     meaning="The pressure the tube itself may carry at this temperature, against the highest "
     "pressure it can see.",
     stage="service",
@@ -87,6 +88,7 @@ def tube_rating(case: WorstCase) -> Finding:
 
 @check(
     title="seal of tube on barb",
+    of_line=True,
     meaning="How hard the tube still squeezes the barb after it has settled, against the "
     "liquid's pressure. Under it the joint weeps.",
     stage="service",

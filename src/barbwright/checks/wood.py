@@ -68,6 +68,7 @@ def holding_contacts(case: WorstCase, taper: Number) -> tuple[Array, Array]:
 
 @check(
     title="seal of tip in wood",
+    of_line=True,
     meaning="How hard the wood still squeezes the tip after it has relaxed, against the "
     "liquid's pressure.",
     stage="service",

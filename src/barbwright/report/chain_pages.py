@@ -477,6 +477,8 @@ def field_card_page(report: KitReport) -> bytes:
         report,
         steps=order_of_work(report),
         ring=ring_svg(report),
+        # A scale's dial shows what its buyer's country weighs in.
+        pull_unit=report.voice.pair("force")[0 if report.voice.metric else 1],
         ruler=spacing_svg(report),
         acts=acts_of(report.parts, report.voice),
         ratings=rating_warnings(report.plan),

@@ -306,7 +306,7 @@ def sheet_html(
         "mm": say.millimetres,
         "number": words.number,
         "unit": words.unit_word,
-        "sentence": words.check_sentence,
+        "sentence": lambda outcome: words.check_sentence(outcome, report.voice),
         "limit": report.voice.limit,
     }
     design, conditions = report.design, report.design.conditions

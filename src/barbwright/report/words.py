@@ -179,8 +179,8 @@ def unit_word(unit: str) -> str:
     return {"-": "", "degC": "°C"}.get(unit, unit)
 
 
-def check_sentence(outcome: Outcome) -> str:
-    """Return a check's numbers in one sentence."""
+def check_sentence(outcome: Outcome, voice: Voice) -> str:
+    """Return a check's numbers in one sentence, pressures of the line in the reader's unit."""
     if outcome.verdict == "not_checked":
         return f"Not checked: {outcome.because}."
     if outcome.info.yes_no and outcome.info.unit == "-":
@@ -191,10 +191,16 @@ def check_sentence(outcome: Outcome) -> str:
         }[outcome.verdict]
     unit = unit_word(outcome.info.unit)
     spare = f" {unit}" if unit else ""
-    can, must = number(outcome.capacity), number(outcome.demand)
-    text = f"Can {can}{spare}, must {must}{spare}"
+
+    def said(value: float | None, *, down: bool) -> str:
+        if outcome.info.of_line and value is not None:
+            return voice.limit(value) if down else voice.demand(value)
+        return f"{number(value)}{spare}"
+
+    can, must = said(outcome.capacity, down=True), said(outcome.demand, down=False)
+    text = f"Can {can}, must {must}"
     if outcome.demand_upper is not None and outcome.demand_upper != outcome.demand:
-        text += f" (at worst {number(outcome.demand_upper)}{spare})"
+        text += f" (at worst {said(outcome.demand_upper, down=False)})"
     if outcome.safety_factor is not None and outcome.design_factor is not None:
         text += f": {outcome.safety_factor:.2f} times, {number(outcome.design_factor)} wanted"
     if outcome.because:
