@@ -81,7 +81,7 @@ CURED = 0.7
 
 
 def test_every_change_that_is_named_reads_and_passes_on_random_designs():
-    jobs = failing_jobs(6, "remedies")
+    jobs = failing_jobs(10, "remedies")
     assert assert_cured(jobs) >= CURED * len(jobs)
 
 
