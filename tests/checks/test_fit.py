@@ -112,6 +112,19 @@ def test_printing_advice_is_that_of_the_process(material, told):
         assert "Seam: scattered" in said
 
 
+def test_a_barb_from_a_desktop_printer_stands_so_that_its_layers_ring_what_seals():
+    """Lying flat its layers' steps lead water across every land, whatever is stronger."""
+    plan = plan_part(
+        KINDS["barb"], read_job({**HOME, "material": "fff_petg", "use": "fit"}, two_ends=True)
+    )
+    said = printing_advice(part_report(plan))
+    assert said[0].startswith("Way up: turn the file")
+    assert "Stand it on one nose" in said[0]
+    assert any("each layer of the barb" in line for line in said)
+    powder = plan_part(KINDS["barb"], read_job({**HOME, "material": "mjf_pa12"}, two_ends=True))
+    assert "as STL and 3MF lie" in printing_advice(part_report(powder))[0]
+
+
 def test_what_nobody_publishes_of_a_resin_is_said_where_a_check_was_not_made():
     resin = plan_of("sla_tough", use="fit")
     (because,) = {one.because for one in resin.not_checked if one.info.id == "barb_wall"}

@@ -14,12 +14,12 @@ LINE_MM, LAYERS_IN_A_STEP = 0.42, 4
 COARSEST_MM = 0.2
 
 
-def _seam(*, stands: bool) -> str:
-    """Return where each layer's loop may begin; upright, every one of a taper has its own."""
+def _seam(stands: str) -> str:
+    """Return where each layer's loop may begin; upright, every one of what seals has its own."""
     if stands:
         return (
-            "scattered, never lined up: upright each layer of the taper begins somewhere on it, "
-            "and water follows a line of such places."
+            f"scattered, never lined up: upright each layer of the {stands} begins somewhere on "
+            "it, and water follows a line of such places."
         )
     return "on a neck or at a shoulder, never across a barb's land: water follows it."
 
@@ -50,6 +50,15 @@ def printing_advice(report: PartReport) -> tuple[str, ...]:
             f"the air on a desktop printer. Stand it on its {end}, the tip upward; its layers then "
             "cross the tip, which at the bench is borne"
         )
+    elif melt and design.barbs:
+        # The check's way up is the stronger one; at the bench a barb is asked to seal.
+        on = "its head" if design.own is not None else "one nose"
+        files = (
+            "turn the file, in which the part lies flat: there the steps of its layers run "
+            "along the barb and lead water across every land, and its round underside hangs in the "
+            f"air. Stand it on {on}: the layers ring the barb. They then cross its pull, so push "
+            "and pull in line and bend nothing at it"
+        )
     lines = [
         f"Way up: {files}.",
         "Solid: no infill pattern, no hollowing.",
@@ -73,8 +82,9 @@ def printing_advice(report: PartReport) -> tuple[str, ...]:
             f"Layer: no more than {bare(layer, 'down', 2)} mm, {LAYERS_IN_A_STEP} in a barb's "
             f"step of {millimetres(step)} mm a side."
         )
+    stands = "taper" if design.tip is not None else "barb" if design.barbs else ""
     lines += [
-        f"Seam: {_seam(stands=design.tip is not None)} No brim or raft on the taper.",
+        f"Seam: {_seam(stands)} No brim or raft on the taper.",
         "Supports: from the plate, under arms that lie level alone; none inside a bore, none on "
         "a taper. Clear each bore with its drill by hand, and pare support off barbs, not sand it.",
         "Try the water proof for an hour: lines of melt leak between layers where a wall looks "
