@@ -173,7 +173,7 @@ def drive_squash(case: WorstCase) -> Finding:
         "drive_friction_upper",
     ),
     remedy="a larger bit, less bark over the seat (--bark), a measured hole (--hole)",
-    rule="tap through its driver with at most {driver_hammer_g:.0f} g, lightly "
+    rule="tap through its driver with a hammer of at most {driver_hammer_g:.0f} g, lightly "
     "({speed_m_s:.1f} m/s): about {driver_blow_mm:.2f} mm a blow; a bare tip takes at most "
     "{hammer_g:.0f} g, {blow_mm:.2f} mm a blow",
     rule_value="hammer_g",
