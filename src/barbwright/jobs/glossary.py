@@ -275,6 +275,15 @@ _TERMS = (
         "everything is judged at it.",
         ("gauge",),
     ),
+    Term(
+        "wood",
+        "What the tip is tapped into: a species of `list woods`; a common name such as maple, or "
+        "hardwood or softwood, of which each check takes the worst wood, the softest to hold and "
+        "the hardest to drive; group and green specific gravity, such as hardwood 0.5; or unknown, "
+        "and then nothing of the wood is checked.",
+        ("wood_hold", "drive_buckle"),
+        ("common name",),
+    ),
     Term("gauge", "Pressure above that of the air, as a gauge reads it.", ("relief",)),
     Term(
         "proof test",
