@@ -94,7 +94,7 @@ def _svg(panels: Sequence[Panel]) -> str:
     high = below - _MARGIN_MM
     said = escape("; ".join(panel.title for panel in panels))
     return (
-        f'<div class="acts"><svg xmlns="http://www.w3.org/2000/svg" '
+        f'<div class="pictured"><svg xmlns="http://www.w3.org/2000/svg" '
         f'viewBox="0 0 {wide:.2f} {high:.2f}" width="{wide:.0f}mm" font-family="sans-serif" '
         f'role="img" aria-label="{said}">{"".join(parts)}</svg>{"".join(map(_key, panels))}</div>'
     )
