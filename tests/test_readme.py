@@ -100,7 +100,10 @@ def write_logs(folder):
     form = folder / "out" / "bench" / "bench.csv"
     if form.exists():
         rows = form.read_text().splitlines()
-        rows = [row.replace(",,N,,", ",60,N,yes,") if ",pull," in row else row for row in rows]
+        # The last three cells of a pull, of which the form leaves the scale's unit open.
+        rows = [f"{row[:-4]},60,N,yes," if ",pull," in row else row for row in rows]
+        # A day in the first row holds for those under it.
+        rows[1] = f"2026-05-04{rows[1]}"
         form.write_text("\n".join(rows) + "\n")
     minutes = np.arange(0.0, 30.1, 0.25)
     psi = 67.5 - 2.0 * -np.expm1(-minutes / 3.0)
