@@ -113,7 +113,7 @@ def never_better(good, bad):
             assert bad[name].safety_factor <= result.safety_factor * (1.0 + slack), name
 
 
-@settings(max_examples=150)
+@settings(max_examples=60)
 @given(
     index=st.integers(0, len(DESIGNS) - 1),
     first=st.floats(0.0, 0.4),
@@ -128,7 +128,7 @@ def test_a_worse_print_never_looks_better(index, first, more):
     never_better(good, bad)
 
 
-@settings(max_examples=80)
+@settings(max_examples=40)
 @given(
     index=st.integers(0, len(DESIGNS) - 1),
     first=st.floats(0.0, 0.2),
@@ -140,7 +140,7 @@ def test_a_worse_tube_never_looks_better(index, first, more):
     never_better(good, bad)
 
 
-@settings(max_examples=80)
+@settings(max_examples=40)
 @given(
     index=st.integers(0, len(DESIGNS) - 1),
     low=st.floats(0.0, 0.2),
@@ -159,7 +159,7 @@ def test_a_worse_hole_never_looks_better(index, low, high):
     never_better(judge_all(design), judge_all(worse))
 
 
-@settings(max_examples=80)
+@settings(max_examples=40)
 @given(index=st.integers(0, len(DESIGNS) - 1), share=st.floats(1.0, 3.0))
 def test_more_pressure_never_looks_better(index, share):
     design = DESIGNS[index]

@@ -9,7 +9,7 @@ import pytest
 
 from barbwright import catalog
 from barbwright.say import IMPERIAL
-from run_cli import DEMO, KINDS, PACKAGE, THREE, run, run_fresh
+from run_cli import DEMO, PACKAGE, THREE, run, run_fresh
 
 pytestmark = pytest.mark.usefixtures("no_cures", "rated_once")
 
@@ -38,7 +38,9 @@ def rated(*arguments, code=0):
     return body
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize(
+    "kind", ["elbow", "barb", *(pytest.param(k, marks=pytest.mark.slow) for k in ("tee", "tip"))]
+)
 def test_check_agrees_with_the_rating_on_both_sides(kind):
     body = rated(kind, *DEMO)
     highest = body["max_pressure_kpa"]
@@ -133,6 +135,7 @@ def test_the_drawn_part_is_told_from_the_part_drawn_anew():
     assert f"governed by {body['drawn_governing_check']}" in out
 
 
+@pytest.mark.slow
 def test_a_full_pass_is_told_from_no_fail():
     asked = (*CAUTIOUS, "--pressure", "20psi")
     body = rated("elbow", *asked)

@@ -28,7 +28,7 @@ def must_not_fail(part, given_, pressures):
         assert done.code == 0, (part, given_, pressure, done.out.splitlines()[1])
 
 
-@pytest.mark.parametrize("asked", ["45psi", "3.1 bar"])
+@pytest.mark.parametrize("asked", ["45psi", pytest.param("3.1 bar", marks=pytest.mark.slow)])
 def test_the_highest_pressure_in_psi_and_in_kpa_passes_when_it_is_typed(asked):
     # To the nearest, this elbow's limit of 826.58 kPa was printed as 827 kPa (120 psi): both fail.
     text = run("rate", "elbow", *WEAK, "--pressure", asked).out

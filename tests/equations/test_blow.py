@@ -85,7 +85,12 @@ def over_the_beam(own_share, shape):
 
 
 @pytest.mark.parametrize(
-    ("own_share", "least", "most"), [(0.2, 0.99, 2.70), (0.35, 0.98, 2.20), (0.5, 0.95, 1.78)]
+    ("own_share", "least", "most"),
+    [
+        (0.2, 0.99, 2.70),
+        pytest.param(0.35, 0.98, 2.20, marks=pytest.mark.slow),
+        pytest.param(0.5, 0.95, 1.78, marks=pytest.mark.slow),
+    ],
 )
 def test_the_moment_is_that_of_a_beam_in_time_or_a_bit_more(own_share, least, most):
     """Without the factor 0.71 to 1.31, half of the mass the column's own (own computation)."""

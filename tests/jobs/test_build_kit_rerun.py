@@ -371,6 +371,7 @@ def wait_for(condition, process, seconds=120.0):
     raise AssertionError(process.communicate())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "signum",
     [signal.SIGINT, pytest.param(signal.SIGTERM, marks=pytest.mark.slow)],

@@ -189,7 +189,7 @@ def test_the_weakest_rating_is_named():
     assert (weakest.name, weakest.mpa) == ("vessel", pytest.approx(60 * 0.00689475729))
 
 
-@pytest.mark.parametrize("kind", ["tee", "elbow"])
+@pytest.mark.parametrize("kind", [pytest.param("tee", marks=pytest.mark.slow), "elbow"])
 def test_a_part_holds_to_the_digit_what_rate_finds_for_the_part_as_drawn(kind):
     chain = chain_of()
     document = rating_document(next(r for r in chain.plan.ratings if r.name.startswith(kind)))
@@ -206,7 +206,10 @@ UNKNOWN = {
 }
 
 
-@pytest.mark.parametrize("case", UNKNOWN)
+@pytest.mark.parametrize(
+    "case",
+    ["three measurements", *(pytest.param(c, marks=pytest.mark.slow) for c in [*UNKNOWN][1:])],
+)
 def test_the_weakest_is_not_known_wherever_rate_does_not_know_it(case):
     # Three measurements named a tee of 1130 kPa, with the wood told it was 590: the checks that
     # happened to be makeable, of the same part.

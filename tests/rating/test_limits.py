@@ -21,7 +21,14 @@ from slow_bound import EXAMPLES
 
 pytestmark = pytest.mark.usefixtures("no_cures")
 
-DESIGNS = 7
+DESIGNS = 4
+
+
+def slow(case):
+    return pytest.param(case, marks=pytest.mark.slow)
+
+
+RANDOM = [0, slow(3)]
 
 
 def limits_of(kind, count, seed):
@@ -51,7 +58,7 @@ WEAK_CLAMP = ("clamp_length_mm=20mm", "clamp_pressure_mpa=0.4MPa")
 def test_check_passes_just_below_the_limit_and_fails_just_above_it(kind):
     jobs, _, limits = limits_of(kind, DESIGNS, "both sides")
     limited = np.flatnonzero(np.isfinite(limits.overall_mpa))
-    assert len(limited) >= DESIGNS // 3, "too few designs with a limit to say anything"
+    assert len(limited) >= DESIGNS // 4, "too few designs with a limit to say anything"
     for row in limited:
         highest, start = limits.overall_mpa[row], limits.start_mpa[-1, row]
 
@@ -111,7 +118,7 @@ def test_a_limit_does_not_depend_on_the_pressure_that_was_asked():
         highest_pressures(
             KINDS["tee"], numbers.conditions(job_of("tee", pressure=asked))
         ).overall_mpa[0]
-        for asked in ("10psi", "45psi", "200psi")
+        for asked in ("10psi", "200psi")
     }
     assert len(found) == 1
 
@@ -129,11 +136,8 @@ def test_heat_only_lowers_the_limit_and_what_cannot_be_judged_has_none():
     assert (hot.judged_mpa, hot.pass_mpa) == (None, None)
 
 
-RANDOM = [0, pytest.param(3, marks=pytest.mark.slow)]
-
-
 @pytest.mark.parametrize("more", RANDOM)
-@pytest.mark.parametrize("kind", PART_KINDS)
+@pytest.mark.parametrize("kind", ["elbow", "barb", *(slow(kind) for kind in ("tee", "tip"))])
 def test_the_part_as_drawn_turns_at_its_own_limit_and_keeps_its_sizes(kind, more, monkeypatch):
     random = Random(f"drawn {kind}")
     seen, stricter = 0, 0
@@ -199,9 +203,9 @@ def test_the_full_pass_ends_where_check_first_says_caution(kind):
 
 
 def test_a_material_that_is_refused_has_no_pressure_at_any_temperature():
-    rating = rate_part(KINDS["elbow"], job_of("elbow", material="fff_pla"), with_smallest=False)
+    rating = rate_part(KINDS["barb"], job_of("barb", material="fff_pla"), with_smallest=False)
     assert all(one.max_mpa is None and one.because for one in rating.by_temperature)
-    limits = highest_pressures(KINDS["elbow"], numbers.conditions(rating.job))
+    limits = highest_pressures(KINDS["barb"], numbers.conditions(rating.job))
     never = {n for n, highest in zip(limits.ids, limits.highest_mpa[:, 0], strict=True)
              if np.isnan(highest)}  # fmt: skip
     assert {"use", rating.service.governing} <= never

@@ -80,6 +80,7 @@ def assert_a_fair_offer(job, change):
 CURED = 0.7
 
 
+@pytest.mark.slow
 def test_every_change_that_is_named_reads_and_passes_on_random_designs():
     jobs = failing_jobs(10, "remedies")
     assert assert_cured(jobs) >= CURED * len(jobs)

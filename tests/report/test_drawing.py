@@ -518,6 +518,7 @@ def test_equal_parts_give_equal_bytes_and_nothing_is_left_in_the_home(tmp_path):
     assert len(said[0].split()) == 3
 
 
+@pytest.mark.slow
 def test_every_kind_that_registers_is_drawn_in_every_format():
     """A kind without views, or with a size that stands nowhere, fails here."""
     from barbwright.design.part import KINDS
