@@ -14,7 +14,8 @@ from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.make import make_part
 from barbwright.jobs.record import versions
 
-pytestmark = pytest.mark.usefixtures("one_process")
+# To make two parts with all their papers takes twenty seconds.
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("one_process")]
 
 ROOT = Path(__file__).parents[2]
 COMMITTED = ROOT / "out" / "demo"
