@@ -4,7 +4,11 @@ Random tests draw the same examples every time, so that a green suite stays gree
 search finds becomes an example of its own. BARBWRIGHT_RANDOM=1 searches anew at every run.
 """
 
+import math
 import os
+import subprocess
+import time
+import zlib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields
 from pathlib import Path
@@ -16,6 +20,28 @@ from hypothesis import settings
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.register_profile("searching", derandomize=False, deadline=None)
 settings.load_profile("searching" if os.environ.get("BARBWRIGHT_RANDOM") else "same")
+
+# Where time is bounded the slow set begins elsewhere at each commit, so that in turn all of it
+# is run, and leaves out what would begin later than so many seconds after its start.
+SLOW_SECONDS = float(os.environ.get("BARBWRIGHT_SLOW_SECONDS", "inf"))
+_BEGAN = time.monotonic()
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    if math.isinf(SLOW_SECONDS):
+        return
+    here = Path(__file__).parent
+    told = subprocess.run(
+        ["git", "rev-parse", "HEAD"], cwd=here, capture_output=True, text=True, check=False
+    ).stdout
+    # A file stays together: its tests share what its first one makes.
+    items.sort(key=lambda item: zlib.crc32(f"{item.path.relative_to(here)} {told}".encode()))
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    if time.monotonic() - _BEGAN > SLOW_SECONDS and item.get_closest_marker("slow"):
+        pytest.skip(f"not begun within {SLOW_SECONDS:.0f} s")
+
 
 _remade: dict[tuple[str, ...], Any] = {}
 
