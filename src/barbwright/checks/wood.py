@@ -81,7 +81,8 @@ def holding_contacts(case: WorstCase, taper: Number) -> tuple[Array, Array]:
     remedy="less pressure, or a harder wood",
     observation="look at every seat at {first_look_mpa:pressure}, at {full_mpa:pressure}, and "
     "again after 10 minutes",
-    otherwise="a seat that drips is tapped half a tick deeper",
+    otherwise="a seat that drips is tapped half a tick deeper, never past the depth at which the "
+    "wood may split",
     proof_pressure="full_mpa",
 )
 def wood_seal(case: WorstCase) -> Finding:
@@ -135,9 +136,10 @@ def wood_seal(case: WorstCase) -> Finding:
     "fork hooked under hub or ring, or by a cord round the plain neck, a strand up either side, "
     "clear of arms and tube; never by an arm or the tube. Valve shut, line vented, tube slack, "
     "glasses on, face and scale to the side. Look again after 10 minutes at full pressure",
-    otherwise="a seat that moves is tapped one tick deeper and pulled again; where one moves "
-    "again, run the whole line at no more than the table allows for the least pull that held, or "
-    "leave that port out and cap it, or drill the same hole 1/32 in larger for the next tip",
+    otherwise="a seat that moves is tapped one tick deeper, never past the depth at which the wood "
+    "may split, and pulled again; where one moves again, run the whole line at no more than the "
+    "table allows for the least pull that held, or leave that port out and cap it, or drill the "
+    "same hole 1/32 in larger for the next tip",
     proof_force="pull_n",
 )
 def wood_hold(case: WorstCase) -> Finding:
@@ -197,9 +199,10 @@ def _watched(case: WorstCase) -> dict[str, Number]:
     judgement=("split_crush_expected", "split_crush_upper"),
     remedy="stop where the tapping suddenly goes easy; drill where the wood is sound and the bit "
     "is sharp",
-    observation="the tapping suddenly goes easy, the pull moves the tip, or it weeps along the "
-    "bark: the wood has begun to split",
-    otherwise="stop, and leave that hole",
+    observation="the tapping stays hard to the last blow, the pull moves no tip, and none weeps "
+    "along the bark",
+    otherwise="where it suddenly goes easy, moves or weeps the wood has begun to split: stop, and "
+    "leave that hole",
 )
 def wood_split(case: WorstCase) -> Finding:
     """Return the pressure that starts a check at the hole's edge against the wood's crushing.

@@ -127,7 +127,8 @@ def print_plan(plan: Plan, *, full: bool = True) -> None:
         echo(paragraph(f"FIT ONLY, {fits} as such: {FIT_ONLY}", "", "  "))
     if margin := margin_line(plan):
         echo(margin)
-    if plan.proved_in_field:
+    # A part that fails is not for a tree: nothing to prove there.
+    if plan.proved_in_field and plan.passed:
         echo("\nProve it in the field, before anything else")
         for result in plan.proved_in_field:
             text = f"{result.info.id}: {result.observation}. If not: {result.otherwise}"
