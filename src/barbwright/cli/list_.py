@@ -12,7 +12,7 @@ import typer
 from barbwright.catalog.folders import unread_profiles
 from barbwright.cli import flags
 from barbwright.cli.door import echo
-from barbwright.cli.terminal import columns, paragraph, print_json, warn, width
+from barbwright.cli.terminal import columns, paragraph, print_json, warn, width, widths_of
 from barbwright.jobs.tables import TABLES, table_rows
 
 # Where no terminal says how wide it is: a row stays in one line for who filters lines.
@@ -90,13 +90,8 @@ def fitting(rows: Sequence[Sequence[str]], most: int) -> list[int]:
         Width to keep to [characters].
     """
     kept = list(range(len(rows[0])))
-    wide = [
-        max(
-            min(max(len(row[column]) for row in rows), _READABLE),
-            max(len(word) for row in rows for word in [*row[column].split(), ""]),
-        )
-        for column in kept
-    ]
+    widths, least = widths_of(rows)
+    wide = [max(min(own, _READABLE), word) for own, word in zip(widths, least, strict=True)]
     while len(kept) > 1 and sum(wide[column] + 2 for column in kept) - 2 > most:
         # How far a figure is known is the last to go; else the columns to the right are.
         spare = [column for column in kept[1:] if rows[0][column] != "status"]

@@ -53,6 +53,19 @@ def paragraph(text: str, indent: str = "", hanging: str | None = None) -> str:
     )
 
 
+def widths_of(rows: Sequence[Sequence[str]]) -> tuple[list[int], list[int]]:
+    """Return each column's widest cell, and its longest word [characters].
+
+    Parameters
+    ----------
+    rows : sequence of sequence of str
+        The header first.
+    """
+    cells = list(zip(*rows, strict=True))
+    longest = [max(len(word) for text in one for word in [*text.split(), ""]) for one in cells]
+    return [max(map(len, one)) for one in cells], longest
+
+
 def columns(rows: Sequence[Sequence[str]], most: int) -> list[str]:
     """Return rows in columns, no wider than the terminal: what is too long goes on below.
 
@@ -63,10 +76,7 @@ def columns(rows: Sequence[Sequence[str]], most: int) -> list[str]:
     most : int
         Width to keep to [characters].
     """
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    least = [
-        max(len(word) for row in rows for word in [*row[c].split(), ""]) for c in range(len(widths))
-    ]
+    widths, least = widths_of(rows)
     while sum(widths) + 2 * len(widths) - 2 > most:
         # The widest gives way, a letter at a time, while it can without cutting a word.
         room = [own - floor for own, floor in zip(widths, least, strict=True)]

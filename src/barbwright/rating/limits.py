@@ -12,7 +12,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -24,7 +23,7 @@ from barbwright.equations import Number
 from barbwright.rating.judging import CHUNK, BoolArray, FloatArray, Graded, IntArray
 from barbwright.rating.roots import TOLERANCE, turning_points
 from barbwright.rating.search import grade, grade_at, seats_taken
-from barbwright.rating.stack import take
+from barbwright.rating.stack import take, take_sizes
 
 # The pressures that are looked at; the upper end is the highest an input may have.
 LEAST_MPA = 0.001
@@ -237,7 +236,7 @@ def _fails(
         grade(
             kind,
             at_pressure(take(conditions, row[part]), flat[part]),
-            _of(forced, row[part]),
+            take_sizes(forced, row[part]),
             flat[part].shape,
         )
         for part in _chunks(flat.size)
@@ -255,15 +254,6 @@ def _fails(
 
 def _chunks(count: int) -> list[slice]:
     return [slice(begin, begin + CHUNK) for begin in range(0, count, CHUNK)]
-
-
-def _of(forced: Mapping[str, Number], row: IntArray) -> dict[str, Any]:
-    return {name: take_number(value, row) for name, value in forced.items()}
-
-
-def take_number(value: Number, row: IntArray) -> Number:
-    """Return the rows of an array, or a plain number as it is [any unit]."""
-    return np.asarray(value)[row] if np.ndim(value) else value
 
 
 def _with_overall(graded: Graded, bad: int) -> BoolArray:
@@ -298,7 +288,7 @@ def _roots(
         points, where = np.unique(np.stack([pressure_mpa, *told]), axis=1, return_inverse=True)
         own_mpa, row, *setting = points
         rows = row.astype(np.int64)
-        at, sizes = at_pressure(take(conditions, rows), own_mpa), _of(forced, rows)
+        at, sizes = at_pressure(take(conditions, rows), own_mpa), take_sizes(forced, rows)
         graded = (
             grade_at(kind, at, sizes, setting[0], rows.shape)
             if setting
@@ -346,7 +336,7 @@ def _held(
     rows = np.concatenate([row_at, row_at])
     ends = np.concatenate([lower_mpa, upper_mpa])
     at = at_pressure(take(conditions, rows), ends)
-    found = seats_taken(kind, at, _of(forced, rows), rows.shape)
+    found = seats_taken(kind, at, take_sizes(forced, rows), rows.shape)
     if found is None:
         return None
     below, above = np.split(found, 2, axis=1)
@@ -365,7 +355,7 @@ def _governing(
     """Return which check ends the range just above it, or where there is none at the lowest."""
     pressure = np.where(np.isnan(above_mpa), LEAST_MPA, np.minimum(above_mpa, MOST_MPA))
     at = at_pressure(take(conditions, rows), pressure)
-    graded = grade(kind, at, _of(forced, rows), rows.shape)
+    graded = grade(kind, at, take_sizes(forced, rows), rows.shape)
     index = graded.governing
     if bad < FAIL:
         # A handling caution is a rule for the field: it does not lower the verdict.

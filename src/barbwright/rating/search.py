@@ -20,7 +20,7 @@ from barbwright.design.tip import CONTACTS, TAPERS, seat_choice
 from barbwright.equations import Number
 from barbwright.rating.judging import BoolArray, FloatArray, Graded, IntArray, grade_design
 from barbwright.rating.shortlist import Seats, Taken, shortlisted
-from barbwright.rating.stack import take
+from barbwright.rating.stack import take, take_sizes
 from barbwright.rating.stretch import each_stretch, stretched
 
 # Beyond any seat or use: what ranks higher than all seats of a better verdict.
@@ -344,7 +344,7 @@ def _shortlist(
     unsized = np.empty(sizes.shape[1:], dtype=bool)
 
     def drawn(rows: IntArray, setting: FloatArray) -> Design:
-        some, theirs = take(conditions, rows), _rows_of(forced, rows)
+        some, theirs = take(conditions, rows), take_sizes(forced, rows)
         return design_part(kind, _with(some, theirs, setting), theirs)
 
     with np.errstate(all="ignore"):
@@ -372,14 +372,7 @@ def _shortlist(
             unsuited=np.any(failed, axis=0) if failed else np.zeros(count, dtype=bool),
         )
         untold = int(np.argmin(np.abs(np.arange(len(settings)) - _MIDDLE)))
-        return shortlisted(seats, judge, outright_mm, untold)
-
-
-def _rows_of(forced: Mapping[str, Number], rows: IntArray) -> dict[str, Number]:
-    return {
-        name: size[rows] if isinstance(size, np.ndarray) and size.ndim else size
-        for name, size in forced.items()
-    }
+        return shortlisted(seats, judge, untold)
 
 
 def _seat_is_open(kind: Kind, forced: Mapping[str, Number]) -> bool:

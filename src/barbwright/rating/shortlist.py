@@ -60,7 +60,7 @@ class Taken:
 Judge = Callable[[IntArray, IntArray], tuple[Graded, FloatArray]]
 
 
-def shortlisted(seats: Seats, judge: Judge, outright_mm: float, untold: int) -> Taken:
+def shortlisted(seats: Seats, judge: Judge, untold: int) -> Taken:
     """Return what each design takes: what judging every seat would have given.
 
     A seat can be taken before one that is known only if it is shorter, and of seats drawn
@@ -72,8 +72,6 @@ def shortlisted(seats: Seats, judge: Judge, outright_mm: float, untold: int) -> 
         All that may be tried [mm].
     judge : callable
         From designs and numbers of their seats, (k,) each, to verdicts and `order_of` [-].
-    outright_mm : float
-        How much longer a seat may be that passes outright [mm].
     untold : int
         The seat that is told where none has a size [-].
 
@@ -127,7 +125,6 @@ class _Best:
     def __init__(self, count: int) -> None:
         self.order = np.full(count, np.inf)
         self.number = np.full(count, -1, dtype=np.int64)
-        self.outright = np.zeros(count, dtype=bool)
         self._kept: dict[str, np.ndarray] = {}
         self._ids: tuple[str, ...] = ()
         self._because: tuple[str, ...] = ()

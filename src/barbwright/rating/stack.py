@@ -9,6 +9,8 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from barbwright.equations import Number
+
 Record = TypeVar("Record")
 
 
@@ -67,6 +69,21 @@ def take(record: Record, index: NDArray[np.int64]) -> Record:
     """
     out: Record = _taken(record, index)
     return out
+
+
+def take_sizes(sizes: Mapping[str, Number], index: NDArray[np.int64]) -> dict[str, Number]:
+    """Return the rows of sizes by name; a plain number stays as it is.
+
+    Parameters
+    ----------
+    sizes : mapping
+        Numbers, or arrays of one length [any unit].
+    index : ndarray of int
+        Any shape [-].
+    """
+    return {
+        name: np.asarray(value)[index] if np.ndim(value) else value for name, value in sizes.items()
+    }
 
 
 def _taken(value: Any, index: NDArray[np.int64]) -> Any:

@@ -16,8 +16,8 @@ from barbwright.job import numbers
 from barbwright.job.record import Job
 from barbwright.rating.choices import Axis, combined
 from barbwright.rating.judging import IntArray
-from barbwright.rating.limits import take_number
 from barbwright.rating.search import grade
+from barbwright.rating.stack import take_sizes
 
 # More than this many points would take many minutes and fill a table nobody reads.
 MOST_POINTS = 5_000_000
@@ -143,7 +143,7 @@ def sweep(
     for begin in range(0, count, chunk):
         rows = np.arange(begin, min(begin + chunk, count))
         index: list[IntArray] = list(np.unravel_index(rows, shape))
-        forced = {name: take_number(value, rows) for name, value in job.forced.items()}
+        forced = take_sizes(job.forced, rows)
         graded = grade(kind, combined(base, axes, index), forced, rows.shape)
         ids = graded.ids
         code[rows] = graded.code
