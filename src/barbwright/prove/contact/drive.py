@@ -89,7 +89,9 @@ class Insertion:
         self._way = 1.0
         self._drag = np.repeat(self.wall.nodal_volume(), 2)
         self._edge = self.bore.places
-        self._edge_entries = self.wall.band_places(self.bore.places)
+        self._edge_entries, self._entry = np.unique(
+            self.wall.band_places(self.bore.places), return_inverse=True
+        )
         far = np.abs(self.wall.rest[:, 0] - self.wall.rest[-1, 0]) < 1e-9
         self._held = 2 * np.flatnonzero(far)
         section = self.wall.volume.sum() / np.ptp(self.wall.rest[:, 0])
@@ -113,7 +115,7 @@ class Insertion:
         self.dragged_n = float(np.hypot(*carried.reshape(-1, 2).T).sum())
         force += carried
         if tangent:
-            band = band + np.bincount(self._edge_entries, block.ravel(), len(band))
+            band[self._edge_entries] += np.bincount(self._entry, block.ravel())
             band[2 * self.wall.band :: self._height] += drag
         return force, band
 

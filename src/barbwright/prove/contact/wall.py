@@ -14,6 +14,9 @@ from barbwright.prove.contact.materials import Array, Wall, Whole
 
 _GAUSS = 1.0 / np.sqrt(3.0)
 _POINTS = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
+# glibc gives memory back to the system only above twice the largest block it saw freed; without
+# one of this size each evaluation's arrays are handed out anew, page by page, at twice the time.
+_KEPT_BYTES = 31 * 2**20
 
 
 class TubeWall:
@@ -48,29 +51,32 @@ class TubeWall:
         self.places = np.stack([2 * self.cells, 2 * self.cells + 1], 2).reshape(-1, 8)
         self.band = int((self.places.max(1) - self.places.min(1)).max())
         self._shape_functions()
-        count = 4 * len(self.cells)
+        np.empty(_KEPT_BYTES, dtype=np.uint8)
         # Inverse plastic metric zz, rr, zr, tt, and accumulated plastic strain.
+        count = self.weight.size
         self.metric = np.repeat(np.array([[1.0], [1.0], [0.0], [1.0]]), count, 1)
         self.plastic = np.zeros(count)
         self.pressure = np.zeros(len(self.cells))
         self._next = (self.metric, self.plastic)
-        self._entries = self.band_places(self.places)
-        self._flat_places = self.places.ravel()
+        each = self.band_places(self.places).reshape(-1, 64)
+        self._entries = np.ascontiguousarray(each.T).ravel()
+        self._flat_places = np.ascontiguousarray(self.places.T).ravel()
 
     def _shape_functions(self) -> None:
+        """Set what a point knows at rest; points are the elements' first ones, then the second."""
         at = _GAUSS * _POINTS
         ones = 1.0 + at[:, None] * _POINTS[None]
-        self._value = ones[..., 0] * ones[..., 1] / 4.0
+        value = ones[..., 0] * ones[..., 1] / 4.0
         slope = np.stack([_POINTS[:, 0] * ones[..., 1], _POINTS[:, 1] * ones[..., 0]], 2) / 4.0
         corners = self.rest[self.cells]
-        jacobian = np.einsum("eai,qaj->eqij", corners, slope)
-        gradient = np.einsum("qaj,eqji->eqai", slope, np.linalg.inv(jacobian))
-        self._gradient = gradient.reshape(-1, 4, 2)
-        radius = np.einsum("qa,ea->eq", self._value, corners[:, :, 1])
+        jacobian = np.einsum("eai,qaj->qeij", corners, slope)
+        gradient = np.einsum("qaj,qeji->iaqe", slope, np.linalg.inv(jacobian))
+        self._gradient = np.ascontiguousarray(gradient).reshape(2, 4, -1)
+        radius = np.einsum("qa,ea->qe", value, corners[:, :, 1])
         weight = 2.0 * np.pi * radius * np.linalg.det(jacobian)
-        self._radius, self.weight = radius.ravel(), weight.ravel()
-        self.volume = weight.sum(1)
-        self._each_value = np.tile(self._value, (len(self.cells), 1))
+        self.weight = weight.ravel()
+        self.volume = weight.sum(0)
+        self._around = (value.T[:, :, None] / radius).reshape(4, -1)
 
     def band_places(self, places: Whole) -> Whole:
         """Return where the entries of (n, k, k) blocks stand in the band's storage.
@@ -110,44 +116,57 @@ class TubeWall:
         tuple of ndarray
             Forces (2 n,) [N], and the band flat in LAPACK's storage [N/mm].
         """
-        here = moved[self.cells]
-        each = np.repeat(here, 4, 0)
-        deform = np.matmul(each.transpose(0, 2, 1), self._gradient)
-        f_zz, f_zr = 1.0 + deform[:, 0, 0], deform[:, 0, 1]
-        f_rz, f_rr = deform[:, 1, 0], 1.0 + deform[:, 1, 1]
-        f_tt = 1.0 + np.matmul(here[:, :, 1], self._value.T).ravel() / self._radius
+        z, r = np.tile(moved[self.cells].transpose(2, 1, 0), 4)
+        g_z, g_r = self._gradient
+        f_zz, f_zr = 1.0 + (z * g_z).sum(0), (z * g_r).sum(0)
+        f_rz, f_rr = (r * g_z).sum(0), 1.0 + (r * g_r).sum(0)
+        f_tt = 1.0 + (r * self._around).sum(0)
         flat = f_zz * f_rr - f_zr * f_rz
         if flat.min() <= 0.0 or f_tt.min() <= 0.0:
             raise FloatingPointError
         volume_ratio = flat * f_tt
         trial, cosine, sine = self._trial(f_zz, f_zr, f_rz, f_rr, f_tt)
-        strain = 0.5 * np.log(trial)
-        answer = self.material.answer(strain, self.plastic)
+        answer = self.material.answer(0.5 * np.log(trial), self.plastic)
         self._next = (
             self._metric(answer.elastic, cosine, sine, (f_zz, f_zr, f_rz, f_rr, f_tt, flat)),
             answer.plastic,
         )
-        swollen = (volume_ratio * self.weight).reshape(-1, 4).sum(1) / self.volume
+        swollen = self._over_points(volume_ratio * self.weight) / self.volume
         self.pressure = self.material.bulk_mpa * (swollen - 1.0)
-        pressed = np.repeat(self.pressure, 4) * volume_ratio
-        rows = self._strains(cosine, sine, (f_zz, f_zr, f_rz, f_rr, f_tt, flat))
-        count = len(self.cells)
-        stacked = rows.reshape(count, 20, 8)
-        pull = np.zeros((len(flat), 5))
-        pull[:, :3] = ((answer.stress + pressed) * self.weight).T
-        nodal = np.matmul(pull.reshape(count, 1, 20), stacked)
-        force = np.bincount(self._flat_places, nodal.ravel(), self.unknowns).astype(float)
+        pressed = np.tile(self.pressure, 4) * volume_ratio
+        # Each node's gradient where the wall is now: along, across, and around.
+        now_z = (g_z * f_rr - g_r * f_rz) / flat
+        now_r = (g_r * f_zz - g_z * f_zr) / flat
+        around = self._around / f_tt
+        one, two, hoop = (answer.stress + pressed) * self.weight
+        square_c, square_s, both = cosine * cosine, sine * sine, cosine * sine
+        s_zr = both * (one - two)
+        nodal = np.empty((4, 2, len(flat)))
+        nodal[:, 0] = (square_c * one + square_s * two) * now_z + s_zr * now_r
+        nodal[:, 1] = s_zr * now_z + (square_s * one + square_c * two) * now_r + hoop * around
+        force = np.bincount(self._flat_places, self._over_points(nodal).ravel(), self.unknowns)
         if not tangent:
-            return force, force[:0]
-        turned = self._by_strain(answer.stress, answer.stiffness, trial, pressed, rows)
-        stiff = np.matmul(stacked.transpose(0, 2, 1), turned.reshape(count, 20, 8))
-        pull[:, :3] = (volume_ratio * self.weight)[:, None]
-        swell = np.matmul(pull.reshape(count, 1, 20), stacked)
-        stiff += (self.material.bulk_mpa / self.volume)[:, None, None] * (
-            swell.transpose(0, 2, 1) * swell
+            return np.asarray(force), np.empty(0)
+        turn = np.array(
+            [
+                [square_c, both, both, square_s],
+                [square_s, -both, -both, square_c],
+                [-both, square_c, -square_s, both],
+                [-both, -square_s, square_c, both],
+            ]
         )
+        moduli = self._moduli(answer.stress, answer.stiffness, trial, pressed, turn)
+        stiff = self._between_nodes(moduli, now_z, now_r, around)
+        swell = np.empty((4, 2, len(flat)))
+        swell[:, 0], swell[:, 1] = now_z, now_r + around
+        swell = self._over_points(swell * (volume_ratio * self.weight)).reshape(8, 1, -1)
+        stiff += (self.material.bulk_mpa / self.volume) * swell * swell.transpose(1, 0, 2)
         size = (3 * self.band + 1) * self.unknowns
-        return force, np.bincount(self._entries, stiff.ravel(), size).astype(float)
+        return np.asarray(force), np.asarray(np.bincount(self._entries, stiff.ravel(), size))
+
+    def _over_points(self, values: Array) -> Array:
+        """Return the sums over each element's four points: (..., 4 n) to (..., n)."""
+        return np.asarray(values.reshape(*values.shape[:-1], 4, -1).sum(-2))
 
     def _trial(
         self, f_zz: Array, f_zr: Array, f_rz: Array, f_rr: Array, f_tt: Array
@@ -178,35 +197,15 @@ class TubeWall:
             [a * i_zz + b * i_zr, d * i_rz + e * i_rr, a * i_rz + b * i_rr, hoop / f_tt**2]
         )
 
-    def _strains(self, c: Array, s: Array, f: tuple[Array, ...]) -> Array:
-        """Return the rows (n, 5, 8) from nodal moves to the gradient 11, 22, 33, 12, 21."""
-        f_zz, f_zr, f_rz, f_rr, f_tt, flat = f
-        g_z, g_r = self._gradient[..., 0], self._gradient[..., 1]
-        now_z = (g_z * f_rr[:, None] - g_r * f_rz[:, None]) / flat[:, None]
-        now_r = (g_r * f_zz[:, None] - g_z * f_zr[:, None]) / flat[:, None]
-        c, s = c[:, None], s[:, None]
-        one, two = c * now_z + s * now_r, c * now_r - s * now_z
-        rows = np.empty((len(flat), 5, 8))
-        rows[:, 0, 0::2], rows[:, 0, 1::2] = c * one, s * one
-        rows[:, 1, 0::2], rows[:, 1, 1::2] = -s * two, c * two
-        rows[:, 2, 0::2] = 0.0
-        rows[:, 2, 1::2] = self._each_value / (self._radius * f_tt)[:, None]
-        rows[:, 3, 0::2], rows[:, 3, 1::2] = c * two, s * two
-        rows[:, 4, 0::2], rows[:, 4, 1::2] = -s * one, c * one
-        return rows
-
-    def _by_strain(
-        self, stress: Array, stiffness: Array, trial: Array, pressed: Array, rows: Array
+    def _moduli(
+        self, stress: Array, stiffness: Array, trial: Array, pressed: Array, turn: Array
     ) -> Array:
-        """Return the moduli, weighed, on the rows of the gradient (n, 5, 8)."""
+        """Return the moduli (5, 5, n), weighed, by the gradient's parts zz, zr, rz, rr, tt.
+
+        They are known along the principal stretches 1, 2 and t; turned are the moduli, which are
+        fewer than the nodes' rows.
+        """
         weight = self.weight
-        turned = np.empty_like(rows)
-        for i in range(3):
-            own = ((stiffness[i, i] - stress[i]) * weight)[:, None] * rows[:, i]
-            for j in range(3):
-                if j != i:
-                    own += ((stiffness[i, j] + pressed) * weight)[:, None] * rows[:, j]
-            turned[:, i] = own
         one, two = trial[0], trial[1]
         apart = one - two
         # Where two stretches are one, the quotient has the limit of its derivative.
@@ -214,7 +213,36 @@ class TubeWall:
         limit = (stiffness[0, 0] - stiffness[0, 1]) / 2.0 - stress[0]
         quotient = (stress[0] * two - stress[1] * one) / np.where(close, 1.0, apart)
         shear = np.where(close, limit, quotient)
-        across = ((shear - pressed) * weight)[:, None]
-        turned[:, 3] = ((shear + stress[1]) * weight)[:, None] * rows[:, 3] + across * rows[:, 4]
-        turned[:, 4] = ((shear + stress[0]) * weight)[:, None] * rows[:, 4] + across * rows[:, 3]
-        return turned
+        own = (np.stack([stiffness[i, i] - stress[i] for i in range(3)])) * weight
+        cross = (
+            np.stack([stiffness[i, j] for i, j in ((0, 1), (0, 2), (1, 2))]) + pressed
+        ) * weight
+        across = (shear - pressed) * weight
+        by_turn = (
+            own[0] * turn[0] + cross[0] * turn[1],
+            cross[0] * turn[0] + own[1] * turn[1],
+            (shear + stress[1]) * weight * turn[2] + across * turn[3],
+            across * turn[2] + (shear + stress[0]) * weight * turn[3],
+        )
+        moduli = np.empty((5, 5, len(weight)))
+        for part in range(4):
+            moduli[part, :4] = sum(turn[i, part] * by_turn[i] for i in range(4))
+        moduli[4, :4] = moduli[:4, 4] = cross[1] * turn[0] + cross[2] * turn[1]
+        moduli[4, 4] = own[2]
+        return moduli
+
+    def _between_nodes(self, moduli: Array, now_z: Array, now_r: Array, around: Array) -> Array:
+        """Return the nodes' stiffness (8, 8, elements), all points summed [N/mm]."""
+        # By a node's move along, and by its move across: what the gradient's parts answer.
+        by_z = moduli[:, 0, None] * now_z + moduli[:, 1, None] * now_r
+        by_r = (
+            moduli[2:, 2, None] * now_z + moduli[2:, 3, None] * now_r + moduli[2:, 4, None] * around
+        )
+        stiff = np.empty((4, 2, 4, 2, len(self.cells)))
+        for node in range(4):
+            z, r, hoop = now_z[node], now_r[node], around[node]
+            stiff[node, 0, :, 0] = self._over_points(z * by_z[0] + r * by_z[1])
+            stiff[node, 1, :, 0] = self._over_points(z * by_z[2] + r * by_z[3] + hoop * by_z[4])
+            stiff[node, 1, :, 1] = self._over_points(z * by_r[0] + r * by_r[1] + hoop * by_r[2])
+        stiff[:, 0, :, 1] = stiff[:, 1, :, 0].transpose(1, 0, 2)
+        return stiff.reshape(8, 8, -1)
