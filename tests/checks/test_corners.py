@@ -192,7 +192,8 @@ def test_arrays_of_designs_give_the_same_as_one_by_one(kind):
         )
 
     def verdict_of(judged):
-        return overall_code((CHECKS[name], result.verdict) for name, result in judged.items())
+        codes = np.broadcast_arrays(*(result.verdict for result in judged.values()))
+        return overall_code([CHECKS[name] for name in judged], np.stack(codes))
 
     many = judge_all(design_part(KINDS[kind], conditions(lambda values: values)))
     code = verdict_of(many)

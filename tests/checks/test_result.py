@@ -147,8 +147,8 @@ def test_overall(pairs, verdict):
         for word, stage in pairs
     }
     if "not_checked" not in [word for word, _ in pairs]:
-        rows = ((CHECKS[name], one.verdict) for name, one in judged.items())
-        assert overall_code(rows) == VERDICTS.index(verdict)
+        codes = np.stack([one.verdict for one in judged.values()])
+        assert overall_code([CHECKS[name] for name in judged], codes) == VERDICTS.index(verdict)
 
 
 def test_governing_is_the_worst_verdict_then_the_least_margin():

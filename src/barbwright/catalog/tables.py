@@ -71,7 +71,7 @@ class HubCrossing:
         )
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class TubeContact:
     """Contact of a tube on a row of barbs, by kind of wall and reading.
 

@@ -9,6 +9,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
+from barbwright.catalog import tube_contact
 from barbwright.checks.corners import Array, BarbCorner, WorstCase
 from barbwright.checks.distinct import once_each
 from barbwright.design.conditions import TubeConditions
@@ -195,6 +196,7 @@ def _least(barb: BarbCorner, wall: Stiffness, friction: float) -> Reading:
         over_the_grid,
         barb.crest_mm[0], barb.crest_mm[-1], barb.root_mm[0], barb.root_mm[-1],
         barb.tube_wide_mm[0], barb.tube_narrow_mm[-1], *_rest(barb, wall, friction),
+        kept_as=("least land", tube_contact()),
     )  # fmt: skip
     return Reading(_at_corners(known, every, shape), np.broadcast_to(error, shape))
 
@@ -217,6 +219,7 @@ def _reading(
         *once_each(
             lambda *numbers: _read(name, *numbers),
             inner_mm, barb.crest_mm, barb.root_mm, *_rest(barb, wall, friction),
+            kept_as=(name, tube_contact()),
         )
     )  # fmt: skip
 
@@ -244,8 +247,6 @@ def _read(
     friction: Array,
 ) -> tuple[Array, Array]:
     """Return a reading, and its error, for arrays of tubes and barbs."""
-    from barbwright.catalog import tube_contact
-
     groups = tube_groups(
         inner_mm=inner_mm,
         outer_mm=outer_mm,
@@ -299,8 +300,6 @@ def pull_off_n(
 
     Source: barb_contact_fe
     """
-    from barbwright.catalog import tube_contact
-
     table = tube_contact()
     normal = reading("normal", barb, wall, friction)
     land = least_land(case, barb, wall, friction)

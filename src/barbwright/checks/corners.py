@@ -324,8 +324,9 @@ def case_at(design: Design, offsets: Offsets) -> WorstCase:
 def _common_shape(design: Design) -> tuple[int, ...]:
     """Return the shape that all of a design's sizes and conditions share."""
     conditions = design.conditions
-    numbers = [
-        value
+    # A plain number takes any shape: only arrays tell one.
+    shapes = {
+        value.shape
         for record in (
             conditions,
             conditions.material,
@@ -338,9 +339,9 @@ def _common_shape(design: Design) -> tuple[int, ...]:
         )
         if record is not None
         for value in vars(record).values()
-        if isinstance(value, (float, int, np.ndarray))
-    ]
-    return np.broadcast_shapes(np.shape(design.bore_mm), *(np.shape(n) for n in numbers))
+        if isinstance(value, np.ndarray)
+    }
+    return np.broadcast_shapes(np.shape(design.bore_mm), *shapes)
 
 
 def _tip_corner(design: Design, offsets: Offsets, hole_mm: Array) -> TipCorner:

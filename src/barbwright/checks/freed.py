@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from barbwright.checks.corners import Array, worst_case
+from barbwright.checks.corners import Array, TipCorner, worst_case
 from barbwright.design.conditions import Conditions
 from barbwright.design.foot import below_ball, foot_height, foot_of
 from barbwright.design.kind import Design, Tines, Wings
@@ -107,8 +107,17 @@ def untapped(host: Design, slot_mm: Number) -> Array:
 
     Source: own_derivation
     """
-    theirs, tip = worst_case(host).tip, host.tip
+    return _over_wood(host, _corners(host), slot_mm)
+
+
+def _corners(host: Design) -> TipCorner:
+    theirs = worst_case(host).tip
     assert theirs is not None
+    return theirs
+
+
+def _over_wood(host: Design, theirs: TipCorner, slot_mm: Number) -> Array:
+    tip = host.tip
     assert tip is not None
     return np.asarray(tip.seat_mm - theirs.start_mm + foot_height(host, slot_mm))
 
@@ -125,9 +134,9 @@ def tapped(host: Design, slot_mm: Number) -> Array:
 
     Source: own_derivation
     """
-    theirs = worst_case(host).tip
-    assert theirs is not None
-    return np.asarray(untapped(host, slot_mm) - host.conditions.bark_mm - theirs.travel_mm)
+    theirs = _corners(host)
+    over_bark = _over_wood(host, theirs, slot_mm) - host.conditions.bark_mm
+    return np.asarray(over_bark - theirs.travel_mm)
 
 
 def fork_bears(tines: Tines, host: Design) -> Array:

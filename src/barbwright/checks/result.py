@@ -432,37 +432,35 @@ def judge(finding: Finding, *, advised: bool = True) -> Judged:
 
     Source: judgement
     """
-    told = [
-        np.atleast_1d(np.asarray(value, dtype=float))
-        for value in (
-            finding.capacity,
-            finding.capacity_expected,
-            finding.demand,
-            finding.demand_upper,
-            finding.design_factor,
-        )
-    ]
-    shape = np.broadcast_shapes(*(one.shape for one in told))
-    lower, expected, demand, upper, factor = (spread_to(one, shape) for one in told)
+    told = (
+        finding.capacity,
+        finding.capacity_expected,
+        finding.demand,
+        finding.demand_upper,
+        finding.design_factor,
+    )
+    shape = np.broadcast_shapes((1,), *(np.shape(value) for value in told))
+    # All figures in one block: what is picked of one case is picked of all at once.
+    figures = np.empty((len(told) + 1, *shape))
+    for row, value in enumerate(told):
+        figures[row] = value
+    lower, _, demand, _, factor, safety = figures
     with np.errstate(all="ignore"):
-        verdict = spread_to(verdicts(finding), lower.shape)
-        unknown = np.isnan(lower) | np.isnan(upper) | np.isnan(expected) | np.isnan(demand)
+        verdict = spread_to(verdicts(finding), shape)
+        unknown = np.asarray(np.isnan(figures[:4]).any(axis=0))
         loaded = demand > 0.0
-        safety = np.where(loaded, lower / np.where(loaded, demand, 1.0), np.inf)
+        safety[...] = np.where(loaded, lower / np.where(loaded, demand, 1.0), np.inf)
     # A case that cannot be judged must not hide one that fails, but hides one that passes.
-    proved = spread_to(leans_on_field(finding), lower.shape)
+    proved = spread_to(leans_on_field(finding), shape)
     rank = np.where(unknown, 1.5, np.where(proved & (verdict == PASS), 0.5, verdict))
     use = safety / factor
     order = rank * 1e6 - np.where(np.isnan(use), 0.0, np.minimum(1e5, use))
     case = np.argmax(order, axis=0)
-    # Eight figures are picked at the same place: where that is, is worked out once.
     place = (case, *np.indices(case.shape, sparse=True))
-
-    def pick(values: NDArray[Any]) -> NDArray[np.float64]:
-        return np.asarray(values[place], dtype=float)
+    picked = figures[(slice(None), *place)]
 
     def pick_any(values: Number) -> NDArray[np.float64]:
-        return pick(np.broadcast_to(np.asarray(values, dtype=float), lower.shape))
+        return np.asarray(np.broadcast_to(np.asarray(values, dtype=float), shape)[place])
 
     worst = np.where(unknown[place], NOT_CHECKED, verdict[place]).astype(np.int64)
     passed_in_field = np.asarray(proved[place], dtype=bool) & (worst == PASS)
@@ -470,19 +468,19 @@ def judge(finding: Finding, *, advised: bool = True) -> Judged:
     if advised and finding.more_advice is not None:
         advices |= finding.more_advice()
     advice = {
-        name: pick_any(value) if np.shape(value)[:1] == lower.shape[:1] else np.asarray(value)
+        name: pick_any(value) if np.shape(value)[:1] == shape[:1] else np.asarray(value)
         for name, value in advices.items()
     }
     return Judged(
         verdict=worst,
-        capacity=pick(lower),
-        capacity_expected=pick(expected),
-        demand=pick(demand),
-        demand_upper=pick(upper),
-        safety_factor=pick(safety),
-        design_factor=pick(factor),
+        capacity=picked[0],
+        capacity_expected=picked[1],
+        demand=picked[2],
+        demand_upper=picked[3],
+        design_factor=picked[4],
+        safety_factor=picked[5],
         case=case,
-        cases=lower.shape[0],
+        cases=shape[0],
         because=finding.because,
         advice=advice,
         proved=passed_in_field,

@@ -357,11 +357,12 @@ def overall(results: Iterable[Outcome]) -> Verdict:
 
     Source: judgement
     """
-    rows = ((one.info, np.asarray(VERDICTS.index(one.verdict))) for one in results)
-    return VERDICTS[int(overall_code(rows))]
+    results = list(results)
+    codes = np.array([VERDICTS.index(one.verdict) for one in results], dtype=np.int64)
+    return VERDICTS[int(overall_code([one.info for one in results], codes))]
 
 
-def overall_code(rows: Iterable[tuple[CheckInfo, NDArray[np.int64]]]) -> NDArray[np.int64]:
+def overall_code(infos: Sequence[CheckInfo], verdicts: NDArray[np.int64]) -> NDArray[np.int64]:
     """Return the verdict over all checks of each design: 0 pass, 1 caution, 2 fail [-].
 
     A handling caution is an instruction, not an alarm: it does not lower the
@@ -369,17 +370,16 @@ def overall_code(rows: Iterable[tuple[CheckInfo, NDArray[np.int64]]]) -> NDArray
 
     Parameters
     ----------
-    rows : iterable of CheckInfo and (...) ndarray of int
-        Each check with its verdict codes [-].
+    infos : sequence of CheckInfo
+        The checks [-].
+    verdicts : (k, ...) ndarray of int
+        Verdict codes [-].
 
     Source: judgement
     """
-    worst: NDArray[np.int64] = np.asarray(PASS)
-    for info, verdict in rows:
-        lowered = PASS if info.stage == "handling" else CAUTION
-        code = np.where(verdict == FAIL, FAIL, np.where(verdict == PASS, PASS, lowered))
-        worst = np.maximum(worst, code)
-    return np.asarray(worst)
+    lowers = [info.stage != "handling" for info in infos]
+    code = np.where((verdicts[lowers] != PASS).any(axis=0), CAUTION, PASS)
+    return np.where((verdicts == FAIL).any(axis=0), FAIL, code)
 
 
 def governing(results: Iterable[Outcome]) -> Outcome | None:

@@ -110,26 +110,28 @@ def grade_design(design: Design, shape: tuple[int, ...] = ()) -> Graded:
 
 def _graded(judged: dict[str, Judged], no_size: BoolArray, least: tuple[int, ...]) -> Graded:
     ids = tuple(judged)
-    code = overall_code((CHECKS[name], one.verdict) for name, one in judged.items())
+    infos = [CHECKS[name] for name in ids]
+    own = np.broadcast_shapes(*(one.verdict.shape for one in judged.values()))
     # One design comes back with a length of one from the checks; it is still one design.
-    own = () if np.shape(code) == (1,) else np.shape(code)
+    own = () if own == (1,) else own
     shape = np.broadcast_shapes(own, np.shape(no_size), least)
     full = (len(ids), *shape)
-    verdicts, use = np.empty(full, dtype=np.int64), np.empty(full)
+    verdicts, safety, factor = np.empty(full, dtype=np.int64), np.empty(full), np.empty(full)
     leans = np.zeros(shape, dtype=np.int64)
-    for row, (name, one) in enumerate(judged.items()):
-        ratio = one.safety_factor / one.design_factor
-        ratio = np.where(np.isfinite(ratio) & ~np.isnan(ratio), ratio, np.inf)
-        if CHECKS[name].yes_no:
-            ratio = np.full_like(ratio, np.inf)
+    for row, one in enumerate(judged.values()):
         verdicts[row] = _fit(one.verdict, shape)
-        use[row] = _fit(ratio, shape)
+        safety[row] = _fit(one.safety_factor, shape)
+        factor[row] = _fit(one.design_factor, shape)
         if np.any(one.proved):
             leans |= np.asarray(_fit(one.proved, shape), dtype=np.int64) << row
+    use = safety / factor
+    use[~np.isfinite(use)] = np.inf
+    use[[info.yes_no for info in infos]] = np.inf
+    code = overall_code(infos, verdicts)
     unsized = np.asarray(_fit(no_size, shape), dtype=bool)
     # As `check` does: a material that is refused is told before a size that is not there.
     unsuited = np.any((verdicts == FAIL) & _early(ids, verdicts.ndim), axis=0)
-    code = np.where(unsized, np.where(unsuited, FAIL, NO_SIZE), _fit(code, shape))
+    code = np.where(unsized, np.where(unsuited, FAIL, NO_SIZE), code)
     because = tuple(one.because for one in judged.values())
     return Graded(
         ids=ids,
