@@ -106,6 +106,33 @@ def to_set(pressure_mpa: float, unit: str) -> str:
     return figure(pressure_mpa, "pressure", unit, "up", 0)
 
 
+# What a table of checks is told in besides, by the unit a check counts in.
+_BESIDE: dict[str, tuple[Kind, str]] = {"N": ("force", "lbf"), "N mm": ("torque", "in lbf")}
+
+
+def beside(value: float, unit: str) -> tuple[str, str]:
+    """Return a force or torque once more, in the unit that stands beside its own.
+
+    Parameters
+    ----------
+    value : float
+        What is compared [N or N mm].
+    unit : str
+        "N" or "N mm"; any other has none beside it [-].
+
+    Returns
+    -------
+    tuple of str
+        Three leading digits, to the nearest, and the unit; both empty where it has none [-].
+    """
+    if unit not in _BESIDE or not math.isfinite(value):
+        return "", ""
+    kind, other = _BESIDE[unit]
+    exact = Fraction(value) / units.factor(kind, other)
+    decimals = max(2 - math.floor(math.log10(abs(exact))), 0) if exact else 0
+    return _text(_count(exact, "nearest", decimals), decimals), other
+
+
 def bare(value: float, way: Way, decimals: int) -> str:
     """Return a number that is in its unit already, with all its decimals.
 

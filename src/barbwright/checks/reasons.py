@@ -9,6 +9,8 @@ from barbwright.checks.table import Outcome, overall, shortfall
 
 # What a pass says that leans on a pull, a look or a pressure in the field.
 ONCE_PROVED = "once proved in the field"
+# The same behind the word of one verdict, whose factor alone is under the one asked for.
+PROVED_MARK = ", once proved"
 
 
 def verdict_reason(

@@ -462,7 +462,7 @@ def _pull(host: Design) -> tuple[Array, Array]:
     ),
     remedy="a larger hub ball (--set hub_ball=...), a narrower slot (--set slot=...), a stronger "
     "material",
-    rule="the fork lifts with at most {face_n:force} before its steps are squashed: tap it in "
+    rule="the fork lifts with at most {face_n:force} before its steps or tines give way: tap it in "
     "lightly, and where the tip does not follow, leave it in the tree and cut its line off",
     rule_value="face_n",
     rule_unit="N",
@@ -511,8 +511,8 @@ def fork_bearing(case: WorstCase) -> Finding:
         "removal_friction_upper",
     ),
     remedy="wider tines (--set tine=...), a stronger material",
-    rule="the fork lifts with at most {tine_n:force} before its tines spread: tap it in lightly, "
-    "and where the tip does not follow, leave it in the tree and cut its line off",
+    rule="the fork lifts with at most {tine_n:force} before its steps or tines give way: tap it in "
+    "lightly, and where the tip does not follow, leave it in the tree and cut its line off",
     rule_value="tine_n",
     rule_unit="N",
     said_by="fork_bearing",

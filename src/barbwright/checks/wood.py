@@ -81,17 +81,18 @@ def holding_contacts(case: WorstCase, taper: Number) -> tuple[Array, Array]:
     remedy="less pressure, or a harder wood",
     observation="look at every seat at {first_look_mpa:pressure}, at {full_mpa:pressure}, and "
     "again after 10 minutes",
-    otherwise="a seat that drips is tapped half a tick deeper, never past the depth at which the "
-    "wood may split",
+    otherwise="a seat that drips is tapped one tick deeper, never past the depth at which the wood "
+    "may split, and looked at again; where it drips again, leave that port out and cap it",
     proof_pressure="full_mpa",
 )
 def wood_seal(case: WorstCase) -> Finding:
     """Return the contact of relaxed wood on the tip against the pressure.
 
     Passes outright by the weakest twentieth of the species; by the expected
-    contact where every seat is then looked at under pressure. Contact is limited
-    by the wood's crushing, not by how far the tip is driven: driving harder does
-    not seal better, it splits.
+    contact where every seat is then looked at under pressure. How hard the wood
+    squeezes is limited by its crushing, not by how far the tip is driven. One tick
+    more seals a seat that drips by a longer contact past a scored spot; past the
+    depth at which the wood may split it leaks for good.
 
     Source: wood_handbook, astm_d2555, orthotropic_hole
     """

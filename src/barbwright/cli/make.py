@@ -13,7 +13,9 @@ from barbwright.cli import options as shared
 from barbwright.cli.door import echo
 from barbwright.cli.output import print_plan
 from barbwright.cli.terminal import colour, paragraph, print_json, warn
-from barbwright.design.part import find_kind
+from barbwright.design.compensate import graded
+from barbwright.design.grades import grade_words
+from barbwright.design.part import find_kind, sizes_of
 from barbwright.jobs.grades import grade_set, graded_set
 from barbwright.jobs.make import (
     ALL_FORMATS,
@@ -26,7 +28,7 @@ from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.proofs import proof_sentences
 from barbwright.jobs.prove import require_provable
 from barbwright.jobs.record import document, failure, load_record
-from barbwright.say import voice_of
+from barbwright.say import millimetres, voice_of
 
 
 @shared.with_job_options
@@ -107,7 +109,11 @@ def make(
         folder, body = _write(plan, output, wanted, force, dry_run, anyway, prove, quiet)
         bodies.append(body)
         if not json_:
-            _print(plan, folder, body, full=not plan.passed or dry_run, quiet=quiet)
+            if plan is not plans[0] and _judged_alike(plan, plans[0]):
+                _print_grade(plan)
+            else:
+                _print(plan, full=not plan.passed or dry_run, quiet=quiet)
+            _print_written(plan, folder, body)
     if json_:
         print_json(grade_set(bodies) if grades else bodies[0])
     for plan in plans:
@@ -147,13 +153,28 @@ def _hot_day(plan: Plan) -> tuple[str, ...]:
     return hot_day([warmest(plan.job, plan.design)])
 
 
-def _print(
-    plan: Plan, folder: Path | None, body: dict[str, Any], *, full: bool, quiet: bool
-) -> None:
+def _judged_alike(plan: Plan, first: Plan) -> bool:
+    """Return whether another grade of a set says what the first has said."""
+    return plan.passed == first.passed and plan.results == first.results
+
+
+def _print_grade(plan: Plan) -> None:
+    """Print what is another grade's own, after all that is common to its set."""
+    assert plan.design is not None
+    _, lead = sizes_of(graded(plan.design))["lead_diameter_mm"]
+    said = f"{grade_words(plan.job.grade)}: lead {millimetres(float(lead))} mm, all else as above"
+    echo(f"\n{plan.number}: {plan.kind.title}")
+    echo(paragraph(said, "  ", "  "))
+
+
+def _print(plan: Plan, *, full: bool, quiet: bool) -> None:
     if not quiet or not plan.passed:
         print_plan(plan, full=full)
         for line in _hot_day(plan):
             echo("\n" + paragraph(f"{line} Where it gets hotter, make it with --temperature."))
+
+
+def _print_written(plan: Plan, folder: Path | None, body: dict[str, Any]) -> None:
     if folder is None:
         return
     if plan.fit_verdict is not None:

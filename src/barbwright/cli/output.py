@@ -7,14 +7,15 @@ import textwrap
 from barbwright.checks.field import derating
 from barbwright.checks.fit import FIT_ONLY
 from barbwright.checks.layers import advise_direction, rate_directions
-from barbwright.checks.reasons import least_margin, verdict_reason
+from barbwright.checks.reasons import ONCE_PROVED, least_margin, verdict_reason
 from barbwright.checks.table import Outcome
 from barbwright.cli.door import echo
 from barbwright.cli.terminal import WORDS, colour, paragraph, width
 from barbwright.job.numbers import printed_inputs
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.record import NOTICE
-from barbwright.say import voice_of
+from barbwright.report.words import pulls_in_words
+from barbwright.say import beside, voice_of
 
 
 def verdict_line(plan: Plan) -> str:
@@ -74,9 +75,18 @@ def check_table(results: list[Outcome]) -> str:
                 "" if result.info.unit == "-" else result.info.unit,
                 _number(result.safety_factor),
                 "" if yes_no else _number(result.design_factor),
-                result.info.remedy if result.verdict in {"fail", "caution"} else "",
+                ""
+                if (other := beside(result.capacity or 0.0, result.info.unit)[1])
+                else _remark(result),
             )
         )
+        if other:
+            upper = result.demand_upper if _differs(result) else None
+            can, must, most = (
+                "" if one is None else beside(one, result.info.unit)[0]
+                for one in (result.capacity, result.demand, upper)
+            )
+            rows.append(("", "", can, must, most, other, "", "", _remark(result)))
     widths = [max(len(row[column]) for row in rows) for column in range(8)]
     lines = []
     for index, row in enumerate(rows):
@@ -85,7 +95,7 @@ def check_table(results: list[Outcome]) -> str:
             for column, (cell, size) in enumerate(zip(row, widths, strict=False))
         ]
         head = "  ".join(cells)
-        if index:
+        if index and row[0]:
             verdict = next(k for k, v in WORDS.items() if v == row[1])
             head = head.replace(
                 row[1].ljust(widths[1]), colour(row[1].ljust(widths[1]), verdict), 1
@@ -109,6 +119,13 @@ def _differs(result: Outcome) -> bool:
         and result.demand is not None
         and abs(result.demand_upper - result.demand) > 1e-9
     )
+
+
+def _remark(result: Outcome) -> str:
+    """Return what stands behind a row: what mends it, or what its pass hangs on."""
+    if result.proved:
+        return f"PASS {ONCE_PROVED}"
+    return result.info.remedy if result.verdict in {"fail", "caution"} else ""
 
 
 def _number(value: float | None) -> str:
@@ -169,9 +186,9 @@ def print_derating(plan: Plan) -> None:
     if not any(result.info.id == "wood_hold" for result in plan.proved_in_field):
         return
     voice = voice_of(plan.job.inputs)
-    rows = [f"{row.pull_n:.0f} N {voice.limit(row.highest_mpa)}" for row in derating(plan.design)]
-    echo(paragraph("least pull that held, and the whole line's highest pressure: "
-                         + "; ".join(rows), "     ", "     "))  # fmt: skip
+    rows = pulls_in_words(derating(plan.design), voice)
+    told = f"least pull that held, and the whole line's highest pressure: {rows}"
+    echo(paragraph(told, "     ", "     "))
 
 
 def print_tapers(plan: Plan) -> None:

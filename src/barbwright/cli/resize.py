@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
+from barbwright.checks.reasons import PROVED_MARK
 from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
@@ -116,8 +117,12 @@ def _print(resized: Resized) -> None:
             *(
                 (
                     row["id"],
-                    f"{WORDS.get(row['old_verdict'], '-')} {_size(row['old_safety_factor'])}",
-                    f"{WORDS[row['new_verdict']]} {_size(row['new_safety_factor'])}",
+                    *(
+                        f"{WORDS.get(row[f'{age}_verdict'], '-')}"
+                        f"{PROVED_MARK if row[f'{age}_proved'] else ''}"
+                        f" {_size(row[f'{age}_safety_factor'])}"
+                        for age in ("old", "new")
+                    ),
                 )
                 for row in changes["checks"]
             ),

@@ -27,6 +27,8 @@ class TapWindow:
         Both ends of the window in words, rounded into it [mm].
     sentence : str
         What to do.
+    further : str
+        What a seat that moves does: "goes ...".
     steeper : str
         What to do with pieces whose taper measures steeper than drawn, but is accepted.
     steep_ticks : int
@@ -41,6 +43,7 @@ class TapWindow:
     least: str
     most: str
     sentence: str
+    further: str
     steeper: str
     steep_ticks: int
 
@@ -82,11 +85,12 @@ def tap_window(design: Design) -> TapWindow | None:
     leak = f"Under {within} mm it may leak or come out; over " if low < high else "Over "
     # Counted in whole ticks one more may lie past the window, though what is asked for does not.
     on = (ticks + 1) * pitch <= high + 1e-9
-    further = "" if on else f"A seat that moves goes on to {past} mm, no further. "
+    further = "goes one tick deeper" if on else f"goes on to {past} mm, no further"
+    told = "" if on else f"A seat that moves {further}. "
     sentence = (
         "Push the tip in by hand until it stops, and note the tick at the bark. Then tap it "
         f"{deeper}. {leak}{past} mm it may split the wood or crush the "
-        f"tip. {further}The last tick is the end of the travel."
+        f"tip. {told}The last tick is the end of the travel."
     )
     left, steeper = _steeper(design, ticks)
     return TapWindow(
@@ -98,6 +102,7 @@ def tap_window(design: Design) -> TapWindow | None:
         least=within,
         most=past,
         sentence=sentence,
+        further=further,
         steeper=steeper,
         steep_ticks=left,
     )

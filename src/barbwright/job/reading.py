@@ -272,10 +272,12 @@ def _read_wood(texts: Texts, rules: Mapping[str, float]) -> WoodInput | None:
     weakest, hardest = min(named, key=holds), max(named, key=resists)
     if len(named) == 1:
         return weakest
+    worst = f"{weakest.name} holds and seals least, {hardest.name} is hardest to drive and to free"
+    if weakest is hardest:
+        worst = f"{weakest.name} holds and seals least and is hardest to drive and to free"
     texts.warnings.append(
         f"--wood {quoted(text)}: {len(named)} woods have this name, and each check takes the worst "
-        f"of them: {weakest.name} holds and seals least, {hardest.name} is hardest to drive and to "
-        f"free. Name yours if you know it, or give its green specific gravity, such as "
+        f"of them: {worst}. Name yours if you know it, or give its green specific gravity, such as "
         f"`{'hardwood 0.55' if weakest.hardwood else 'softwood 0.4'}`"
     )
     return replace(weakest, also=tuple(one for one in named if one is not weakest))

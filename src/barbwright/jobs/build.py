@@ -694,6 +694,7 @@ class _Pages:
             number=part.plan.number,
             verdict=part.plan.verdict if part.plan.passed else "not_passed",
             pieces=report.pieces[part.plan.number],
+            proved=bool(part.plan.proved_in_field),
             files=tuple(
                 f"{part.folder.name}/{Path(file['path']).name}" for file in part.body["files"]
             ),

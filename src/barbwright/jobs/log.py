@@ -486,8 +486,8 @@ def _field_report(day: FieldDay, source: Path, document: dict[str, Any]) -> LogR
         tables.append(
             LogTable(
                 title="Seats",
-                caption="As written. A seat that moved or drips is tapped one tick deeper and "
-                "looked at again, as the field card says.",
+                caption="As written. A seat that moved or drips is tapped one tick deeper, no "
+                "further than its card allows, and looked at again.",
                 heads=("port", "tree", "part", "pull", "moved", "drips", "remark"),
                 rows=tuple(seats),
             )

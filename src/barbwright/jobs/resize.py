@@ -226,7 +226,7 @@ def side_by_side(resized: Resized) -> dict[str, Any]:
     -------
     dict
         ``dimensions``: name, old, new; ``unchanged``: names; ``checks``: id, old
-        and new verdict and safety factor.
+        and new verdict, safety factor and whether the field proves it.
     """
     new = document(resized.plan, "resize")
     old_sizes, new_sizes = resized.old["dimensions"], new["dimensions"]
@@ -242,6 +242,8 @@ def side_by_side(resized: Resized) -> dict[str, Any]:
             "id": check["id"],
             "old_verdict": old_checks.get(check["id"], {}).get("verdict"),
             "new_verdict": check["verdict"],
+            "old_proved": old_checks.get(check["id"], {}).get("proved_in_field", False),
+            "new_proved": check["proved_in_field"],
             "old_safety_factor": old_checks.get(check["id"], {}).get("safety_factor"),
             "new_safety_factor": check["safety_factor"],
         }

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from barbwright import __version__
 from barbwright.catalog import Material
+from barbwright.checks.reasons import PROVED_MARK
 from barbwright.design.grades import grade_words
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import NOT_PASSED
@@ -96,6 +97,7 @@ class OrderedPart:
         if not self.subject.judged:
             return "a gauge: nothing to check"
         verdict = "checks passed" if self.passed else "NOT PASSED"
+        verdict += PROVED_MARK if self.passed and self.subject.proved else ""
         return f"{verdict}; {self.own}" if self.own else verdict
 
     @property

@@ -65,6 +65,8 @@ class Subject:
         Whether it holds pressure in use; a tool and a fit gauge do not.
     judged : bool
         Whether it has checks at all; a fit gauge has none.
+    proved : bool
+        Whether it passes on what is proved in the field.
     mark : str
         What is engraved on it.
     grade : int
@@ -113,6 +115,7 @@ class Subject:
     record: Path
     body: dict[str, Any]
     own_figures: tuple[str, ...] = ()
+    proved: bool = False
 
     @property
     def passed(self) -> bool:
@@ -180,6 +183,7 @@ def _part(folder: Path) -> Subject:
         revision=revision,
         title=", ".join(filter(None, [kind.title, grade_words(grade)])),
         failing=tuple(one.info.id for one in plan.results if one.verdict == "fail"),
+        proved=bool(plan.proved_in_field),
         carries=kind.carries,
         judged=True,
         mark=design.mark.text,

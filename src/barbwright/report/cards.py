@@ -195,6 +195,7 @@ def field_card(report: PartReport) -> tuple[str, ...]:
             f"{IMPERIAL.plain(depth, 'length')} deep from the bark's surface, straight and "
             "in one pass; clear the chips.",
             window.sentence,
+            *filter(None, [window.steeper]),
             *said(*_WHILE_TAPPING),
             # Where no hammer is too heavy there is no rule, and still something to say.
             *([] if "drive_buckle" in rules else filter(None, [hammer(report)])),

@@ -13,6 +13,7 @@ from barbwright.chain.plan import ChainPlan
 from barbwright.chain.result import ChainResult, rating_warnings
 from barbwright.checks.field import Derated
 from barbwright.checks.proof import PROOF_STEPS, PROOFED, ProofTest, largest_twist
+from barbwright.checks.table import N_MM_PER_N_M
 from barbwright.design.tapping import TapWindow, tap_window
 from barbwright.job import numbers
 from barbwright.report import cards
@@ -22,7 +23,7 @@ from barbwright.report.in_use import on_the_rig
 from barbwright.report.notices import NOT_RATED
 from barbwright.report.pages import Filters, inline_svg, page
 from barbwright.report.translated import Translator, own_words, translated, translator
-from barbwright.report.words import VERDICT_WORDS, PartReport, hammer, pulls_in_words
+from barbwright.report.words import PartReport, hammer, pulls_in_words, verdict_word
 from barbwright.say import Voice
 from barbwright.sources import SOURCES
 
@@ -102,6 +103,18 @@ class KitReport:
     def twist(self) -> str:
         """The largest safe twist in words; empty where it is not known."""
         return largest_twist(self.elbow.outcomes)
+
+    @property
+    def wings(self) -> str:
+        """The torque at which a driver's wings give way, in words; empty in a kit without one."""
+        own = [part for part in self.others if part.design.kind.name == "driver"]
+        gives = [
+            check.advice["wings_nm"]
+            for part in own
+            for check in part.outcomes
+            if "wings_nm" in check.advice
+        ]
+        return self.voice.limit(min(gives) * N_MM_PER_N_M, "torque") if gives else ""
 
     @property
     def plan(self) -> ChainPlan:
@@ -211,9 +224,12 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
             f"{report.voice.demand(vessel['recharge_at_mpa'])}, after about "
             f"{say.volume(after['low'])} to {say.volume(after['high'])}"
         )
-    twist = report.twist
     free = "Turn each connector free, with two fingertips on the wings of its driver"
-    free += f", no more than {twist}" if twist else ""
+    if report.wings:
+        free += f" and no tool: at about {report.wings} the wings give way, so that the tip "
+        free += "does not"
+    elif report.twist:
+        free += f", no more than {report.twist}"
     count = ""
     if report.has_fork:
         free += "; where one does not turn, lift it: push the fork in flat on the bark, tap lightly"
@@ -227,7 +243,7 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
         pulling = [
             Step("Pull", f"Before any pressure, valve shut and line vented, pull every seat once"
                  f"{how} with {report.voice.demand(report.pull_n, 'force')}, slowly, in line with "
-                 "the tip; tick its box below. One that moves goes a tick deeper.")
+                 f"the tip; tick its box below. One that moves {report.window.further}.")
         ]  # fmt: skip
     return (
         Step("Wear", "A face shield over impact-rated (Z87-type) glasses, from the first hole to "
@@ -483,6 +499,7 @@ def field_card_page(report: KitReport) -> bytes:
         acts=acts_of(report.parts, report.voice),
         ratings=rating_warnings(report.plan),
         mind=(
+            *filter(None, [report.window.steeper]),
             *cards.hot_day(part.warmest for part in report.parts),
             *cards.IN_USE,
             *cards.STORING,
@@ -565,6 +582,8 @@ class FrontPart:
         Its files, from where the page lies.
     pieces : int
         Pieces to order, spares among them [-].
+    proved : bool
+        Whether it passes on what is proved in the field.
     sheet_ending : str
         How the name of the sheet that is linked ends [-].
     """
@@ -575,6 +594,7 @@ class FrontPart:
     verdict: str
     files: tuple[str, ...]
     pieces: int
+    proved: bool = False
     sheet_ending: str = ".html"
 
     def _ending(self, stem: str, ending: str) -> str:
@@ -701,7 +721,7 @@ def front_page(
         other=(other, f"index{suffix}.{other}.html", languages().get(other, "")),
         ring=ring_svg(report),
         parts=parts,
-        verdict_words=VERDICT_WORDS | {"not_passed": "NOT PASSED"},
+        word_of=verdict_word,
         acts=acts_of(report.parts, report.voice),
     )
 

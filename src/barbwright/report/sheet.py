@@ -321,9 +321,11 @@ def sheet_html(
         kind=design.kind,
         ok=marked,
         verdict_class="fail" if not marked else report.verdict,
-        verdict_word=words.VERDICT_WORDS[report.verdict] if marked else "NOT PASSED",
+        verdict_word=words.verdict_word(report.verdict, proved=bool(report.proved_in_field))
+        if marked
+        else "NOT PASSED",
         verdict_sentence=words.verdict_sentence(report),
-        verdict_words=words.VERDICT_WORDS,
+        word_of=words.verdict_word,
         stage_words=words.STAGE_WORDS,
         basis_words=words.BASIS_WORDS,
         window=tap_window(design),

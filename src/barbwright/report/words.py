@@ -9,12 +9,12 @@ from math import floor, isfinite
 from typing import TYPE_CHECKING
 
 from barbwright.checks.field import Derated, derating, proved_in_field
-from barbwright.checks.reasons import least_margin, verdict_reason
+from barbwright.checks.reasons import PROVED_MARK, least_margin, verdict_reason
 from barbwright.checks.table import Outcome, governing, overall
 from barbwright.design.part import Design
 from barbwright.job.record import Job
 from barbwright.rating.warmest import Warmest, warmest
-from barbwright.say import Voice, bare, voice_of
+from barbwright.say import Voice, bare, beside, voice_of
 
 if TYPE_CHECKING:
     from barbwright.rating.search import Tried
@@ -130,6 +130,19 @@ class PartReport:
         return [outcome for outcome in self.outcomes if outcome.verdict == "not_checked"]
 
 
+def verdict_word(verdict: str, *, proved: bool) -> str:
+    """Return the verdict of a check or a part in a word, marked where it is proved in the field.
+
+    Parameters
+    ----------
+    verdict : str
+        Of a check or a part [-].
+    proved : bool
+        Whether it leans on what is observed in the field [-].
+    """
+    return VERDICT_WORDS[verdict] + (PROVED_MARK if proved and verdict == "pass" else "")
+
+
 def pulls_in_words(rows: Iterable[Derated], voice: Voice) -> str:
     """Return which pull that held allows which pressure, in one line for every page.
 
@@ -195,12 +208,15 @@ def check_sentence(outcome: Outcome, voice: Voice) -> str:
     def said(value: float | None, *, down: bool) -> str:
         if outcome.info.of_line and value is not None:
             return voice.limit(value) if down else voice.demand(value)
-        return f"{number(value)}{spare}"
+        if value is None:
+            return number(value)
+        other, its_unit = beside(value, outcome.info.unit)
+        return f"{number(value)}{spare}" + (f" ({other} {its_unit})" if other else "")
 
     can, must = said(outcome.capacity, down=True), said(outcome.demand, down=False)
     text = f"Can {can}, must {must}"
     if outcome.demand_upper is not None and outcome.demand_upper != outcome.demand:
-        text += f" (at worst {said(outcome.demand_upper, down=False)})"
+        text += f", at worst {said(outcome.demand_upper, down=False)}"
     if outcome.safety_factor is not None and outcome.design_factor is not None:
         text += f": {outcome.safety_factor:.2f} times, {number(outcome.design_factor)} wanted"
     if outcome.because:
