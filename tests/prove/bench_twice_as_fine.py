@@ -65,7 +65,9 @@ def test_peaks_stand_within_three_percent_of_a_mesh_twice_as_fine(kind, monkeypa
             break
         asked = np.where(analysis.local_sizes(part.mesh, near) < TWICE * was, asked, 0.6 * asked)
     modulus = float(design.conditions.material.handling_modulus_mpa)
-    model = Elastic(part.mesh, 2, modulus, analysis.POISSON_DEFAULT, supports_of(design))
+    model = Elastic(
+        part.mesh, 2, modulus, analysis.POISSON_DEFAULT, supports_of(design), part.straight
+    )
     needed = sorted({name for case in cases for row in case.variants for name in row})
     solved = analysis.solve_units(model, unit_loads(design, model), needed)
     edges = sharp_edges(part.mesh, part.planes, design, shape)

@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
+from math import ceil, cos, sin, sqrt
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,7 @@ from barbwright.prove.cases import (
     Case,
     KeepOut,
     cases_of,
+    contact_range,
     keep_outs,
     plain_barb_mpa,
     supports_of,
@@ -60,16 +62,23 @@ MOST_DEGREES_OF_FREEDOM = 150_000
 # A mesh refined once more must stay under the limit.
 ENOUGH_SHARE = 0.8
 MOST_ROUNDS = 4
-# Elements along a bore, in bores.
-BORE_SHARE, FINE_SHARE = 0.4, 0.2
+# Elements along a bore and on its round end, in bores; at a lip, in relief balls; in the radius
+# before a shoulder, in that; at the end of the wood's keep-out, in the tip's width there.
+BORE_SHARE, LIP_SHARE, SHOULDER_SHARE, RIM_SHARE = 0.2, 0.05, 0.22, 0.07
+# Under an in-line tip's ring: where along its blend, from the neck [rad], and in blends.
+RING_BLEND_TURNS, RING_BLEND_SHARE = (0.25, 0.75), 0.2
+# Points round a ring, in the sizes they ask for.
+RING_STEP = 1.5
 # How often a finer mesh is asked for before the last one is left as it is.
 MOST_ASKED = 3
 # What counts as finer at a peak, over the last size there; and how many elements tell that size.
 FINER_SHARE, NEAREST = 0.75, 6
+# The same where a peak has moved to, which lies between the places that were refined.
+MOVED_SHARE = 0.9
 # What is asked for, over that size: the mesh keeps to it only in part.
 ASKED_SHARE = 0.35
 # Where the next mesh is finer: the peak, and a few places that nearly reach it.
-HOT_SPOTS, HOT_SHARE, HOT_APART_MM = 4, 0.9, 0.4
+HOT_SPOTS, HOT_SHARE, HOT_APART_MM, MOST_RANKED = 6, 0.9, 0.4, 2000
 # Into how many pieces a triangle's edge is cut for a picture, so that rounds look round.
 PICTURE_PIECES = 3
 # How many tick widths round a sharp edge are kept out of a peak.
@@ -234,7 +243,7 @@ def _run(
     solid = read_step(step_path)
     first = first_sizes(design)
     asked: list[MeshSize] = []
-    part = _mesh(design, shape, solid, first, order, planes)
+    part = last = _mesh(design, shape, solid, first, order, planes)
     edges = sharp_edges(part.mesh, part.planes, design, shape)
     regions = keep_outs(design)
     modulus = float(design.conditions.material.handling_modulus_mpa)
@@ -268,16 +277,17 @@ def _run(
             edges = sharp_edges(part.mesh, part.planes, design, shape)
             meshing = time.perf_counter() - at
         tell(f"mesh {turn + 1}: {part.mesh.ne} elements, {len(working)} load cases")
-        model = Elastic(part.mesh, order, modulus, poisson, supports_of(design))
+        model = Elastic(part.mesh, order, modulus, poisson, supports_of(design), part.straight)
         needed = sorted({name for case in working for row in case.variants for name in row})
         solved = solve_units(model, unit_loads(design, model), needed)
         for case, is_finer in zip(working, finer, strict=True):
             at = time.perf_counter()
             peak = _peak(case, solved, regions, edges, design)
             before = peaks.get(case.id)
-            # A mesh no finer at a peak gives the same peak, which would pass for convergence.
+            # A mesh no finer at a peak gives the same peak, which would pass for convergence; so
+            # would a peak that moves to where the mesh is as it was.
             change = float("inf")
-            if before is not None and is_finer:
+            if before is not None and is_finer and _is_finer(part, last, peak):
                 change = abs(peak.larger / before.larger - 1.0)
             peaks[case.id] = peak
             seconds = meshing / len(working) + _share_of(case, working, solved)
@@ -317,6 +327,12 @@ def _run(
         notes=_notes(design, regions),
         surface=surface,
     )
+
+
+def _is_finer(part: PartMesh, last: PartMesh, peak: _Peak) -> bool:
+    """Return whether a mesh is finer than the last one where its own peak is."""
+    at = peak.refine_at[:1]
+    return bool(local_sizes(part.mesh, at)[0] < MOVED_SHARE * local_sizes(last.mesh, at)[0])
 
 
 def _share_of(case: Case, working: Sequence[Case], solved: Solved) -> float:
@@ -363,7 +379,10 @@ def first_size_mm(design: Design[float]) -> float:
 
 
 def first_sizes(design: Design[float]) -> list[MeshSize]:
-    """Return where the first mesh is finer: relief ball, lips, barb roots, nose.
+    """Return where the first mesh is finer: every place that may hold a peak.
+
+    Bores, relief ball and its lips, the radius before each arm's shoulder, and the tip where the
+    wood's keep-out ends.
 
     Parameters
     ----------
@@ -373,45 +392,64 @@ def first_sizes(design: Design[float]) -> list[MeshSize]:
     Source: judgement
     """
     sizes: list[MeshSize] = []
-    turns = np.linspace(0.0, 2.0 * np.pi, 12, endpoint=False)
 
     def ring(axis: int, at: float, radius: float, size: float) -> None:
-        for turn in turns:
+        # Between two points the mesh grows again: as many as keep to the size all round.
+        count = max(12, ceil(2.0 * np.pi * radius / (RING_STEP * size)))
+        for turn in np.linspace(0.0, 2.0 * np.pi, count, endpoint=False):
             across = radius * np.cos(turn), radius * np.sin(turn)
             x, y, z = np.insert(across, axis, at)
-            sizes.append(MeshSize((float(x), float(y), float(z)), size))
+            sizes.append(MeshSize((float(x), float(y), float(z)), float(size)))
 
     def ball(at: float, radius: float, size: float) -> None:
         for index in range(100):
             z = 1.0 - 2.0 * (index + 0.5) / 100
             turn, across = index * 2.399963, np.sqrt(1.0 - z * z)
             x, y = across * np.cos(turn), across * np.sin(turn)
-            sizes.append(MeshSize((radius * x, radius * y, at + radius * z), size))
+            sizes.append(MeshSize((radius * x, radius * y, at + radius * z), float(size)))
 
-    bore = design.bore_mm
-    # Without a tip the stress is nearly even along the bore: coarse elements move the peak about.
-    fine = FINE_SHARE if design.tip is None else BORE_SHARE
+    bore, tip = design.bore_mm, design.tip
     bores = [(axis, sign, end, bore) for sign, axis, _, end in arms_of(design)]
-    if design.tip is not None:
-        end = design.seat_root_mm + design.tip.seat_mm
-        bores.append((2, -1.0, end, design.tip.bore_mm))
+    if tip is not None:
+        end = design.seat_root_mm + tip.seat_mm
+        bores.append((2, -1.0, end, tip.bore_mm))
+        _, high = contact_range(design)
+        rim = high + (tip.root_mm - tip.bore_mm) / 2.0
+        for at in (rim, rim + RIM_SHARE * tip.root_mm):
+            ring(2, at, tip.root_mm / 2.0, RIM_SHARE * tip.root_mm)
     for axis, sign, end, across in bores:
-        for at in np.arange(0.0, end, fine * across):
-            ring(axis, sign * float(at), across / 2.0, fine * across)
+        for at in np.arange(0.0, end, BORE_SHARE * across):
+            # Inside the seat no peak is reported.
+            if axis != 2 or tip is None or sign * at > rim:
+                ring(axis, sign * float(at), across / 2.0, BORE_SHARE * across)
+    for index, (sign, axis, start, _) in enumerate(arms_of(design)):
+        barb = design.barbs[min(index, len(design.barbs) - 1)]
+        radius = barb.shoulder_radius_mm
+        if is_cap(design) or not radius:
+            continue
+        for share in (0.5, 1.0):
+            away = radius * (1.0 - sqrt(1.0 - (1.0 - share) ** 2))
+            ring(
+                axis, sign * (start + share * radius), barb.root_mm / 2.0 + away,
+                SHOULDER_SHARE * radius,
+            )  # fmt: skip
+    if design.ring is not None and tip is not None:
+        # From the ring's underside into the neck, where driving presses.
+        blend = float(design.conditions.rules["ring_blend_mm"])
+        for turn in RING_BLEND_TURNS:
+            ring(
+                2, -blend * (1.0 - sin(turn)), tip.root_mm / 2.0 + blend * (1.0 - cos(turn)),
+                RING_BLEND_SHARE * blend,
+            )  # fmt: skip
     if design.hub is not None:
         relief = design.hub.relief_mm
         for axis, sign, _, across in bores:
             # The lips, where bores open into the relief ball and the peak is expected.
-            ring(
-                axis,
-                sign * float(np.sqrt(relief**2 - across**2)) / 2.0,
-                across / 2.0,
-                0.08 * relief,
-            )
+            ring(axis, sign * sqrt(relief**2 - across**2) / 2.0, across / 2.0, LIP_SHARE * relief)
         ball(0.0, relief / 2.0, 0.12 * relief)
     if is_cap(design):
         # The bore's round end; its upper half lies in the bore and asks for no more there.
-        ball(arms_of(design)[0][2], bore / 2.0, FINE_SHARE * bore)
+        ball(arms_of(design)[0][2], bore / 2.0, BORE_SHARE * bore)
     return sizes
 
 
@@ -451,6 +489,8 @@ def solve_units(
         taken = time.perf_counter() - began
         for name in users:
             seconds[name] += taken / len(users)
+    # Kept until the next mesh's, it would double what is held at a time.
+    model.drop_factor()
     # In the loads' own order, which sums of stresses follow, whichever was solved first.
     stress = {name: {parity: found[name, parity] for parity in loads[name]} for name in needed}
     return Solved(
@@ -653,7 +693,7 @@ def _peak(
                 point=int(np.argmax(np.maximum(mises, principal))),
                 side=side,
                 variant=variant,
-                refine_at=_hot_spots(solved.points.position_mm, np.maximum(mises, principal)),
+                refine_at=_hot_spots(solved.points, np.maximum(mises, principal)),
             )
             if best is None or found.larger > best.larger:
                 best = found
@@ -661,14 +701,18 @@ def _peak(
     return best
 
 
-def _hot_spots(place: Array, stress: Array) -> Array:
-    """Return up to `HOT_SPOTS` points of nearly the largest stress, apart from each other."""
+def _hot_spots(points: Points, stress: Array) -> Array:
+    """Return up to `HOT_SPOTS` points of nearly the largest stress, an element apart each."""
     ranked = np.argsort(stress)[::-1]
-    ranked = ranked[stress[ranked] > HOT_SHARE * stress[ranked[0]]]
+    ranked = ranked[stress[ranked] > HOT_SHARE * stress[ranked[0]]][:MOST_RANKED]
+    # The edge of an even tetrahedron of the element's volume.
+    volume = np.bincount(points.element, points.volume_mm3)[points.element[ranked]]
+    apart = np.maximum(np.cbrt(6.0 * 2.0**0.5 * volume), HOT_APART_MM)
     chosen: list[Array] = []
-    for index in ranked[:2000]:
-        if all(np.linalg.norm(place[index] - other) > HOT_APART_MM for other in chosen):
-            chosen.append(place[index])
+    for index, least in zip(ranked, apart, strict=True):
+        place = points.position_mm[index]
+        if all(np.linalg.norm(place - other) > least for other in chosen):
+            chosen.append(place)
         if len(chosen) == HOT_SPOTS:
             break
     return np.array(chosen)

@@ -15,7 +15,7 @@ from barbwright.design.part import Design
 from barbwright.design.shape import Engraving, Revolved, Shape
 from barbwright.design.single import single
 from barbwright.prove.elastic import Points
-from barbwright.prove.mesh import AXES, arms_of, in_body, profile_distance
+from barbwright.prove.mesh import AXES, arms_of, as_bent, in_body, profile_distance
 from barbwright.prove.result import SharpEdge
 
 Array = NDArray[np.float64]
@@ -74,7 +74,8 @@ def sharp_edges(mesh: Any, planes: Sequence[int], design: Design[float], shape: 
 
     Source: own_derivation
     """
-    middles, turns, lengths, names = reentrant(mesh, planes)
+    with as_bent(mesh):
+        middles, turns, lengths, names = reentrant(mesh, planes)
     sharp = turns >= LEAST_ANGLE_DEG
     middles, turns, lengths = middles[sharp], turns[sharp], lengths[sharp]
     names = [pair for pair, kept in zip(names, sharp, strict=True) if kept]

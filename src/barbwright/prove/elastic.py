@@ -117,6 +117,8 @@ class Elastic:
         Material [MPa], [-].
     supports : sequence of Support
         Elastic foundations.
+    left_out : (n,) ndarray of int, optional
+        Elements whose stress is not believed, beside the nearly folded ones [-].
     """
 
     def __init__(
@@ -126,6 +128,7 @@ class Elastic:
         modulus_mpa: float,
         poisson: float,
         supports: Sequence[Support] = (),
+        left_out: NDArray[np.int64] | None = None,
     ) -> None:
         import ngsolve as ng
 
@@ -142,7 +145,10 @@ class Elastic:
         self._rule, self._weights = _point_rule(order)
         self._mapped = mesh.MapToAllElements(self._rule, ng.VOL)
         self._corners, self._vertex = self._corner_vertices()
-        self._sound = np.repeat(least_jacobian(mesh) > SOUND_JACOBIAN, len(self._weights))
+        sound = least_jacobian(mesh) > SOUND_JACOBIAN
+        if left_out is not None:
+            sound[left_out] = False
+        self._sound = np.repeat(sound, len(self._weights))
 
     def stress(self, displacement: Any) -> Any:
         """Return Hooke's stress of a displacement as a coefficient function [MPa]."""
@@ -181,6 +187,10 @@ class Elastic:
             free = self._free(parity)
             self._factored = parity, form.mat.Inverse(free, inverse="sparsecholesky")
         return space, form, self._factored[1]
+
+    def drop_factor(self) -> None:
+        """Let the factored stiffness go; what is solved later factors it again."""
+        self._factored = None
 
     def _free(self, parity: tuple[int, ...]) -> Any:
         """Return which unknowns are free for one parity."""
