@@ -16,6 +16,8 @@ FULL = os.environ.get("BARBWRIGHT_CAMPAIGN") == "full"
 # What no whole run has been through yet, and takes minutes: not for CI before it has.
 only_full = pytest.mark.skipif(not FULL, reason="BARBWRIGHT_CAMPAIGN=full")
 SEED = int(os.environ.get("BARBWRIGHT_CAMPAIGN_SEED", "19"))
+# The first case: a run that was broken off goes on there.
+FIRST = int(os.environ.get("BARBWRIGHT_CAMPAIGN_FIRST", "0"))
 
 
 def many(full: int, share: float = 0.02) -> int:

@@ -8,7 +8,7 @@ import shutil
 
 import pytest
 from broken import broken_json, broken_text, broken_toml
-from reach import drawn, many
+from reach import FIRST, drawn, many
 from runs import Tally, peak_mb, timed
 
 from barbwright.catalog.folders import USER_FOLDER_VARIABLE, shipped_folder
@@ -46,7 +46,7 @@ def made(tmp_path_factory):
 def test_broken_profiles_are_refused_by_file_and_field(place, monkeypatch):
     tally = Tally("profiles")
     begun = peak_mb()
-    for number in range(many(1500)):
+    for number in range(FIRST, FIRST + many(1500)):
         random = drawn("profiles", number)
         source = random.choice(sorted(shipped_folder().glob(random.choice(PROFILES))))
         # Files are read once a process and folder.
@@ -68,7 +68,7 @@ def test_broken_profiles_are_refused_by_file_and_field(place, monkeypatch):
 def test_broken_kits_are_refused_by_file_and_field(place):
     tally = Tally("kits")
     text = (shipped_folder() / "kits/park_oaks.toml").read_text(encoding="utf-8")
-    for number in range(many(1000)):
+    for number in range(FIRST, FIRST + many(1000)):
         random = drawn("kits", number)
         path = place / f"kit{number}.toml"
         path.write_bytes(broken_toml(random, text))
@@ -89,7 +89,7 @@ def test_broken_kits_are_refused_by_file_and_field(place):
 
 def test_broken_records_are_refused_by_file_and_field(place, made):
     tally = Tally("records")
-    for number in range(many(1500)):
+    for number in range(FIRST, FIRST + many(1500)):
         random = drawn("records", number)
         source = random.choice(made)
         folder = place / f"r{number}" / "inside" / source.parent.name
@@ -117,7 +117,7 @@ def test_broken_calibrations_are_refused(place):
         'name = "mine"\nmaterial = "mjf_pa12"\noutside_offset_mm = 0.02\n'
         'bore_offset_mm = -0.05\ntolerance_mm = 0.2\nuse_by_default = true\nanswers = ["3"]\n'
     )
-    for number in range(many(500)):
+    for number in range(FIRST, FIRST + many(500)):
         random = drawn("calibrations", number)
         user = place / f"s{number}"
         path = user / "services" / "mine.toml"
@@ -145,7 +145,7 @@ def test_broken_logs_are_refused(place):
     tally = Tally("logs")
     text = io.StringIO()
     csv.writer(text, lineterminator="\n").writerows(LOG)
-    for number in range(many(500)):
+    for number in range(FIRST, FIRST + many(500)):
         random = drawn("logs", number)
         path = place / f"log{number}.csv"
         path.write_bytes(broken_text(random, text.getvalue()))

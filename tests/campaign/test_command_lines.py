@@ -4,7 +4,7 @@ import subprocess
 import sys
 
 from lines import line
-from reach import drawn, many
+from reach import FIRST, drawn, many
 from runs import Tally, timed
 
 from run_cli import PACKAGE, shell
@@ -12,7 +12,7 @@ from run_cli import PACKAGE, shell
 
 def test_command_lines_end_in_an_answer_or_a_refusal(place):
     tally = Tally("command lines")
-    for number in range(many(5000)):
+    for number in range(FIRST, FIRST + many(5000)):
         words = line(drawn("lines", number))
         done = timed(*words)
         tally.add((number, words), done, done.fault)

@@ -3,9 +3,13 @@
 import re
 import shutil
 import subprocess
+import time
 import warnings
+from contextlib import contextmanager
+from statistics import mean
+from unittest.mock import patch
 
-from reach import drawn, figures, many, only_full
+from reach import FIRST, drawn, figures, many, only_full
 from runs import HungError, alarm
 
 from barbwright import catalog
@@ -15,7 +19,7 @@ from barbwright.job.reading import read_job
 from barbwright.jobs.make import make_part
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import document, dump
-from barbwright.rating.remedy import cures
+from barbwright.rating.remedy import Cures, cures
 from barbwright.reread.worker import Rereader
 from random_jobs import passes, retyped
 
@@ -88,13 +92,28 @@ def fault_of(faults):
     return ""
 
 
+# A remedy is a search of its own, a hundred times as long as a verdict: of so many designs one
+# looks for it, and types back what it is told.
+CURED = 25
+
+
+@contextmanager
+def cures_looked_for(number):
+    if number % CURED == 0:
+        yield
+        return
+    with patch("barbwright.rating.remedy.cures", lambda *_job_and_kind: Cures(())):
+        yield
+
+
 def test_any_design_ends_in_a_verdict_or_a_refusal_with_a_way_out():
     fell, counts, tried, cured = [], {}, 0, 0
-    for number in range(many(10_000)):
-        random = drawn("designs", number)
-        case = design(random)
+    lasts = {True: [], False: []}
+    for number in range(FIRST, FIRST + many(10_000)):
+        case = design(drawn("designs", number))
+        begun = time.process_time()
         try:
-            with alarm(120.0):
+            with alarm(60.0), cures_looked_for(number):
                 plan, refusal, job = ended(*case)
         except HungError:
             fell.append(f"hangs: {number} {case}")
@@ -102,13 +121,14 @@ def test_any_design_ends_in_a_verdict_or_a_refusal_with_a_way_out():
         except Exception as error:
             fell.append(f"{type(error).__name__}: {error}: {number} {case}")
             continue
+        lasts[number % CURED == 0].append(time.process_time() - begun)
         word = plan.verdict if plan is not None else refusal[1].__name__
         counts[word] = counts.get(word, 0) + 1
         if refusal and (lacks := fault_of(refusal[0])):
             fell.append(f"{lacks}: {number} {case}")
         # What it says would help must help, by the road a user takes.
         stuck = (plan is not None and not plan.passed) or (refusal and refusal[1] is NoSizeError)
-        if job is not None and stuck and number % 25 == 0 and not job.fit_only:
+        if job is not None and stuck and number % CURED == 0 and not job.fit_only:
             kind = case[0]
             for change in cures(job, KINDS[kind]).changes[:1]:
                 tried += 1
@@ -116,8 +136,15 @@ def test_any_design_ends_in_a_verdict_or_a_refusal_with_a_way_out():
                     cured += 1
                 elif kind not in NO_KIND_ALONE:
                     fell.append(f"remedy {change} does not help: {number} {case}")
-    figures(f"\ncampaign designs: {sum(counts.values())}, {counts}, remedies typed back {tried}, "
-          f"of which {cured} pass, fell {len(fell)}")  # fmt: skip
+    told = ", ".join(
+        f"{'with' if looked else 'without'} remedies {len(times)} at {1000 * mean(times):.0f} ms "
+        f"and {1000 * max(times):.0f} at most"
+        for looked, times in lasts.items()
+        if times
+    )
+    figures(f"\ncampaign designs: {sum(counts.values())} from {FIRST}, {counts}, {told} of "
+          f"processor, remedies typed back {tried}, of which {cured} pass, fell {len(fell)}"
+            )  # fmt: skip
     assert fell == [], "\n".join(fell[:30])
 
 

@@ -169,16 +169,42 @@ def test_a_folder_that_cannot_be_written_is_refused(tmp_path):
     assert out.read_text().startswith("a file")
 
 
-@pytest.mark.skipif(os.geteuid() != 0, reason="only root mounts a small disk")
+def mounted(disk, options):
+    """Mount a small disk of memory, or skip: rights alone do not keep root from writing."""
+    disk.mkdir(exist_ok=True)
+    words = ["mount", "-t", "tmpfs", "-o", options, "tmpfs", disk]
+    if os.geteuid() != 0 or subprocess.run(words, capture_output=True).returncode:
+        pytest.skip("this user or machine mounts nothing")
+
+
+@pytest.mark.parametrize("before", [False, True], ids=["empty", "with the part"])
+def test_a_disk_that_is_read_only_is_refused_and_keeps_what_it_has(tmp_path, before):
+    disk = tmp_path / "disk"
+    mounted(disk, "size=4m")
+    words = ("make", "barb", *DEMO, *STL, "--force", "-o", disk / "out")
+    try:
+        if before:
+            assert run(*words).code == 0
+        held = {path: path.read_bytes() for path in disk.rglob("*") if path.is_file()}
+        assert bool(held) == before
+        subprocess.run(["mount", "-o", "remount,ro", disk], check=True)
+        for command in (words, ("coupon", *TUBE, "--bit", "15/64", *STL, "-o", disk / "new")):
+            done = run(*command)
+            assert done.code == 4, done.err
+            assert "unexpected" not in done.err
+            assert str(disk) in done.err
+            assert "Read-only" in done.err
+            assert "do: " in done.err
+        assert {path: path.read_bytes() for path in disk.rglob("*") if path.is_file()} == held
+        assert litter(disk) == []
+    finally:
+        subprocess.run(["umount", disk], check=True)
+
+
 @pytest.mark.parametrize("kib", some_of([4, 64, 200, 400, 700, 1200, 3000], 0, 3))
 def test_a_full_disk_leaves_nothing_half(tmp_path, kib):
     disk = tmp_path / "disk"
-    disk.mkdir()
-    size = f"size={kib}k"
-    if subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", size, "tmpfs", disk], capture_output=True
-    ).returncode:
-        pytest.skip("this machine mounts nothing")
+    mounted(disk, f"size={kib}k")
     try:
         done = run("make", "barb", *DEMO, "--formats", "step,stl,3mf,pdf,dxf", "-o", disk / "out")
         assert done.code in {0, 4}, done.err

@@ -44,6 +44,16 @@ def test_more_pressure_is_never_better(seed):
         assert np.all(np.diff(np.minimum(code, FAIL)) >= 0), (job.inputs, code)
 
 
+def test_a_bare_barb_is_never_better_than_a_clamped_one():
+    for kind, job in jobs("clamp"):
+        if kind.arms:
+            clamped, bare = (
+                min(fails(kind, numbers.conditions(replace(job, clamp=clamp)), job.forced), FAIL)
+                for clamp in (True, False)
+            )
+            assert clamped <= bare, job.inputs
+
+
 def test_hotter_is_never_better():
     for kind, job in jobs("heat"):
         codes = []
