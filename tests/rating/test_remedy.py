@@ -224,4 +224,4 @@ def test_what_nothing_cures_is_not_judged_forty_thousand_times(monkeypatch):
         wood="douglas-fir-coast", bark="3mm", temperature="38C", fluid="strong_mineral_acid",
     )  # fmt: skip
     assert remedy.nearest_changes(job, KINDS["elbow"]) == ()
-    assert sum(judged) < 8000, sum(judged)
+    assert sum(judged) < 10_000
