@@ -137,7 +137,7 @@ def test_every_rule_of_the_card_keeps_the_strictest_part(report):
                 pick = max if one.info.rule_rounds == "up" else min
                 assert shown == list(map(pick, shown, own))
                 held += 1
-    assert held > 20
+    assert held >= 20
 
 
 def test_the_rig_carries_twice_what_the_breaking_pressure_pushes(report):

@@ -476,9 +476,12 @@ def _held_down(part: Design[float]) -> Panel:
     over, low = _over_mm(part), float(panel.least[1])
     # An in-line tip's tube goes up through a slot in the plate.
     slot = 0.0 if part.hub is not None else part.barbs[0].crest_mm / 2.0 + 1.0
+    if part.hub is not None:
+        panel._block(-_REACH_MM, over, _REACH_MM, over + _PLATE_MM, _STEEL)
     for side in (-1.0, 1.0):
         near, far = sorted((side * slot, side * _REACH_MM))
-        panel._block(near, over, far, over + _PLATE_MM, _STEEL)
+        if part.hub is None:
+            panel._block(near, over, far, over + _PLATE_MM, _STEEL)
         at = side * (_REACH_MM - 5.0)
         panel._block(at - _BOLT_MM / 2.0, top, at + _BOLT_MM / 2.0, over, _STEEL)
         panel._block(at - _BOLT_MM / 2.0, low, at + _BOLT_MM / 2.0, top, _STEEL)
@@ -510,6 +513,7 @@ def _arms_closed(part: Design[float]) -> Panel:
     top = _in_a_block(part, panel, wide, across=False)
     over = _over_mm(part)
     panel._block(-6.0, over, 6.0, over + _PLATE_MM, _STEEL)
+    fed_at = 0.0
     for index, end in enumerate(ends):
         way = 1.0 if end > 0.0 else -1.0
         fed = index == len(ends) - 1
@@ -517,15 +521,25 @@ def _arms_closed(part: Design[float]) -> Panel:
         start, stub = end - way * barb.insertion_mm, end + way * _STUB_MM
         panel._block(*_between(start, stub, -half, half), _TUBE)
         panel._block(*_between(stub, stub + way * _CAP_MM, -half - 1.0, half + 1.0), _STEEL)
+        # The water comes from above into the feed's connector, which has its stop as a cap has.
         stop = stub + way * (_CAP_MM + 1.0)
-        if not fed:
-            panel._block(*_between(stop, stop + way * _STOP_MM, top, half + 4.0), _WOOD)
-            panel._line(stop, top, stop, half + 4.0)
+        panel._block(*_between(stop, stop + way * _STOP_MM, top, half + 4.0), _WOOD)
+        panel._line(stop, top, stop, half + 4.0)
+        if fed:
+            fed_at = stub + way * _CAP_MM / 2.0
+            panel._block(fed_at - 1.5, half + 1.0, fed_at + 1.5, over + _PLATE_MM, _TUBE)
     words = float(panel.most[0]) + 4.0
-    panel._words(words, 0.0, "feed" if len(ends) == 1 else "stub, cap, stop", wide - _STOP_MM)
-    panel._words(words, over + _PLATE_MM / 2.0, "plate", 6.0)
     if len(ends) == 2:
-        panel._words(words, -half - 5.0, "the other arm: feed", left)
+        panel._words(words, 0.0, "stub, cap, stop", wide - _STOP_MM)
+    # Beside what it names: a line from the far side would cross the part.
+    way = 1.0 if fed_at > 0.0 else -1.0
+    for at, y, text in (
+        (-6.0 * way, over + _PLATE_MM / 2.0, "plate"),
+        (fed_at, over + _PLATE_MM - TEXT_MM / 2.0, "feed, its connector, stop"),
+    ):
+        out = 1.0 if at > 0.0 else -1.0
+        panel._line(at, y, at + 5.0 * out, y)
+        panel._number(at + out * (5.8 + TEXT_MM / 2.0), y, text)
     return panel
 
 
