@@ -114,7 +114,7 @@ def test_tapping_stays_under_what_hammer_column_and_wood_allow(report):
 
 def test_what_a_steeper_batch_changes_for_the_hands_is_on_the_card(report):
     window, page = report.window, field_card_page(report).decode()
-    assert bool(window.steeper) == ("Pieces of a batch that measures more on arrival" in page)
+    assert bool(window.steeper) == ("a steeper taper spreads the wood more at each tick" in page)
     assert window.steep_ticks <= window.ticks
     told = " ".join(field_card(report.elbow))
     assert window.steeper in told

@@ -182,6 +182,8 @@ def drive_squash(case: WorstCase) -> Finding:
     "{driver_hammer_g:.0f} g, lightly ({speed_m_s:.1f} m/s); a blow should move it about "
     "{driver_blow_mm:.2f} mm",
     rule_else_value="driver_hammer_g",
+    rule_none="never tap on the bare tip: use its driver and the lightest hammer, lightly; stop "
+    "where a blow does not move it: in the hardest woods any hammer may break the tip",
 )
 def drive_buckle(case: WorstCase) -> Finding:
     """Return the stress of a blow at the wood's mouth against short-term strength.

@@ -280,6 +280,8 @@ class CheckInfo:
         Which advice the handling rule's number is, and its unit.
     rule_else, rule_else_value : str
         The rule and its advice where the first rule's number is zero: another way of working.
+    rule_none : str
+        The rule where the other's number is zero too.
     rule_always : bool
         Whether the rule is said of a pass too, because what passes hangs on it.
     said_by : str
@@ -330,6 +332,7 @@ class CheckInfo:
     proof_pressure: str = ""
     rule_else: str = ""
     rule_else_value: str = ""
+    rule_none: str = ""
     said_by: str = ""
     from_table: str = ""
     rule_always: bool = False
@@ -341,7 +344,9 @@ class CheckInfo:
     def rule_for(self, advice: Mapping[str, float]) -> tuple[str, str]:
         """Return the handling rule that fits, and which advice its number is [-]."""
         if self.rule_else and advice.get(self.rule_value, 0.0) <= 0.0:
-            return self.rule_else, self.rule_else_value
+            least = advice.get(self.rule_else_value, 0.0)
+            chosen = self.rule_none if self.rule_none and least <= 0.0 else self.rule_else
+            return chosen, self.rule_else_value
         return self.rule, self.rule_value
 
     @property

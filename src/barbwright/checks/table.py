@@ -177,10 +177,28 @@ def judge_all(design: Design, *, advised: bool = True) -> dict[str, Judged]:
     """
     case = worst_case(design)
     with np.errstate(all="ignore"):
-        return {
+        found = {
             info.id: judge(info.function(case), advised=advised)
             for info in wanted(design.kind, design)
         }
+        return found | _ruled_by_any_wood(design, found) if advised else found
+
+
+def _ruled_by_any_wood(design: Design, found: Mapping[str, Judged]) -> dict[str, Judged]:
+    """Return the handling checks that nobody named a wood for, not made, with the worst's rules.
+
+    Who does not know the wood is told no less, and nothing looser, than who does.
+    """
+    worst = design.conditions.wood.worst
+    if worst is None or not design.kind.carries:
+        return {}
+    conditions = replace(design.conditions, wood=worst)
+    case = worst_case(replace(design, conditions=conditions))
+    return {
+        name: replace(one, because=wood.ANY_WOOD, advice=judge(CHECKS[name].function(case)).advice)
+        for name, one in found.items()
+        if one.because == wood.NO_WOOD and CHECKS[name].rule
+    }
 
 
 def outcomes(judged: dict[str, Judged]) -> list[Outcome]:
@@ -229,7 +247,8 @@ def _outcome(info: CheckInfo, result: Judged) -> Outcome:
     advice = {name: float(np.ravel(value)[0]) for name, value in result.advice.items()}
     rule = ""
     said = {"caution", "pass"} if info.rule_always else {"caution"}
-    if info.stage == "handling" and verdict in said and info.rule:
+    told = verdict in said or because == wood.ANY_WOOD
+    if info.stage == "handling" and told and info.rule:
         rule = fill_rule(info.rule_for(advice)[0], advice, info.rule_rounds)
     made = verdict != "not_checked"
     number = {

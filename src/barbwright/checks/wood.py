@@ -20,6 +20,8 @@ from barbwright.equations.cylinder import end_thrust, external_hoop_at_bore
 from barbwright.equations.seat import holding_force, seat_area, taper_half_angle
 
 NO_WOOD = "no wood is named: --wood, or --wood with a specific gravity"
+# The same of a check whose rule for the hands is told all the same.
+ANY_WOOD = f"{NO_WOOD}; its rule is the strictest of all woods on file"
 
 
 def relaxed_contacts(case: WorstCase) -> tuple[Array, Array]:

@@ -86,6 +86,9 @@ class WoodConditions:
         a species [-].
     splits : float
         Splitting over crushing of the wood of that name that splits soonest, over this one's [-].
+    worst : WoodConditions or None
+        Where nobody named a wood, the worst it may be of all on file: what rules for the hands
+        are told by.
     """
 
     crush_mpa: Number
@@ -94,6 +97,7 @@ class WoodConditions:
     hardest: float = 1.0
     softest: float = 1.0
     splits: float = 1.0
+    worst: WoodConditions | None = None
 
     @property
     def hard_mpa(self) -> Number:

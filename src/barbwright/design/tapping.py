@@ -130,8 +130,7 @@ def _steeper(design: Design, ticks: int) -> tuple[int, str]:
     if not short and not further:
         return left, ""
     return left, (
-        f"Ticks and verdict count with the taper as drawn, {drawn} mm from plain neck to end. "
-        f"Pieces of a batch that measures more on arrival, up to {accepted} mm, are tapped "
+        f"Where plain neck less tip's end measures over {drawn} mm, up to {accepted} mm, tap "
         f"{fewer}{further}: a steeper taper spreads the wood more at each tick."
     )
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from barbwright import units
-from barbwright.catalog import Material, Service, Tube, TubeMaterial
+from barbwright.catalog import Material, Service, Tube, TubeMaterial, woods
 from barbwright.design.conditions import (
     UNPUBLISHED,
     Conditions,
@@ -281,6 +281,11 @@ def wood_conditions(wood: WoodInput | None, rules: Mapping[str, float]) -> WoodC
         edge = rules["split_ratio_hardwood" if wood.hardwood else "split_ratio_softwood"]
     splitting = float(splitting_pressure(tension, edge))
     others = [wood_conditions(one, rules) for one in wood.also]
+    worst = None
+    if not known:
+        every = [wood, *(WoodInput.species(one) for one in woods().values())]
+        weakest = min(every, key=lambda one: _holds_mpa(one, rules))
+        worst = wood_conditions(replace(weakest, also=tuple(every)), rules)
     return WoodConditions(
         crush_mpa=crush,
         splitting_mpa=splitting,
@@ -291,7 +296,14 @@ def wood_conditions(wood: WoodInput | None, rules: Mapping[str, float]) -> WoodC
             [1.0, *(float(one.splitting_mpa / one.crush_mpa) / (splitting / crush)
                     for one in others)]
         ),
+        worst=worst,
     )  # fmt: skip
+
+
+def _holds_mpa(wood: WoodInput, rules: Mapping[str, float]) -> float:
+    """Return how hard a wood can press on a tip before it crushes or splits [MPa]."""
+    found = wood_conditions(replace(wood, also=()), rules)
+    return float(np.minimum(found.crush_mpa, found.splitting_mpa))
 
 
 def material_conditions(
