@@ -47,7 +47,7 @@ def test_check_leaves_rich_and_the_chain_out():
 
 
 def test_chain_leaves_the_kernel_and_pictures_out():
-    # Its friction factors come from a library that brings scipy.
+    # Its fittings' losses come from a library that brings scipy.
     modules = loaded("chain", "park_oaks")
     may = {"fluids", "scipy.optimize", "scipy.spatial"}
     assert {name for name in SLOW if name in modules} - may == set()

@@ -186,6 +186,11 @@ class Network:
         self._tube_link, self._tube_bore, self._tube_length = table[:, 0].astype(int), *table.T[1:]
         table = np.array(steps, float).reshape(-1, 3)
         self._step_link, self._step_bore, self._step_ratio = table[:, 0].astype(int), *table.T[1:]
+        # Of a flow of 1 mm3/s: it goes with the flow.
+        self._tube_reynolds, self._step_reynolds = (
+            friction.reynolds_number(1.0, bore, viscosity_mpa_s, density_kg_m3)
+            for bore in (self._tube_bore, self._step_bore)
+        )
         self._step_factor = fitting_factor * friction.velocity_pressure_mpa(
             1.0, self._step_bore, density_kg_m3
         )
@@ -214,14 +219,12 @@ class Network:
         resistance = (
             friction.tube_loss_mpa(trickle, self._tube_bore, self._tube_length, *fluid) / trickle
         )
-        exponent = friction.friction_exponent(
-            friction.reynolds_number(trickle, self._tube_bore, *fluid)
-        )
+        exponent = friction.friction_exponent(self._tube_reynolds * np.abs(trickle))
         np.add.at(loss, self._tube_link, resistance * flow)
         np.add.at(slope, self._tube_link, resistance * (2.0 + exponent))
 
         flow = flow_mm3_s[self._step_link]
-        reynolds = friction.reynolds_number(flow, self._step_bore, *fluid)
+        reynolds = self._step_reynolds * np.abs(flow)
         strength = fittings.expansion_loss(reynolds, self._step_ratio) * self._step_factor
         power = 2.0 + fittings.expansion_exponent(reynolds, self._step_ratio)
         np.add.at(loss, self._step_link, strength * flow * np.abs(flow))
@@ -252,8 +255,6 @@ class Network:
         BarbwrightError
             When it does not converge, which no chain of real losses should cause.
         """
-        from scipy.linalg import LinAlgError, solve
-
         n = self.ports
         conductance = np.asarray(conductance_mm3_s_mpa, float)
         is_open = np.flatnonzero(conductance > 0.0)
@@ -275,10 +276,10 @@ class Network:
         iterations, norm = 0, float(np.linalg.norm(left))
         while is_open.size and norm > 1e-15 * scale and iterations < MAX_ITERATIONS:
             matrix = np.cumsum(slope[:n])[reach]
-            matrix[np.diag_indices_from(matrix)] += slope[n:][is_open] + resistance
+            matrix.flat[:: is_open.size + 1] += slope[n:][is_open] + resistance
             try:
-                move = solve(matrix, left, assume_a="pos")
-            except LinAlgError as error:
+                move = np.linalg.solve(matrix, left)
+            except np.linalg.LinAlgError as error:
                 message = "the chain's pressure balance could not be solved"
                 raise BarbwrightError(message) from error
             share = 1.0

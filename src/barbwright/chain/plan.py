@@ -490,7 +490,7 @@ def solve_plan(
     network: Network | None = None,
     case: str = "expected",
     supply_mpa: float | None = None,
-    start: Solution | None = None,
+    start: Array | None = None,
 ) -> Solution:
     """Solve a plan's network for one conductance case and supply pressure.
 
@@ -504,8 +504,8 @@ def solve_plan(
         ``low``, ``expected`` or ``high`` conductance [-].
     supply_mpa : float, optional
         Gauge pressure at the supply; the plan's own when not given [MPa].
-    start : Solution, optional
-        A like solution to start from.
+    start : numpy.ndarray, optional
+        Flows of a like chain to start from, shape (n,) [mm3/s].
 
     Returns
     -------
@@ -518,7 +518,7 @@ def solve_plan(
     per_mpa = plan.conductances_ml_min_kpa[case] * KPA_PER_MPA
     conductance = per_mpa * MM3_S_PER_ML_MIN * factors
     pressure = plan.supply_mpa if supply_mpa is None else supply_mpa
-    return network.solve(pressure, conductance, None if start is None else start.flow_mm3_s)
+    return network.solve(pressure, conductance, start)
 
 
 def _kpa(pressure_mpa: float) -> str:

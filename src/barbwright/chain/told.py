@@ -244,10 +244,11 @@ class Flows:
         for log_g in nodes:
             g = float(np.exp(log_g))
             plan = replace(with_conductance(self._plan, g, g, g), port_factors=factors)
-            last, row = None, []
+            start, row = None, []
             for pressure in self._pressures:
-                last = solve_plan(plan, self._network, "expected", float(pressure), last)
-                row.append(max(float(flow_ml_min(last).sum()), 1e-9))
+                solved = solve_plan(plan, self._network, "expected", float(pressure), start)
+                start = solved.flow_mm3_s
+                row.append(max(float(flow_ml_min(solved).sum()), 1e-9))
             rows.append(row)
         return np.asarray(np.exp(PchipInterpolator(nodes, np.log(np.array(rows)))(self.grid)))
 

@@ -301,7 +301,7 @@ def find_improvements(plan: ChainPlan, solution: Solution) -> tuple[Improvement,
             check_plan(changed)
         except InputError:
             continue
-        flow = flow_ml_min(solve_plan(changed, start=solution))
+        flow = flow_ml_min(solve_plan(changed, start=solution.flow_mm3_s))
         after = float(flow[last])
         found.append(
             Improvement(
@@ -410,12 +410,12 @@ def find_cases(plan: ChainPlan, network: Network, solution: Solution) -> tuple[W
             changed = factors.copy()
             changed[port] *= factor
             altered = replace(plan, port_factors=tuple(changed.tolist()))
-            flow = flow_ml_min(solve_plan(altered, network, start=solution))
+            flow = flow_ml_min(solve_plan(altered, network, start=solution.flow_mm3_s))
             tried.append(result(case, words.format(port + 1), int(port), flow))
         found.append(max(tried, key=lambda item: abs(item.worst_change)))
     doubled = replace(plan, fitting_factor=2.0 * plan.fitting_factor)
     words = "Fitting losses doubled (they are known to about +-50 %)"
-    flow = flow_ml_min(solve_plan(doubled, start=solution))
+    flow = flow_ml_min(solve_plan(doubled, start=solution.flow_mm3_s))
     found.append(result("double_fitting_loss", words, None, flow))
     return tuple(found)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from barbwright.equations import Number, cube, square
@@ -80,10 +82,10 @@ def reynolds_number(
 def darcy_friction_factor(reynolds: Number, relative_roughness: float = 0.0) -> Number:
     """Darcy friction factor over all flow regimes, Churchill 1977.
 
-    The formula is the fluids library's `Churchill_1977`, one smooth rising curve of loss. That
+    One smooth rising curve of loss, held to the fluids library's `Churchill_1977` by test. That
     library's automatic selector (`friction_factor`) steps up by 57 % at Reynolds 2040, where a
     chain port may well work; a step leaves Newton's method without a root, so it is not used.
-    Below Reynolds 1 the library's powers overflow and 64/Re, equal there to the last digit, stands.
+    Below Reynolds 1 the powers would overflow and 64/Re, equal there to the last digit, stands.
 
     Parameters
     ----------
@@ -109,13 +111,12 @@ def darcy_friction_factor(reynolds: Number, relative_roughness: float = 0.0) -> 
 
     Source: churchill1977
     """
-    from fluids.friction import Churchill_1977
-
-    reynolds = np.asarray(reynolds, float)
-    full = np.frompyfunc(Churchill_1977, 2, 1)(
-        np.maximum(reynolds, LAMINAR_BELOW_REYNOLDS), relative_roughness
-    )
-    return np.where(reynolds < LAMINAR_BELOW_REYNOLDS, 64.0 / reynolds, np.asarray(full, float))[()]
+    given = np.asarray(reynolds, float)
+    terms = _churchill(np.maximum(given, LAMINAR_BELOW_REYNOLDS), relative_roughness)
+    full = 8.0 * np.cbrt(np.sqrt(np.sqrt(terms.laminar + terms.falling)))
+    # At rest 64/Re has no value: whoever asks there gets none.
+    with np.errstate(divide="ignore"):
+        return np.where(given < LAMINAR_BELOW_REYNOLDS, 64.0 / given, full)[()]
 
 
 def friction_exponent(reynolds: Number, relative_roughness: float = 0.0) -> Number:
@@ -150,19 +151,46 @@ def friction_exponent(reynolds: Number, relative_roughness: float = 0.0) -> Numb
     """
     given = np.asarray(reynolds, float)
     re = np.maximum(given, LAMINAR_BELOW_REYNOLDS)
+    terms = _churchill(re, relative_roughness)
+    # Re times the derivative of each term, so that no division by a small Reynolds number remains.
+    slope = 16.0 * terms.fifteenth * 2.457 * (-0.9 * terms.smooth / terms.inner)
+    slope = slope - 16.0 * terms.bridge
+    laminar, falling = terms.laminar, terms.falling
+    exponent = -12.0 * laminar - 1.5 * falling / terms.total * slope
+    exponent = exponent / (12.0 * (laminar + falling))
+    return np.where(given < LAMINAR_BELOW_REYNOLDS, -1.0, exponent)[()]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Churchill:
+    """What Churchill's formula and its slope are made of."""
+
+    smooth: Number
+    inner: Number
+    fifteenth: Number
+    bridge: Number
+    total: Number
+    laminar: Number
+    falling: Number
+
+
+def _churchill(re: Number, relative_roughness: float) -> _Churchill:
     smooth = (7.0 / re) ** 0.9
     inner = smooth + 0.27 * relative_roughness
     log_inner = 2.457 * np.log(inner)
     fourth = square(square(log_inner))
     fifteenth = square(fourth) * fourth * cube(log_inner)
-    turbulent, bridge = fifteenth * log_inner, square(square(square(square(37530.0 / re))))
-    total = turbulent + bridge
-    # Re times the derivative of each term, so that no division by a small Reynolds number remains.
-    slope = 16.0 * fifteenth * 2.457 * (-0.9 * smooth / inner) - 16.0 * bridge
-    laminar = cube(square(square(8.0 / re)))
-    falling = 1.0 / (total * np.sqrt(total))
-    exponent = (-12.0 * laminar - 1.5 * falling / total * slope) / (12.0 * (laminar + falling))
-    return np.where(given < LAMINAR_BELOW_REYNOLDS, -1.0, exponent)[()]
+    bridge = square(square(square(square(37530.0 / re))))
+    total = fifteenth * log_inner + bridge
+    return _Churchill(
+        smooth=smooth,
+        inner=inner,
+        fifteenth=fifteenth,
+        bridge=bridge,
+        total=total,
+        laminar=cube(square(square(8.0 / re))),
+        falling=1.0 / (total * np.sqrt(total)),
+    )
 
 
 def hagen_poiseuille_loss_mpa(
