@@ -46,7 +46,11 @@ def _import() -> Any:
     for name in ("distributed.nanny", "distributed.scheduler", "distributed.worker",
                  "distributed.client", "distributed.core", "distributed.comm"):  # fmt: skip
         logging.getLogger(name).setLevel(logging.CRITICAL)
-    dask.config.set({"distributed.comm.timeouts.connect": "10s"})
+    # A worker's profiler looks at every frame of it a hundred times a second: a third more
+    # processor time a part. The workers that we start are told too.
+    dask.config.set(
+        {"distributed.comm.timeouts.connect": "10s", "distributed.worker.profile.enabled": False}
+    )
     return distributed
 
 
