@@ -10,7 +10,6 @@ import contextlib
 import glob
 import os
 import shutil
-import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -85,6 +84,8 @@ def scratch_folder(word: str, place: Path | None = None) -> Iterator[Path]:
     Path
         The new folder.
     """
+    import tempfile
+
     where, name = place or Path(tempfile.gettempdir()), f".barbwright-{word}"
     clear_left(where, name)
     with tempfile.TemporaryDirectory(prefix=own_prefix(name), dir=where) as folder:

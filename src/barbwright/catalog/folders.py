@@ -7,7 +7,6 @@ import difflib
 import errno
 import functools
 import os
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
@@ -281,6 +280,8 @@ def save_user_file(folder: str, name: str, text: str) -> Path:
     BuildError
         When it cannot be written.
     """
+    import tempfile
+
     path = user_folder() / folder / name
     temporary = None
     try:

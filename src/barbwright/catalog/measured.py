@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import math
 import re
 from collections.abc import Iterable
@@ -136,6 +135,8 @@ def measured_records() -> dict[str, MeasuredRecord]:
 
 def measured_key(measured: Measured) -> str:
     """Return the file name of a product on its wood, material, tube and taper [-]."""
+    import hashlib
+
     words = [measured.product, measured.wood or measured.tube, measured.material]
     if measured.taper:
         words.append(f"1_{1.0 / measured.taper:.3g}")

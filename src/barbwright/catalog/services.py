@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 import unicodedata
 from dataclasses import dataclass
@@ -181,6 +180,8 @@ def service_id(name: str) -> str:
     InputError
         When no letter or digit is in it, or it is too long.
     """
+    import hashlib
+
     folded = _plain(name)
     key = re.sub(r"[^a-z0-9]+", "_", folded.encode("ascii", "ignore").decode()).strip("_")
     if not key or len(name) > 60 or not name.isprintable() or key == "none":

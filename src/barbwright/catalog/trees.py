@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import math
 import re
 from collections.abc import Iterable
@@ -172,6 +171,8 @@ def save_tree(tree: Tree) -> str:
     str
         The file.
     """
+    import hashlib
+
     word = re.sub(r"[^a-z0-9]+", "_", tree.name.casefold()).strip("_")[:40]
     key = hashlib.sha256(tree.name.casefold().encode()).hexdigest()[:6]
     lines = [
