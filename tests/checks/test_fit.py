@@ -88,6 +88,12 @@ def test_its_sheet_has_no_field_card_and_says_how_to_print(fit):
     assert "FIT ONLY" in page
     assert "Not for a tree" in page
     assert 'id="printing"' in page
+    # Water at the bench is what it is for; nothing of a tree is pictured on it.
+    assert "Fit, seal and print: PASS. For a tree NOT PASSED: never use it in one." in page
+    assert "Do not use this part under pressure" not in page
+    assert "In its hole" not in page
+    assert "The pull that proves it" not in page
+    assert "In its hole" in sheet_html(part_report(plan_of("mjf_pa12"))).decode()
     assert 'id="card"' in sheet_html(part_report(plan_of("mjf_pa12"))).decode()
 
 

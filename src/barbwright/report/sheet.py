@@ -333,7 +333,8 @@ def sheet_html(
         stack=stack_up(design),
         arrival=cards.arrival(design),
         batch=[text for text in (how_to_choose(design), batch_words(design)) if text],
-        in_use=in_use(design),
+        # Pictures of a part in a tree, and pulled there, are none of a part for the bench.
+        in_use="" if report.job.fit_only else in_use(design),
         acts=acts_of([report], report.voice),
         field_card=cards.field_card(report),
         printing=printing_advice(report),

@@ -9,6 +9,7 @@ from math import floor, isfinite
 from typing import TYPE_CHECKING
 
 from barbwright.checks.field import Derated, derating, proved_in_field
+from barbwright.checks.fit import fit_verdict
 from barbwright.checks.reasons import PROVED_MARK, least_margin, verdict_reason
 from barbwright.checks.table import Outcome, governing, overall
 from barbwright.design.part import Design
@@ -163,6 +164,12 @@ def verdict_sentence(report: PartReport) -> str:
     if not report.passed or report.verdict == "fail":
         reason = verdict_reason(report.outcomes) if report.verdict == "fail" else ""
         said = "NOT PASSED. Do not use this part under pressure or in a tree."
+        if report.job.fit_only:
+            fits = VERDICT_WORDS[fit_verdict(report.outcomes)]
+            said = (
+                f"Fit, seal and print: {fits}. For a tree NOT PASSED: never use it in one. "
+                "Pressure only of water, at the bench, held and behind a shield."
+            )
         return f"{said} {reason[:1].upper()}{reason[1:]}." if reason else said
     reason = verdict_reason(report.outcomes)
     if report.verdict == "caution":
