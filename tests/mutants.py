@@ -196,7 +196,11 @@ class Warm:
             if after is None or before == after:
                 self.told(mutant, "no change")
                 continue
-            new, outside = difference(path, before, after)
+            try:
+                new, outside = difference(path, before, after)
+            except SyntaxError:
+                self.told(mutant, "no change")
+                continue
             if outside:
                 self.told(mutant, "outside")
                 continue
