@@ -113,3 +113,21 @@ def test_side_ports_stand_below_all_contact() -> None:
     assert case.tip is not None
     top = side_port_from_lead_mm(plan.design.tip) + float(plan.design.tip.bore_mm) / 2.0
     assert np.min(case.tip.start_mm) >= top
+
+
+def test_what_cannot_be_built_is_refused_for_the_bench_too() -> None:
+    """Wood without a window is not asked of a part for the bench, and once hid all the rest."""
+    wanted = {"tube": "clear PVC 0.375 x 0.500 in", "tube_id": None, "tube_od": None}
+    wanted |= {"tube_material": None, "bit": "9.0 mm", "wood": "maple-silver", "grade": "2"}
+    wanted |= {"bark": "2..15mm", "material": "sla_general", "pressure": "4.82psi"}
+    wanted |= {"temperature": "150C", "fluid": "alkali"}
+
+    def said(settings: tuple[str, ...] = (), **more: str) -> str:
+        plan = plan_part(KINDS["elbow"], job_of(settings=settings, **{**wanted, **more}))
+        return " ".join(str(fault) for fault in plan.refusals)
+
+    assert "no tap-depth window" in said()
+    assert said(use="fit") == ""
+    broken = said(("hub_ball=0.1mm",), use="fit")
+    assert "a hub of 0.10 mm leaves no wall" in broken
+    assert "window" not in broken

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from dataclasses import dataclass
 
 import numpy as np
@@ -66,7 +66,7 @@ class Refusal:
         )
 
 
-def refusals(design: Design) -> list[Refusal]:
+def refusals(design: Design, not_asked: Container[str] = ()) -> list[Refusal]:
     """Return every collision of limits a design runs into.
 
     A size the user forces is not refused for a process limit: the checks judge
@@ -76,6 +76,8 @@ def refusals(design: Design) -> list[Refusal]:
     ----------
     design : Design
         Drawn sizes, floats or arrays [mm].
+    not_asked : container of str
+        Collisions that a part for the bench is not asked for, by id [-].
 
     Returns
     -------
@@ -85,10 +87,15 @@ def refusals(design: Design) -> list[Refusal]:
     Source: judgement
     """
     host = design.own.made_for if design.own is not None else None
-    if host is not None and (theirs := refusals(host)):
+    if host is not None and (theirs := refusals(host, not_asked)):
         # A tool for a part that has no size has none either, for the part's own reason.
         return theirs
-    collisions = [refusal for refusal in _collisions(design) if np.any(refusal.where)]
+    # Left out before they are looked at, for one collision hides what cannot be built.
+    collisions = [
+        refusal
+        for refusal in _collisions(design)
+        if np.any(refusal.where) and refusal.id not in not_asked
+    ]
     if collisions:
         # One message a cause: no tip at all says more than no window on it.
         first = {refusal.change: refusal for refusal in reversed(collisions)}

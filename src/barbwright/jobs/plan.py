@@ -168,11 +168,7 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
     with np.errstate(all="ignore"):
         found = searched(kind, conditions, job.forced)
         design = drawn_as(kind, conditions, job.forced, found, words=words)
-        refused_for = [
-            refusal
-            for refusal in refusals(design)
-            if not (job.fit_only and refusal.id in NOT_ASKED)
-        ]
+        refused_for = refusals(design, NOT_ASKED if job.fit_only else ())
     tapers = found.tried() if found is not None and kind.tip else ()
     if refused_for:
         faults = _explained(refused_for, kind, job, unsuitable=unsuitable)
