@@ -93,6 +93,7 @@ def test_its_sheet_has_no_field_card_and_says_how_to_print(fit):
     assert "Do not use this part under pressure" not in page
     assert "In its hole" not in page
     assert "The pull that proves it" not in page
+    assert "To mend it" not in page
     assert "In its hole" in sheet_html(part_report(plan_of("mjf_pa12"))).decode()
     assert 'id="card"' in sheet_html(part_report(plan_of("mjf_pa12"))).decode()
 
