@@ -12,7 +12,7 @@ from run_cli import DEMO, PACKAGE
 from slow_bound import some_of
 
 pytestmark = only_full
-ALL = ("--formats", "step,stl,3mf,pdf,dxf,svg,json")
+ALL = ("--formats", "step,stl,3mf,pdf,dxf,svg")
 FOLDER = {"PYTHONPATH": os.pathsep.join([str(PACKAGE.parent), *filter(None, sys.path)])}
 SURROUNDINGS = {
     "de_DE": {"LC_ALL": "de_DE.UTF-8"},
