@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
+from dataclasses import replace
 
 import jsonschema
 import numpy as np
@@ -24,8 +25,9 @@ from barbwright.prove.contact import (
     refine,
 )
 from barbwright.prove.result import contact_json
-from barbwright.report.contact_plot import contact_png
+from barbwright.report.contact_plot import contact_png, crests_passed_mm
 from barbwright.report.sheet import SealPage, sheet_html
+from barbwright.say import bare
 from example_job import job_of
 from run_cli import SCHEMA
 
@@ -99,10 +101,40 @@ def test_the_sheet_shows_the_tube_on_its_barb(proved):
     page = sheet_html(part_report(plan), contacts=[SealPage(lines=lines, png=picture)]).decode()
     assert "The tube on its barb" in page
     assert base64.b64encode(picture).decode() in page
-    assert f"{found.push.peak_n:.1f} N" in page
+    assert f"at most {bare(found.push.peak_n, 'up', 1)} N" in page
     told = sheet_html(part_report(plan), unsolved="it crumples").decode()
     assert "Not solved: it crumples" in told
     assert "The tube on its barb" not in sheet_html(part_report(plan)).decode()
+
+
+def test_the_curve_marks_where_the_tubes_end_comes_onto_a_crest(proved):
+    _, found = proved
+    push, lands = found.push, found.push_fit.barb.lands_mm
+    # The tube is pushed together: its end stands behind the hand, never before it.
+    assert np.all(push.end_mm <= push.travel_mm + 1e-9)
+    assert push.end_mm[-1] < push.travel_mm[-1] - 0.5
+    passed = crests_passed_mm(found)
+    assert len(passed) == np.sum(lands <= push.end_mm.max())
+    for travel, land in zip(passed, lands, strict=False):
+        assert travel >= land
+        assert np.interp(travel, push.travel_mm, push.end_mm) == pytest.approx(land, abs=0.05)
+    text = " ".join(contact_lines(*proved))
+    assert f"its end stands {push.end_mm[-1]:.1f} mm on" in text
+
+
+def test_what_holds_is_rounded_down_and_what_a_hand_needs_up(proved):
+    plan, found = proved
+    text = " ".join(contact_lines(plan, found))
+    held, push = 5.8699, 19.6301
+    other = replace(
+        found,
+        hold=replace(found.hold, pull_off_n=held),
+        push=replace(found.push, force_n=found.push.force_n * push / found.push.peak_n),
+    )
+    told = " ".join(contact_lines(plan, other))
+    assert told != text
+    assert "it holds 5.8 N fresh" in told
+    assert "at most 19.7 N" in told
 
 
 def test_a_made_parts_record_keeps_the_contact_without_its_time(proved):

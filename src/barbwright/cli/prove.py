@@ -59,7 +59,7 @@ def prove(
             "--case",
             help="Load case that --png draws: working, proof, let_go, side, driving or twist; or "
             "seal, which solves the tube on its barb alone; or seat_in_wood, which solves a "
-            "hub's tip in its hole alone.",
+            "hub's tip in its hole alone and has no picture.",
             metavar="CASE",
             show_default=False,
         ),

@@ -17,6 +17,7 @@ from barbwright.errors import CheckFailedError, Fault, InputError, quoted
 from barbwright.jobs.papers import titled_number
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, failure, file_row, inputs, load_record
+from barbwright.say import bare
 
 if TYPE_CHECKING:
     from barbwright.export.door import WrittenFile
@@ -283,9 +284,10 @@ def seated_lines(found: SeatedResult) -> list[str]:
                 f"{load.title}: no balance found: more than the seat holds, or not solved."
             )
     lines.append(
-        f"Drawn out at {found.pull_out_n:.0f} N (closed form {found.pull_closed_n:.0f}, proving "
-        f"pull {found.field_proof_n:.0f} N); tipped at {found.tilting_n:.0f} N along the line "
-        f"(closed form {found.tilting_closed_n:.0f}, without friction)."
+        f"Drawn out at {bare(found.pull_out_n, 'down', 0)} N (closed form "
+        f"{bare(found.pull_closed_n, 'down', 0)}, proving pull "
+        f"{bare(found.field_proof_n, 'up', 0)} N); tipped at {bare(found.tilting_n, 'down', 0)} N "
+        f"along the line (closed form {bare(found.tilting_closed_n, 'down', 0)}, without friction)."
     )
     return [*lines, *found.notes]
 
@@ -402,6 +404,8 @@ def _agreement_words(found: ContactResult) -> str:
 
 # What nobody has measured, and between what it may lie: what stays of the contact, wet friction.
 VARIED = (("relaxation_tube", (0.3, 0.7)), ("grip_friction", (0.15, 0.3)))
+# Over the friction that was worked with, how much further a proportion is told.
+FURTHEST_SHARE = 1.5
 
 
 class Varied(NamedTuple):
@@ -459,8 +463,8 @@ def _varied_words(rows: Sequence[Varied]) -> str:
         for row in rows
     )
     return (
-        f"Seal and grip by the checks, safety factors (under 1 it leaks, or comes off at the "
-        f"grip's own rule): {told}."
+        f"Seal and grip by the checks at their own worst corner, safety factors (under 1 it leaks, "
+        f"or comes off at the grip's own rule): {told}."
     )
 
 
@@ -487,14 +491,16 @@ def contact_lines(plan: Plan, found: ContactResult) -> list[str]:
     lines = [
         _converged_words(found),
         f"Pushed on warm (fat barb, narrow tube, E {found.push_fit.modulus_mpa:.3g} MPa, friction "
-        f"{found.push_fit.friction:g}): at most {push.peak_n:.1f} N{share}; the tube "
-        f"shortens {push.shortening_mm:.1f} mm.",
+        f"{found.push_fit.friction:g}): at most {bare(push.peak_n, 'up', 1)} N{share}; the tube "
+        f"shortens {push.shortening_mm:.1f} mm, so its end stands {push.end_mm[-1]:.1f} mm on when "
+        f"it was pushed {push.travel_mm[-1]:.1f} mm.",
         f"Held (lean barb, wide tube, E {found.hold_fit.modulus_mpa:.3g} MPa, friction "
         f"{found.hold_fit.friction:g}): mean pressure on the lands from the nose {lands} MPa, "
-        f"fresh; the best behind the first relaxed to {left:.2f} MPa ({found.relaxation:g} of it, "
+        f"fresh; the best behind the first relaxed to {bare(left, 'down', 2)} MPa "
+        f"({found.relaxation:g} of it, "
         f"judgement) against water at {pressure:.2f} MPa.",
-        f"Pulled under pressure it holds {hold.pull_off_n:.1f} N fresh against a thrust of "
-        f"{found.thrust_n:.1f} N.",
+        f"Pulled under pressure it holds {bare(hold.pull_off_n, 'down', 1)} N fresh against a "
+        f"thrust of {bare(found.thrust_n, 'up', 1)} N.",
         _would_words(found),
         _decides_words(found),
         _varied_words(varied(plan)),
@@ -581,6 +587,9 @@ def _would_words(found: ContactResult) -> str:
         else "it leaks even fresh"
     )
     at = f"friction {friction * share:.2g} in place of {friction:g} (in proportion)"
+    if share > FURTHEST_SHARE:
+        # More friction takes normal force away: no proportion reaches so far.
+        at = f"no friction near the {friction:g} that was worked with"
     slips = (
         f"it comes off where the pull-off relaxes with the contact and less than {share:.2f} "
         f"stays, or at {at}"
@@ -592,8 +601,9 @@ def _would_words(found: ContactResult) -> str:
         for stays in (1.0, 0.7, found.relaxation, 0.3)
     )
     return (
-        f"What would have to be true: {leak}; {slips}. Pull-off over thrust, if it relaxes with "
-        f"the contact: {held} (square backs left out)."
+        f"What would have to be true of the lean barb in the wide tube: {leak}; {slips}. Pull-off "
+        f"over thrust, if it relaxes with the contact: {held} (square backs left out). The checks "
+        "judge the worst of all corners, which may be another: their factors follow."
     )
 
 

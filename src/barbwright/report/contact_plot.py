@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from barbwright.prove.contact.seat import CORNER_MM
 from barbwright.report.plot_style import plot_style
 
 if TYPE_CHECKING:
@@ -64,7 +65,10 @@ def contact_png(found: ContactResult, part_number: str) -> bytes:
 
 
 def _section(figure: Any, axes: Any, found: ContactResult) -> None:
-    """Draw both halves of the section, the held tube let go, before the pressure."""
+    """Draw both halves of the section, the held tube let go, before the pressure.
+
+    Crests stand as drawn; they are solved with a radius.
+    """
     from matplotlib.collections import LineCollection, PolyCollection
 
     seated, barb = found.hold, found.hold_fit.barb
@@ -96,6 +100,10 @@ def _section(figure: Any, axes: Any, found: ContactResult) -> None:
     axes.set_xlim(-0.6 * barb.pitch_mm, end)
     axes.set_aspect("equal", "box")
     axes.grid(visible=False)
+    axes.set_title(
+        f"held: lean barb, wide tube, friction {found.hold_fit.friction:g}; crests drawn sharp, "
+        f"worked with {CORNER_MM:g} mm", fontsize=8,
+    )  # fmt: skip
     axes.set_xlabel("from the nose [mm]")
     axes.set_ylabel("radius [mm]")
 
@@ -108,9 +116,31 @@ def _curve(axes: Any, found: ContactResult) -> None:
         f"{found.push.peak_n:.1f} N", (found.push.travel_mm[top], found.push.force_n[top]),
         xytext=(-6, -12), textcoords="offset points", ha="right",
     )  # fmt: skip
-    for start in found.push_fit.barb.lands_mm:
-        axes.axvline(start, color="#9aa7b3", linewidth=0.7, linestyle="--")
+    for travel in crests_passed_mm(found):
+        axes.axvline(travel, color="#9aa7b3", linewidth=0.7, linestyle="--")
+    axes.set_title(
+        f"pushed on warm: fat barb, narrow tube, friction {found.push_fit.friction:g}", fontsize=8
+    )
     axes.set_xlim(0.0, found.push_fit.barb.insertion_mm * 1.02)
     axes.set_ylim(bottom=0.0)
-    axes.set_xlabel("tube on the barb [mm]; dashed: its end passes a crest")
+    axes.set_xlabel("how far it was pushed [mm]; dashed: its end comes onto a crest")
     axes.set_ylabel("push, warm [N]")
+
+
+def crests_passed_mm(found: ContactResult) -> list[float]:
+    """Return how far the tube was pushed when its end came onto each crest it reached [mm].
+
+    The tube is pushed together on its way, so its end comes later than the hand.
+
+    Parameters
+    ----------
+    found : ContactResult
+        What was found.
+    """
+    push = found.push
+    furthest = np.maximum.accumulate(push.end_mm)
+    return [
+        float(np.interp(start, furthest, push.travel_mm))
+        for start in found.push_fit.barb.lands_mm
+        if start <= furthest[-1]
+    ]

@@ -153,7 +153,9 @@ class Seated:
     Attributes
     ----------
     travel_mm, force_n : (n,) ndarray
-        The push: how far on, and the force on the barb [mm], [N].
+        The push: how far the barb has come, and the force on it [mm], [N].
+    end_mm : (n,) ndarray
+        Where the tube's end then stands, from the nose: less far, for the tube gives way [mm].
     pushed, released : State
         At the full insertion, and after letting go.
     shortening_mm : float
@@ -182,6 +184,7 @@ class Seated:
 
     travel_mm: Array
     force_n: Array
+    end_mm: Array
     pushed: State
     released: State
     shortening_mm: float
@@ -336,6 +339,7 @@ def seat(fit: TubeFit, fineness: Fineness, *, pull: bool = False) -> Seated:
     return Seated(
         travel_mm=np.array(travel),
         force_n=np.array(force),
+        end_mm=np.array(travel) + np.array(short),
         pushed=pushed,
         released=released,
         shortening_mm=abs(short[largest]),
