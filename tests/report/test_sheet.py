@@ -1,6 +1,7 @@
 """The sheet: what it says, that it needs no network, and what a browser makes of it."""
 
 import hashlib
+import html
 import os
 import re
 import subprocess
@@ -236,7 +237,7 @@ def test_the_steepest_taper_that_is_accepted_stays_inside_what_the_wood_takes(bi
     # Counted in whole ticks one more is not said to be safe where the drawn taper forbids it.
     past = (window.ticks + 1) * tip.tick_pitch_mm > window.high_mm
     assert ("goes on to" in window.sentence) == past
-    page = sheet_html(report).decode()
+    page = html.unescape(sheet_html(report).decode())
     assert (window.steeper or "</html>") in page
 
 
@@ -423,13 +424,17 @@ OVERLAPS = """(() => {
       out.push(e.tagName);
   }
   const rows = [...document.querySelectorAll('h1,h2,h3,p,li,td,th,caption,figcaption,button,label')]
-    .filter(e => e.getClientRects().length);
-  for (let i = 0; i < rows.length; i += 1) for (let k = i + 1; k < rows.length; k += 1) {
-    if (rows[i].contains(rows[k]) || rows[k].contains(rows[i])) continue;
-    const a = rows[i].getBoundingClientRect(), b = rows[k].getBoundingClientRect();
-    if (Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1 &&
-        Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 1)
-      out.push(rows[i].textContent.slice(0, 30) + ' / ' + rows[k].textContent.slice(0, 30));
+    .filter(e => e.getClientRects().length).map(e => [e, e.getBoundingClientRect()]);
+  rows.sort((one, other) => one[1].top - other[1].top);
+  for (let i = 0; i < rows.length; i += 1) {
+    const [e, a] = rows[i];
+    // From the top down: what starts below this one's end starts below it for all that follow.
+    for (let k = i + 1; k < rows.length && rows[k][1].top < a.bottom - 1; k += 1) {
+      const [f, b] = rows[k];
+      if (Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1 &&
+          Math.min(a.bottom, b.bottom) - b.top > 1 && !e.contains(f) && !f.contains(e))
+        out.push(e.textContent.slice(0, 30) + ' / ' + f.textContent.slice(0, 30));
+    }
   }
   return out.slice(0, 5); })()"""
 
