@@ -135,6 +135,7 @@ def judged_or_refused(kind, options, texts):
     return plan
 
 
+@pytest.mark.slow
 @settings(max_examples=12, **CALM)
 @given(jobs())
 def test_any_numbers_end_in_a_verdict_or_a_clear_refusal(job):
@@ -186,6 +187,7 @@ def files_or_a_refusal(job, folder, rereader):
 BUILDABLE = jobs(low=3.5, bits=[bit for bit in BITS if 5.6 <= bit.diameter_mm <= 12.0])
 
 
+@pytest.mark.slow
 def test_a_few_random_parts_are_verified_or_refused(tmp_path):
     seen = []
     with Rereader() as rereader:

@@ -125,6 +125,7 @@ def test_marching_and_scipy_root_agree_to_1e_9(ports, scale, heights, factors):
     )
 
 
+@pytest.mark.slow
 def test_a_thousand_random_chains():
     """All converge; each hole and each node balance to 1e-9; pressure never rises downstream."""
     rng = np.random.default_rng(20250107)

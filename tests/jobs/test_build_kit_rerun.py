@@ -304,6 +304,7 @@ def test_a_change_of_the_chain_alone_leaves_the_parts(kit_there, tmp_path):
     assert states["chain.html"] == "remade"
 
 
+@pytest.mark.slow
 def test_a_part_of_an_earlier_kit_is_named_and_left(kit_there, tmp_path):
     _, out, folder = kit_there
     old = next(folder.glob("*/part.json")).parent
@@ -338,6 +339,7 @@ def test_a_place_that_cannot_be_written_is_one_error_of_its_own(tmp_path):
     assert "cannot write" in str(caught.value)
 
 
+@pytest.mark.slow
 def test_a_part_written_anyway_is_marked_everywhere(tmp_path):
     soft = {**JOB, "tube_id": "4mm", "tube_od": "6mm", "tube_material": "PVC", "shore": "65"}
     plan = plan_of(tmp_path, job=soft, parts=SMALL)

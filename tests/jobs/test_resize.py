@@ -201,6 +201,7 @@ def test_two_parts_of_one_kind_and_revision_are_both_taken_and_both_named(
     assert "another" in said
 
 
+@pytest.mark.slow
 def test_the_command_remakes_every_tip_of_a_kit_and_leaves_the_barb(tmp_path: Path) -> None:
     words = [
         text for name, value in DEMO.items() for text in ("--" + name.replace("_", "-"), value)

@@ -45,7 +45,13 @@ def thick_cylinder(order, size):
     return error, at_bore / float(lame_hoop(PRESSURE, 2 * INNER, 2 * OUTER)), model
 
 
-@pytest.mark.parametrize(("order", "sizes"), [(2, (0.4, 0.2, 0.12)), (3, (0.5, 0.35, 0.25))])
+@pytest.mark.parametrize(
+    ("order", "sizes"),
+    [
+        pytest.param(2, (0.4, 0.2, 0.12), marks=pytest.mark.slow),
+        (3, (0.5, 0.35, 0.25)),
+    ],
+)
 def test_thick_cylinder_converges_to_lame(order, sizes):
     """Lame: hoop p a2/(b2 - a2) (1 + b2/r2). The rate is asserted, not one number."""
     errors, at_bore = zip(*[thick_cylinder(order, size)[:2] for size in sizes], strict=True)

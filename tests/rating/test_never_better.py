@@ -54,6 +54,7 @@ def test_a_bare_barb_is_never_better_than_a_clamped_one():
             assert clamped <= bare, job.inputs
 
 
+@pytest.mark.slow
 def test_hotter_is_never_better():
     for kind, job in jobs("heat"):
         codes = []
@@ -63,6 +64,7 @@ def test_hotter_is_never_better():
         assert codes == sorted(codes), (job.inputs, codes)
 
 
+@pytest.mark.slow
 def test_a_looser_print_is_never_better():
     for kind, job in jobs("tolerance"):
         conditions = numbers.conditions(job)
@@ -82,6 +84,7 @@ def test_a_looser_print_is_never_better():
         assert codes == sorted(codes), (job.inputs, codes)
 
 
+@pytest.mark.slow
 def test_a_weaker_material_is_never_better():
     names = (
         "allowable_mpa", "short_z_mpa", "short_xy_mpa", "handling_short_z_mpa",
@@ -115,6 +118,7 @@ def in_softer_wood(kind, job):
     return worst
 
 
+@pytest.mark.slow
 def test_softer_wood_seals_and_holds_no_better():
     for kind, job in jobs("wood"):
         if kind.tip and job.wood is not None:

@@ -44,6 +44,7 @@ def one_by_one(kind, conditions, tapers=TAPERS):
     return found
 
 
+@pytest.mark.slow
 def test_the_shortest_seat_of_the_best_verdict_is_drawn_on_random_designs():
     random = Random("tapers")
     for _ in range(12):

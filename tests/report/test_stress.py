@@ -97,6 +97,7 @@ def near(pixels, colour, within=0.02):
     return np.abs(pixels - np.asarray(colour)[:3]).max(axis=-1) < within
 
 
+@pytest.mark.slow
 def test_the_same_result_gives_the_same_bytes(drawn):
     assert drawn[1][0] == drawn[1][1]
 

@@ -174,6 +174,7 @@ SIZES = st.builds(
 )
 
 
+@pytest.mark.slow
 @given(kind=st.sampled_from(sorted(ex.ALL)), sizes=SIZES)
 @settings(max_examples=6, suppress_health_check=[HealthCheck.too_slow])
 def test_a_random_part_builds_meshes_and_measures_as_drawn(kind, sizes):
