@@ -114,7 +114,7 @@ def _curve(axes: Any, found: ContactResult) -> None:
     axes.plot(found.push.travel_mm[top], found.push.force_n[top], "o", color=EDGE, markersize=4)
     axes.annotate(
         f"{found.push.peak_n:.1f} N", (found.push.travel_mm[top], found.push.force_n[top]),
-        xytext=(-6, -12), textcoords="offset points", ha="right",
+        xytext=(-6, 3), textcoords="offset points", ha="right",
     )  # fmt: skip
     for travel in crests_passed_mm(found):
         axes.axvline(travel, color="#9aa7b3", linewidth=0.7, linestyle="--")
@@ -122,7 +122,7 @@ def _curve(axes: Any, found: ContactResult) -> None:
         f"pushed on warm: fat barb, narrow tube, friction {found.push_fit.friction:g}", fontsize=8
     )
     axes.set_xlim(0.0, found.push_fit.barb.insertion_mm * 1.02)
-    axes.set_ylim(bottom=0.0)
+    axes.set_ylim(0.0, 1.12 * max(found.push.peak_n, 1e-9))
     axes.set_xlabel("how far it was pushed [mm]; dashed: its end comes onto a crest")
     axes.set_ylabel("push, warm [N]")
 
