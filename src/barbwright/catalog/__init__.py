@@ -60,7 +60,7 @@ from barbwright.catalog.tubes import (
     tube_kinds,
     tubes,
 )
-from barbwright.catalog.woods import Wood, find_wood, find_woods, woods
+from barbwright.catalog.woods import Wood, find_wood, find_woods, woods, woods_in
 
 __all__ = [
     "FLUID_CLASSES",
@@ -122,4 +122,5 @@ __all__ = [
     "uptakes",
     "user_folder",
     "woods",
+    "woods_in",
 ]

@@ -71,6 +71,7 @@ class HubCrossing:
         )
 
 
+# Told apart by identity: answers read from a table are kept under the table itself.
 @dataclass(frozen=True, kw_only=True, eq=False)
 class TubeContact:
     """Contact of a tube on a row of barbs, by kind of wall and reading.

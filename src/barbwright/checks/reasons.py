@@ -13,6 +13,19 @@ ONCE_PROVED = "once proved in the field"
 PROVED_MARK = ", once proved"
 
 
+def marked(word: str, *, proved: bool) -> str:
+    """Return the word of a verdict, marked where it leans on what is observed in the field.
+
+    Parameters
+    ----------
+    word : str
+        Of a check or a part [-].
+    proved : bool
+        Whether it passes on that alone [-].
+    """
+    return f"{word}{PROVED_MARK if proved else ''}"
+
+
 def verdict_reason(
     results: Iterable[Outcome], handled: str = "handled as the rules below say"
 ) -> str:

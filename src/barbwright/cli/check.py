@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 import typer
 
-from barbwright.checks.reasons import PROVED_MARK
+from barbwright.checks.reasons import marked
 from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
@@ -63,7 +63,7 @@ def _said(value: Any) -> str:
         return str(value)
     factor = value["safety_factor"]
     number = "" if factor is None else f", SF {factor:.2f}"
-    return f"{WORDS[value['verdict']]}{PROVED_MARK if value['proved'] else ''}{number}"
+    return f"{marked(WORDS[value['verdict']], proved=value['proved'])}{number}"
 
 
 def register(app: typer.Typer) -> None:

@@ -65,6 +65,7 @@ def check_table(results: list[Outcome]) -> str:
         if result.verdict == "not_checked":
             continue
         yes_no = result.info.yes_no
+        other = beside(result.capacity or 0.0, result.info.unit)[1]
         rows.append(
             (
                 result.info.id,
@@ -75,9 +76,7 @@ def check_table(results: list[Outcome]) -> str:
                 "" if result.info.unit == "-" else result.info.unit,
                 _number(result.safety_factor),
                 "" if yes_no else _number(result.design_factor),
-                ""
-                if (other := beside(result.capacity or 0.0, result.info.unit)[1])
-                else _remark(result),
+                "" if other else _remark(result),
             )
         )
         if other:

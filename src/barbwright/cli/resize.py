@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from barbwright.checks.reasons import PROVED_MARK
+from barbwright.checks.reasons import marked
 from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
@@ -118,9 +118,8 @@ def _print(resized: Resized) -> None:
                 (
                     row["id"],
                     *(
-                        f"{WORDS.get(row[f'{age}_verdict'], '-')}"
-                        f"{PROVED_MARK if row[f'{age}_proved'] else ''}"
-                        f" {_size(row[f'{age}_safety_factor'])}"
+                        marked(WORDS.get(row[f"{age}_verdict"], "-"), proved=row[f"{age}_proved"])
+                        + f" {_size(row[f'{age}_safety_factor'])}"
                         for age in ("old", "new")
                     ),
                 )

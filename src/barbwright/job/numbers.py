@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 
 from barbwright import units
-from barbwright.catalog import Material, Service, Tube, TubeMaterial, woods
+from barbwright.catalog import Material, Service, Tube, TubeMaterial, profile_folders, woods_in
 from barbwright.design.conditions import (
     UNPUBLISHED,
     Conditions,
@@ -281,11 +283,6 @@ def wood_conditions(wood: WoodInput | None, rules: Mapping[str, float]) -> WoodC
         edge = rules["split_ratio_hardwood" if wood.hardwood else "split_ratio_softwood"]
     splitting = float(splitting_pressure(tension, edge))
     others = [wood_conditions(one, rules) for one in wood.also]
-    worst = None
-    if not known:
-        every = [wood, *(WoodInput.species(one) for one in woods().values())]
-        weakest = min(every, key=lambda one: _holds_mpa(one, rules))
-        worst = wood_conditions(replace(weakest, also=tuple(every)), rules)
     return WoodConditions(
         crush_mpa=crush,
         splitting_mpa=splitting,
@@ -296,14 +293,45 @@ def wood_conditions(wood: WoodInput | None, rules: Mapping[str, float]) -> WoodC
             [1.0, *(float(one.splitting_mpa / one.crush_mpa) / (splitting / crush)
                     for one in others)]
         ),
-        worst=worst,
+        worst=None if known else _any_wood(profile_folders(), *(rules[one] for one in _WOOD_RULES)),
     )  # fmt: skip
 
 
-def _holds_mpa(wood: WoodInput, rules: Mapping[str, float]) -> float:
-    """Return how hard a wood can press on a tip before it crushes or splits [MPa]."""
+def holds_mpa(wood: WoodInput, rules: Mapping[str, float]) -> float:
+    """Return how hard a wood, by itself, can press on a tip before it crushes or splits [MPa].
+
+    Parameters
+    ----------
+    wood : WoodInput
+        The wood.
+    rules : mapping
+        Judgement numbers.
+
+    Source: wood_handbook, orthotropic_hole
+    """
     found = wood_conditions(replace(wood, also=()), rules)
     return float(np.minimum(found.crush_mpa, found.splitting_mpa))
+
+
+# The judgement numbers that a wood's figures rest on.
+_WOOD_RULES = (
+    "wood_specific_gravity_default",
+    "split_ratio_hardwood",
+    "split_ratio_softwood",
+)
+
+
+@functools.lru_cache(maxsize=64)
+def _any_wood(folders: tuple[Path, ...], *figures: float) -> WoodConditions:
+    """Return the worst of all woods on file and of the default, for who named none.
+
+    Each job without a wood asks for it, and it stays the same until a wood or a rule changes.
+    """
+    rules = dict(zip(_WOOD_RULES, figures, strict=True))
+    default = WoodInput(name="default", specific_gravity=figures[0], hardwood=True)
+    every = (default, *(WoodInput.species(one) for one in woods_in(folders).values()))
+    weakest = min(every, key=lambda one: holds_mpa(one, rules))
+    return wood_conditions(replace(weakest, also=every), rules)
 
 
 def material_conditions(

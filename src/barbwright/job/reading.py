@@ -17,7 +17,7 @@ from barbwright.catalog import Bit, Material, Service, Wood
 from barbwright.catalog.folders import unread_profiles
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.measured import read_measured
-from barbwright.job.numbers import wood_conditions
+from barbwright.job.numbers import holds_mpa, wood_conditions
 from barbwright.job.record import BIT_RANGE_MM, TUBE_INPUTS, Input, Job, TubeInput, WoodInput
 from barbwright.job.settings import Settings, read_settings
 from barbwright.job.texts import Texts
@@ -262,14 +262,10 @@ def _read_wood(texts: Texts, rules: Mapping[str, float]) -> WoodInput | None:
         return None
     named = [WoodInput.species(one) for one in found]
 
-    def holds(wood: WoodInput) -> float:
-        figures = wood_conditions(wood, rules)
-        return float(np.minimum(figures.crush_mpa, figures.splitting_mpa))
-
     def resists(wood: WoodInput) -> float:
         return float(wood_conditions(wood, rules).crush_mpa)
 
-    weakest, hardest = min(named, key=holds), max(named, key=resists)
+    weakest, hardest = min(named, key=lambda one: holds_mpa(one, rules)), max(named, key=resists)
     if len(named) == 1:
         return weakest
     worst = f"{weakest.name} holds and seals least, {hardest.name} is hardest to drive and to free"

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from barbwright import __version__
 from barbwright.catalog import Material
-from barbwright.checks.reasons import PROVED_MARK
+from barbwright.checks.reasons import marked
 from barbwright.design.grades import grade_words
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import NOT_PASSED
@@ -97,7 +97,7 @@ class OrderedPart:
         if not self.subject.judged:
             return "a gauge: nothing to check"
         verdict = "checks passed" if self.passed else "NOT PASSED"
-        verdict += PROVED_MARK if self.passed and self.subject.proved else ""
+        verdict = marked(verdict, proved=self.passed and self.subject.proved)
         return f"{verdict}; {self.own}" if self.own else verdict
 
     @property

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from barbwright.checks.field import Derated, derating, proved_in_field
 from barbwright.checks.fit import fit_verdict
-from barbwright.checks.reasons import PROVED_MARK, least_margin, verdict_reason
+from barbwright.checks.reasons import least_margin, marked, verdict_reason
 from barbwright.checks.table import Outcome, governing, overall
 from barbwright.design.part import Design
 from barbwright.job.record import Job
@@ -141,7 +141,7 @@ def verdict_word(verdict: str, *, proved: bool) -> str:
     proved : bool
         Whether it leans on what is observed in the field [-].
     """
-    return VERDICT_WORDS[verdict] + (PROVED_MARK if proved and verdict == "pass" else "")
+    return marked(VERDICT_WORDS[verdict], proved=proved and verdict == "pass")
 
 
 def pulls_in_words(rows: Iterable[Derated], voice: Voice) -> str:
