@@ -75,7 +75,8 @@ def ended(kind, options, texts):
                            two_ends=KINDS[kind].two_ends)  # fmt: skip
             plan = plan_part(KINDS[kind], job)
             dump(document(plan, "check"))
-            return plan, (), job
+            # A part for which no size exists either is told so beside its verdict.
+            return plan, (plan.refusals, type(plan)) if plan.refusals else (), job
     except BarbwrightError as error:
         return None, (error.faults, type(error)), job
 

@@ -52,7 +52,7 @@ def test_the_row_is_scaled_between_its_two_ends_and_both_are_said():
     assert found.high == pytest.approx(1.5 * line_source_share(6.2, 23.0, 11.0, 27.0))
     assert found.low < found.expected < found.high
     assert "0.18" in found.notes[0]
-    assert "0.69" in found.notes[0]
+    assert "0.72" in found.notes[0]
     assert "not known" in found.notes[0]
 
 

@@ -131,3 +131,14 @@ def test_what_cannot_be_built_is_refused_for_the_bench_too() -> None:
     broken = said(("hub_ball=0.1mm",), use="fit")
     assert "a hub of 0.10 mm leaves no wall" in broken
     assert "window" not in broken
+
+
+def test_a_fork_out_of_what_nobody_publishes_the_strength_of_is_drawn_and_not_judged() -> None:
+    plan = plan_part(KINDS["fork"], job_of("fork", material="sla_general", use="fit"))
+    assert plan.refusals == ()
+    assert plan.design is not None
+    # As thick as the stair's rules have it, and no number without a ground.
+    assert 0.5 < float(plan.design.own.hook.thick_mm) <= 3.0
+    lacking = {one.info.id: one.because for one in plan.not_checked}
+    assert {"fork_pull", "fork_bearing", "fork_bend"} <= lacking.keys()
+    assert "no public source gives SLA general resin" in lacking["fork_pull"]

@@ -131,7 +131,9 @@ def test_what_a_gauge_shows_vented_is_taken_off(write):
         ("time [min],time [min],pressure [psi]\n0,0,60\n", "twice"),
         ("a,b\n1,2\n", "no log's"),
         ("", "empty"),
-        ("time [min],pressure [psi]\n", "no rows"),
+        ("time [min],pressure [psi]\n", "line 1: the log has no rows"),
+        # Sorted by a spreadsheet, its header among the rows.
+        ("0,60\n5,59\ntime [min],pressure [psi]\n", "lines above it: 2); do: put the header back"),
         (rows(head="time [min],pressure [furlong]\n"), "header's unit of pressure"),
         ("time [min],pressure [psi]\n0,60\n1,59\n", "too few"),
         (b"time [min],pressure [psi]\n\x00\x01", "no text file"),

@@ -59,20 +59,20 @@ def line_source_share(
     Returns
     -------
     float or array
-        (L/asinh(L/d))/(L0/asinh(L0/d0)) [-].
+        (L/asinh(2L/d))/(L0/asinh(2L0/d0)) [-].
 
     Notes
     -----
-    Equation: slender line source from a wall, L/asinh(L/d), as of a driven ground rod or a well
-    screen (from memory, number not seen).
+    Equation: slender line source that begins at a wall, L/asinh(2L/d), as of a driven ground rod,
+    rho ln(2 L/r)/(2 pi L), or a well screen under a tight layer (from memory, number not seen).
     Valid: A hole several times longer than wide; the upper end for wood.
 
     Examples
     --------
     >>> round(float(line_source_share(6.2, 23.0, 11.0, 27.0)), 3)
-    0.687
+    0.723
 
     Source: own_derivation
     """
-    own = open_mm / np.arcsinh(open_mm / hole_mm)
-    return own / (reference_open_mm / np.arcsinh(reference_open_mm / reference_hole_mm))
+    own = open_mm / np.arcsinh(2.0 * open_mm / hole_mm)
+    return own / (reference_open_mm / np.arcsinh(2.0 * reference_open_mm / reference_hole_mm))

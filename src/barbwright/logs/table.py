@@ -236,7 +236,7 @@ def read_table(path: Path) -> Table:
         "missing_columns": "insert",
     }
     if not data.split(b"\n", index + 1)[-1].strip():
-        raise InputError(Fault("the log has no rows", given=str(path), do="fill in the form first"))
+        raise _no_rows(data, index, path)
     _even(data, index, separator, len(names))
     notes: list[str] = []
     try:
@@ -266,8 +266,18 @@ def read_table(path: Path) -> Table:
         notes=notes,
     )
     if not len(table):
-        raise InputError(Fault("the log has no rows", given=str(path), do="fill in the form first"))
+        raise _no_rows(data, index, path)
     return table
+
+
+def _no_rows(data: bytes, index: int, path: Path) -> InputError:
+    """Return what is said of a header that nothing follows, as where a sort has moved it down."""
+    above = sum(bool(line.strip(b" ,;\t\r")) for line in data.split(b"\n")[:index])
+    what = f"line {index + 1}: the log has no rows under this header"
+    if above:
+        return InputError(Fault(what, given=f"{path}; lines above it: {above}",
+                                do="put the header back above its rows"))  # fmt: skip
+    return InputError(Fault(what, given=str(path), do="fill in the form first"))
 
 
 def _even(data: bytes, index: int, separator: str, width: int) -> None:

@@ -438,9 +438,9 @@ def fit_fork(host: Design, forced: Mapping[str, Number]) -> Fork:
     cup = rules["fork_cup_mm"] * np.ones_like(slot)
     # As thick as goes under the lowest part, but strong enough for the pull in any case.
     thin = round_down(least - tolerance(rules["fork_hook_mm"]) - _OVER_MM, 0.1)
-    strong = round_up(
-        cup + tolerance(rules["fork_hook_mm"]) + _hook_thickness(host, foot, slot, eyes), 0.1
-    )
+    # Where nobody publishes a strength it gives no thickness: its checks are then not made.
+    left = np.nan_to_num(_hook_thickness(host, foot, slot, eyes), nan=0.0)
+    strong = round_up(cup + tolerance(rules["fork_hook_mm"]) + left, 0.1)
     hook = np.maximum(np.minimum(rules["fork_hook_mm"], thin), strong)
     return Fork(
         host=host,

@@ -1,0 +1,30 @@
+"""The thrust on an open end in its proof test, by adding up strips of the area it stands on."""
+
+import numpy as np
+import pytest
+
+from barbwright.checks.proof import ProofTest, thrusts
+from example_job import design_of
+
+
+def disc_mm2(diameter):
+    """Area of a disc, added up across its chords."""
+    turned = np.linspace(0.0, np.pi, 200_001)
+    across = -diameter / 2.0 * np.cos(turned)
+    return float(np.trapezoid(diameter * np.sin(turned), across))
+
+
+def test_each_end_is_pushed_by_the_pressure_on_the_largest_circle_that_may_be_wet():
+    design, test = design_of("tee"), ProofTest(0.4, 1.5, 4.0)
+    tip, tube = thrusts(design, test)
+    for one, end, across in (
+        (tip, "tip", design.tip.root_mm),
+        (tube, "tube", max(barb.crest_mm for barb in design.barbs)),
+    ):
+        assert (one.end, one.across_mm) == (end, across)
+        # 0.4 MPa in use: 0.6 to prove, 1.6 to break one; a strap is to carry twice the last.
+        assert one.at_proof_n == pytest.approx(0.6 * disc_mm2(across), rel=1e-8)
+        assert one.at_breaking_n == pytest.approx(1.6 * disc_mm2(across), rel=1e-8)
+        assert one.hold_n == pytest.approx(3.2 * disc_mm2(across), rel=1e-8)
+    assert [one.end for one in thrusts(design_of("barb"), test)] == ["tube"]
+    assert thrusts(design_of("fork"), test) == ()
