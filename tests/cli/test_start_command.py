@@ -73,7 +73,7 @@ def test_nobodys_kit_is_written_over(tmp_path, capsys):
 
 def test_a_kit_that_fails_is_said_to_before_it_is_written(tmp_path, capsys):
     asked = []
-    failing = {**ANSWERS, "tube": "aquarium PVC 4 x 6 mm", "pressure": ["60 psi"]}
+    failing = {**ANSWERS, "tube": "aquarium PVC 4 x 6 mm", "clamp": "no", "pressure": ["60 psi"]}
     path = talk(tmp_path, failing, lambda what: asked.append(what) or True)
     assert path is None
     assert len(asked) == 1

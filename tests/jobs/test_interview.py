@@ -54,6 +54,58 @@ def test_each_answer_says_what_it_changes(inches):
     assert said["ports"].endswith("7 tees and an elbow")
 
 
+def test_only_an_answer_that_a_part_depends_on_says_how_it_stands(inches):
+    for name in ("ports", "drinks", "language", "name"):
+        assert "An elbow" not in inches[1][name]
+
+
+def test_an_elbow_that_stands_as_before_is_not_told_at_length_again():
+    interview = Interview()
+    for text in ("clear PVC 0.187 x 0.313 in", "no", "9/32", "40 psi"):
+        said = interview.answer(text)
+    assert "barb_grip fails" in said
+    assert "An elbow" not in interview.answer("don't know")
+    interview.answer("don't know")
+    said = interview.answer("8 mm")  # what is taken where nobody knows
+    assert "still a FAIL" in said
+    assert "barb_grip" not in said
+    assert "as before" in said
+
+
+def test_a_soft_tube_is_asked_for_its_clamp_and_a_stiff_one_is_not():
+    interview = Interview()
+    interview.answer("clear PVC 0.187 x 0.313 in")
+    assert interview.question.name == "clamp"
+    interview.answer("yes")
+    assert interview.inputs["clamp"] == "yes"
+    interview = Interview()
+    interview.answer("LLDPE 4 x 6 mm")
+    assert interview.question.name == "bit"
+
+
+def test_a_kit_with_clamps_says_so_in_its_file(tmp_path):
+    interview, _ = told({**MILLIMETRES, "tube": "clear PVC 0.187 x 0.313 in", "clamp": "yes"})
+    path = tmp_path / "lindens.toml"
+    path.write_text(kit_text(interview), encoding="utf-8")
+    assert load_kit(path).job["clamp"] == "yes"
+
+
+@pytest.mark.parametrize(("name", "text"), [("relief", "20 psi"), ("bark", "half a mile")])
+def test_a_refusal_names_no_option_to_who_was_asked_a_question(name, text):
+    question = next(one for one in QUESTIONS if one.name == name)
+    interview = Interview()
+    while interview.question.name != name:
+        one = interview.question
+        interview.answers[one.name] = one.take(INCHES[one.name], interview.settled)
+    with pytest.raises(InputError) as error:
+        question.take(text, interview.settled)
+    assert "--" in str(error.value)
+    with pytest.raises(InputError) as error:
+        interview.answer(text)
+    assert "--" not in str(error.value)
+    assert name in str(error.value)
+
+
 def test_not_knowing_is_an_answer_and_the_file_says_what_stands_in(tmp_path):
     interview, said = told(MILLIMETRES)
     assert "8 mm is taken" in said["bark"]

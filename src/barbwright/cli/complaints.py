@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
+import sys
+
 from barbwright.cli.door import echo
 from barbwright.errors import BarbwrightError
 
 
 def complain(error: BarbwrightError) -> None:
-    """Print every fault of an error on stderr, one a line."""
+    """Print every fault of an error on stderr, one a line; on a terminal wrapped to it."""
     for fault in error.faults:
-        echo(f"barbwright: {fault}", err=True)
+        echo(for_reader(f"barbwright: {fault}"), err=True)
+
+
+def for_reader(text: str) -> str:
+    """Return a line for stderr: wrapped where a person reads it, whole where a program does."""
+    if not sys.stderr.isatty():
+        return text
+    # Late: a message is rare, and each command loads this file.
+    from barbwright.cli.terminal import paragraph
+
+    return paragraph(text, "", "  ")

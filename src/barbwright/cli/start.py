@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,7 +11,7 @@ import typer
 
 from barbwright.cli import flags
 from barbwright.cli.complaints import complain
-from barbwright.cli.terminal import paragraph
+from barbwright.cli.terminal import paragraph, width
 from barbwright.errors import Fault, InputError
 from barbwright.export.door import write_bytes
 from barbwright.jobs.interview import Interview, kit_text, sample_kit
@@ -81,7 +82,7 @@ def converse(folder: Path, asking: Ask, agreeing: Callable[[str], bool]) -> Path
         while (question := interview.question) is not None:
             _ask_one(interview, question, folder, asking)
         fails = _say_verdicts(interview)
-        if not fails or agreeing("Write the kit all the same? (no goes back one question)"):
+        if not fails or agreeing("Write the kit all the same? (no goes back, `back` further)"):
             break
         interview.back()
     path = folder / f"{interview.settled['name']}.toml"
@@ -100,6 +101,8 @@ def _ask_one(interview: Interview, question: Question, folder: Path, asking: Ask
     if question.picture:
         typer.echo("\n" + question.picture.rstrip("\n"))
     typer.echo(paragraph(question.why, "  ", "  "))
+    if not offers:
+        typer.echo(paragraph(f"Such as: {question.example}", "  ", "    "))
     while True:
         text = asking(question, offers)
         if text.strip().casefold() == _BACK:
@@ -143,11 +146,16 @@ def ask(question: Question, offers: tuple[tuple[str, str], ...]) -> str:
     import questionary
 
     if offers:
-        choices = [questionary.Choice(says, value=text) for text, says in offers]
+        # Wider than the terminal, the list would be cut in the middle of a word.
+        room = width() - 4
+        choices = [
+            questionary.Choice(textwrap.shorten(says, room, placeholder=" ..."), value=text)
+            for text, says in offers
+        ]
         choices.append(questionary.Choice("go back one question", value=_BACK))
         picked: str = questionary.select(question.asks, choices=choices).unsafe_ask()
         return picked
-    typed: str = questionary.text(question.asks, instruction=f"({question.example}) ").unsafe_ask()
+    typed: str = questionary.text(question.asks).unsafe_ask()
     return typed
 
 

@@ -12,6 +12,7 @@ from typing import Any
 
 import typer
 
+from barbwright.cli.complaints import for_reader
 from barbwright.cli.door import echo
 
 WORDS = {"pass": "PASS", "caution": "CAUTION", "fail": "FAIL", "not_checked": "not checked"}
@@ -29,7 +30,7 @@ def colour(text: str, verdict: str, stream: Any = None) -> str:
 def warn(warnings: Iterable[str]) -> None:
     """Print warnings on stderr."""
     for warning in warnings:
-        echo(f"barbwright: {warning}", err=True)
+        echo(for_reader(f"barbwright: {warning}"), err=True)
 
 
 def print_json(body: dict[str, Any]) -> None:
@@ -44,12 +45,14 @@ def width() -> int:
 
 
 def paragraph(text: str, indent: str = "", hanging: str | None = None) -> str:
-    """Return a text wrapped to the terminal."""
+    """Return a text wrapped to the terminal; a path or an option is never cut in two."""
     return textwrap.fill(
         text,
         width(),
         initial_indent=indent,
         subsequent_indent=indent if hanging is None else hanging,
+        break_long_words=False,
+        break_on_hyphens=False,
     )
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import re
+from dataclasses import dataclass, field, replace
 
 from barbwright import catalog, units
 from barbwright.catalog.folders import toml_text
 from barbwright.checks.reasons import verdict_reason
 from barbwright.design.part import KINDS
-from barbwright.errors import BarbwrightError
+from barbwright.errors import BarbwrightError, Fault, InputError
 from barbwright.job.reading import read_job
 from barbwright.job.record import INPUT_NAMES
 from barbwright.job.tube import stated
@@ -60,7 +61,10 @@ class Interview:
         question = self.question
         assert question is not None
         before = self.settled
-        settled = question.take(text.strip(), before)
+        try:
+            settled = question.take(text.strip(), before)
+        except InputError as error:
+            raise InputError(map(_without_options, error.faults)) from error
         self.answers[question.name] = settled
         return changes(before, self.settled, question.name)
 
@@ -97,7 +101,10 @@ class Interview:
         if isinstance(found, BarbwrightError):
             return f"no size: {found.faults[0]}", False
         says = f"{found.verdict.upper()}{_because(found)}"
-        return (says if found.passed else f"{says}. {found.cures}"), found.passed
+        if found.passed:
+            return says, True
+        cures = re.sub(r" \(--[a-z-]+\)", "", str(found.cures))
+        return f"{says}. What helps: {cures}", False
 
 
 def changes(before: Settled, after: Settled, name: str) -> str:
@@ -116,7 +123,8 @@ def changes(before: Settled, after: Settled, name: str) -> str:
         ", ".join(told)
         or f"left open: {with_figures(question.stands_in) or 'nothing is taken for it'}"
     )
-    if {"bit", "pressure"} <= after.keys() and name not in {"ports", "name"}:
+    asks_anew = any(key in INPUT_NAMES for key in after.keys() - before.keys())
+    if asks_anew and {"bit", "pressure"} <= after.keys():
         moved = _moved(_judged(before, "elbow"), _judged(after, "elbow"))
         return f"{said}. {moved}"
     return ". ".join(filter(None, [said, _follows(after, name)]))
@@ -141,6 +149,15 @@ def _tees(count: int) -> str:
     return "no tee" if count == 0 else "a tee" if count == 1 else f"{count} tees"
 
 
+def _without_options(fault: Fault) -> Fault:
+    """Return a fault as who answers questions knows it: the readers name a command's options."""
+    texts = {
+        name: re.sub(r"--([a-z]+(?:-[a-z]+)*)", lambda option: option[1].replace("-", " "), text)
+        for name, text in vars(fault).items()
+    }
+    return replace(fault, **texts)
+
+
 _Judged = Plan | BarbwrightError
 
 
@@ -157,13 +174,16 @@ def _moved(was: _Judged, now: _Judged) -> str:
     """Return how an elbow stands now, with what it was where that has changed."""
     if isinstance(now, BarbwrightError):
         return f"An elbow has no size yet: {now.faults[0]}"
-    says = f"An elbow is a {now.verdict.upper()}{_because(now)}"
-    length = _seat(now)
+    verdict, length = f"a {now.verdict.upper()}{_because(now)}", _seat(now)
+    if isinstance(was, BarbwrightError):
+        return f"An elbow is {verdict}" + (f"; its tip goes {length} mm in" if length else "")
+    stays = verdict == f"a {was.verdict.upper()}{_because(was)}"
+    says = f"An elbow is still a {now.verdict.upper()}" if stays else f"An elbow is {verdict}"
     if length is None:
         return says
-    if isinstance(was, BarbwrightError) or (old := _seat(was)) is None or old == length:
-        return f"{says}; its tip goes {length} mm in"
-    return f"{says}; its tip goes {length} mm in (was {old})"
+    old = _seat(was)
+    as_before = ", as before" if old == length else f" (was {old})" if old else ""
+    return f"{says}; its tip goes {length} mm in{as_before}"
 
 
 def _because(plan: Plan) -> str:
@@ -225,6 +245,7 @@ _JOB_NOTES = {
     "tube_id": "The tube's bore.",
     "tube_od": "The tube's outside.",
     "tube_material": "What the tube is made of.",
+    "clamp": "Whether each barb carries a clamp.",
     "bit": "The drill bit.",
     "pressure": "Working pressure, at the gauge.",
     "relief": "Where the vessel's relief valve opens.",

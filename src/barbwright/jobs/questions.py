@@ -176,6 +176,19 @@ def _material(text: str, _: Settled) -> Settled:
     return {"tube_material": tidy(text)}
 
 
+def _soft(settled: Settled) -> bool:
+    """Return whether a tube is a rubber, which a barb may not hold without a clamp."""
+    if "tube" in settled:
+        return catalog.find_tube(settled["tube"]).shore_a is not None
+    if "tube_material" in settled:
+        return catalog.find_tube_material(settled["tube_material"]).shore_a_low is not None
+    return False
+
+
+def _clamped(text: str, _: Settled) -> Settled:
+    return {"clamp": "yes"} if tidy(text).casefold() in {"yes", "y", "clamp"} else {}
+
+
 def _bit(text: str, _: Settled) -> Settled:
     if unsure(text):
         raise InputError(
@@ -326,6 +339,16 @@ QUESTIONS = (
         stands_in="how it grips and seals cannot be checked",
         offers=_made_of,
         asked=lambda settled: "tube" not in settled,
+    ),
+    Question(
+        name="clamp",
+        asks="Does a clamp go round each barb?",
+        why="A soft tube may leak or slide off without one.",
+        example="pick one",
+        take=_clamped,
+        stands_in="no clamp",
+        offers=lambda _: (Offer("no", "no clamp"), Offer("yes", "a clamp on each")),
+        asked=_soft,
     ),
     Question(
         name="bit",

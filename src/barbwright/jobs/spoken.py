@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterable
 
 from barbwright.errors import Fault, InputError, quoted
 
@@ -19,19 +20,35 @@ _UNSURE = frozenset(
 )  # fmt: skip
 _PARTS = {"half": 2, "third": 3, "quarter": 4, "fourth": 4, "eighth": 8, "sixteenth": 16,
           "thirty-second": 32, "sixty-fourth": 64}  # fmt: skip
+_ONES = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+_TEENS = ("ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen",
+          "eighteen", "nineteen")  # fmt: skip
 _COUNTS = {
-    "a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
-    "eight": 8, "nine": 9, "ten": 10, "eleven": 11, "twelve": 12, "thirteen": 13, "fifteen": 15,
-    "seventeen": 17, "nineteen": 19, "twenty-one": 21, "twenty-three": 23,
+    "a": 1, "an": 1,
+    **{word: count for count, word in enumerate((*_ONES, *_TEENS), 1)},
+    **{
+        f"{word}-{one}": ten + count
+        for word, ten in {"twenty": 20, "thirty": 30, "forty": 40, "fifty": 50, "sixty": 60}.items()
+        for count, one in enumerate(_ONES, 1)
+    },
 }  # fmt: skip
+
+
+def _any_of(words: Iterable[str]) -> str:
+    """Return a pattern of these words, a hyphen or a space between their parts."""
+    return "|".join(word.replace("-", "[ -]") for word in words)
+
+
 _FRACTION = re.compile(
-    rf"(?:(?P<whole>{'|'.join(_COUNTS)}) and )?(?:(?P<top>{'|'.join(_COUNTS)})[ -])?"
-    rf"(?P<part>{'|'.join(_PARTS)})s?(?: of)?(?: an?)?(?: (?P<unit>inch(?:es)?|in))?"
+    rf"(?:(?P<whole>{_any_of(_COUNTS)}) and )?(?:(?P<top>{_any_of(_COUNTS)})[ -])?"
+    rf"(?P<part>{_any_of(_PARTS)})s?(?: of)?(?: an?)?(?: (?P<unit>inch(?:es)?|in))?"
 )
+_WHOLE = re.compile(rf"(?P<count>{_any_of(_COUNTS)}) inch(?:es)?")
 # Words of a size: a text that has another one is a name.
 SIZE_WORDS = frozenset(
     {*_PARTS, *(f"{part}s" for part in _PARTS), *_COUNTS, "mm", "cm", "in", "inch", "inches",
-     "halves", "by", "of", "and", "x", "twenty", "thirty", "sixty", "second", "seconds", "fourths"}
+     "halves", "by", "of", "and", "x", "twenty", "thirty", "forty", "fifty", "sixty", "second",
+     "seconds", "fourths"}
 )  # fmt: skip
 # A gauge over a trunk reads less than this in bar, and more in psi.
 _MOST_BAR = 10.0
@@ -181,10 +198,17 @@ def _decimal_point(plain: str) -> str:
 
 
 def _in_words(plain: str) -> str | None:
-    """Return a fraction that is told in words, with its unit; None where it is none."""
+    """Return inches that are told in words, with their unit; None where none are."""
+    whole = _WHOLE.fullmatch(plain.casefold())
+    if whole is not None:
+        return f"{_counted(whole['count'])} in"
     found = _FRACTION.fullmatch(plain.casefold())
     if found is None:
         return None
-    top, bottom = _COUNTS[found["top"] or "a"], _PARTS[found["part"]]
-    whole = f"{_COUNTS[found['whole']]} " if found["whole"] else ""
-    return f"{whole}{top}/{bottom} in"
+    top, bottom = _counted(found["top"] or "a"), _PARTS[found["part"].replace(" ", "-")]
+    before = f"{_counted(found['whole'])} " if found["whole"] else ""
+    return f"{before}{top}/{bottom} in"
+
+
+def _counted(word: str) -> int:
+    return _COUNTS[word.replace(" ", "-")]
