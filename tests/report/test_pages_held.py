@@ -13,6 +13,7 @@ from barbwright.jobs.chain_report import kit_report
 from barbwright.jobs.kitfile import load_kit
 from barbwright.report import drawing
 from barbwright.report.chain_pages import (
+    CrewKit,
     FrontPart,
     between_trees_page,
     chain_page,
@@ -66,7 +67,13 @@ def kit_pages(report):
         for part in report.parts
     ]
     return {
-        "index": front_page(report, parts, ("order-48817b12.zip", "inspection-48817b12.html")),
+        "index": front_page(
+            CrewKit(
+                report=report,
+                parts=tuple(parts),
+                packed=("order-48817b12.zip", "inspection-48817b12.html"),
+            )
+        ),
         "chain": chain_page(report),
         "field_card": field_card_page(report),
         "proof_card": proof_card_page(report),

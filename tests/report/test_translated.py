@@ -3,19 +3,25 @@
 import re
 from collections import Counter
 from dataclasses import replace
+from html import unescape
 from html.parser import HTMLParser
 
 import pytest
 
 from barbwright import catalog
 from barbwright.checks.result import CHECKS
+from barbwright.job.reading import read_job
+from barbwright.jobs.bench import plan_bench, read_gauges
+from barbwright.jobs.bench_files import bench_form_in, form_page
 from barbwright.jobs.build import plan_kit
 from barbwright.jobs.chain_report import kit_report
+from barbwright.jobs.coupon import plan_coupon
 from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.papers import part_report
 from barbwright.rating.warmest import Warmest
 from barbwright.report import cards
-from barbwright.report.chain_pages import FrontPart, crew_pages, crew_pages_in
+from barbwright.report.chain_pages import CrewKit, FrontPart, chain_page, crew_pages, crew_pages_in
+from barbwright.report.coupon_sheet import coupon_html, coupon_html_in
 from barbwright.report.notices import NOT_RATED
 from barbwright.report.sheet import sheet_html
 from barbwright.report.translated import TRANSLATED, Translator, own_words, translated
@@ -118,10 +124,11 @@ def pages_of(folder, translator, **kit):
         )
         for _, part in plan.parts
     ]
-    spanish = crew_pages_in("es", report, front, by=translator)
+    crew = CrewKit(report=report, parts=tuple(front))
+    spanish = crew_pages_in("es", crew, by=translator)
+    english = {"chain.html": chain_page(report, crew=True), **crew_pages(crew)}
     found = {
-        name: (page, spanish[name.replace(".html", ".es.html")])
-        for name, page in crew_pages(report, front).items()
+        name: (page, spanish[name.replace(".html", ".es.html")]) for name, page in english.items()
     }
     for _, part in plan.parts:
         said = part_report(part)
@@ -131,17 +138,45 @@ def pages_of(folder, translator, **kit):
     return {name: (one.decode(), other.decode()) for name, (one, other) in found.items()}
 
 
+BENCH = "bench day and fit gauge"
+
+
+def bench_pages(translator):
+    """English and Spanish page by name, of a bench day's form and of a fit gauge's sheet."""
+    found = {}
+    for name, inputs in (("inch", SOFT), ("metric", METRIC)):
+        job = read_job(inputs)
+        for kind in ("tip", "tee", "barb"):
+            day = plan_bench(kind, job, parts=3, gauges=read_gauges(None), hours=9)
+            page = form_page(day, own_words, crew=True)
+            found[f"{kind} form, {name}"] = page, bench_form_in("es", day, translator)
+        number, coupon = plan_coupon(job)
+        shown = (coupon, number, job.material.name, job.material.id)
+        found[f"gauge, {name}"] = coupon_html(*shown), coupon_html_in("es", *shown, by=translator)
+    unmarked = {name: translated(page, "en") for name, (page, _) in found.items()}
+    return {name: (unmarked[name].decode(), other.decode()) for name, (_, other) in found.items()}
+
+
 # What only the other kits say is held in the slow set.
 QUICK = ("inch", "metric", "in line, graded", "dry ports, regulated, wood not known")
 
 
 @pytest.fixture(
     scope="module",
-    params=[k if k in QUICK else pytest.param(k, marks=pytest.mark.slow) for k in KITS],
+    params=[BENCH, *(k if k in QUICK else pytest.param(k, marks=pytest.mark.slow) for k in KITS)],
 )
 def pages(request, tmp_path_factory):
     translator = Translator(SPANISH)
+    if request.param == BENCH:
+        return translator, bench_pages(translator)
     return translator, pages_of(tmp_path_factory.mktemp("kit"), translator, **KITS[request.param])
+
+
+@pytest.fixture(scope="module")
+def kit_pages(pages):
+    if "index.html" not in pages[1]:
+        pytest.skip("a form has no title of the user's")
+    return pages
 
 
 def test_no_sentence_of_a_card_is_left_in_english(pages):
@@ -198,8 +233,40 @@ def test_every_rule_of_a_check_has_a_line_even_where_no_kit_prints_it(check):
         assert say.text(hot), hot
 
 
-def test_words_of_the_user_stay_as_they_are(pages):
+LINES = re.compile(r"<li>(.*?)</li>", re.DOTALL)
+REFUSES = re.compile(r"\b(?:never|no|not|neither|nobody|without)\b", re.I)
+REFUSES_IN_SPANISH = re.compile(r"\b(?:nunca|no|ni|sin|nadie|ning\w+)\b", re.I)
+
+
+def cautions_of(page, heading):
+    """The cautions' list of a page, item by item, tags and white space taken out."""
+    after = page.rpartition(f">{heading}</h")[2]
+    items = LINES.findall(after.partition("</ul>")[0])
+    return [" ".join(unescape(re.sub(r"<[^>]+>", "", item)).split()) for item in items]
+
+
+def test_each_caution_of_a_page_has_its_own_in_the_same_place_with_the_same_numbers(pages):
     _, found = pages
+    say = Translator(SPANISH).text
+    for name, (english, spanish) in found.items():
+        lines = cautions_of(english, "Cautions")
+        others = cautions_of(spanish, "Precauciones")
+        assert len(lines) == len(others) >= len(cards.CAUTIONS), name
+        for line, other in zip(lines, others, strict=True):
+            assert other == say(line)
+            assert NUMBER.findall(other) == NUMBER.findall(line)
+
+
+@pytest.mark.parametrize("caution", [*cards.CAUTIONS, NOT_RATED])
+def test_what_a_caution_forbids_its_spanish_one_forbids(caution):
+    say = Translator(SPANISH).text
+    for sentence in caution.split(". "):
+        if REFUSES.search(sentence):
+            assert REFUSES_IN_SPANISH.search(say(sentence)), sentence
+
+
+def test_words_of_the_user_stay_as_they_are(kit_pages):
+    _, found = kit_pages
     said = TITLE.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
     for name in ("field_card.html", "proof_card.html", "between_trees.html", "index.html"):
         assert said in found[name][1]

@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
+from barbwright.catalog import read_language
 from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
@@ -30,6 +31,7 @@ def bench(
     output: Annotated[Path, flags.OUTPUT] = Path("out/bench"),
     force: Annotated[bool, flags.FORCE] = False,
     dry_run: Annotated[bool, flags.DRY_RUN] = False,
+    language: Annotated[str | None, flags.LANGUAGE] = None,
     json_: Annotated[bool, flags.JSON] = False,
     quiet: Annotated[bool, flags.QUIET] = False,
     debug: Annotated[bool, flags.DEBUG] = False,
@@ -45,6 +47,7 @@ def bench(
     from barbwright.jobs import bench as day_of
     from barbwright.jobs.bench_files import bench_files
 
+    other = read_language(language)
     kind = find_kind(part)
     job = shared.read_options(kind, options)
     day = day_of.plan_bench(
@@ -54,7 +57,7 @@ def bench(
         warn(job.said)
     files = []
     if not dry_run:
-        files = bench_files(day, output, force=force)
+        files = bench_files(day, output, force=force, language=other)
         day_of.keep_plan(day)
     if json_:
         print_json(day_of.bench_document(day, files))

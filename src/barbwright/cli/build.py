@@ -201,11 +201,12 @@ def _print_built(built: BuiltKit, packed: _PackedOrder | None) -> None:
         if built.chain["advice"] in built.chain["warnings"]:
             echo("\n" + paragraph(f"Chain: {built.chain['advice']}", "", "  "))
         else:
-            echo(
-                f"\nChain: port {ports} of {ports} has {voice.plain(hole_mpa)} in "
+            text = (
+                f"Chain: port {ports} of {ports} has {voice.plain(hole_mpa)} in "
                 f"its hole and takes {last['flow_ml_min']:.0f} mL/min; limited by the "
                 f"{built.chain['limited_by']}"
             )
+            echo("\n" + paragraph(text, "", "  "))
             echo(paragraph(built.chain["advice"], "  ", "  "))
     echo(f"\nwritten and verified: {built.folder}")
     for part in built.parts:

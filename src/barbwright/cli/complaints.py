@@ -11,14 +11,10 @@ from barbwright.errors import BarbwrightError
 def complain(error: BarbwrightError) -> None:
     """Print every fault of an error on stderr, one a line; on a terminal wrapped to it."""
     for fault in error.faults:
-        echo(for_reader(f"barbwright: {fault}"), err=True)
+        text = f"barbwright: {fault}"
+        if sys.stderr.isatty():
+            # Late: a message is rare, and each command loads this file.
+            from barbwright.cli.terminal import paragraph
 
-
-def for_reader(text: str) -> str:
-    """Return a line for stderr: wrapped where a person reads it, whole where a program does."""
-    if not sys.stderr.isatty():
-        return text
-    # Late: a message is rare, and each command loads this file.
-    from barbwright.cli.terminal import paragraph
-
-    return paragraph(text, "", "  ")
+            text = paragraph(text, "", "  ")
+        echo(text, err=True)

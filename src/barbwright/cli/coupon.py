@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
+from barbwright.catalog import read_language
 from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
@@ -23,6 +24,7 @@ def coupon(
     formats: Annotated[str | None, flags.FORMATS] = None,
     force: Annotated[bool, flags.FORCE] = False,
     dry_run: Annotated[bool, flags.DRY_RUN] = False,
+    language: Annotated[str | None, flags.LANGUAGE] = None,
     json_: Annotated[bool, flags.JSON] = False,
     quiet: Annotated[bool, flags.QUIET] = False,
     debug: Annotated[bool, flags.DEBUG] = False,
@@ -37,6 +39,7 @@ def coupon(
     """
     del debug
     wanted = read_formats(formats, MODEL_FORMATS)
+    other = read_language(language)
     job = read_coupon_job(options)
     number, sizes = plan_coupon(job)
     if not quiet:
@@ -48,7 +51,7 @@ def coupon(
         echo(f"{number}: barbs {sizes.crests_mm[0]:.2f} to {sizes.crests_mm[-1]:.2f} mm, "
                    f"tips {sizes.tips_mm[0]:.2f} to {sizes.tips_mm[-1]:.2f} mm")  # fmt: skip
         return
-    folder, body = make_coupon(job, output, wanted, force=force)
+    folder, body = make_coupon(job, output, wanted, force=force, language=other)
     if json_:
         print_json(body)
         return

@@ -38,7 +38,10 @@ def list_(
     ] = None,
     words: Annotated[
         list[str] | None,
-        typer.Argument(help="Only rows that hold all these words.", show_default=False),
+        typer.Argument(
+            help="Only rows that hold all these words; a size such as 1/4in is a tube's.",
+            show_default=False,
+        ),
     ] = None,
     json_: Annotated[bool, flags.JSON] = False,
     debug: Annotated[bool, flags.DEBUG] = False,

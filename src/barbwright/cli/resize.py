@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
+from barbwright.catalog import read_language
 from barbwright.checks.reasons import marked
 from barbwright.cli import flags
 from barbwright.cli import options as shared
@@ -14,7 +15,7 @@ from barbwright.cli.door import echo
 from barbwright.cli.output import print_own_figures, verdict_line
 from barbwright.cli.terminal import WORDS, paragraph, print_json, warn
 from barbwright.errors import CheckFailedError, Fault, InputError
-from barbwright.jobs.make import ALL_FORMATS, make_part, read_formats
+from barbwright.jobs.make import ALL_FORMATS, in_language, make_part, read_formats
 from barbwright.jobs.record import document, failure, load_record
 from barbwright.jobs.resize import Held, Resized, concerns, parts_in, resize_part, side_by_side
 
@@ -36,6 +37,7 @@ def resize(
     force: Annotated[bool, flags.FORCE] = False,
     dry_run: Annotated[bool, flags.DRY_RUN] = False,
     anyway: Annotated[bool, flags.ANYWAY] = False,
+    language: Annotated[str | None, flags.LANGUAGE] = None,
     json_: Annotated[bool, flags.JSON] = False,
     quiet: Annotated[bool, flags.QUIET] = False,
     debug: Annotated[bool, flags.DEBUG] = False,
@@ -47,7 +49,7 @@ def resize(
     Give only what is new, such as --bit 1/4in.
     """
     del debug
-    wanted = read_formats(formats, ALL_FORMATS)
+    wanted = in_language(read_formats(formats, ALL_FORMATS), read_language(language))
     if options.pop("kit_file") is not None:
         raise InputError(
             Fault("--kit cannot change a made part", do="give the options that change")

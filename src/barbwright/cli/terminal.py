@@ -12,7 +12,6 @@ from typing import Any
 
 import typer
 
-from barbwright.cli.complaints import for_reader
 from barbwright.cli.door import echo
 
 WORDS = {"pass": "PASS", "caution": "CAUTION", "fail": "FAIL", "not_checked": "not checked"}
@@ -28,9 +27,10 @@ def colour(text: str, verdict: str, stream: Any = None) -> str:
 
 
 def warn(warnings: Iterable[str]) -> None:
-    """Print warnings on stderr."""
+    """Print warnings on stderr, one a line; on a terminal wrapped to it."""
     for warning in warnings:
-        echo(for_reader(f"barbwright: {warning}"), err=True)
+        text = f"barbwright: {warning}"
+        echo(paragraph(text, "", "  ") if sys.stderr.isatty() else text, err=True)
 
 
 def print_json(body: dict[str, Any]) -> None:

@@ -679,11 +679,14 @@ class _Pages:
         from barbwright.report import chain_pages
 
         suffix, language = "" if self._plan.passed else NOT_PASSED, self._language
-        shown = [self._shown(part, self._report) for part in parts]
-        found = chain_pages.crew_pages(self._report, shown, packed, suffix, language)
-        if language:
-            found |= chain_pages.crew_pages_in(language, self._report, shown, packed, suffix)
-        return found
+        kit = chain_pages.CrewKit(
+            report=self._report,
+            parts=tuple(self._shown(part, self._report) for part in parts),
+            packed=tuple(packed),
+            suffix=suffix,
+        )
+        found = chain_pages.crew_pages(kit, language)
+        return found | (chain_pages.crew_pages_in(language, kit) if language else {})
 
     def _shown(self, part: BuiltPart, report: KitReport) -> FrontPart:
         from barbwright.report.chain_pages import FrontPart

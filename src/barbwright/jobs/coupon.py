@@ -60,6 +60,7 @@ def make_coupon(
     formats: Collection[str] = MODEL_FORMATS,
     *,
     force: bool = False,
+    language: str = "",
 ) -> tuple[Path, dict[str, Any]]:
     """Build, write and verify a fit gauge.
 
@@ -73,6 +74,8 @@ def make_coupon(
         Which model files to write.
     force : bool
         Remake a folder that is there.
+    language : str
+        In which its sheet is written beside English, one of `catalog.languages()`; empty for none.
 
     Returns
     -------
@@ -87,7 +90,7 @@ def make_coupon(
     from barbwright.design.coupon import coupon_shape
     from barbwright.export.door import WrittenFile
     from barbwright.export.part import write_part
-    from barbwright.report.coupon_sheet import coupon_html
+    from barbwright.report.coupon_sheet import coupon_html, coupon_html_in
 
     number, coupon = plan_coupon(job)
     folder = Path(output) / number
@@ -109,9 +112,13 @@ def make_coupon(
 
     lost: list[str] = []
 
+    shown = (coupon, number, job.material.name, job.material.id)
+
     def page(folder: Path, _files: tuple[WrittenFile, ...]) -> bytes:
-        png = _picture(folder, lost)
-        return coupon_html(coupon, number, job.material.name, job.material.id, png)
+        return coupon_html(*shown, _picture(folder, lost))
+
+    def other(folder: Path, _files: tuple[WrittenFile, ...]) -> bytes:
+        return coupon_html_in(language, *shown, _picture(folder, []))
 
     def record(_folder: Path, files: tuple[WrittenFile, ...]) -> bytes:
         told = body(listed(files, whole=False))
@@ -122,7 +129,11 @@ def make_coupon(
         coupon_shape(coupon, number),
         folder,
         [name for name in formats if name in MODEL_FORMATS],
-        extras={"sheet.html": page, _RECORD: record},
+        extras={
+            "sheet.html": page,
+            **({f"sheet.{language}.html": other} if language else {}),
+            _RECORD: record,
+        },
         replace=force,
         material=job.material.name,
     )

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import isnan
+from math import inf, isnan
 from typing import Any
 
-from barbwright import catalog
+from barbwright import catalog, units
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.say import one_of
 
 Row = dict[str, Any]
+# Tables give a size to a hundredth, people to a fraction.
+_SAME_MM = 0.05
 
 
 def _bits() -> list[Row]:
@@ -33,7 +35,10 @@ def _tubes() -> list[Row]:
             "modulus_high_mpa": tube.modulus_high_mpa, "status": tube.status,
             "mechanical_status": tube.mechanical_status, "source": tube.source,
         }
-        for tube in catalog.tubes().values()
+        # As the trade sorts them: fittings and cutters go by the outside.
+        for tube in sorted(
+            catalog.tubes().values(), key=lambda one: (one.od_mm or inf, one.id_mm, one.name)
+        )
     ]  # fmt: skip
 
 
@@ -125,7 +130,7 @@ def table_rows(table: str, words: list[str]) -> list[Row]:
     table : str
         One of `TABLES`.
     words : list of str
-        Filter; empty keeps all.
+        Filter; empty keeps all. A length is a tube's outside or bore.
 
     Raises
     ------
@@ -141,10 +146,18 @@ def table_rows(table: str, words: list[str]) -> list[Row]:
                 do="name one of these",
             )
         )
-    rows = TABLES[table]()
-    wanted = [word.casefold() for word in words]
-    return [
-        row
-        for row in rows
-        if all(word in " ".join(str(value) for value in row.values()).casefold() for word in wanted)
-    ]
+    return [row for row in TABLES[table]() if all(_holds(row, word) for word in words)]
+
+
+def _holds(row: Row, word: str) -> bool:
+    """Return whether a row has a word, or a tube the size that a word is."""
+    if word.casefold() in " ".join(str(value) for value in row.values()).casefold():
+        return True
+    if "outer_mm" not in row:
+        return False
+    try:
+        size_mm = units.parse_length(word)
+    except InputError:
+        return False
+    ends = (row["outer_mm"], row["inner_mm"])
+    return any(end is not None and abs(end - size_mm) < _SAME_MM for end in ends)

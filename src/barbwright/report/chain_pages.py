@@ -452,13 +452,15 @@ def spacing_svg(report: KitReport) -> str:
     )
 
 
-def chain_page(report: KitReport) -> bytes:
+def chain_page(report: KitReport, *, crew: bool = False) -> bytes:
     """Return the chain's page, its plots inside.
 
     Parameters
     ----------
     report : KitReport
         The kit.
+    crew : bool
+        Whether only what a crew needs of it is wanted: ports, vessel and cautions.
 
     Returns
     -------
@@ -469,6 +471,7 @@ def chain_page(report: KitReport) -> bytes:
     return _render(
         "chain.html",
         report,
+        crew=crew,
         flow_svg=inline_svg(pressure_and_flow_svg(report.result), "flow-"),
         vessel_svg="" if vessel is None else inline_svg(vessel, "vessel-"),
         sources=[SOURCES[key] for key in CHAIN_SOURCES],
@@ -617,95 +620,83 @@ class FrontPart:
         return self._ending("part", ".png")
 
 
-def crew_pages(
-    report: KitReport,
-    parts: Sequence[FrontPart],
-    packed: Sequence[str] = (),
-    suffix: str = "",
-    other: str = "",
-) -> dict[str, bytes]:
+@dataclass(frozen=True, kw_only=True)
+class CrewKit:
+    """A kit as its crew's pages show it.
+
+    Attributes
+    ----------
+    report : KitReport
+        The kit.
+    parts : tuple of FrontPart
+        Those that are made, in the kit's order.
+    packed : tuple of str
+        Names of the order's zip and of its inspection page; none where it is not packed [-].
+    suffix : str
+        What stands in the names of pages of a kit that did not pass [-].
+    """
+
+    report: KitReport
+    parts: tuple[FrontPart, ...]
+    packed: tuple[str, ...] = ()
+    suffix: str = ""
+
+
+def crew_pages(kit: CrewKit, other: str = "") -> dict[str, bytes]:
     """Return what a crew takes along, by file name: cards, and the front page last.
 
     Parameters
     ----------
-    report : KitReport
+    kit : CrewKit
         The kit.
-    parts : sequence of FrontPart
-        Those that are made, in the kit's order.
-    packed : sequence of str
-        Names of the order's zip and of its inspection page; none where it is not packed [-].
-    suffix : str
-        What stands in the names of pages of a kit that did not pass [-].
     other : str
         Another language that they are written in, which the front page links to [-].
     """
     return {
-        f"field_card{suffix}.html": field_card_page(report),
-        f"between_trees{suffix}.html": between_trees_page(report),
-        f"proof_card{suffix}.html": proof_card_page(report),
-        f"index{suffix}.html": front_page(report, parts, packed, suffix, other),
+        f"field_card{kit.suffix}.html": field_card_page(kit.report),
+        f"between_trees{kit.suffix}.html": between_trees_page(kit.report),
+        f"proof_card{kit.suffix}.html": proof_card_page(kit.report),
+        f"index{kit.suffix}.html": front_page(kit, other),
     }
 
 
-def crew_pages_in(
-    language: str,
-    report: KitReport,
-    parts: Sequence[FrontPart],
-    packed: Sequence[str] = (),
-    suffix: str = "",
-    by: Translator | None = None,
-) -> dict[str, bytes]:
-    """Return the crew's pages in another language, by file name.
+def crew_pages_in(language: str, kit: CrewKit, by: Translator | None = None) -> dict[str, bytes]:
+    """Return the crew's pages in another language, and what it reads of the chain's, by file name.
 
     Parameters
     ----------
     language : str
         One of `catalog.languages()`.
-    report : KitReport
-        The kit.
-    parts : sequence of FrontPart
-        Those that are made; their sheets in this language are linked.
-    packed : sequence of str
-        Names of the order's zip and of its inspection page; none where it is not packed [-].
-    suffix : str
-        What stands in the names of pages of a kit that did not pass [-].
+    kit : CrewKit
+        The kit; its parts' sheets in this language are linked.
     by : Translator, optional
         Whose list of sentences without a line is wanted.
     """
     by = by or translator(language)
-    marked = replace(
-        report,
-        title=own_words(report.title),
-        note=own_words(report.note),
-        tree=own_words(by.text(report.tree) or report.tree),
+    report = replace(
+        kit.report,
+        title=own_words(kit.report.title),
+        note=own_words(kit.report.note),
+        tree=own_words(by.text(kit.report.tree) or kit.report.tree),
     )
-    shown = [part.with_sheet(f".{language}.html") for part in parts]
-    english = crew_pages(marked, shown, packed, suffix)
+    shown = tuple(part.with_sheet(f".{language}.html") for part in kit.parts)
+    english = {
+        f"chain{kit.suffix}.html": chain_page(report, crew=True),
+        **crew_pages(replace(kit, report=report, parts=shown)),
+    }
     return {
         name.replace(".html", f".{language}.html"): translated(page, language, english, by)
         for name, page in english.items()
     }
 
 
-def front_page(
-    report: KitReport,
-    parts: Sequence[FrontPart],
-    packed: Sequence[str] = (),
-    suffix: str = "",
-    other: str = "",
-) -> bytes:
+def front_page(kit: CrewKit, other: str = "") -> bytes:
     """Return the kit's front page: the tree, the parts, the next steps in order.
 
     Parameters
     ----------
-    report : KitReport
+    kit : CrewKit
         The kit.
-    parts : sequence of FrontPart
-        Those that are made, in the kit's order.
-    packed : sequence of str
-        Names of the order's zip and of its inspection page; none where it is not packed [-].
-    suffix : str
-        What stands in the names of pages of a kit that did not pass [-].
     other : str
         Another language that the page is written in; empty for none [-].
 
@@ -716,13 +707,13 @@ def front_page(
     """
     return _render(
         "index.html",
-        report,
-        steps=front_steps(report, packed, suffix),
-        other=(other, f"index{suffix}.{other}.html", languages().get(other, "")),
-        ring=ring_svg(report),
-        parts=parts,
+        kit.report,
+        steps=front_steps(kit.report, kit.packed, kit.suffix),
+        other=(other, f"index{kit.suffix}.{other}.html", languages().get(other, "")),
+        ring=ring_svg(kit.report),
+        parts=kit.parts,
         word_of=verdict_word,
-        acts=acts_of(report.parts, report.voice),
+        acts=acts_of(kit.report.parts, kit.report.voice),
     )
 
 

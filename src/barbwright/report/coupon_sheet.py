@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from dataclasses import replace
 
 from barbwright.design.coupon import (
     BORES_MM,
@@ -17,6 +18,7 @@ from barbwright.design.coupon import (
 from barbwright.report import cards
 from barbwright.report.notices import NOT_RATED
 from barbwright.report.pages import page
+from barbwright.report.translated import Translator, own_words, translated
 
 
 def coupon_html(
@@ -55,6 +57,34 @@ def coupon_html(
         not_rated=NOT_RATED,
         centre_tip=CENTRE_TIP,
     )
+
+
+def coupon_html_in(
+    language: str,
+    coupon: Coupon,
+    number: str,
+    material: str,
+    material_id: str,
+    png: bytes | None = None,
+    by: Translator | None = None,
+) -> bytes:
+    """Return the page of a fit gauge in another language.
+
+    Parameters
+    ----------
+    language : str
+        One of `catalog.languages()`.
+    coupon, number, material, material_id, png
+        As for `coupon_html`.
+    by : Translator, optional
+        Whose list of sentences without a line is wanted.
+    """
+    # Names of the tables and of the user's own profiles: no language changes them.
+    named = replace(
+        coupon, tube_name=own_words(coupon.tube_name), bit_name=own_words(coupon.bit_name)
+    )
+    english = coupon_html(named, number, own_words(material), material_id, png)
+    return translated(english, language, by=by)
 
 
 def _rows(coupon: Coupon) -> list[dict[str, object]]:
