@@ -22,6 +22,8 @@ def marked(word: str, *, proved: bool) -> str:
         Of a check or a part [-].
     proved : bool
         Whether it passes on that alone [-].
+
+    Source: judgement
     """
     return f"{word}{PROVED_MARK if proved else ''}"
 
