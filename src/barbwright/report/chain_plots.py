@@ -9,11 +9,14 @@ import io
 from typing import Any
 
 from barbwright.chain.result import ChainResult
+from barbwright.report.pages import with_words
 from barbwright.report.plot_style import plot_style, second_unit
 from barbwright.say import Voice, one_of
 
 # Okabe and Ito's colours, told apart by people who do not see red and green.
 BLUE, ORANGE, GREEN, GREY = "#0072B2", "#D55E00", "#009E73", "#666666"
+# Round what is filled with half a colour, which alone is too pale beside paper.
+EDGE = "#000000"
 WIDTH_IN = 6.3
 
 
@@ -53,7 +56,7 @@ def pressure_and_flow_svg(result: ChainResult) -> bytes:
         flow = [port.flow_ml_min for port in result.ports]
         below = [port.flow_ml_min - port.flow_low_ml_min for port in result.ports]
         above = [port.flow_high_ml_min - port.flow_ml_min for port in result.ports]
-        bottom.bar(index, flow, color=BLUE, alpha=0.6, width=0.6, label="expected")
+        bottom.bar(index, flow, color=BLUE, alpha=0.6, width=0.6, edgecolor=EDGE, label="expected")
         if any(below) or any(above):
             # A port of negative flow has its range the other way round.
             spread = [[max(x, 0.0) for x in below], [max(x, 0.0) for x in above]]
@@ -70,7 +73,13 @@ def pressure_and_flow_svg(result: ChainResult) -> bytes:
         bottom.set_xlabel("port, counted from the vessel")
         bottom.xaxis.set_major_locator(MaxNLocator(integer=True))
         bottom.legend(loc="upper right", ncols=2)
-        return to_svg(figure, "Pressure and flow along the chain")
+        says = (
+            f"From port {index[0]} to port {index[-1]} the pressure at the crossing goes from "
+            f"{node[0]:.1f} to {node[-1]:.1f} {unit}, in the hole from {hole[0]:.1f} to "
+            f"{hole[-1]:.1f} {unit}, the flow from {flow[0]:.0f} to {flow[-1]:.0f} mL/min; "
+            f"{supply:.1f} {unit} at the vessel."
+        )
+        return to_svg(figure, "Pressure and flow along the chain", says)
 
 
 def vessel_pressure_svg(result: ChainResult) -> bytes | None:
@@ -117,7 +126,9 @@ def vessel_pressure_svg(result: ChainResult) -> bytes | None:
         )
         axes.axvline(litres[-1], color=GREEN, linestyle="-.", label="stop: liquid must remain")
         if vessel["relief_mpa"] is not None:
-            axes.axhline(per_mpa * vessel["relief_mpa"], color=GREY, label="relief opens")
+            axes.axhline(
+                per_mpa * vessel["relief_mpa"], color=GREY, linewidth=2.5, label="relief opens"
+            )
         axes.set_xlabel("delivered without pumping up [L]")
         axes.set_ylabel(f"vessel pressure [{unit}]")
         axes.set_xlim(left=0.0)
@@ -125,7 +136,12 @@ def vessel_pressure_svg(result: ChainResult) -> bytes | None:
         axes.set_ylim(bottom=0.0, top=1.15 * per_mpa * most)
         second_unit(axes, voice)
         figure.legend(loc="outside lower center", ncols=3)
-        return to_svg(figure, "Vessel pressure against delivered volume")
+        says = (
+            f"With {litres[-1]:.1f} L delivered the vessel falls from {high[0]:.1f} to "
+            f"{low[-1]:.1f} {unit} where it is quick, to {high[-1]:.1f} {unit} where it is slow; "
+            f"pump up again at {per_mpa * vessel['recharge_at_mpa']:.1f} {unit}."
+        )
+        return to_svg(figure, "Vessel pressure against delivered volume", says)
 
 
 def _scale(result: ChainResult) -> tuple[Voice, str, float]:
@@ -145,8 +161,18 @@ def svg_figure(height_in: float) -> Any:
     return figure
 
 
-def to_svg(figure: Any, title: str) -> bytes:
-    """Return a figure as one SVG document without a date."""
+def to_svg(figure: Any, title: str, says: str) -> bytes:
+    """Return a figure as one SVG document without a date.
+
+    Parameters
+    ----------
+    figure : matplotlib.figure.Figure
+        The figure.
+    title : str
+        What it is.
+    says : str
+        What it shows, for who does not see it.
+    """
     stream = io.BytesIO()
     figure.savefig(stream, format="svg", metadata={"Date": None, "Title": title})
-    return stream.getvalue()
+    return with_words(stream.getvalue(), says)

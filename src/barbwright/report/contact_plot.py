@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 WIDTH_IN, HEIGHT_IN, DOTS = 8.0, 6.4, 150
 COLOURS = "viridis"
 BARB, TUBE, EDGE = "#d9dee3", "#f3eadf", "#17212b"
+GUIDE = "#6b7885"
 # Thinner than this a touch cannot be seen.
 LINE_PT = 3.5
 # One point of a corner may stand far above all else: colours end where this share lies below.
@@ -117,7 +118,7 @@ def _curve(axes: Any, found: ContactResult) -> None:
         xytext=(-6, 3), textcoords="offset points", ha="right",
     )  # fmt: skip
     for travel in crests_passed_mm(found):
-        axes.axvline(travel, color="#9aa7b3", linewidth=0.7, linestyle="--")
+        axes.axvline(travel, color=GUIDE, linewidth=0.7, linestyle="--")
     axes.set_title(
         f"pushed on warm: fat barb, narrow tube, friction {found.push_fit.friction:g}", fontsize=8
     )

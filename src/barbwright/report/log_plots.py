@@ -4,16 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import cycle
 
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright.report.chain_plots import BLUE, GREY, ORANGE, svg_figure, to_svg
+from barbwright.report.chain_plots import BLUE, EDGE, GREEN, GREY, ORANGE, svg_figure, to_svg
 from barbwright.report.plot_style import plot_style, second_unit
 from barbwright.say import Voice, one_of
 
 Array = NDArray[np.float64]
 _MOST_POINTS = 2000
+# Marker, line and colour of one tree after another: told apart without their colours.
+_RUNS = (
+    (".", "-", BLUE),
+    ("x", "--", ORANGE),
+    ("+", "-.", GREEN),
+    ("^", ":", GREY),
+    ("s", "-", EDGE),
+)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -77,7 +86,14 @@ def hold_svg(curve: HoldCurve, voice: Voice) -> bytes:
         bottom.set_xlabel(f"leak [{unit}/min]")
         bottom.set_ylabel("how likely, of the most")
         bottom.legend(loc="best")
-        return to_svg(figure, "Pressure held, and what leaks")
+        likeliest = per * float(curve.leaks_mpa[int(np.argmax(curve.chances))])
+        says = (
+            f"Read over {curve.minutes[-1] - curve.minutes[0]:.0f} min, the hold from "
+            f"{per * curve.fitted_mpa[0]:.1f} to {per * curve.fitted_mpa[-1]:.1f} {unit}; the "
+            f"likeliest leak is {likeliest:.2g} {unit}/min, the least that counts "
+            f"{per * curve.least_mpa:.2g}."
+        )
+        return to_svg(figure, "Pressure held, and what leaks", says)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -116,6 +132,7 @@ def bench_svg(bars: Sequence[Bar]) -> bytes:
             axes.plot(bar.before, (row + 0.22,) * 2, color=GREY, linewidth=3, alpha=0.6,
                       label="believed before" if not row else None)  # fmt: skip
             axes.plot(bar.seat, (row - 0.22,) * 2, color=ORANGE, linewidth=3,
+                      linestyle=(0, (1.5, 0.7)),
                       label="new trees and holes" if not row else None)  # fmt: skip
             axes.plot(bar.after, (row,) * 2, color=BLUE, linewidth=5,
                       label="species, now" if not row else None)  # fmt: skip
@@ -130,7 +147,12 @@ def bench_svg(bars: Sequence[Bar]) -> bytes:
         axes.set_ylim(-0.6, len(bars) - 0.4)
         axes.set_xlabel("over what judgement says (nine in ten lie on a bar)")
         figure.legend(loc="outside lower center", ncols=3)
-        return to_svg(figure, "What the bench day moved")
+        says = "; ".join(
+            f"{bar.title}: {bar.before[0]:.2g} to {bar.before[1]:.2g} before, "
+            f"{bar.after[0]:.2g} to {bar.after[1]:.2g} now"
+            for bar in bars
+        )
+        return to_svg(figure, "What the bench day moved", f"Over what judgement says, {says}.")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -162,12 +184,18 @@ def run_svg(curves: Sequence[RunCurve]) -> bytes:
     with plot_style():
         figure = svg_figure(3.8)
         axes = figure.subplots()
-        for curve in curves:
-            (line,) = axes.plot(curve.minutes, curve.fitted_ml / 1000.0, label=curve.title)
-            axes.plot(curve.minutes, curve.delivered_ml / 1000.0, ".", color=line.get_color())
+        for curve, (marker, style, colour) in zip(curves, cycle(_RUNS), strict=False):
+            axes.plot(curve.minutes, curve.fitted_ml / 1000.0, linestyle=style, color=colour)
+            axes.plot(curve.minutes, curve.delivered_ml / 1000.0, marker, color=colour,
+                      linestyle=style, linewidth=0.0, label=curve.title)  # fmt: skip
         axes.set_xlabel("minutes from the first reading")
         axes.set_ylabel("delivered [L]")
         axes.set_xlim(left=0.0)
         axes.set_ylim(bottom=0.0)
         axes.legend(loc="best")
-        return to_svg(figure, "What went in over time")
+        says = "; ".join(
+            f"{curve.title}: {curve.delivered_ml[-1] / 1000.0:.2f} L after "
+            f"{curve.minutes[-1]:.0f} min"
+            for curve in curves
+        )
+        return to_svg(figure, "What went in over time", f"{says}.")

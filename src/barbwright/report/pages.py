@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from collections.abc import Callable, Mapping
 from typing import Any
@@ -63,8 +64,28 @@ def coded(text: str) -> str:
     )
 
 
+def with_words(svg: bytes, says: str) -> bytes:
+    """Return an SVG document that says to who does not see it that it is a picture, and of what.
+
+    Parameters
+    ----------
+    svg : bytes
+        A whole document with its title.
+    says : str
+        What it shows.
+    """
+    text = svg.decode()
+    start = text.index("<svg")
+    head, shut, body = text[start:].partition(">")
+    title, end, rest = body.partition("</title>")
+    told = f'{head} role="img"{shut}{title}{end}<desc>{html.escape(says)}</desc>{rest}'
+    return f"{text[:start]}{told}".encode()
+
+
 def inline_svg(svg: bytes, prefix: str) -> str:
     """Return an SVG to stand inside a page: no prolog, no metadata, names of its own.
+
+    What it shows is said by the figure round it, so it is left out as well.
 
     Parameters
     ----------
@@ -75,7 +96,7 @@ def inline_svg(svg: bytes, prefix: str) -> str:
     """
     text = svg.decode()
     text = text[text.index("<svg") :]
-    text = re.sub(r"<metadata>.*?</metadata>", "", text, flags=re.DOTALL)
+    text = re.sub(r"<(metadata|desc)>.*?</\1>", "", text, flags=re.DOTALL)
     text = re.sub(r'\bid="([^"]+)"', rf'id="{prefix}\1"', text)
     text = re.sub(r'href="#([^"]+)"', rf'href="#{prefix}\1"', text)
     return re.sub(r"url\(#([^)]+)\)", rf"url(#{prefix}\1)", text)

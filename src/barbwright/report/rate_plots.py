@@ -15,11 +15,12 @@ from barbwright.checks.result import CAUTION, FAIL, NO_SIZE, PASS, VERDICTS
 from barbwright.rating.rating import Rating
 from barbwright.rating.scatter import Scatter
 from barbwright.rating.sweep import Sweep
+from barbwright.report.pages import with_words
 from barbwright.report.plot_style import plot_style, second_unit
 from barbwright.say import METRIC, figure, one_of, voice_of
 
 # Okabe and Ito's colours, told apart by people who do not see red and green.
-BLUE, ORANGE, AMBER, GREY, BLACK = "#0072B2", "#D55E00", "#E69F00", "#666666", "#000000"
+BLUE, ORANGE, AMBER, GREY, BLACK = "#0072B2", "#D55E00", "#A87400", "#666666", "#000000"
 WIDTH_IN = 7.0
 PNG_DPI = 150
 Format = Literal["svg", "png"]
@@ -92,7 +93,7 @@ def rating_plot(rating: Rating, file_format: Format = "svg") -> bytes:
         second_unit(top, voice)
         names = [check.id for check in checks][::-1]
         values = [per_mpa * (check.max_mpa or 0.0) for check in checks][::-1]
-        bottom.barh(names, values, color=BLUE, alpha=0.6)
+        bottom.barh(names, values, color=BLUE, alpha=0.6, edgecolor=BLACK, linewidth=0.4)
         for place, (value, check) in enumerate(zip(values, checks[::-1], strict=True)):
             # What stands on the bar is typed into `check`: rounded down, as in the table.
             words = figure(check.max_mpa or 0.0, "pressure", unit, "down")
@@ -101,7 +102,13 @@ def rating_plot(rating: Rating, file_format: Format = "svg") -> bytes:
             f"highest pressure by check at {rating.service.temperature_c:g} degC [{unit}]"
         )
         bottom.margins(x=0.12)
-        return _bytes(page, file_format, "Highest pressure")
+        says = "; ".join(
+            f"{words} at {row.temperature_c:g} degC, by {row.governing}"
+            for row in rows
+            if (words := figure(row.max_mpa or 0.0, "pressure", unit, "down"))
+        )
+        says = f"Highest pressure: {says or 'none at any temperature'}."
+        return _bytes(page, file_format, "Highest pressure", says)
 
 
 def sweep_plot(sweep: Sweep, file_format: Format = "svg") -> bytes:
@@ -161,7 +168,9 @@ def sweep_plot(sweep: Sweep, file_format: Format = "svg") -> bytes:
             title += f" ({part.size:,} of {code.size:,} points shown)"
         figure.suptitle(title)
         figure.legend(loc="outside lower center", ncols=5)
-        return _bytes(figure, file_format, "Sweep")
+        said = dict(zip(*np.unique(words.astype(str), return_counts=True), strict=True))
+        says = ", ".join(f"{verdict.replace('_', ' ')} {count}" for verdict, count in said.items())
+        return _bytes(figure, file_format, "Sweep", f"Of {part.size} points: {says}.")
 
 
 def scatter_plot(result: Scatter, file_format: Format = "svg") -> bytes:
@@ -209,7 +218,11 @@ def scatter_plot(result: Scatter, file_format: Format = "svg") -> bytes:
             bottom.text(100.0 * one.share, row, f" {one.share:.0%}", va="center", fontsize=7)
         bottom.set_xlabel("share of what moves the margin [%]")
         bottom.margins(x=0.1)
-        return _bytes(figure, file_format, "Scatter")
+        says = "; ".join(
+            f"{name}: {a:.0%} pass, {b:.0%} caution, {c:.0%} fail"
+            for name, a, b, c in zip(names[::-1], good[::-1], fair[::-1], bad[::-1], strict=True)
+        )
+        return _bytes(figure, file_format, "Scatter", f"Of {result.count} samples, {says}.")
 
 
 def _unit(unit: str) -> str:
@@ -242,9 +255,9 @@ def _figure(height_in: float) -> Any:
     return figure
 
 
-def _bytes(figure: Any, file_format: Format, title: str) -> bytes:
+def _bytes(figure: Any, file_format: Format, title: str, says: str) -> bytes:
     stream = io.BytesIO()
     metadata: dict[str, Any] = {"Title": title}
     metadata |= {"Date": None} if file_format == "svg" else {"Software": None}
     figure.savefig(stream, format=file_format, dpi=PNG_DPI, metadata=metadata)
-    return stream.getvalue()
+    return with_words(stream.getvalue(), says) if file_format == "svg" else stream.getvalue()
