@@ -8,6 +8,7 @@ from barbwright.checks.table import judge_all, outcomes, overall
 from barbwright.design.part import KINDS
 from barbwright.job import numbers
 from barbwright.jobs.plan import plan_part
+from barbwright.rating import warmest as judged
 from barbwright.rating.warmest import warmest
 from barbwright.report.cards import hot_day
 from example_job import DRIP, job_of
@@ -63,3 +64,18 @@ def test_a_line_is_as_good_as_its_first_part_to_give_up_and_says_so_in_both_unit
     (said,) = hot_day([good, replace(good, highest_c=34.0, check="barb_grip"), None])
     assert "good up to 34 °C (93 °F)" in said
     assert "grip of tube on barb" in said
+
+
+def test_who_asks_again_of_the_same_part_is_told_without_judging_it_anew(monkeypatch):
+    asked = []
+    grading = judged.grade_design
+    monkeypatch.setattr(judged, "grade_design", lambda *a: asked.append(1) or grading(*a))
+    job = CASES["hard tube"]
+    plan = plan_part(KINDS["tee"], job)
+    del asked[:]
+    first = warmest(job, plan.design)
+    assert warmest(job, plan.design) is first
+    assert len(asked) == 1
+    # Another job's heat is another question, though the sizes are the same.
+    warmest(replace(job, temperature_c=35.0), plan.design)
+    assert len(asked) == 2

@@ -77,6 +77,24 @@ class FromFile(dict[str, Any]):
 _OPTION = re.compile(r"--([a-z0-9]+(?:-[a-z0-9]+)*)")
 
 
+def is_plain(text: str, label: str, faults: FaultCollector) -> bool:
+    """Return whether an input is one line of letters that a person sees; else keep a fault.
+
+    Parameters
+    ----------
+    text : str
+        As given [-].
+    label : str
+        What it is called where it was given [-].
+    faults : FaultCollector
+        Takes the fault.
+    """
+    plain = not (has_odd_letters(text) or "\n" in text)
+    if not plain:
+        faults.add(Fault(f"{label}: {ODD_LETTERS}", given=quoted(text), do="type it anew"))
+    return plain
+
+
 class Texts:
     """Options over a kit's table: each text that is read is kept with where it came from.
 
@@ -106,11 +124,9 @@ class Texts:
                 continue
             text = "yes" if value is True else str(value).strip()
             self.inputs[name] = Input(text, origin)
-            if has_odd_letters(text) or "\n" in text:
-                what = f"--{name.replace('_', '-')}: {ODD_LETTERS}"
-                self.refuse(what, given=quoted(text), do="type it anew")
-                return None
-            return text
+            if is_plain(text, f"--{name.replace('_', '-')}", self.collect):
+                return text
+            return None
         return None
 
     def read(self, name: str, reader: Callable[..., Any], **more: Any) -> Any:

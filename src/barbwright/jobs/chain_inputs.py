@@ -12,9 +12,9 @@ from typing import Any, NamedTuple
 from barbwright import catalog, units
 from barbwright.catalog import Tree, Uptake, find
 from barbwright.chain.plan import MAX_PORTS
-from barbwright.errors import ODD_LETTERS, Fault, InputError, has_odd_letters, quoted
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.record import Input
-from barbwright.job.texts import FromFile
+from barbwright.job.texts import FromFile, is_plain
 from barbwright.say import one_of
 from barbwright.units import FaultCollector
 
@@ -298,11 +298,7 @@ class _Told:
             else:
                 text = str(value).strip()
             self.inputs[name] = Input(text, origin)
-            if has_odd_letters(text) or "\n" in text:
-                what = f"{self.label(name)}: {ODD_LETTERS}"
-                self.faults.add(Fault(what, quoted(text), do="type it anew"))
-                return None
-            return value
+            return value if is_plain(text, self.label(name), self.faults) else None
         return None
 
     def read(self, name: str, reader: Callable[..., Any], **more: Any) -> Any:

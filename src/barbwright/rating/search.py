@@ -247,8 +247,7 @@ def designed(
     """
     forced = dict(forced or {})
     conditions = stretched(kind, conditions, forced, shape)
-    host = kind if kind.host is None else kind.host(forced)
-    theirs = forced if kind.host is None else _of_host(host, forced)
+    host, theirs = _seated(kind, forced)
     if _are_many(host, conditions, theirs, shape):
         taken = _shortlist(host, conditions, theirs, shape[0])
         return design_part(kind, _with(conditions, forced, _settings(theirs)[taken.number]), forced)
@@ -307,10 +306,7 @@ def searched(
     shape : tuple of int
         Shape of the conditions, and of what is forced [-].
     """
-    if kind.host is not None:
-        # A tool follows the part it is made for, whose taper is searched.
-        host = kind.host(forced)
-        return searched(host, conditions, _of_host(host, forced), shape)
+    kind, forced = _seated(kind, forced)
     if not _seat_is_open(kind, forced):
         return None
     return search(
@@ -321,9 +317,12 @@ def searched(
     )
 
 
-def _of_host(host: Kind, forced: Mapping[str, Number]) -> dict[str, Number]:
-    """Return the forced sizes that the part has which a tool is made for."""
-    return {name: size for name, size in forced.items() if name in host.usable_sizes}
+def _seated(kind: Kind, forced: Mapping[str, Number]) -> tuple[Kind, Mapping[str, Number]]:
+    """Return the kind whose seat is searched, a tool's part for a tool, and its forced sizes."""
+    if kind.host is None:
+        return kind, forced
+    host = kind.host(forced)
+    return host, {name: size for name, size in forced.items() if name in host.usable_sizes}
 
 
 def _are_many(

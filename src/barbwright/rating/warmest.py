@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -34,6 +35,10 @@ class Warmest:
     check: str
 
 
+# A part's sheet, its cards and the terminal all ask; a design is drawn for one job.
+_FOUND: WeakKeyDictionary[Design, tuple[Job, Warmest | None]] = WeakKeyDictionary()
+
+
 def warmest(job: Job, design: Design) -> Warmest | None:
     """Return up to which temperature a part keeps its verdict.
 
@@ -51,6 +56,12 @@ def warmest(job: Job, design: Design) -> Warmest | None:
 
     Source: own_derivation
     """
+    if design not in _FOUND or _FOUND[design][0] is not job:
+        _FOUND[design] = job, _warmest(job, design)
+    return _FOUND[design][1]
+
+
+def _warmest(job: Job, design: Design) -> Warmest | None:
     if not design.kind.carries:
         return None
     own = numbers.temperature_c(job)
@@ -78,6 +89,3 @@ def warmest(job: Job, design: Design) -> Warmest | None:
         counts or rows, key=lambda r: (graded.verdicts[r, at] == NOT_CHECKED, graded.use[r, at])
     )
     return Warmest(highest_c=float(degrees[at - 1]), check=graded.ids[int(row)])
-
-
-__all__ = ["Warmest", "warmest"]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from functools import cached_property
 from math import floor, isfinite
 from typing import TYPE_CHECKING
 
@@ -115,7 +114,7 @@ class PartReport:
         """Return the table of `derating` in one line; empty without it."""
         return pulls_in_words(self.derating, self.voice)
 
-    @cached_property
+    @property
     def warmest(self) -> Warmest | None:
         """Return up to which temperature a part that passes stays good; None of any other."""
         return warmest(self.job, self.design)
