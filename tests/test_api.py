@@ -84,7 +84,19 @@ def test_a_notebook_shows_a_part_without_writing_anything(tmp_path, monkeypatch)
     assert "<svg" in page
     assert "wood_hold" in page
     assert "PASS" in page
+    # A pass says what it leans on here too, and a printed part what it is not.
+    assert "once proved in the field (wood_hold" in page
+    assert "Not pressure rated" in page
+    assert 'width="100%"' in page
+    assert 'role="img" aria-label="Half section' in page
+    assert "<th></th>" not in page
     assert not list(tmp_path.iterdir())
+
+
+def test_in_a_terminal_a_part_is_one_line():
+    part = barbwright.check_part("elbow", barbwright.read_job("elbow", **JOB))
+    assert repr(part).startswith(f"<{part.number}: chain-end elbow, PASS, once proved")
+    assert len(repr(part)) < 200
 
 
 def test_a_made_part_is_shown_by_its_picture(tmp_path):
@@ -92,4 +104,5 @@ def test_a_made_part_is_shown_by_its_picture(tmp_path):
     made = barbwright.make_part("barb", job, tmp_path, formats=["stl", "png"])
     assert {path.suffix for path in made.files} >= {".stl", ".png"}
     assert "data:image/png;base64" in made._repr_html_()
+    assert repr(made) == f"<{made.folder}: {len(made.files)} files>"
     assert all(path.is_file() for path in made.files)

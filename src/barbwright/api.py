@@ -8,12 +8,14 @@ its faults at once in ``faults``.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, fields
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from barbwright.checks.reasons import verdict_reason
 from barbwright.design.part import Design, find_kind
 from barbwright.errors import Fault, NoSizeError
 from barbwright.job import reading
@@ -21,6 +23,7 @@ from barbwright.job.record import Job
 from barbwright.jobs import chain as chains
 from barbwright.jobs import make as making
 from barbwright.jobs.plan import Plan, plan_part
+from barbwright.jobs.record import NOTICE
 
 if TYPE_CHECKING:
     from barbwright.jobs.chain import ChainJob
@@ -38,19 +41,34 @@ class CheckedPart(Plan):
     """
 
     def _repr_html_(self) -> str:
-        """Return the drawing and the table of checks as HTML; nothing is written."""
-        head = f"<h3>{escape(self.number)}: {escape(self.kind.title)}, {self.verdict.upper()}</h3>"
-        picture = "" if self.design is None else _drawing_of(self)
+        """Return verdict, drawing and table of checks as HTML; nothing is written."""
+        from barbwright.report.words import verdict_word
+
+        picture, proved = "" if self.design is None else _drawing_of(self), self.proved_in_field
         rows = "".join(
-            f"<tr><td>{escape(one.info.id)}</td><td>{escape(one.info.title)}</td>"
-            f"<td>{one.verdict.replace('_', ' ')}</td><td>{_factor(one.safety_factor)}</td></tr>"
+            f'<tr><th scope="row">{escape(one.info.id)}</th><td>{escape(one.info.title)}</td>'
+            f"<td>{verdict_word(one.verdict, proved=one in proved)}</td>"
+            f"<td>{_factor(one.safety_factor)}</td></tr>"
             for one in self.results
         )
-        table = (
-            "<table><tr><th>check</th><th></th><th>verdict</th><th>safety factor</th></tr>"
-            f"{rows}</table>"
+        heads = "".join(
+            f'<th scope="col">{head}</th>'
+            for head in ("check", "what it is", "verdict", "safety factor")
         )
-        return f"{head}{picture}{table}"
+        return (
+            f"<h3>{escape(self.number)}: {escape(self.kind.title)}</h3>"
+            f"<p><strong>{self.verdict.upper()}</strong>{escape(self._because)}</p>"
+            f"{picture}<table><tr>{heads}</tr>{rows}</table><p>{escape(NOTICE)}</p>"
+        )
+
+    def __repr__(self) -> str:
+        """Return what it is in a line: its record in full is sixty thousand letters."""
+        return f"<{self.number}: {self.kind.title}, {self.verdict.upper()}{self._because}>"
+
+    @property
+    def _because(self) -> str:
+        reason = verdict_reason(self.results, "handled by its rules")
+        return f", {reason}" if reason else ""
 
 
 @dataclass(frozen=True)
@@ -73,6 +91,10 @@ class MadePart:
         """Every file of the part."""
         return tuple(Path(row["path"]) for row in self.document["files"])
 
+    def __repr__(self) -> str:
+        """Return folder and count of files; the document in full is long."""
+        return f"<{self.folder}: {len(self.files)} files>"
+
     def _repr_html_(self) -> str:
         """Return its picture and what it is, as HTML."""
         import base64
@@ -82,8 +104,9 @@ class MadePart:
         if shown is None:
             return f"<p>{number}</p>"
         data = base64.b64encode(shown.read_bytes()).decode()
-        image = f'<img alt="{number}" style="max-width:40em" src="data:image/png;base64,{data}">'
-        return f"<figure>{image}<figcaption>{number}</figcaption></figure>"
+        says = f"{self.document['part']}, from outside and cut open"
+        image = f'<img alt="{says}" style="max-width:100%" src="data:image/png;base64,{data}">'
+        return f"<figure>{image}<figcaption>{number}. {escape(NOTICE)}</figcaption></figure>"
 
 
 def read_job(
@@ -330,7 +353,10 @@ def rate_part(part: str, job: Job, temperatures_c: Sequence[float] | None = None
 def _drawing_of(plan: Plan) -> str:
     from barbwright.jobs.papers import drawing_svg
 
-    return f"<div>{drawing_svg(plan)}</div>"
+    # As wide as the page it stands on, whatever that is.
+    svg = re.sub(r' width="[^"]+" height="[^"]+"', ' width="100%"', drawing_svg(plan), count=1)
+    says = f"Half section of the {plan.kind.title} with all dimensions"
+    return f'<figure role="img" aria-label="{escape(says)}">{svg}</figure>'
 
 
 def _factor(value: float | None) -> str:
