@@ -1,6 +1,7 @@
 """Nothing stands in src that src does not use."""
 
 import ast
+import functools
 from pathlib import Path
 
 import barbwright
@@ -27,6 +28,7 @@ FROM_OUTSIDE = {
 }
 
 
+@functools.cache
 def defined_and_named():
     """Every function with where it stands, and every name that is read anywhere in src.
 

@@ -23,14 +23,23 @@ def test_every_command_has_one_line_that_is_not_cut():
 
 
 @pytest.mark.parametrize("name", ["", *COMMANDS])
-def test_help_fits_80_columns_and_shows_an_example_first(name):
-    done = run_fresh(*filter(None, [name]), "--help", environment={"COLUMNS": "80"})
+def test_help_fits_80_columns_and_shows_an_example_first(name, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    done = run(*filter(None, [name]), "--help")
     lines = done.out.splitlines()
     assert max(map(len, lines)) <= 80
     if name:
         assert [line.strip() for line in lines[2 : 2 + len(COMMANDS[name].example)]] == [
             line.strip() for line in COMMANDS[name].example
         ]
+
+
+def test_help_is_the_same_in_a_process_of_its_own(monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    fresh = run_fresh("make", "--help", environment={"COLUMNS": "80"})
+    # How it was started is the first line's.
+    own, here = (one.out.partition("\n")[2] for one in (fresh, run("make", "--help")))
+    assert own == here != ""
 
 
 def examples(name):
