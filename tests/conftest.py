@@ -4,9 +4,14 @@ Random tests draw the same examples every time, so that a green suite stays gree
 search finds becomes an example of its own. BARBWRIGHT_RANDOM=1 searches anew at every run.
 """
 
+import contextlib
+import hashlib
 import math
 import os
+import pickle
+import shutil
 import subprocess
+import tempfile
 import time
 import zlib
 from collections.abc import Callable, Iterator, Mapping
@@ -64,6 +69,62 @@ def remade_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr("barbwright.order.subject.made_again", again)
         yield
+
+
+@pytest.fixture(scope="module")
+def models_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """STEP, STL and 3MF of equal shapes are written, re-read and measured once in a whole run.
+
+    That a shape gives the same bytes whenever it is made is for tests/export and for the tests of
+    `make` to say, which do without this. Where an order or a kit is looked at, copies do.
+    """
+    from barbwright.export import part
+
+    own = tmp_path_factory.getbasetemp()
+    # Workers of one run have a folder each in one that is the run's.
+    shared = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "models"
+    shared.mkdir(exist_ok=True)
+    write = part._Models.write
+
+    def once(models: Any, reader: Any) -> Any:
+        told = (
+            models.built.shape, sorted(models.formats), models.suffix, models.laying,
+            models.material, models.sizes, models.again,
+        )  # fmt: skip
+        place = shared / hashlib.sha256(pickle.dumps(told)).hexdigest()
+        if not place.exists():
+            found = write(models, reader)
+            made = Path(tempfile.mkdtemp(dir=shared))
+            for name, _ in found[0]:
+                shutil.copy2(models.staged / name, made)
+            (made / "found").write_bytes(pickle.dumps(found))
+            # The other worker may have been faster.
+            with contextlib.suppress(OSError):
+                made.rename(place)
+            return found
+        written, report = pickle.loads((place / "found").read_bytes())
+        for name, _ in written:
+            shutil.copy2(place / name, models.staged)
+        return written, report
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(part._Models, "write", once)
+        patched.setattr(part, "build", _Unbuilt)
+        yield
+
+
+class _Unbuilt:
+    """A solid that is built when something of it is asked for."""
+
+    def __init__(self, shape: Any) -> None:
+        self.shape = shape
+
+    def __getattr__(self, name: str) -> Any:
+        from barbwright.solid.build import build
+
+        built = build(self.shape)
+        self.__dict__ |= {one.name: getattr(built, one.name) for one in fields(built)}
+        return getattr(built, name)
 
 
 _rated: dict[tuple[str, ...], Any] = {}

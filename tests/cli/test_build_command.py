@@ -5,7 +5,7 @@ import pytest
 
 from run_cli import run
 
-pytestmark = pytest.mark.usefixtures("rated_once", "one_process")
+pytestmark = pytest.mark.usefixtures("rated_once", "models_once", "one_process")
 
 PARTS = (
     "[parts]\ntee = { quantity = 0 }\nelbow = { quantity = 0 }\n"

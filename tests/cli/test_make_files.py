@@ -81,6 +81,7 @@ def test_remade_from_its_record_every_byte_is_the_same(elbow, tmp_path):
     assert contents(tmp_path / folder.name) == contents(folder)
 
 
+@pytest.mark.slow
 def test_a_remake_does_not_depend_on_what_the_profiles_say_now(barb, tmp_path):
     """In a fresh process, with another hash seed, and with a judgement number overridden."""
     _, folder = barb

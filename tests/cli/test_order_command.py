@@ -14,7 +14,7 @@ from barbwright.jobs.plan import plan_part
 from barbwright.order.choose import choose_parts
 from example_job import job_of
 
-pytestmark = pytest.mark.usefixtures("remade_once", "one_process")
+pytestmark = pytest.mark.usefixtures("remade_once", "models_once", "one_process")
 
 MODELS = ("step", "stl", "3mf")
 
@@ -46,6 +46,7 @@ def run(monkeypatch, capsys):
     return typed
 
 
+@pytest.mark.slow
 def test_a_kits_folder_gives_the_newest_revision_of_each_part(run, parts, tmp_path):
     code, out = run(parts, "-o", tmp_path, "--quantity", "barb=3", "--spares", "1", "--json")
     assert code == 0

@@ -62,6 +62,7 @@ def test_check_agrees_with_the_rating_on_both_sides(kind):
                 assert done.document["governing_check"] == row["governing_check"]
 
 
+@pytest.mark.slow
 def test_each_check_fails_above_its_own_limit_and_not_below():
     for row in rated("elbow", *DEMO)["by_check"]:
         if row["max_pressure_kpa"] is None:

@@ -107,9 +107,16 @@ def test_remaking_drops_our_old_files_and_keeps_the_users(tmp_path, reader):
 
 
 @pytest.mark.parametrize(
-    "failure", [KeyboardInterrupt(), OSError(28, "No space left"), ValueError()]
+    ("where", "failure"),
+    [
+        # Each place and each failure once; all nine of them in the slow set.
+        pytest.param(where, failure, marks=() if at == kind else pytest.mark.slow)
+        for at, where in enumerate(("extra", "first replace", "second replace"))
+        for kind, failure in enumerate(
+            (KeyboardInterrupt(), OSError(28, "No space left"), ValueError())
+        )
+    ],
 )
-@pytest.mark.parametrize("where", ["extra", "first replace", "second replace"])
 def test_a_failure_or_an_interrupt_leaves_the_old_folder_whole(
     tmp_path, reader, monkeypatch, failure, where
 ):

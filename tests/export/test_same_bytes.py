@@ -62,6 +62,7 @@ def test_in_a_fresh_process_under_another_hash_seed_zone_and_locale(first, tmp_p
     assert json.loads(run.stdout) == first, "compare the pinned versions in pyproject.toml"
 
 
+@pytest.mark.slow
 def test_another_size_gives_other_bytes(first, tmp_path):
     write_part(ex.elbow(ex.Sizes(crest=5.2)), tmp_path / "elbow")
     assert not set(sums(tmp_path / "elbow").values()) & set(first.values())

@@ -21,7 +21,7 @@ from barbwright.jobs.record import part_record
 from barbwright.order.choose import choose_parts
 from example_kit import CHAIN, JOB, write_kit
 
-pytestmark = pytest.mark.usefixtures("rated_once", "one_process")
+pytestmark = pytest.mark.usefixtures("rated_once", "models_once", "one_process")
 
 SRC = Path(barbwright.__file__).parents[1]
 SMALL = {"tee": "{ quantity = 0 }", "elbow": "{ quantity = 0 }", "barb": "{ quantity = 2 }"}
@@ -207,6 +207,7 @@ def test_a_second_run_keeps_everything_and_touches_nothing(made):
     assert same == {k: v for k, v in first.parts[0].body.items() if k != "state"}
 
 
+@pytest.mark.slow
 def test_keeping_loads_no_kernel(made, kit_there):
     folder, out = made[0], kit_there[1]
     code = (

@@ -31,7 +31,7 @@ from barbwright.jobs.read_back import decode
 from barbwright.jobs.record import document, encode
 from example_job import DEMO, job_of
 
-pytestmark = pytest.mark.usefixtures("remade_once", "one_process")
+pytestmark = pytest.mark.usefixtures("remade_once", "models_once", "one_process")
 
 
 @pytest.fixture(autouse=True)
@@ -295,6 +295,7 @@ def test_what_is_measured_on_arrival_is_the_size_wanted():
     assert found["crest_diameter_mm"] == plain["crest_diameter_mm"]
 
 
+@pytest.mark.slow
 def test_an_order_verifies_a_calibrated_part_against_what_was_drawn(user, tmp_path):
     from barbwright.jobs.make import make_part
     from barbwright.order.verify import verify_parts

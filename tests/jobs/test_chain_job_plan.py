@@ -229,6 +229,7 @@ def test_the_weakest_is_not_known_wherever_rate_does_not_know_it(case):
     assert known["rating_kpa"] <= weakest["at_most_kpa"]
 
 
+@pytest.mark.slow
 def test_suggested_bores_can_be_drawn_and_one_step_more_cannot_or_is_judged_worse():
     chain = chain_of()
     widest = chain.plan.largest_run_bore_mm

@@ -458,6 +458,7 @@ def test_a_part_that_does_not_pass_is_said_on_every_page(tmp_path):
         assert "<title>NOT PASSED" in page
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(find_browser() is None, reason="no Chromium here")
 def test_pages_fit_screens_and_paper(tmp_path, pages):
     from pypdf import PdfReader

@@ -19,7 +19,7 @@ from barbwright.jobs.record import load_record
 from barbwright.jobs.resize import changed_job, parts_in, resize_part, side_by_side
 from run_cli import run
 
-pytestmark = pytest.mark.usefixtures("one_process")
+pytestmark = pytest.mark.usefixtures("models_once", "one_process")
 
 DEMO = {
     "tube_id": "0.170in",
@@ -135,6 +135,7 @@ def test_revision_letters_advance(letter: str, following: str) -> None:
     assert next_revision(letter) == following
 
 
+@pytest.mark.slow
 def test_a_kits_folder_gives_each_kind_in_its_highest_revision(elbow: Path, tmp_path: Path) -> None:
     shutil.copytree(elbow, tmp_path / elbow.name)
     resized = resize_part(elbow, {"bit": "1/4in"})

@@ -17,7 +17,7 @@ from barbwright.order.subject import subject_of
 from barbwright.order.verify import verify_parts
 from example_job import job_of
 
-pytestmark = pytest.mark.usefixtures("one_process")
+pytestmark = pytest.mark.usefixtures("models_once", "one_process")
 
 SAID = "MJF PA12: judged with figures"
 

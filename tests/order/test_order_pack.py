@@ -19,7 +19,7 @@ from barbwright.errors import CheckFailedError, InputError
 from barbwright.order.pack import order_files, pack_order, write_order
 from barbwright.order.record import plan_order
 
-pytestmark = pytest.mark.usefixtures("remade_once", "one_process")
+pytestmark = pytest.mark.usefixtures("remade_once", "models_once", "one_process")
 
 HOSTILE = (
     "=cmd|' /C calc'!A0 ../../etc/passwd \"quoted\" <script>alert(1)</script> $x^2$ Grüße "
@@ -321,6 +321,7 @@ def test_a_part_that_did_not_pass_is_marked_everywhere(tmp_path, verified_before
     assert all("NOT PASSED" in page.extract_text() for page in pages)
 
 
+@pytest.mark.slow
 def test_another_order_of_the_same_number_is_not_overwritten(tmp_path, verified_before):
     first = pack_order([(made(), 1, 0, "")], tmp_path, "A1")
     before = first.read_bytes()

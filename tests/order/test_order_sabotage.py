@@ -21,7 +21,7 @@ from barbwright.order.documents import manifest_json, order_csv
 from barbwright.order.quote import quote_rows
 from barbwright.order.record import plan_order
 
-pytestmark = pytest.mark.usefixtures("one_process")
+pytestmark = pytest.mark.usefixtures("models_once", "one_process")
 
 KIND = "barb"
 FILES = {"step": "part.step", "stl": "part_mm.stl", "3mf": "part.3mf", "pdf": "drawing.pdf",

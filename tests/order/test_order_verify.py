@@ -18,7 +18,7 @@ from barbwright.order.subject import subject_of
 from barbwright.order.verify import verify_parts
 from example_job import job_of
 
-pytestmark = pytest.mark.usefixtures("remade_once", "one_process")
+pytestmark = pytest.mark.usefixtures("remade_once", "models_once", "one_process")
 
 
 def resum(folder, name):
@@ -56,6 +56,7 @@ def test_a_missing_or_changed_file_is_refused_by_name(tmp_path, name):
         verify_parts([folder])
 
 
+@pytest.mark.slow
 def test_all_faults_of_all_parts_are_told_at_once(tmp_path):
     first, second = copy_of(made(), tmp_path / "1"), copy_of(made("elbow"), tmp_path / "2")
     (first / "part.step").unlink()
@@ -117,6 +118,7 @@ def test_a_record_whose_numbers_were_edited_is_refused(tmp_path):
         verify_parts([folder])
 
 
+@pytest.mark.slow
 def test_a_failed_part_cannot_be_talked_into_a_passed_one(tmp_path):
     folder = copy_of(made("barb", "chloride_brine"), tmp_path)
     with pytest.raises(CheckFailedError, match="fluid"):

@@ -9,7 +9,7 @@ from barbwright.order.pack import order_files
 from barbwright.order.plate import GAP_MM, ROW_MM, arranged
 from barbwright.order.record import plan_order
 
-pytestmark = pytest.mark.usefixtures("remade_once", "one_process")
+pytestmark = pytest.mark.usefixtures("remade_once", "models_once", "one_process")
 
 
 @pytest.fixture(scope="module")

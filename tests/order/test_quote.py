@@ -9,7 +9,7 @@ from barbwright.order.documents import quote_html
 from barbwright.order.quote import label, quote_rows
 from barbwright.order.record import plan_order
 
-pytestmark = pytest.mark.usefixtures("remade_once", "one_process")
+pytestmark = pytest.mark.usefixtures("remade_once", "models_once", "one_process")
 
 
 @pytest.fixture

@@ -47,6 +47,7 @@ def proved():
         yield plan, prove_contact(plan)[0]
 
 
+@pytest.mark.slow
 def test_pushed_at_the_fat_corner_and_held_at_the_lean_one(proved):
     plan, found = proved
     barb, tube = plan.design.barbs[0], plan.design.conditions.tubes[0]

@@ -48,11 +48,6 @@ NAMES = {
 MESHES = {}
 
 
-# A tee has every face that an elbow has, and its pad.
-KINDS = [pytest.param(kind, marks=pytest.mark.slow) if kind == "elbow" else kind
-         for kind in sorted(NAMES)]  # fmt: skip
-
-
 def meshed_part(kind, settings=()):
     if (kind, settings) not in MESHES:
         design, shape, path = made(kind, settings)
@@ -69,7 +64,7 @@ def meshed_part(kind, settings=()):
 
 @pytest.mark.parametrize(
     "kind",
-    [k if k in ("elbow", "barb") else pytest.param(k, marks=pytest.mark.slow) for k in KINDS],
+    [k if k == "barb" else pytest.param(k, marks=pytest.mark.slow) for k in sorted(NAMES)],
 )
 def test_every_face_is_named_and_volume_and_wetted_area_are_the_design_s(kind):
     """mesh_part itself compares both with the closed form, to 0.1 and 0.2 %."""
@@ -92,7 +87,10 @@ def test_another_part_s_file_is_refused():
         mesh_part(design, shape, read_step(other), order=2, maxh_mm=2.5)
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize(
+    "kind",
+    [k if k in ("barb", "cap") else pytest.param(k, marks=pytest.mark.slow) for k in sorted(NAMES)],
+)
 def test_only_ticks_and_shoulder_faces_stay_sharp(kind):
     design, shape, _ = made(kind)
     part = meshed_part(kind)

@@ -71,6 +71,7 @@ def test_the_page_is_the_same_twice_and_holds_no_script_of_a_name():
     assert re.findall(r"https?:", content.decode()) == []
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(find_browser() is None, reason="no browser on this machine")
 def test_ten_thousand_rows_and_a_million_in_a_browser(tmp_path):
     page = told()

@@ -63,7 +63,20 @@ CASES = {
 }  # fmt: skip
 
 
-@pytest.fixture(scope="module", params=CASES, ids=lambda name: name.replace(" ", "-"))
+# Of tools one of each at its least and at its most; the others in the slow set.
+LONG = [
+    f"{end} {tool}"
+    for end, left_out in (("smallest", ("cap", "driver", "fork")), ("largest", ("collar", "fork")))
+    for tool in TOOLS
+    if tool not in left_out
+]
+
+
+@pytest.fixture(
+    scope="module",
+    params=[pytest.param(k, marks=pytest.mark.slow) if k in LONG else k for k in CASES],
+    ids=[name.replace(" ", "-") for name in CASES],
+)
 def case(request):
     report = make_report(**CASES[request.param])
     document = drawn.drawing(report.design, info_of(report))

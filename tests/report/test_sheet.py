@@ -440,8 +440,15 @@ OVERLAPS = """(() => {
 
 
 @needs_browser
-@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
-@pytest.mark.parametrize("width", [360, 1100])
+@pytest.mark.parametrize(
+    ("width", "dark"),
+    [
+        pytest.param(360, False, id="phone"),
+        pytest.param(1100, True, id="desk, dark"),
+        pytest.param(360, True, id="phone, dark", marks=pytest.mark.slow),
+        pytest.param(1100, False, id="desk", marks=pytest.mark.slow),
+    ],
+)
 def test_nothing_overlaps_or_runs_out_at_phone_and_desk_width(browser, page_file, width, dark):
     browser.open(page_file, width, 800, dark=dark)
     assert browser.run("document.documentElement.scrollWidth") <= width

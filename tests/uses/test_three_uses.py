@@ -12,7 +12,7 @@ import trimesh
 
 from run_cli import run
 
-pytestmark = pytest.mark.usefixtures("one_process")
+pytestmark = pytest.mark.usefixtures("models_once", "one_process")
 
 ON_HAND = (
     "--tube-id", "0.170in", "--tube-od", "0.250in", "--tube-material", "LLDPE",
