@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from math import prod
 from typing import Any, Literal
 
 import numpy as np
@@ -240,14 +241,39 @@ def verdicts(finding: Finding) -> NDArray[np.int64]:
     """
     if finding.verdict is not None:
         return np.asarray(np.minimum(finding.verdict, finding.at_worst))
-    lower, expected = np.asarray(finding.capacity), np.asarray(finding.capacity_expected)
-    demand, factor = np.asarray(finding.demand), np.asarray(finding.design_factor)
+    told = (np.asarray(value) for value in _told(finding))
+    return _by_the_rule(*told, single_capacity=finding.single_capacity, at_worst=finding.at_worst)
+
+
+def _told(finding: Finding) -> tuple[Number, ...]:
+    """Return a finding's numbers in the order in which they are judged."""
+    return (
+        finding.capacity,
+        finding.capacity_expected,
+        finding.demand,
+        finding.demand_upper,
+        finding.design_factor,
+    )
+
+
+def _by_the_rule(
+    lower: NDArray[np.float64],
+    expected: NDArray[np.float64],
+    demand: NDArray[np.float64],
+    upper: NDArray[np.float64],
+    factor: NDArray[np.float64],
+    *,
+    single_capacity: Any,
+    at_worst: Any,
+) -> NDArray[np.int64]:
+    """Return verdicts by the general rule, of one finding or of several on a first axis."""
     slack = _SLACK * np.maximum(np.abs(lower), 1.0)
-    good = lower + slack >= factor * finding.demand_upper
-    floor = factor * demand if finding.single_capacity else demand
-    fair = (expected + slack >= factor * demand) & (lower + slack >= floor)
+    good = lower + slack >= factor * upper
+    asked = factor * demand
+    floor = np.where(single_capacity, asked, demand)
+    fair = (expected + slack >= asked) & (lower + slack >= floor)
     found = np.where(good, PASS, np.where(fair, CAUTION, FAIL))
-    return np.minimum(found, finding.at_worst)
+    return np.asarray(np.minimum(found, at_worst))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -415,6 +441,11 @@ class Judged:
     proved: NDArray[np.bool_]
 
 
+# Numbers of some checks judged at once: so many stay near the processor, and a few designs cost
+# little more than the interpreter.
+_AT_ONCE = 8192
+
+
 def judge(finding: Finding, *, advised: bool = True) -> Judged:
     """Return the verdict of a finding, worst case first.
 
@@ -437,56 +468,128 @@ def judge(finding: Finding, *, advised: bool = True) -> Judged:
 
     Source: judgement
     """
-    told = (
-        finding.capacity,
-        finding.capacity_expected,
-        finding.demand,
-        finding.demand_upper,
-        finding.design_factor,
-    )
-    shape = np.broadcast_shapes((1,), *(np.shape(value) for value in told))
+    return judge_each([finding], advised=advised)[0]
+
+
+def judge_each(findings: Iterable[Finding], *, advised: bool = True) -> list[Judged]:
+    """Return the verdict of each of several findings, as `judge` does of one.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+        Each with its cases on the first axis, in its check's own unit [-].
+    advised : bool
+        Whether rules and remedies will be told, so that their values are worked out [-].
+
+    Returns
+    -------
+    list of Judged
+        One a finding.
+
+    Source: judgement
+    """
+    # Those of one shape are judged in one run of arrays, as many as stay near the processor.
+    waiting: dict[tuple[int, ...], dict[int, Finding]] = {}
+    found: dict[int, Judged] = {}
+
+    def judged(shape: tuple[int, ...]) -> None:
+        run = waiting.pop(shape)
+        done = _judged_together(list(run.values()), shape, advised=advised)
+        found.update(zip(run, done, strict=True))
+
+    for place, finding in enumerate(findings):
+        shape = np.broadcast_shapes((1,), *(np.shape(value) for value in _told(finding)))
+        run = waiting.setdefault(shape, {})
+        run[place] = finding
+        if (len(run) + 1) * prod(shape) > _AT_ONCE:
+            judged(shape)
+    for shape in list(waiting):
+        judged(shape)
+    return [found[place] for place in range(len(found))]
+
+
+def _judged_together(
+    findings: list[Finding], shape: tuple[int, ...], *, advised: bool
+) -> list[Judged]:
+    """Return the verdicts of findings whose numbers come to one shape, cases first."""
     # All figures in one block: what is picked of one case is picked of all at once.
-    figures = np.empty((len(told) + 1, *shape))
-    for row, value in enumerate(told):
-        figures[row] = value
+    figures = np.empty((6, len(findings), *shape))
+    for row, finding in enumerate(findings):
+        for own, value in zip(figures, _told(finding), strict=False):
+            own[row] = value
     lower, _, demand, _, factor, safety = figures
     with np.errstate(all="ignore"):
-        verdict = spread_to(verdicts(finding), shape)
+        verdict, proved = _verdicts_together(findings, figures[:5], shape)
         unknown = np.asarray(np.isnan(figures[:4]).any(axis=0))
         loaded = demand > 0.0
         safety[...] = np.where(loaded, lower / np.where(loaded, demand, 1.0), np.inf)
-    # A case that cannot be judged must not hide one that fails, but hides one that passes.
-    proved = spread_to(leans_on_field(finding), shape)
-    rank = np.where(unknown, 1.5, np.where(proved & (verdict == PASS), 0.5, verdict))
-    use = safety / factor
-    order = rank * 1e6 - np.where(np.isnan(use), 0.0, np.minimum(1e5, use))
-    case = np.argmax(order, axis=0)
-    place = (case, *np.indices(case.shape, sparse=True))
+        # A case that cannot be judged must not hide one that fails, but hides one that passes.
+        rank = np.where(unknown, 1.5, np.where(proved & (verdict == PASS), 0.5, verdict))
+        use = safety / factor
+        order = rank * 1e6 - np.where(np.isnan(use), 0.0, np.minimum(1e5, use))
+    case = np.argmax(order, axis=1)
+    check, *others = np.indices(case.shape, sparse=True)
+    place = (check, case, *others)
     picked = figures[(slice(None), *place)]
-
-    def pick_any(values: Number) -> NDArray[np.float64]:
-        return np.asarray(np.broadcast_to(np.asarray(values, dtype=float), shape)[place])
-
     worst = np.where(unknown[place], NOT_CHECKED, verdict[place]).astype(np.int64)
-    passed_in_field = np.asarray(proved[place], dtype=bool) & (worst == PASS)
-    advices = dict(finding.advice) if advised else {}
-    if advised and finding.more_advice is not None:
-        advices |= finding.more_advice()
-    advice = {
-        name: pick_any(value) if np.shape(value)[:1] == shape[:1] else np.asarray(value)
-        for name, value in advices.items()
+    passed_in_field = proved[place] & (worst == PASS)
+    return [
+        Judged(
+            verdict=worst[row],
+            capacity=picked[0, row],
+            capacity_expected=picked[1, row],
+            demand=picked[2, row],
+            demand_upper=picked[3, row],
+            design_factor=picked[4, row],
+            safety_factor=picked[5, row],
+            case=case[row],
+            cases=shape[0],
+            because=finding.because,
+            advice=_advice(finding, case[row], shape) if advised else {},
+            proved=passed_in_field[row],
+        )
+        for row, finding in enumerate(findings)
+    ]
+
+
+def _verdicts_together(
+    findings: list[Finding], told: NDArray[np.float64], shape: tuple[int, ...]
+) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+    """Return the verdict of each finding at each case, and where it leans on the field."""
+    if len(findings) == 1:
+        # Its own numbers may be fewer than its shape has places.
+        (finding,) = findings
+        own, leans = verdicts(finding), leans_on_field(finding)
+        return spread_to(own, shape)[None], spread_to(leans, shape)[None]
+    verdict = np.empty((len(findings), *shape), dtype=np.int64)
+    proved = np.zeros((len(findings), *shape), dtype=bool)
+    by_rule = [row for row, finding in enumerate(findings) if finding.verdict is None]
+    if by_rule:
+        column = (-1, *(1 for _ in shape))
+        verdict[by_rule] = _by_the_rule(
+            *told[:, by_rule],
+            single_capacity=np.reshape([findings[k].single_capacity for k in by_rule], column),
+            at_worst=np.reshape([findings[k].at_worst for k in by_rule], column),
+        )
+    for row, finding in enumerate(findings):
+        if finding.verdict is not None:
+            verdict[row] = verdicts(finding)
+        if finding.proved is not None:
+            proved[row] = finding.proved
+    return verdict, proved
+
+
+def _advice(
+    finding: Finding, case: NDArray[np.int64], shape: tuple[int, ...]
+) -> dict[str, NDArray[np.float64]]:
+    """Return the values of a finding's rule and remedy at the case that counts."""
+    place = (case, *np.indices(case.shape, sparse=True))
+    told = dict(finding.advice)
+    if finding.more_advice is not None:
+        told |= finding.more_advice()
+    return {
+        name: np.asarray(np.broadcast_to(np.asarray(value, dtype=float), shape)[place])
+        if np.shape(value)[:1] == shape[:1]
+        else np.asarray(value)
+        for name, value in told.items()
     }
-    return Judged(
-        verdict=worst,
-        capacity=picked[0],
-        capacity_expected=picked[1],
-        demand=picked[2],
-        demand_upper=picked[3],
-        design_factor=picked[4],
-        safety_factor=picked[5],
-        case=case,
-        cases=shape[0],
-        because=finding.because,
-        advice=advice,
-        proved=passed_in_field,
-    )

@@ -23,6 +23,7 @@ from barbwright.checks.result import (
     Rounds,
     Verdict,
     judge,
+    judge_each,
 )
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, Kind
@@ -177,10 +178,9 @@ def judge_all(design: Design, *, advised: bool = True) -> dict[str, Judged]:
     """
     case = worst_case(design)
     with np.errstate(all="ignore"):
-        found = {
-            info.id: judge(info.function(case), advised=advised)
-            for info in wanted(design.kind, design)
-        }
+        infos = wanted(design.kind, design)
+        judged = judge_each((info.function(case) for info in infos), advised=advised)
+        found = {info.id: one for info, one in zip(infos, judged, strict=True)}
         return found | _ruled_by_any_wood(design, found) if advised else found
 
 
