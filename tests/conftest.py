@@ -73,12 +73,13 @@ def remade_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
 
 @pytest.fixture(scope="module")
 def models_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """STEP, STL and 3MF of equal shapes are written, re-read and measured once in a whole run.
+    """Models and drawings of equal parts are written, re-read and measured once in a whole run.
 
     That a shape gives the same bytes whenever it is made is for tests/export and for the tests of
     `make` to say, which do without this. Where an order or a kit is looked at, copies do.
     """
     from barbwright.export import part
+    from barbwright.jobs import make
 
     own = tmp_path_factory.getbasetemp()
     # Workers of one run have a folder each in one that is the run's.
@@ -110,7 +111,33 @@ def models_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(part._Models, "write", once)
         patched.setattr(part, "build", _Unbuilt)
+        patched.setattr(make, "papers", _drawn_once(make.papers))
         yield
+
+
+_drawn: dict[tuple[str, str], bytes] = {}
+
+
+def _drawn_once(papers: Callable[..., dict[str, Any]]) -> Callable[..., dict[str, Any]]:
+    """Return the papers of a part, of which equal drawings are drawn once by a worker."""
+    from barbwright.jobs.papers import _drawn as what_is_drawn
+
+    def once(name: str, paper: Any, told: str) -> Any:
+        def drawn(*given: Any) -> bytes:
+            if (told, name) not in _drawn:
+                _drawn[told, name] = paper(*given)
+            return _drawn[told, name]
+
+        return drawn
+
+    def wanted(plan: Any, *rest: Any) -> dict[str, Any]:
+        told = repr(what_is_drawn(plan))
+        return {
+            name: once(name, paper, told) if name.startswith("drawing") else paper
+            for name, paper in papers(plan, *rest).items()
+        }
+
+    return wanted
 
 
 class _Unbuilt:
