@@ -35,6 +35,7 @@ def test_every_verdict_is_explained(word):
     ("text", "word"),
     [("SAFETY FACTOR", "safety factor"), ("safety_factor", "safety factor"),
      ("SF", "safety factor"),
+     ("once proved", "proved"), ("expected loss", "worth"), ("prove", "prove"),
      ("hand tight", "hand-tight"), ("proof-test", "proof test"), ("Ticks", "tick")],
 )  # fmt: skip
 def test_a_word_is_found_however_it_is_written(text, word):

@@ -128,7 +128,13 @@ _TERMS = (
         "expected of the wood, and says what to look for on the tree, with a number, and what to "
         "do where it is not seen.",
         ("wood_hold", "wood_seal", "wood_split"),
-        ("proved in the field", "proved_in_field"),
+        ("proved in the field", "proved_in_field", "once proved"),
+    ),
+    Term(
+        "prove",
+        "`barbwright prove` judges the drawn part by finite elements, at a desk. That is neither "
+        "the proof test, with water, nor a seat that is proved in the field, by a pull.",
+        ("converged", "proof test", "proved"),
     ),
     Term(
         "handling rule",
@@ -390,7 +396,14 @@ _TERMS = (
         "bench",
         "An afternoon with printed parts, a luggage scale and a piece of the wood. `barbwright "
         "bench` plans it, `barbwright log` reads what came out, and checks then use your figures.",
-        ("judgement", "measured"),
+        ("judgement", "measured", "worth"),
+    ),
+    Term(
+        "worth",
+        "Of a reading: how much of the expected loss by wrong verdicts it takes away, an hour. A "
+        "part passed wrongly counts three, one failed wrongly one.",
+        ("bench", "judgement"),
+        ("loss", "expected loss"),
     ),
     Term(
         "measured",
@@ -399,6 +412,12 @@ _TERMS = (
         ("bench", "status"),
     ),
     # The chain.
+    Term(
+        "last over first",
+        "The flow of a chain's last port over that of its first: 1 is even, 0.9 gives the last a "
+        "tenth less.",
+        ("port", "uptake"),
+    ),
     Term(
         "port",
         "One drilled hole with its tip: a tee, or the elbow at the chain's end.",
