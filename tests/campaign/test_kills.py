@@ -3,13 +3,14 @@
 import hashlib
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
 import time
 
 import pytest
-from reach import drawn, figures, many, only_full
+from reach import FIRST, drawn, figures, many, only_full
 
 from run_cli import DEMO, PACKAGE, TUBE, run
 from slow_bound import some_of
@@ -35,13 +36,41 @@ barb = { quantity = 1 }
 cap = { quantity = 1 }
 """
 
+CATALOGUE = """
+name = "two"
+parts = ["barb"]
+tubes = ["LLDPE 4 x 6 mm", "LLDPE 6 x 8 mm"]
+bits = ["6mm"]
+pressures = ["2bar"]
+materials = ["mjf_pa12"]
+woods = ["maple sugar"]
+[make]
+verdicts = ["pass", "caution"]
+formats = ["stl"]
+"""
+
 
 def started(words, temporary):
     return subprocess.Popen(
         [sys.executable, "-m", "barbwright", *map(str, words)],
         stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-        env={**ENVIRONMENT, "TMPDIR": str(temporary)}, start_new_session=True,
+        env={**ENVIRONMENT, "TMPDIR": str(temporary)}, start_new_session=True, preexec_fn=heard,
     )  # fmt: skip
+
+
+def heard():
+    """Take the signals again that a run under nohup or in the background hands on as ignored."""
+    for one in SIGNALS[:-1]:
+        signal.signal(one, signal.SIG_DFL)
+
+
+def rows_of(record):
+    """Path and checksum of what a record names; that of a catalogue names its folder too."""
+    body = json.loads(record.read_text())
+    if isinstance(body["files"], dict):
+        home = record.parents[2] / body["folder"]
+        return [(home / name, sha256) for name, (_, sha256) in body["files"].items()]
+    return [(record.parent / row["path"], row["sha256"]) for row in body["files"]]
 
 
 def half_made(folder):
@@ -51,13 +80,12 @@ def half_made(folder):
         if any(part.startswith(".") for part in record.relative_to(folder).parts):
             continue
         try:
-            rows = json.loads(record.read_text())["files"]
+            rows = rows_of(record)
         except (ValueError, KeyError):
             found.append(f"{record}: half a record")
             continue
-        for row in rows:
-            path = record.parent / row["path"]
-            if not path.is_file() or hashlib.sha256(path.read_bytes()).hexdigest() != row["sha256"]:
+        for path, sha256 in rows:
+            if not path.is_file() or hashlib.sha256(path.read_bytes()).hexdigest() != sha256:
                 found.append(f"{path}: not as recorded")
     for path in folder.rglob("order-*.zip"):
         if subprocess.run(
@@ -78,53 +106,55 @@ def part(tmp_path_factory):
     return next(folder.iterdir())
 
 
-def test_a_kill_leaves_nothing_half_and_the_next_run_clears_its_litter(tmp_path, part):
-    kit = tmp_path / "two.toml"
+@pytest.mark.parametrize("name", ["make", "build", "order", "coupon", "catalogue"])
+def test_a_kill_leaves_nothing_half_and_the_next_run_clears_its_litter(tmp_path, request, name):
+    kit, spec = tmp_path / "two.toml", tmp_path / "both.toml"
     kit.write_text(KIT)
-    commands = {
-        "make": ("make", "barb", *DEMO, *STL, "--force", "-o"),
-        "build": ("build", kit, *STL, "--force", "-o"),
-        "order": ("order", part, "--force", "-o"),
-        "coupon": ("coupon", *TUBE, "--bit", "15/64", *STL, "--force", "-o"),
-    }
+    spec.write_text(CATALOGUE)
+    words = {
+        "make": lambda: ("make", "barb", *DEMO, *STL, "--force", "-o"),
+        "build": lambda: ("build", kit, *STL, "--force", "-o"),
+        "order": lambda: ("order", request.getfixturevalue("part"), "--force", "-o"),
+        "coupon": lambda: ("coupon", *TUBE, "--bit", "15/64", *STL, "--force", "-o"),
+        # Run again it makes only what is missing: each but the last begins in a new folder.
+        "catalogue": lambda: ("catalogue", spec, "--workers", "2", "-o"),
+    }[name]()
+    out, temporary = tmp_path / name, tmp_path / f"{name}-tmp"
+    temporary.mkdir()
+    begun = time.monotonic()
+    assert started((*words, out), temporary).wait(600) == 0
+    lasts = time.monotonic() - begun
     fell, counts, orphans = [], {}, 0
-    lasts = {}
-    for name, words in commands.items():
-        out, temporary = tmp_path / name, tmp_path / f"{name}-tmp"
-        temporary.mkdir()
-        begun = time.monotonic()
-        assert started((*words, out), temporary).wait(600) == 0, name
-        lasts[name] = time.monotonic() - begun
-        for number in range(many(125, 0.03)):
-            random = drawn(name, number)
-            which = random.choice(SIGNALS)
-            process = started((*words, out), temporary)
-            time.sleep(random.uniform(0.0, 1.05) * lasts[name])
-            over = process.poll() is not None
-            process.send_signal(which)
-            code = process.wait(120)
-            counts[which.name] = counts.get(which.name, 0) + 1
-            # Children have a second to end with their parent.
-            for _ in range(50):
-                alive = alive_in(process.pid)
-                if not alive:
-                    break
-                time.sleep(0.1)
-            orphans += bool(alive)
-            if alive:
-                fell.append(f"{name} {number} {which.name}: children live on: {alive}")
-            if not over and which != signal.SIGKILL and code not in {0, 128 + which, -which}:
-                fell.append(f"{name} {number} {which.name}: exit {code}")
-            if which != signal.SIGKILL and (left := litter(out, temporary)) and code != -which:
-                fell.append(f"{name} {number} {which.name}: leaves {left[:3]}")
-            fell += [f"{name} {number} {which.name}: {one}" for one in half_made(out)]
-        assert started((*words, out), temporary).wait(600) == 0, name
-        if left := litter(out, temporary):
-            fell.append(f"{name}: litter after the next run: {left[:5]}")
-        fell += [f"{name}: after the next run: {one}" for one in half_made(out)]
-    figures(
-        f"\ncampaign kills: {sum(counts.values())}, {counts}, orphans {orphans}, fell {len(fell)}"
-    )
+    for number in range(FIRST, FIRST + many(100, 0.03)):
+        random = drawn(name, number)
+        which = random.choice(SIGNALS)
+        if name == "catalogue" and out.exists():
+            shutil.rmtree(out)
+        process = started((*words, out), temporary)
+        time.sleep(random.uniform(0.0, 1.05) * lasts)
+        over = process.poll() is not None
+        process.send_signal(which)
+        code = process.wait(120 + 3 * lasts)
+        counts[which.name] = counts.get(which.name, 0) + 1
+        # Children have a second to end with their parent.
+        for _ in range(50):
+            alive = alive_in(process.pid)
+            if not alive:
+                break
+            time.sleep(0.1)
+        orphans += bool(alive)
+        if alive:
+            fell.append(f"{number} {which.name}: children live on: {alive}")
+        if not over and which != signal.SIGKILL and code not in {0, 128 + which, -which}:
+            fell.append(f"{number} {which.name}: exit {code}")
+        if which != signal.SIGKILL and (left := litter(out, temporary)) and code != -which:
+            fell.append(f"{number} {which.name}: leaves {left[:3]}")
+        fell += [f"{number} {which.name}: {one}" for one in half_made(out)]
+    assert started((*words, out), temporary).wait(600) == 0
+    if left := litter(out, temporary):
+        fell.append(f"litter after the next run: {left[:5]}")
+    fell += [f"after the next run: {one}" for one in half_made(out)]
+    figures(f"\ncampaign kills of {name}: {counts}, orphans {orphans}, fell {len(fell)}")
     assert fell == [], "\n".join(fell[:40])
 
 
