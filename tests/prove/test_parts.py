@@ -2,7 +2,6 @@
 
 import subprocess
 import sys
-from dataclasses import replace
 from importlib.util import find_spec
 
 import numpy as np
@@ -11,7 +10,7 @@ from made import made
 
 from barbwright import prove
 from barbwright.errors import BuildError, InputError
-from barbwright.prove import analysis, mesh, require_engine
+from barbwright.prove import mesh, require_engine
 from barbwright.prove.analysis import (
     ASKED_SHARE,
     finer_sizes,
@@ -186,21 +185,6 @@ def test_a_finer_mesh_is_known_by_its_elements_at_the_peak():
         sizes=[*first_sizes(design), *asked],
     )  # fmt: skip
     assert local_sizes(finer.mesh, at) < 0.75 * before
-
-
-def test_a_mesh_as_it_was_is_no_finer_where_a_peak_moved_to(monkeypatch):
-    """So a peak that moves to where nothing was refined does not pass for convergence."""
-    part = meshed_part("cap")
-    at = np.array([[float(made("cap")[0].bore_mm) / 2.0, 0.0, 6.0]])
-    peak = analysis._Peak(von_mises=1.0, principal=1.0, percentile=1.0, point=0, side=(1, 1),
-                          variant=0, refine_at=at)  # fmt: skip
-    assert not analysis._is_finer(part, part, peak)
-    sizes = {"last": 1.0, "next": 0.85}
-    monkeypatch.setattr(analysis, "local_sizes", lambda which, _: [sizes[which]])
-    last, following = (replace(part, mesh=which) for which in sizes)
-    assert analysis._is_finer(following, last, peak)
-    sizes["next"] = 0.95
-    assert not analysis._is_finer(following, last, peak)
 
 
 def test_folded_elements_are_made_straight_and_no_other_edge_is_moved(monkeypatch):

@@ -40,7 +40,10 @@ class EdgeSet:
 
     points_mm: Array
     edges: tuple[SharpEdge, ...]
-    _distances: dict[int, Array] = field(default_factory=dict, compare=False, repr=False)
+    # By identity: points hold arrays. They are kept too, or another could take their number.
+    _distances: dict[int, tuple[Points, Array]] = field(
+        default_factory=dict, compare=False, repr=False
+    )
 
     def distance(self, points: Points) -> Array:
         """Return each stress point's distance to the nearest sharp edge [mm]."""
@@ -49,10 +52,9 @@ class EdgeSet:
         if not len(self.points_mm):
             return np.full(len(points.position_mm), np.inf)
         if id(points) not in self._distances:
-            self._distances.clear()
             found, _ = cKDTree(self.points_mm).query(points.position_mm)
-            self._distances[id(points)] = found
-        return self._distances[id(points)]
+            self._distances[id(points)] = points, found
+        return self._distances[id(points)][1]
 
 
 def sharp_edges(mesh: Any, planes: Sequence[int], design: Design[float], shape: Shape) -> EdgeSet:

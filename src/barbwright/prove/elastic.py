@@ -119,6 +119,10 @@ class Elastic:
         Elastic foundations.
     left_out : (n,) ndarray of int, optional
         Elements whose stress is not believed, beside the nearly folded ones [-].
+    planes : tuple of int, optional
+        Planes of symmetry; those the mesh has a boundary in when not given [-].
+    held : str
+        Boundary that moves as `solve` is told; none when empty.
     """
 
     def __init__(
@@ -129,25 +133,32 @@ class Elastic:
         poisson: float,
         supports: Sequence[Support] = (),
         left_out: NDArray[np.int64] | None = None,
+        *,
+        planes: tuple[int, ...] | None = None,
+        held: str = "",
     ) -> None:
         import ngsolve as ng
 
         self.mesh = mesh
         self.order = order
+        self.modulus_mpa, self.poisson = modulus_mpa, poisson
+        self.left_out = np.empty(0, dtype=np.int64) if left_out is None else left_out
         self.supports = tuple(supports)
         self.shear_mpa = modulus_mpa / (2.0 * (1.0 + poisson))
         self.lame_mpa = modulus_mpa * poisson / ((1.0 + poisson) * (1.0 - 2.0 * poisson))
         self.degrees_of_freedom = 0
         names = set(mesh.GetBoundaries())
-        self.planes = tuple(axis for axis in range(3) if f"plane_{AXES[axis]}" in names)
+        found = tuple(axis for axis in range(3) if f"plane_{AXES[axis]}" in names)
+        self.planes = found if planes is None else planes
+        self._held = held
+        self._place: Any = None
         self._stiffness: tuple[Any, Any] | None = None
         self._factored: tuple[tuple[int, ...], Any] | None = None
         self._rule, self._weights = _point_rule(order)
         self._mapped = mesh.MapToAllElements(self._rule, ng.VOL)
         self._corners, self._vertex = self._corner_vertices()
         sound = least_jacobian(mesh) > SOUND_JACOBIAN
-        if left_out is not None:
-            sound[left_out] = False
+        sound[self.left_out] = False
         self._sound = np.repeat(sound, len(self._weights))
 
     def stress(self, displacement: Any) -> Any:
@@ -163,7 +174,7 @@ class Elastic:
         if self._stiffness is None:
             import ngsolve as ng
 
-            space = ng.VectorH1(self.mesh, order=self.order)
+            space = ng.VectorH1(self.mesh, order=self.order, dirichlet=self._held)
             u, v = space.TnT()
             form = ng.BilinearForm(space, symmetric=True, condense=self.order > 1)
             gradient = ng.Grad(v)
@@ -181,11 +192,15 @@ class Elastic:
 
         A factor is the largest thing there is: two at a time would be half a gigabyte more.
         """
+        import ngsolve as ng
+
         space, form = self._assembled()
         if self._factored is None or self._factored[0] != parity:
             self._factored = None
             free = self._free(parity)
-            self._factored = parity, form.mat.Inverse(free, inverse="sparsecholesky")
+            # The engine's workers spin while they wait: round this alone they bring something.
+            with ng.TaskManager():
+                self._factored = parity, form.mat.Inverse(free, inverse="sparsecholesky")
         return space, form, self._factored[1]
 
     def drop_factor(self) -> None:
@@ -199,6 +214,7 @@ class Elastic:
         space, form = self._assembled()
         free = ng.BitArray(space.FreeDofs(form.condense))
         for plane, sign in zip(self.planes, parity, strict=True):
+            # A piece of a mesh may lie off the plane: its pattern names no boundary then.
             where = self.mesh.Boundaries(f"plane_{AXES[plane]}")
             for axis, part in enumerate(space.components):
                 # Even: nothing crosses the plane. Odd: nothing slides along it.
@@ -208,7 +224,18 @@ class Elastic:
                         free.Clear(first + int(number))
         return free
 
-    def solve(self, parity: tuple[int, ...], loads: Sequence[Traction]) -> Any:
+    def place(self) -> Any:
+        """Return where the mesh's points are, bent as it is, as a field of its order [mm]."""
+        if self._place is None:
+            import ngsolve as ng
+
+            self._place = ng.GridFunction(ng.VectorH1(self.mesh, order=self.order))
+            self._place.Set(ng.CoefficientFunction((ng.x, ng.y, ng.z)))
+        return self._place
+
+    def solve(
+        self, parity: tuple[int, ...], loads: Sequence[Traction], start: Any | None = None
+    ) -> Any:
         """Return the displacement under the part of a load that has a parity.
 
         Parameters
@@ -217,6 +244,8 @@ class Elastic:
             +1 or -1 for each plane of symmetry [-].
         loads : sequence of Traction
             What acts on the modelled side, summed.
+        start : ngsolve.GridFunction, optional
+            How the held boundary moves; where it does not when not given [mm].
 
         Returns
         -------
@@ -235,7 +264,12 @@ class Elastic:
         vector = right.vec
         if form.condense:
             vector.data += form.harmonic_extension_trans * vector
-        found.vec.data = inverse * vector
+        if start is None:
+            found.vec.data = inverse * vector
+        else:
+            left = vector.CreateVector()
+            left.data = vector - form.mat * start.vec
+            found.vec.data = start.vec + inverse * left
         if form.condense:
             found.vec.data += form.harmonic_extension * found.vec
             found.vec.data += form.inner_solve * right.vec
