@@ -32,7 +32,7 @@ def test_peaks_stand_within_three_percent_of_a_mesh_twice_as_fine(kind, monkeypa
     require_engine()
     design, shape, path = made(kind)
     peaks, meshes = {}, []
-    settle, mesh = analysis._settled, analysis._mesh
+    settle, mesh = analysis._settled_once, analysis._mesh
 
     def settled(case, solved, *rest):
         peak, change = settle(case, solved, *rest)
@@ -44,7 +44,7 @@ def test_peaks_stand_within_three_percent_of_a_mesh_twice_as_fine(kind, monkeypa
         meshes.append((list(sizes), part.curvature_safety))
         return part
 
-    monkeypatch.setattr(analysis, "_settled", settled)
+    monkeypatch.setattr(analysis, "_settled_once", settled)
     monkeypatch.setattr(analysis, "_mesh", meshed)
     began = time.process_time()
     result = analysis.run(design, path)

@@ -369,8 +369,8 @@ _TERMS = (
     ),
     Term(
         "converged",
-        "Whether a peak stays within 3 % when the elements are made smaller. NO means that the "
-        "figure may still move; the checks decide.",
+        "Whether a peak stays within 3 % when the elements near it follow the stress an order "
+        "closer. NO means that the figure may still move; the checks decide.",
         ("peak",),
     ),
     Term(

@@ -51,7 +51,7 @@ class CaseResult:
     place : str
         That place in words.
     converged : bool
-        Whether the last refinement changed the peak by less than 3 %.
+        Whether an order more near the peak changed it by less than 3 %.
     last_change : float
         That change, of the larger peak [-].
     elements, degrees_of_freedom : int
