@@ -1,6 +1,7 @@
 """Every case's peak against a mesh twice as fine at each peak, on every kind of part.
 
-The fine mesh is solved in one go, without a piece an order higher.
+Both the fine mesh as it is, whose corners swing, and with its own pieces an order higher, are
+told; the second is what a peak is held to.
 
 pytest -n0 -m bench -s tests/prove/bench_twice_as_fine.py
 """
@@ -71,21 +72,24 @@ def test_peaks_stand_within_three_percent_of_a_mesh_twice_as_fine(kind, monkeypa
         part.mesh, 2, modulus, analysis.POISSON_DEFAULT, supports_of(design), part.straight
     )
     needed = sorted({name for case in cases for row in case.variants for name in row})
-    solved = analysis.solve_units(model, unit_loads(design, model), needed)
+    loads = unit_loads(design, model)
+    solved = analysis.solve_units(model, loads, needed)
     judged = analysis._Judged(
         keep_outs(design), sharp_edges(part.mesh, part.planes, design, shape), design
     )
     sys.stdout.write(f"\n{kind}: {taken:.0f} s of processor, {len(meshes)} meshes\n")
     for case, share in zip(cases, finer, strict=True):
         mine = result.case(case.id)
-        peak = max(
-            analysis._highest(case, solved, judged, view) for view in analysis._views(case, solved)
+        plain = max(
+            max(analysis._highest(case, solved, judged, view))
+            for view in analysis._views(case, solved)
         )
-        moved = peak / mine.peak_mpa - 1.0
+        peak, still = analysis._settled(case, solved, loads, judged)
+        moved = peak.larger / mine.peak_mpa - 1.0
         sys.stdout.write(
-            f"  {case.id:8} {mine.peak_mpa:8.3f} -> {peak:8.3f} MPa ({moved:+.1%}) at "
-            f"{share:.2f} of the size; last change {mine.last_change:.1%}, "
-            f"{'yes' if mine.converged else 'NO'}\n"
+            f"  {case.id:8} {mine.peak_mpa:8.3f} -> {peak.larger:8.3f} MPa ({moved:+.1%}; as it is "
+            f"{plain / mine.peak_mpa - 1.0:+.1%}, moved {still:.1%}) at {share:.2f} of the size; "
+            f"last change {mine.last_change:.1%}, {'yes' if mine.converged else 'NO'}\n"
         )
         assert share < 0.7, "the mesh is not finer at this peak: nothing was shown"
         assert abs(moved) < 0.03 or not mine.converged
