@@ -49,6 +49,7 @@ def test_each_answer_says_what_it_changes(inches):
     assert "drills 5.95 mm" in said["bit"]
     assert "An elbow is a" in said["pressure"]
     assert "PASS" in said["tree"]
+    assert "still a PASS, once proved;" in said["bark"]
     # Thicker bark, longer tip: the change stands beside what it was.
     assert "(was " in said["bark"]
     assert said["ports"].endswith("7 tees and an elbow")

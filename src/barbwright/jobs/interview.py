@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from barbwright import catalog, units
 from barbwright.catalog.folders import toml_text
-from barbwright.checks.reasons import verdict_reason
+from barbwright.checks.reasons import marked, verdict_reason
 from barbwright.design.part import KINDS
 from barbwright.errors import BarbwrightError, Fault, InputError
 from barbwright.job.reading import read_job
@@ -178,7 +178,9 @@ def _moved(was: _Judged, now: _Judged) -> str:
     if isinstance(was, BarbwrightError):
         return f"An elbow is {verdict}" + (f"; its tip goes {length} mm in" if length else "")
     stays = verdict == f"a {was.verdict.upper()}{_because(was)}"
-    says = f"An elbow is still a {now.verdict.upper()}" if stays else f"An elbow is {verdict}"
+    # No pass stands anywhere without what it leans on.
+    short = marked(now.verdict.upper(), proved=now.passed and bool(now.proved_in_field))
+    says = f"An elbow is still a {short}" if stays else f"An elbow is {verdict}"
     if length is None:
         return says
     old = _seat(was)
