@@ -2,6 +2,7 @@
 
 import re
 import xml.etree.ElementTree as ET
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -130,3 +131,29 @@ def test_the_ratio_is_that_of_the_definition():
 def test_what_is_drawn_stands_out_from_paper(colour):
     """3 to 1 is what the guidelines ask of graphics (WCAG 2.1, 1.4.11)."""
     assert contrast(colour, "#ffffff") >= 3.0
+
+
+REPORT = Path(chain_plots.__file__).parent
+TEMPLATES = sorted((REPORT / "templates").glob("*.html"))
+
+
+@pytest.mark.parametrize("template", TEMPLATES, ids=lambda path: path.stem)
+def test_a_page_goes_by_keys_in_its_own_order_and_names_its_pictures(template):
+    text = template.read_text(encoding="utf-8")
+    assert set(re.findall(r'tabindex="([^"]*)"', text)) <= {"0", "-1"}
+    for image in re.findall(r"<img\b[^>]*>", text):
+        assert re.search(r'\balt="[^"]', image), image
+    for figure in re.findall(r'<[a-z]+ [^>]*role="img"[^>]*>', text):
+        assert re.search(r'\baria-label="[^"]', figure), figure
+
+
+def test_every_drawing_written_by_hand_says_that_it_is_a_picture():
+    roots = [
+        root
+        for path in sorted(REPORT.rglob("*.py"))
+        for root in re.findall(r"<svg xmlns.*?>", path.read_text(encoding="utf-8"), re.DOTALL)
+    ]
+    assert len(roots) >= 4
+    for root in roots:
+        assert 'role="img"' in root
+        assert "aria-label=" in root
