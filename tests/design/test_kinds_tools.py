@@ -12,7 +12,7 @@ from barbwright.checks.table import judge_all, overall, wanted
 from barbwright.design.draw import shape_of
 from barbwright.design.foot import foot_height
 from barbwright.design.kinds import CONNECTORS, KINDS, TOOLS
-from barbwright.design.kinds.fork import step_numbers, stepped_side
+from barbwright.design.kinds.fork import cup_rim, step_numbers, stepped_side
 from barbwright.design.part import FORCED_SIZES, design_part, dimensions
 from barbwright.design.refusals import refusals, refused
 from barbwright.design.tip import hand_travel
@@ -327,6 +327,14 @@ def test_the_fork_bears_on_the_ring_outside_its_slot():
     area = inside.mean() * ring**2
     strength = conditions_of().material.handling_short_xy_mpa
     assert outcomes_of("fork")["fork_bearing"].capacity == pytest.approx(strength * area, rel=2e-3)
+
+
+@pytest.mark.parametrize("settings", [(), FOOTED, ("contact=109mm",)])
+def test_the_hooks_thickness_is_measured_between_block_and_cup(settings):
+    fork = design_of("fork", settings)
+    (probe,) = [one for one in shape_of(fork, "tool").walls if one.name == "hook_thickness_mm"]
+    cup = fork.own.seat_at_mm - cup_rim(fork.own) / 2.0
+    assert fork.own.block_end_mm + 1.0 < probe.origin[0] < cup - 1.0
 
 
 def test_a_ball_sinks_a_millimetre_into_the_steps_before_they_lift_it_no_more():

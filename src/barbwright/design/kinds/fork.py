@@ -761,7 +761,8 @@ def _walls(own: Fork[float]) -> list[WallProbe]:
         )
         for index in range(int(own.steps))
     ]
-    before = own.block_end_mm + own.reach_mm / 3.0
+    # Half way from the block to the cup, which a wide ring brings near.
+    before = own.block_end_mm + (own.reach_mm - cup_rim(own) / 2.0) / 2.0
     return [
         *steps,
         thick("hook_thickness_mm", (before, 0.0, -1.0), own.hook_mm),
