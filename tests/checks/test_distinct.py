@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from barbwright.checks import distinct
 from barbwright.checks.distinct import FEW, once_each
 
 RANDOM = np.random.default_rng(19)
@@ -44,3 +45,13 @@ def test_what_is_kept_is_worked_out_once_of_however_few_and_not_again():
         assert list(product) == [20.0, 20.0]
     once_each(work, np.array([4.0, 6.0, 4.0]), 5.0, kept_as="two alike")
     assert asked == [1, 2]
+
+
+def test_unlike_rows_that_share_a_mixed_number_are_kept_apart(monkeypatch):
+    # Nought times anything: every row shares it.
+    monkeypatch.setattr(distinct, "_MIXER", np.uint64(0))
+    work, asked = counted()
+    given = np.arange(2.0 * FEW)
+    product, _ = distinct.once_each(work, given, 3.0)
+    assert np.array_equal(product, 3.0 * given)
+    assert asked == [2 * FEW]
