@@ -133,6 +133,44 @@ def beside(value: float, unit: str) -> tuple[str, str]:
     return _text(_count(exact, "nearest", decimals), decimals), other
 
 
+def with_beside(words: str, value: float, unit: str) -> str:
+    """Return a figure in words with its unit, and the unit that stands beside it in brackets.
+
+    Parameters
+    ----------
+    words : str
+        The figure as it was rounded, without its unit [-].
+    value : float
+        What it says [N or N mm; any other unit stands alone].
+    unit : str
+        Its unit; "-" has none [-].
+
+    Returns
+    -------
+    str
+        Such as "20 N (4.5 lbf)" [-].
+    """
+    other, its_unit = beside(value, unit)
+    told = words if unit in {"", "-"} else f"{words} {unit}"
+    return f"{told} ({other} {its_unit})" if other else told
+
+
+def newtons(force_n: float, way: Way = "nearest", decimals: int = 0) -> str:
+    """Return a force [N], with pounds force in brackets, both rounded the same way [-].
+
+    Parameters
+    ----------
+    force_n : float
+        The force [N].
+    way : {"down", "up", "nearest"}
+        Down for what holds, up for what is asked [-].
+    decimals : int
+        Of the newtons; the pounds force have one more [-].
+    """
+    first = figure(force_n, "force", "N", way, decimals)
+    return f"{first} N ({figure(force_n, 'force', 'lbf', way, decimals + 1)} lbf)"
+
+
 def bare(value: float, way: Way, decimals: int) -> str:
     """Return a number that is in its unit already, with all its decimals.
 

@@ -18,6 +18,7 @@ from example_parts import copy_of, made, verified
 from barbwright.errors import CheckFailedError, InputError
 from barbwright.order.pack import order_files, pack_order, write_order
 from barbwright.order.record import plan_order
+from newtons import alone, words_of
 
 pytestmark = pytest.mark.usefixtures("remade_once", "models_once", "one_process")
 
@@ -60,6 +61,13 @@ def unpacked(packed, tmp_path_factory) -> Path:
 def only(folder: Path, pattern: str, kind: str) -> Path:
     (path,) = folder.glob(pattern.format(kind))
     return path
+
+
+def test_no_paper_of_the_package_tells_a_force_in_newtons_alone(unpacked):
+    papers = [path for path in unpacked.iterdir() if path.suffix in {".html", ".txt", ".csv"}]
+    assert len(papers) >= 6
+    for path in papers:
+        assert alone(words_of(path.read_text(encoding="utf-8"))) == [], path.name
 
 
 def test_names_are_plain_stay_inside_and_say_their_unit(packed):

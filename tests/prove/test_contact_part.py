@@ -29,6 +29,7 @@ from barbwright.report.contact_plot import contact_png, crests_passed_mm
 from barbwright.report.sheet import SealPage, sheet_html
 from barbwright.say import bare
 from example_job import job_of
+from newtons import alone
 from run_cli import SCHEMA
 
 QUICK = Fineness(rows=2, element_mm=0.4, step_mm=0.4)
@@ -78,6 +79,7 @@ def test_the_words_say_what_would_have_to_be_true(proved):
     assert "What would have to be true" in text
     assert "judgement" in text
     assert "no measurement stands behind it" in text
+    assert alone(text) == []
 
 
 def test_relaxation_and_friction_are_read_again_at_either_end(proved):
@@ -134,8 +136,8 @@ def test_what_holds_is_rounded_down_and_what_a_hand_needs_up(proved):
     )
     told = " ".join(contact_lines(plan, other))
     assert told != text
-    assert "it holds 5.8 N fresh" in told
-    assert "at most 19.7 N" in told
+    assert "it holds 5.8 N (1.31 lbf) fresh" in told
+    assert "at most 19.7 N (4.42 lbf)" in told
 
 
 def test_a_made_parts_record_keeps_the_contact_without_its_time(proved):

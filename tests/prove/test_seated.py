@@ -9,6 +9,7 @@ from barbwright.errors import InputError
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.prove import prove_seated, seated_document, seated_lines
 from example_job import job_of
+from newtons import alone
 
 
 @pytest.mark.parametrize(
@@ -37,6 +38,7 @@ def test_what_a_seated_tip_does_is_told_and_a_load_that_tips_it_has_no_peak():
     text = " ".join(seated_lines(found))
     assert ("NOT converged" in text) is not found.converged
     assert "more than the seat holds" in text
+    assert alone(text) == []
     assert ("NO: a finer mesh still moves" in text) is not found.converged
     # The words say that the checks lie above what was found here: so they do.
     most = max(load.answer.peak_mpa / load.beam_mpa for load in found.loads if load.answer.solved)

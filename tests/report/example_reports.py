@@ -6,6 +6,15 @@ from barbwright.checks.table import judge_all, outcomes
 from barbwright.design.part import KINDS, design_part
 from barbwright.job import numbers
 from barbwright.job.reading import read_job
+from barbwright.report.chain_pages import (
+    CrewKit,
+    FrontPart,
+    between_trees_page,
+    chain_page,
+    field_card_page,
+    front_page,
+    proof_card_page,
+)
 from barbwright.report.drawing import DrawingInfo
 from barbwright.report.words import PartReport
 
@@ -66,3 +75,34 @@ def tube_stl(outer_mm=8.0, inner_mm=4.0, length_mm=20.0, sides=48):
     data = np.zeros(len(facets), kind)
     data["corners"] = np.array(facets)
     return b"tube".ljust(80) + len(facets).to_bytes(4, "little") + data.tobytes()
+
+
+def kit_pages(report):
+    """Every page of a kit by its name; the front page as after a build with all its files."""
+    parts = [
+        FrontPart(
+            title=part.design.kind.title,
+            kind=part.design.kind.name,
+            number=f"{part.design.kind.name}-t0170in-b15_64-mjf_pa12-a-df54b7",
+            verdict=part.verdict,
+            pieces=2,
+            files=tuple(
+                f"{part.part_number}/{name}"
+                for name in ("part.step", "part_mm.stl", "part.3mf", "drawing.pdf", "sheet.html")
+            ),
+        )
+        for part in report.parts
+    ]
+    return {
+        "index": front_page(
+            CrewKit(
+                report=report,
+                parts=tuple(parts),
+                packed=("order-48817b12.zip", "inspection-48817b12.html"),
+            )
+        ),
+        "chain": chain_page(report),
+        "field_card": field_card_page(report),
+        "proof_card": proof_card_page(report),
+        "between_trees": between_trees_page(report),
+    }

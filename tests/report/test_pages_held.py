@@ -5,22 +5,13 @@ from pathlib import Path
 
 import pytest
 from browser import Browser, find_browser
-from example_reports import info_of, make_report, tube_stl
+from example_reports import info_of, kit_pages, make_report, tube_stl
 from measuring import PAPERS_IN, faults, on_paper
 
 from barbwright.jobs.build import plan_kit
 from barbwright.jobs.chain_report import kit_report
 from barbwright.jobs.kitfile import load_kit
 from barbwright.report import drawing
-from barbwright.report.chain_pages import (
-    CrewKit,
-    FrontPart,
-    between_trees_page,
-    chain_page,
-    field_card_page,
-    front_page,
-    proof_card_page,
-)
 from barbwright.report.notices import NOT_RATED
 from barbwright.report.sheet import sheet_html
 from example_kit import JOB, write_kit
@@ -48,37 +39,6 @@ KITS = {
 def browser():
     with Browser() as running:
         yield running
-
-
-def kit_pages(report):
-    """Every page of a kit by its name; the front page as after a build with all its files."""
-    parts = [
-        FrontPart(
-            title=part.design.kind.title,
-            kind=part.design.kind.name,
-            number=f"{part.design.kind.name}-t0170in-b15_64-mjf_pa12-a-df54b7",
-            verdict=part.verdict,
-            pieces=2,
-            files=tuple(
-                f"{part.part_number}/{name}"
-                for name in ("part.step", "part_mm.stl", "part.3mf", "drawing.pdf", "sheet.html")
-            ),
-        )
-        for part in report.parts
-    ]
-    return {
-        "index": front_page(
-            CrewKit(
-                report=report,
-                parts=tuple(parts),
-                packed=("order-48817b12.zip", "inspection-48817b12.html"),
-            )
-        ),
-        "chain": chain_page(report),
-        "field_card": field_card_page(report),
-        "proof_card": proof_card_page(report),
-        "between_trees": between_trees_page(report),
-    }
 
 
 @pytest.fixture(scope="module")

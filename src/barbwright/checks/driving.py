@@ -562,7 +562,7 @@ def pull_check(case: WorstCase) -> Finding:
     stage="handling",
     unit="N mm",
     needs="hub",
-    equation="mu pc Ac D/2 (lower contact) >= 5 and 10 N x arm",
+    equation="mu pc Ac D/2 (lower contact) >= side force, expected and upper, x arm",
     sources=("wedge_friction", "wood_handbook"),
     basis="judgement",
     judgement=("side_force_expected_n", "side_force_upper_n", "wood_friction_hold"),

@@ -227,7 +227,7 @@ def barb_grip(case: WorstCase) -> Finding:
     unit="N",
     needs="barb",
     from_table="capacity",
-    equation="friction and bite less one thrust >= 1.25 x 20 N (expected) and 50 N (upper)",
+    equation="friction and bite less one thrust >= 1.25 x the tug expected, and the upper",
     sources=("wedge_friction", "own_derivation"),
     basis="judgement",
     judgement=("tug_expected_n", "tug_upper_n", "grip_friction", "bite_factor"),

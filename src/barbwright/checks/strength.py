@@ -274,7 +274,7 @@ def side_load(case: WorstCase) -> Finding:
     needs="tip",
     equation="hub: the least of s Z/(1.3 e) and q D L/(sqrt(m2 + 1) + m), m = 1 + 2 e/L, q 1.3 "
     "C90, e from the wood to the arm's axis; in line: what holds the tip less one thrust; >= 1.25 "
-    "x 20 N (expected) and 50 N (upper)",
+    "x the tug expected, and the upper",
     sources=("beam_theory", "broms1964", "wedge_friction", "own_trial_fe"),
     basis="judgement",
     judgement=(

@@ -11,6 +11,7 @@ from barbwright.cli.door import echo
 from barbwright.cli.terminal import paragraph, print_json
 from barbwright.jobs.explaining import explain_check, explain_log, explain_term, list_checks
 from barbwright.jobs.glossary import TERMS
+from barbwright.say import with_beside
 
 
 def explain(
@@ -111,10 +112,10 @@ def _print_page(page: dict[str, Any]) -> None:
     if page["judgement"]:
         echo("\nJudgement (override with --set or in a profile)")
         for number in page["judgement"]:
+            value = with_beside(f"{number['value']:g}", number["value"], number["unit"])
             echo(
                 paragraph(
-                    f"{number['name']} = {number['value']:g} {number['unit']}: "
-                    f"{number['meaning']} [{number['status']}]",
+                    f"{number['name']} = {value}: {number['meaning']} [{number['status']}]",
                     "  ",
                     "      ",
                 )

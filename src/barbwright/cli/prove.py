@@ -30,6 +30,7 @@ from barbwright.jobs.prove import (
     write_contact_picture,
     write_picture,
 )
+from barbwright.say import with_beside
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -164,7 +165,7 @@ def _print_contacts(plan: Plan, contacts: Sequence[ContactResult]) -> None:
 def _print(result: ProveResult) -> None:
     upper = [
         f"{case.id} {case.safety_factor * case.load / case.load_upper:.2f} at "
-        f"{case.load_upper:.0f} {case.load_unit}"
+        f"{with_beside(f'{case.load_upper:.0f}', case.load_upper, case.load_unit)}"
         for case in result.cases
         if case.load_upper > case.load > 0.0
     ]

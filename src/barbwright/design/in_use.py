@@ -19,7 +19,7 @@ from barbwright.design.shape import Extruded, Revolved, Shape
 from barbwright.design.single import single
 from barbwright.design.tip import proving_pull
 from barbwright.equations import square
-from barbwright.say import millimetres
+from barbwright.say import millimetres, newtons
 
 Points = NDArray[np.float64]
 
@@ -329,7 +329,7 @@ def _pulled(part: Design[float], tool: Design[float], pull_n: float) -> Panel:
         eye = way * own.eyes_mm / 2.0
         panel._line(eye, low + own.hook_mm / 2.0, eye, top + 2.0)
         panel._line(eye, top + 2.0, 0.0, hook)
-    scale = _scale(panel, hook, f"{pull_n:.0f} N")
+    scale = _scale(panel, hook, newtons(pull_n, "up"))
     words = panel.most[0] + 4.0
     panel._words(words, float(panel.most[1]) - 3.0, "slowly, in line with the tip", 1.5)
     panel._words(words, hook + 8.0, "luggage scale", scale)

@@ -17,7 +17,7 @@ from barbwright.errors import CheckFailedError, Fault, InputError, quoted
 from barbwright.jobs.papers import titled_number
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, failure, file_row, inputs, load_record
-from barbwright.say import bare
+from barbwright.say import bare, newtons, voice_of, with_beside
 
 if TYPE_CHECKING:
     from barbwright.export.door import WrittenFile
@@ -284,10 +284,10 @@ def seated_lines(found: SeatedResult) -> list[str]:
                 f"{load.title}: no balance found: more than the seat holds, or not solved."
             )
     lines.append(
-        f"Drawn out at {bare(found.pull_out_n, 'down', 0)} N (closed form "
-        f"{bare(found.pull_closed_n, 'down', 0)}, proving pull "
-        f"{bare(found.field_proof_n, 'up', 0)} N); tipped at {bare(found.tilting_n, 'down', 0)} N "
-        f"along the line (closed form {bare(found.tilting_closed_n, 'down', 0)}, without friction)."
+        f"Drawn out at {newtons(found.pull_out_n, 'down')}; closed form "
+        f"{newtons(found.pull_closed_n, 'down')}, proving pull "
+        f"{newtons(found.field_proof_n, 'up')}. Tipped at {newtons(found.tilting_n, 'down')} along "
+        f"the line; closed form, without friction, {newtons(found.tilting_closed_n, 'down')}."
     )
     return [*lines, *found.notes]
 
@@ -387,9 +387,10 @@ def _agreement_words(found: ContactResult) -> str:
     rows = [row for row in agreement(found) if row.table == row.table and row.table > 0.0]
     if not rows:
         return "The checks' table does not reach this tube on this barb: nothing to compare with."
-    told = ", ".join(
-        f"{row.words} {row.elements:.3g} and {row.table:.3g} {row.unit} "
-        f"({row.elements / row.table:.2f})"
+    told = "; ".join(
+        f"{row.words} {with_beside(f'{row.elements:.3g}', row.elements, row.unit)} and "
+        f"{with_beside(f'{row.table:.3g}', row.table, row.unit)}, ratio "
+        f"{row.elements / row.table:.2f}"
         for row in rows
     )
     lower = [row.words for row in rows if row.table < row.elements]
@@ -491,16 +492,17 @@ def contact_lines(plan: Plan, found: ContactResult) -> list[str]:
     lines = [
         _converged_words(found),
         f"Pushed on warm (fat barb, narrow tube, E {found.push_fit.modulus_mpa:.3g} MPa, friction "
-        f"{found.push_fit.friction:g}): at most {bare(push.peak_n, 'up', 1)} N{share}; the tube "
+        f"{found.push_fit.friction:g}): at most {newtons(push.peak_n, 'up', 1)}{share}; the tube "
         f"shortens {push.shortening_mm:.1f} mm, so its end stands {push.end_mm[-1]:.1f} mm on when "
         f"it was pushed {push.travel_mm[-1]:.1f} mm.",
         f"Held (lean barb, wide tube, E {found.hold_fit.modulus_mpa:.3g} MPa, friction "
         f"{found.hold_fit.friction:g}): mean pressure on the lands from the nose {lands} MPa, "
         f"fresh; the best behind the first relaxed to {bare(left, 'down', 2)} MPa "
         f"({found.relaxation:g} of it, "
-        f"judgement) against water at {pressure:.2f} MPa.",
-        f"Pulled under pressure it holds {bare(hold.pull_off_n, 'down', 1)} N fresh against a "
-        f"thrust of {bare(found.thrust_n, 'up', 1)} N.",
+        f"judgement) against water at {pressure:.2f} MPa, "
+        f"{voice_of(plan.job.inputs).plain(pressure)}.",
+        f"Pulled under pressure it holds {newtons(hold.pull_off_n, 'down', 1)} fresh against a "
+        f"thrust of {newtons(found.thrust_n, 'up', 1)}.",
         _would_words(found),
         _decides_words(found),
         _varied_words(varied(plan)),
@@ -614,8 +616,9 @@ def _decides_words(found: ContactResult) -> str:
         return "What decides the grip is not known: the checks' table does not reach this tube."
     under, relaxed = would["relaxation_decides_under_share"], found.relaxation * table.rubs_n
     parts = (
-        f"friction relaxed and bite {relaxed:.1f} + {table.bite_n:.1f} N, fresh pull-off "
-        f"{table.pull_off_n:.1f} N"
+        f"friction relaxed and bite {newtons(relaxed, decimals=1)} + "
+        f"{newtons(table.bite_n, decimals=1)}, fresh pull-off "
+        f"{newtons(table.pull_off_n, decimals=1)}"
     )
     if would["grip_decided_by"] == "friction_and_bite":
         return f"The check's grip ({parts}) is friction and bite, and falls as the contact relaxes."

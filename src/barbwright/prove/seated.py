@@ -26,6 +26,7 @@ from barbwright.job.record import WoodInput
 from barbwright.prove.analysis import POISSON_DEFAULT, require_engine
 from barbwright.prove.cases import drawn_case
 from barbwright.prove.seat import Answer, Orthotropic, Seat, SeatModel
+from barbwright.say import newtons
 
 CONVERGED_SHARE = 0.03
 FINER = 1.25
@@ -237,15 +238,15 @@ def _loads(design: Design[float], seat: Seat) -> list[tuple[str, str, tuple[floa
     reach = hypot(seat.lever_mm, arm)
     side = float(rules["side_force_expected_n"])
     rows = [
-        (f"tug_{rules[key]:g}_n", f"{rules[key]:g} N along the line", (float(rules[key]), 0.0, 0.0))
-        for key in ("tug_expected_n", "tug_upper_n")
+        (f"tug_{tug:g}_n", f"{newtons(tug)} along the line", (float(tug), 0.0, 0.0))
+        for tug in (rules["tug_expected_n"], rules["tug_upper_n"])
     ]
     # Square to the line from the nose to the wood's mouth: the longest lever.
     turned = (side * seat.lever_mm / reach, side * arm / reach, side * arm * arm / reach)
     return [
         *rows,
         ("let_go", "one tube gone, the other and the water still push", (gone, lift, 0.0)),
-        ("side", f"{side:g} N at an arm's nose, its worst way", turned),
+        ("side", f"{newtons(side)} at an arm's nose, its worst way", turned),
     ]
 
 

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from barbwright.prove.contact.seat import CORNER_MM
-from barbwright.report.plot_style import plot_style
+from barbwright.report.plot_style import plot_style, second_unit
+from barbwright.say import METRIC, newtons
 
 if TYPE_CHECKING:
     from barbwright.prove.contact.part import ContactResult
@@ -114,7 +115,7 @@ def _curve(axes: Any, found: ContactResult) -> None:
     top = int(np.argmax(found.push.force_n))
     axes.plot(found.push.travel_mm[top], found.push.force_n[top], "o", color=EDGE, markersize=4)
     axes.annotate(
-        f"{found.push.peak_n:.1f} N", (found.push.travel_mm[top], found.push.force_n[top]),
+        newtons(found.push.peak_n, "up", 1), (found.push.travel_mm[top], found.push.force_n[top]),
         xytext=(-6, 3), textcoords="offset points", ha="right",
     )  # fmt: skip
     for travel in crests_passed_mm(found):
@@ -126,6 +127,7 @@ def _curve(axes: Any, found: ContactResult) -> None:
     axes.set_ylim(0.0, 1.12 * max(found.push.peak_n, 1e-9))
     axes.set_xlabel("how far it was pushed [mm]; dashed: its end comes onto a crest")
     axes.set_ylabel("push, warm [N]")
+    second_unit(axes, METRIC, "force")
 
 
 def crests_passed_mm(found: ContactResult) -> list[float]:

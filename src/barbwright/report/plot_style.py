@@ -1,4 +1,4 @@
-"""What all plots share: a style that no user's settings change, and the psi axis beside kPa."""
+"""What all plots share: a style that no user's settings change, and the axis of the other unit."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from barbwright.say import Voice, one_of
+from barbwright.say import Kind, Voice, one_of
 
 
 @contextmanager
@@ -31,8 +31,8 @@ def plot_style() -> Iterator[None]:
         yield
 
 
-def second_unit(axes: Any, voice: Voice, *, across: bool = False) -> None:
-    """Add an axis in the other unit of pressure: on the right, or on top of one that runs across.
+def second_unit(axes: Any, voice: Voice, kind: Kind = "pressure", *, across: bool = False) -> None:
+    """Add an axis in the other unit: on the right, or on top of one that runs across.
 
     Parameters
     ----------
@@ -40,11 +40,13 @@ def second_unit(axes: Any, voice: Voice, *, across: bool = False) -> None:
         Drawn in the unit that leads.
     voice : Voice
         Which unit leads.
+    kind : {"pressure", "force", "torque", "length"}
+        What the axis counts.
     across : bool
-        Whether the pressure runs across.
+        Whether it runs across.
     """
-    lead, other = voice.pair("pressure")
-    ratio = one_of("pressure", lead) / one_of("pressure", other)
+    lead, other = voice.pair(kind)
+    ratio = one_of(kind, lead) / one_of(kind, other)
     add = axes.secondary_xaxis if across else axes.secondary_yaxis
     beside = add("top" if across else "right", functions=(lambda x: x * ratio, lambda x: x / ratio))
     (beside.set_xlabel if across else beside.set_ylabel)(f"[{other}]")

@@ -17,7 +17,8 @@ from barbwright.rating.scatter import Scatter
 from barbwright.rating.sweep import Sweep
 from barbwright.report.pages import with_words
 from barbwright.report.plot_style import plot_style, second_unit
-from barbwright.say import METRIC, figure, one_of, voice_of
+from barbwright.say import IMPERIAL, METRIC, figure, one_of, voice_of
+from barbwright.units import unit_of
 
 # Okabe and Ito's colours, told apart by people who do not see red and green.
 BLUE, ORANGE, AMBER, GREY, BLACK = "#0072B2", "#D55E00", "#A87400", "#666666", "#000000"
@@ -134,7 +135,13 @@ def sweep_plot(sweep: Sweep, file_format: Format = "svg") -> bytes:
     x = np.arange(len(columns), dtype=float)
     label = across.name
     if across.numbers is not None:
-        x, label = across.numbers[columns], f"{across.name} [{_unit(across.unit)}]"
+        x, label = across.numbers[columns], f"{across.name} [{across.unit}]"
+    voice = METRIC
+    if across.numbers is not None and across.name == "pressure":
+        # Led by the unit that was typed: its labels say which.
+        voice = IMPERIAL if unit_of(across.labels[0], "pressure") == "psi" else METRIC
+        lead, _ = voice.pair("pressure")
+        x, label = x * one_of("pressure", "kPa") / one_of("pressure", lead), f"pressure [{lead}]"
     with plot_style():
         figure = _figure(1.6 + 0.22 * max(len(rows), 4))
         axes = figure.subplots()
@@ -162,7 +169,7 @@ def sweep_plot(sweep: Sweep, file_format: Format = "svg") -> bytes:
             texts = [across.labels[column] for column in columns]
             axes.set_xticks(x, texts, rotation=60, ha="right", fontsize=7)
         elif across.name == "pressure":
-            second_unit(axes, METRIC, across=True)
+            second_unit(axes, voice, across=True)
         title = f"{sweep.kind.title}: verdicts"
         if part.size < code.size:
             title += f" ({part.size:,} of {code.size:,} points shown)"
@@ -223,10 +230,6 @@ def scatter_plot(result: Scatter, file_format: Format = "svg") -> bytes:
             for name, a, b, c in zip(names[::-1], good[::-1], fair[::-1], bad[::-1], strict=True)
         )
         return _bytes(figure, file_format, "Scatter", f"Of {result.count} samples, {says}.")
-
-
-def _unit(unit: str) -> str:
-    return {"kpa": "kPa"}.get(unit, unit)
 
 
 def _evenly(count: int, most: int) -> np.ndarray[Any, np.dtype[np.int64]]:

@@ -308,6 +308,8 @@ def sheet_html(
         "unit": words.unit_word,
         "sentence": lambda outcome: words.check_sentence(outcome, report.voice),
         "limit": report.voice.limit,
+        "load": lambda value, unit: words.load_words(value, unit, report.voice),
+        "with_beside": say.with_beside,
     }
     design, conditions = report.design, report.design.conditions
     user = report.job.user_rules

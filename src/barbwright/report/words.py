@@ -14,7 +14,7 @@ from barbwright.checks.table import Outcome, governing, overall
 from barbwright.design.part import Design
 from barbwright.job.record import Job
 from barbwright.rating.warmest import Warmest, warmest
-from barbwright.say import Voice, bare, beside, voice_of
+from barbwright.say import Voice, bare, voice_of, with_beside
 
 if TYPE_CHECKING:
     from barbwright.rating.search import Tried
@@ -209,15 +209,13 @@ def check_sentence(outcome: Outcome, voice: Voice) -> str:
             "fail": "The record refuses it.",
         }[outcome.verdict]
     unit = unit_word(outcome.info.unit)
-    spare = f" {unit}" if unit else ""
 
     def said(value: float | None, *, down: bool) -> str:
         if outcome.info.of_line and value is not None:
             return voice.limit(value) if down else voice.demand(value)
         if value is None:
             return number(value)
-        other, its_unit = beside(value, outcome.info.unit)
-        return f"{number(value)}{spare}" + (f" ({other} {its_unit})" if other else "")
+        return with_beside(number(value), value, unit)
 
     can, must = said(outcome.capacity, down=True), said(outcome.demand, down=False)
     text = f"Can {can}, must {must}"
@@ -228,6 +226,21 @@ def check_sentence(outcome: Outcome, voice: Voice) -> str:
     if outcome.because:
         text += f"; judged {outcome.because}"
     return text + "."
+
+
+def load_words(value: float, unit: str, voice: Voice) -> str:
+    """Return what a part is loaded with, as its reader counts it [-].
+
+    Parameters
+    ----------
+    value : float
+        A pressure of the line, a force or a torque [MPa, N or N mm].
+    unit : str
+        Which of them [-].
+    voice : Voice
+        Who reads [-].
+    """
+    return voice.plain(value) if unit == "MPa" else with_beside(number(value), value, unit)
 
 
 def hammer(report: PartReport) -> str:
