@@ -89,7 +89,8 @@ def test_a_taper_is_inspected_by_what_it_takes_off_and_its_thick_end_is_not_aske
     design = design_of("tip")
     sizes = {one.name: one for one in critical_sizes(design)}
     drop = sizes["taper_drop_mm"]
-    assert drop.drawn_mm == pytest.approx(float(design.tip.taper * design.tip.seat_mm), abs=1e-4)
+    assert drop.drawn_mm == pytest.approx(float(design.tip.taper * design.tip.seat_mm), abs=0.005)
+    assert drop.drawn_mm == round(drop.drawn_mm, 2)
     assert drop.most_mm - drop.drawn_mm == pytest.approx(0.2)
     assert "tip_root_diameter_mm" not in sizes
     assert {"lead_diameter_mm", "seat_length_mm"} <= set(sizes)

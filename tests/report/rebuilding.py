@@ -20,7 +20,7 @@ SMOOTH = 1e-4
 ANYWHERE = -1
 LINEAR = re.compile(
     r"(?P<open>\()?(?:(?P<times>\d+)x )?(?P<sign>SØ|Ø|AF)?(?P<size>\d+(?:\.\d+)?)"
-    r"(?P<chamfer>x45°)?(?:±\d+(?:\.\d+)?)?\)?"
+    r"(?P<chamfer>x45°)?(?:±\d+(?:\.\d+)?|\+\d+(?:\.\d+)?/-\d+(?:\.\d+)?)?\)?"
 )
 ANGLE = re.compile(r"(?:(?P<times>\d+)x )?(?P<size>\d+(?:\.\d+)?)°")
 TICKS = re.compile(r"(\d+) ticks front and back, [\d.]+ deep, over ([\d.]+)°")

@@ -64,7 +64,9 @@ def critical_limits(design: Design) -> tuple[Limited, ...]:
     rows.sort(key=lambda row: _ORDER.index(row[1].feature))
     found = []
     for number, (name, size, value) in enumerate(rows, 1):
-        drawn = round(float(value), 9)
+        # A difference of sizes lies between the steps that they are drawn in: by the hundredth, so
+        # that drawing, order and form say the same.
+        drawn = round(float(value), 2 if size.spread else 9)
         least, most = limits_of(design, size, drawn)
         found.append(
             Limited(

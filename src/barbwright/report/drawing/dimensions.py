@@ -76,12 +76,12 @@ class Marking:
     ----------
     numbers : mapping of str to int
         By the name of the size [-].
-    tolerance : callable
-        From a size's name and length to its tolerance [mm].
+    off : callable
+        From a size's name and length to how much less and how much more it may be [mm].
     """
 
     numbers: Mapping[str, int]
-    tolerance: Callable[[str, float], float]
+    off: Callable[[str, float], tuple[float, float]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -228,7 +228,8 @@ class Placing:
         number = self._marking.numbers.get(name, 0)
         text = f"{sign}{two(size_mm)}{more}"
         if number:
-            text += f"±{two(self._marking.tolerance(name, size_mm))}"
+            less, more_mm = map(two, self._marking.off(name, size_mm))
+            text += f"±{less}" if less == more_mm else f"+{more_mm}/-{less}"
         if times > 1:
             text = f"{times}x {text}"
         return Label(text=f"({text})" if reference else text, number=number)
@@ -364,7 +365,7 @@ class Placing:
                     angle_deg=90.0 if frame.axis == "u" else 0.0,
                     upright=frame.axis == "u",
                     text=label.text,
-                    tolerance_mm=self._marking.tolerance(one.name, one.size_mm),
+                    off_mm=self._marking.off(one.name, one.size_mm),
                     extended=one.beyond != 0,
                 )
             )  # fmt: skip
@@ -415,7 +416,7 @@ class Placing:
                     angle_deg=0.0 if frame.axis == "u" else 90.0,
                     upright=not flat,
                     text=label.text,
-                    tolerance_mm=self._marking.tolerance(one.name, high - low),
+                    off_mm=self._marking.off(one.name, high - low),
                 )
             )
         return far
@@ -485,7 +486,7 @@ class Placing:
                 centre=self._settle(label, centre),
                 angle_deg=degrees(atan2(tip[1], tip[0])),
                 text=label.text,
-                tolerance_mm=self._marking.tolerance(ball.name, ball.size_mm),
+                off_mm=self._marking.off(ball.name, ball.size_mm),
                 extended=False,
             )
         )

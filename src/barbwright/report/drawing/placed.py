@@ -100,8 +100,8 @@ class Linear:
         Whether the text runs up.
     text : str
         What it says, sign and tolerance with it.
-    tolerance_mm : float
-        Either way [mm].
+    off_mm : (float, float)
+        How much less and how much more it may be [mm].
     extended : bool
         Whether extension lines are drawn.
     enlarged : float
@@ -115,7 +115,7 @@ class Linear:
     angle_deg: float = 0.0
     upright: bool = False
     text: str
-    tolerance_mm: float
+    off_mm: tuple[float, float]
     extended: bool = True
     enlarged: float = 1.0
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from barbwright.design.draw import views_of
 from barbwright.design.limits import critical_limits
-from barbwright.design.part import Design, sizes_of, tolerance_of
+from barbwright.design.part import Design, limits_of, sizes_of
 from barbwright.design.view import Path, Spot, View, two
 from barbwright.errors import BuildError, Fault
 from barbwright.report.drawing.dimensions import TEXT_MM, Marking, Placing
@@ -107,14 +107,15 @@ def laid_out(
     longest = max(float(side) for side in design.envelope_mm)
     sizes = sizes_of(design)
 
-    def tolerance(name: str, size_mm: float) -> float:
+    def off(name: str, size_mm: float) -> tuple[float, float]:
         if name in sizes:
-            return tolerance_of(design, sizes[name][0], size_mm)
-        return float(design.conditions.material.tolerance_at(size_mm))
+            least, most = limits_of(design, sizes[name][0], size_mm)
+            return size_mm - least, most - size_mm
+        either = float(design.conditions.material.tolerance_at(size_mm))
+        return either, either
 
-    marking = Marking(
-        numbers={one.name: one.number for one in critical_limits(design)}, tolerance=tolerance
-    )
+    numbers = {one.name: one.number for one in critical_limits(design)}
+    marking = Marking(numbers=numbers, off=off)
     crossed: list[Sheet] = []
     for scale in SCALES:
         if longest * scale > (bare_mm or FRAME_MM)[0]:

@@ -233,8 +233,8 @@ def _(item: Linear, space: Any, p: float) -> None:
         # The words say all; the limits stand here as well for programs that read them. Asking
         # ezdxf for a tolerance would draw it a second time.
         override={
-            "dimtp": item.tolerance_mm,
-            "dimtm": item.tolerance_mm,
+            "dimtp": item.off_mm[1],
+            "dimtm": item.off_mm[0],
             "dimse1": hidden,
             "dimse2": hidden,
             "dimlfac": 1.0 / item.enlarged,
