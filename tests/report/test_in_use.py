@@ -150,7 +150,7 @@ def test_no_number_lies_on_another_and_each_is_in_the_key(kind):
 @pytest.mark.parametrize("kind", ["elbow", "tee", "tip"])
 def test_on_the_rig_a_plate_lies_on_what_the_tip_would_fly_with(kind):
     design = design_of(kind)
-    held = ET.fromstring(on_the_rig(design)).find(f"{NS}svg").findall(f"{NS}g")[0]
+    held = ET.fromstring(on_the_rig([design])).find(f"{NS}svg").findall(f"{NS}g")[0]
     polygons = [points_of(one) for one in held.findall(f"{NS}polygon")]
     over = float(design.hub.pad_height_mm if design.hub else design.ring.thickness_mm)
     # Up is negative: some flat area has its underside on the pad or ring, and spans past it.
@@ -162,5 +162,55 @@ def test_on_the_rig_a_plate_lies_on_what_the_tip_would_fly_with(kind):
     assert lead < bored[:, 1].max() < wood[:, 1].max()
 
 
-def test_a_part_without_a_tip_is_not_drawn_on_the_rig():
-    assert on_the_rig(design_of("barb")) == ""
+def rigs(*kinds):
+    """Titles of the rig's pictures and the words under them, in order."""
+    root = ET.fromstring(on_the_rig([design_of(kind) for kind in kinds]))
+    keys = [[one.text for one in key.iter("i")] for key in root.findall("p")]
+    titles = [key.find("strong").text for key in root.findall("p")]
+    return dict(zip(titles, keys, strict=True)), root.find(f"{NS}svg").findall(f"{NS}g")
+
+
+def test_the_rig_shows_how_every_open_end_of_every_connector_is_closed_and_held():
+    shown, _ = rigs("tee", "elbow", "driver", "tip", "barb", "cap", "fork", "tee")
+    assert list(shown) == [
+        "Tee, elbow: held", "Tee: closed", "Elbow: fed", "Tip: held, fed", "Barb: closed",
+        "Cap: fed",
+    ]  # fmt: skip
+    for title, words in shown.items():
+        held_down = "held" in title
+        assert ("hardwood block" in words) == held_down
+        # What closes an end is never without what keeps it there.
+        assert held_down or any("stop" in one for one in words)
+        assert not held_down or any("plate" in one for one in words)
+        assert ("stub, cap, stop" in words) == (title in {"Tee: closed", "Barb: closed"})
+    assert "bar over the feed's connector" in shown["Tip: held, fed"]
+    assert on_the_rig([design_of("driver"), design_of("fork")]) == ""
+
+
+@pytest.mark.parametrize("kind", ["tee", "elbow", "barb", "cap"])
+def test_a_stop_stands_close_behind_every_tube_and_on_what_carries_it(kind):
+    design, (_, panels) = design_of(kind), rigs(kind)
+    polygons = [points_of(one) for one in panels[-1].findall(f"{NS}polygon")]
+    half = max(float(barb.tube_on_crest_mm) for barb in design.barbs) / 2.0
+    ground = max(polygons, key=lambda p: np.ptp(p[:, 0]))
+    floor = ground[:, 1].min()
+    stops = [p for p in polygons if abs(p[:, 1].max() - floor) < 0.02 and p[:, 1].min() < -half]
+    # A cap's own head is at one end, and has its stop too.
+    assert len(stops) == (2 if kind == "cap" else design.kind.arms)
+    solid = [p for p in polygons if not any(p is one for one in (*stops, ground))]
+    for stop in stops:
+        middle = stop[:, 0].mean()
+        face = stop[:, 0].min() if middle > 0.0 else stop[:, 0].max()
+        ends = [p[:, 0].max() if middle > 0.0 else p[:, 0].min() for p in solid
+                if p[:, 1].min() < 0.0 < p[:, 1].max()]  # fmt: skip
+        gap = min(abs(face - end) for end in ends)
+        assert 0.0 < gap < 1.5
+
+
+def test_a_proof_test_names_the_piece_that_is_soaked_and_then_broken():
+    from barbwright.checks.proof import ProofTest
+    from barbwright.report.cards import proof_steps
+
+    (told,) = [one for one in proof_steps(ProofTest(0.3, 1.5, 4.0), 30.0) if "soak" in one]
+    assert "the one piece more of each part number, ordered for it, for 24 hours" in told
+    assert told.index("soak") < told.index("breaks")

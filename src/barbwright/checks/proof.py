@@ -21,7 +21,7 @@ class ProofTest:
     Attributes
     ----------
     highest_mpa : float
-        Highest pressure in use, gauge; one part is soaked at it [MPa].
+        Highest pressure in use, gauge; a first batch's piece is soaked at it [MPa].
     ratio : float
         Proof pressure over it [-].
     breaking_ratio : float

@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from barbwright.design.barb import Barb
 from barbwright.design.foot import foot_height
 from barbwright.design.kind import Design, Kind, Own
 from barbwright.design.kinds.driver import DRIVER, Driver, fit_driver
@@ -419,32 +420,56 @@ def _turned(body: Revolved, seen: int) -> list[Points]:
     return []
 
 
-# The rig of a proof test: plate and what is seen of the block; a bolt; a stub, its cap, its stop.
+# The rig of a proof test: plate and what is seen of the block; a bolt; a stub, its cap, its stop;
+# from a part that lies to the board below it.
 _PLATE_MM, _BOLT_MM, _CAP_MM, _STOP_MM = 6.0, 3.0, 5.0, 6.0
-_REACH_MM, _UNDER_MM, _STUB_MM = 22.0, 12.0, 10.0
+_REACH_MM, _UNDER_MM, _STUB_MM, _BOARD_MM = 22.0, 12.0, 10.0, 8.0
+_CLOSED = "stub, cap, stop"
+_FEED = "feed, its connector, stop"
 
 
-def panels_on_the_rig(design: Design) -> tuple[Panel, ...]:
-    """Return the pictures of a part closed and held for its proof test.
+def panels_on_the_rig(designs: Iterable[Design]) -> tuple[Panel, ...]:
+    """Return the pictures of a kit's parts closed and held for their proof test.
 
     Parameters
     ----------
-    design : Design
-        A single part with a tip [mm].
+    designs : iterable of Design
+        Single parts, tools among them [mm].
 
     Returns
     -------
     tuple of Panel
-        Held down, seen along its arms; and its arms closed, seen square to them. None for a
-        part without a tip; an in-line one has no arms.
+        What holds tees and elbows down, seen along their arms, drawn once; then each kind's open
+        ends, closed or fed. None for a tool.
 
     Source: own_derivation
     """
-    if design.tip is None or (design.hub is None and design.ring is None):
-        return ()
-    part = single(design)
-    held = _held_down(part)
-    return (held, _arms_closed(part)) if part.hub is not None else (held,)
+    parts: dict[str, Design[float]] = {}
+    for design in designs:
+        if design.kind.carries:
+            parts.setdefault(design.kind.name, single(design))
+    hubs = {name: part for name, part in parts.items() if part.hub is not None}
+    panels = []
+    if hubs:
+        panels.append(_held_down(next(iter(hubs.values())), f"{_listed(hubs)}: held"))
+    for name, part in parts.items():
+        title = name.capitalize()
+        if part.hub is not None:
+            panels.append(_arms_closed(part, f"{title}: {_ends(part)}"))
+        elif part.tip is not None:
+            panels.append(_held_down(part, f"{title}: held, {_ends(part)}"))
+        else:
+            panels.append(_lying(part, f"{title}: {_ends(part)}"))
+    return tuple(panels)
+
+
+def _ends(part: Design[float]) -> str:
+    """Return what is done with a part's tubes: where it has one, that is the feed."""
+    return "fed" if part.kind.arms == 1 else "closed"
+
+
+def _listed(names: Iterable[str]) -> str:
+    return ", ".join(names).capitalize()
 
 
 def _over_mm(part: Design[float]) -> float:
@@ -470,28 +495,41 @@ def _in_a_block(part: Design[float], panel: Panel, wide: float, *, across: bool)
     return top
 
 
-def _held_down(part: Design[float]) -> Panel:
-    panel = Panel(title="Held: the tip cannot fly")
+def _held_down(part: Design[float], title: str) -> Panel:
+    """Return a tip under its plate; that of a tip in line has a slot, and a bar over the feed."""
+    panel = Panel(title=title)
     top = _in_a_block(part, panel, _REACH_MM, across=True)
     over, low = _over_mm(part), float(panel.least[1])
     # An in-line tip's tube goes up through a slot in the plate.
-    slot = 0.0 if part.hub is not None else part.barbs[0].crest_mm / 2.0 + 1.0
+    slot, bar = 0.0, over + _PLATE_MM
     if part.hub is not None:
         panel._block(-_REACH_MM, over, _REACH_MM, over + _PLATE_MM, _STEEL)
+        ring = np.linspace(0.0, 2.0 * np.pi, 48)
+        for size in (part.barbs[0].crest_mm, part.bore_mm):
+            panel._body([size / 2.0 * np.column_stack([np.cos(ring), np.sin(ring)])])
+    else:
+        half = part.barbs[0].tube_on_crest_mm / 2.0
+        slot = half + 0.5
+        stub = float(panel.most[1]) + _STUB_MM
+        bar = stub + _CAP_MM + 1.0 + _PLATE_MM
+        panel._block(-half, stub - _STUB_MM - part.barbs[0].insertion_mm, half, stub, _TUBE)
+        panel._block(-half - 1.0, stub, half + 1.0, stub + _CAP_MM, _STEEL)
+        # The water comes from the side, so that the bar lies square on the connector.
+        panel._block(half + 1.0, stub + 1.0, _REACH_MM - 8.0, stub + _CAP_MM - 1.0, _TUBE)
+        panel._block(-_REACH_MM, bar - _PLATE_MM, _REACH_MM, bar, _STEEL)
     for side in (-1.0, 1.0):
         near, far = sorted((side * slot, side * _REACH_MM))
         if part.hub is None:
             panel._block(near, over, far, over + _PLATE_MM, _STEEL)
         at = side * (_REACH_MM - 5.0)
-        panel._block(at - _BOLT_MM / 2.0, top, at + _BOLT_MM / 2.0, over, _STEEL)
-        panel._block(at - _BOLT_MM / 2.0, low, at + _BOLT_MM / 2.0, top, _STEEL)
-        for z in (over + _PLATE_MM, low - 2.5):
+        for under, above in ((low, over), (over + _PLATE_MM, bar - _PLATE_MM)):
+            if above > under:
+                panel._block(at - _BOLT_MM / 2.0, under, at + _BOLT_MM / 2.0, above, _STEEL)
+        for z in (bar, low - 2.5):
             panel._block(at - _BOLT_MM, z, at + _BOLT_MM, z + 2.5, _STEEL)
-    if part.hub is not None:
-        ring = np.linspace(0.0, 2.0 * np.pi, 48)
-        for size in (part.barbs[0].crest_mm, part.bore_mm):
-            panel._body([size / 2.0 * np.column_stack([np.cos(ring), np.sin(ring)])])
     words = float(panel.most[0]) + 4.0
+    if part.hub is None:
+        panel._words(words, bar - _PLATE_MM / 2.0, "bar over the feed's connector", _REACH_MM)
     panel._words(words, over + _PLATE_MM / 2.0, "plate over the pad" if part.hub is not None
                  else "plate, slot for the tube", _REACH_MM)  # fmt: skip
     panel._words(words, (over + top) / 2.0, "bolts through the block", _REACH_MM - 3.5)
@@ -500,47 +538,85 @@ def _held_down(part: Design[float]) -> Panel:
     return panel
 
 
-def _arms_closed(part: Design[float]) -> Panel:
+def _arms_closed(part: Design[float], title: str) -> Panel:
     """Return the arms with their tubes: one fed, another closed by a cap, each with its stop."""
-    panel = Panel(title="Closed: arms with stub, cap and stop")
-    middle = Panel(title="")
+    panel, middle = Panel(title=title), Panel(title="")
     middle._body(_silhouette(part.kind.draw(part, "part"), across_arms=False))
     left, right = float(middle.least[0]), float(middle.most[0])
-    barb = part.barbs[0]
-    half = barb.tube_on_crest_mm / 2.0
     ends = [right] if part.kind.arms == 1 else [right, left]
     wide = max(abs(left), abs(right)) + _STUB_MM + _CAP_MM + _STOP_MM + 2.0
     top = _in_a_block(part, panel, wide, across=False)
     over = _over_mm(part)
     panel._block(-6.0, over, 6.0, over + _PLATE_MM, _STEEL)
-    fed_at = 0.0
     for index, end in enumerate(ends):
-        way = 1.0 if end > 0.0 else -1.0
         fed = index == len(ends) - 1
-        # The tube from where it stops on the arm, over the barb, to its own end.
-        start, stub = end - way * barb.insertion_mm, end + way * _STUB_MM
-        panel._block(*_between(start, stub, -half, half), _TUBE)
-        panel._block(*_between(stub, stub + way * _CAP_MM, -half - 1.0, half + 1.0), _STEEL)
-        # The water comes from above into the feed's connector, which has its stop as a cap has.
-        stop = stub + way * (_CAP_MM + 1.0)
-        panel._block(*_between(stop, stop + way * _STOP_MM, top, half + 4.0), _WOOD)
-        panel._line(stop, top, stop, half + 4.0)
-        if fed:
-            fed_at = stub + way * _CAP_MM / 2.0
-            panel._block(fed_at - 1.5, half + 1.0, fed_at + 1.5, over + _PLATE_MM, _TUBE)
-    words = float(panel.most[0]) + 4.0
+        roof = over + _PLATE_MM if fed else 0.0
+        fed_at = _tube_end(panel, part.barbs[0], end, board=top, feed_to=roof)
     if len(ends) == 2:
-        panel._words(words, 0.0, "stub, cap, stop", wide - _STOP_MM)
+        panel._words(float(panel.most[0]) + 4.0, 0.0, _CLOSED, wide - _STOP_MM)
     # Beside what it names: a line from the far side would cross the part.
     way = 1.0 if fed_at > 0.0 else -1.0
     for at, y, text in (
         (-6.0 * way, over + _PLATE_MM / 2.0, "plate"),
-        (fed_at, over + _PLATE_MM - TEXT_MM / 2.0, "feed, its connector, stop"),
+        (fed_at, over + _PLATE_MM - TEXT_MM / 2.0, _FEED),
     ):
         out = 1.0 if at > 0.0 else -1.0
         panel._line(at, y, at + 5.0 * out, y)
         panel._number(at + out * (5.8 + TEXT_MM / 2.0), y, text)
     return panel
+
+
+def _lying(part: Design[float], title: str) -> Panel:
+    """Return a part without a tip on its board: a barb's two tubes, or a cap on the one it closes.
+
+    A cap takes the place of every other closure: what it is tested for is to stay on.
+    """
+    panel, middle = Panel(title=title), Panel(title="")
+    outlines = _silhouette(part.kind.draw(part, "part"), across_arms=False)
+    closes = part.kind.arms == 1
+    if closes:
+        # Drawn standing on its head: laid down, its barb to the left.
+        outlines = [np.column_stack([-points[:, 1], points[:, 0]]) for points in outlines]
+    middle._body(outlines)
+    (left, low), (right, high) = middle.least, middle.most
+    board = float(min(low, -max(barb.tube_on_crest_mm for barb in part.barbs) / 2.0)) - _BOARD_MM
+    wide = float(max(-left, right)) + _STUB_MM + _CAP_MM + _STOP_MM + 2.0
+    panel._block(-wide, board - _UNDER_MM, wide, board, _WOOD)
+    panel._body(outlines)
+    roof = float(high) + _BOARD_MM
+    if closes:
+        stop = float(right) + 1.0
+        panel._block(stop, board, stop + _STOP_MM, float(high) + 2.0, _WOOD)
+        panel._line(stop, board, stop, float(high) + 2.0)
+        panel._words(wide + 4.0, 0.0, "stop behind its head", stop + _STOP_MM)
+    else:
+        _tube_end(panel, part.barbs[-1], float(right), board=board)
+        panel._words(wide + 4.0, 0.0, _CLOSED, wide - _STOP_MM)
+    fed_at = _tube_end(panel, part.barbs[0], float(left), board=board, feed_to=roof)
+    panel._words(wide + 4.0, roof - 1.0, _FEED, fed_at + 1.5)
+    panel._words(wide + 4.0, board - _UNDER_MM / 2.0, "board", wide)
+    return panel
+
+
+def _tube_end(
+    panel: Panel, barb: Barb[float], end: float, *, board: float, feed_to: float = 0.0
+) -> float:
+    """Draw a tube on a barb that ends there, its cap or connector and its stop on the board.
+
+    Returns where the feed comes in; it comes from above, as far as ``feed_to`` [mm].
+    """
+    half, way = barb.tube_on_crest_mm / 2.0, 1.0 if end > 0.0 else -1.0
+    # From where it stops on the arm, over the barb, to its own end.
+    start, stub = end - way * barb.insertion_mm, end + way * _STUB_MM
+    panel._block(*_between(start, stub, -half, half), _TUBE)
+    panel._block(*_between(stub, stub + way * _CAP_MM, -half - 1.0, half + 1.0), _STEEL)
+    stop = stub + way * (_CAP_MM + 1.0)
+    panel._block(*_between(stop, stop + way * _STOP_MM, board, half + 4.0), _WOOD)
+    panel._line(stop, board, stop, half + 4.0)
+    fed_at = stub + way * _CAP_MM / 2.0
+    if feed_to:
+        panel._block(fed_at - 1.5, half + 1.0, fed_at + 1.5, feed_to, _TUBE)
+    return fed_at
 
 
 def _between(x0: float, x1: float, low: float, high: float) -> tuple[float, float, float, float]:

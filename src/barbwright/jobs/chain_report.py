@@ -56,4 +56,5 @@ def kit_report(
         proof=chain.proof,
         relief_mpa=chain.job.relief_mpa,
         pieces=dict(pieces or {}),
+        first_batch=bool(kit_file.buyer.get("first_batch", True)),
     )

@@ -260,11 +260,15 @@ def closing(design: Design, test: ProofTest, voice: Voice = IMPERIAL) -> tuple[s
             )
             lines.append(f"Held: a strap or a bolted plate over {over}{slot} carries {carries}.")
         else:
-            lines.append(
+            feed = (
                 "Tubes: feed one; put a short stub on each other barb and close it with a cap "
-                "(barbwright make cap). The water pushes a tube off with "
-                f"{pushed}: a stop screwed to the board behind every stub, and behind the feed's "
-                f"connector, carries {carries}."
+                "(barbwright make cap)."
+                if design.kind.arms > 1
+                else "Tube: its only one is the feed."
+            )
+            lines.append(
+                f"{feed} The water pushes a tube off with {pushed}: {_stop(design)} carries "
+                f"{carries}."
             )
     if lines:
         lines.append(
@@ -272,6 +276,17 @@ def closing(design: Design, test: ProofTest, voice: Voice = IMPERIAL) -> tuple[s
             "stands at zero."
         )
     return tuple(lines)
+
+
+def _stop(design: Design) -> str:
+    """Return what keeps a part's tubes on during the test."""
+    if design.kind.arms > 1:
+        return "a stop screwed to the board behind every stub, and behind the feed's connector,"
+    if design.hub is not None:
+        return "a stop screwed to the board behind the feed's connector"
+    if design.tip is not None:
+        return "a bar bolted over the feed's connector"
+    return "a stop screwed to the board behind the cap's head, and another behind the feed's,"
 
 
 def on_which_tube(design: Design, test: ProofTest, voice: Voice = IMPERIAL) -> str:
@@ -353,10 +368,9 @@ def proof_steps(
         "A gauge that falls on a soft line is mostly the line stretching: top up, wait, read.",
         f"Test {PROOFED} pieces of each part number of every batch so, or all where there are "
         "fewer.",
-        f"Of a first batch, take one piece of each part number to "
-        f"{voice.gauge(test.breaking_mpa)} or until it "
-        f"breaks, and soak one for 24 hours at {voice.gauge(test.highest_mpa)} and "
-        f"{temperature_c:g} °C.",
+        f"Of a first batch, soak the one piece more of each part number, ordered for it, for 24 "
+        f"hours at {voice.gauge(test.highest_mpa)} and {temperature_c:g} °C; then take it to "
+        f"{voice.gauge(test.breaking_mpa)} or until it breaks.",
         *([tube] if tube else []),
         "Vent to zero before you pull a tip. A part that was taken beyond the proof pressure is "
         "never used.",

@@ -71,6 +71,8 @@ class KitReport:
         Setting of the relief [MPa].
     pieces : mapping of str to int
         Pieces of each part number, spares among them [-].
+    first_batch : bool
+        Whether a piece more of each connector is ordered, to be soaked and broken.
     """
 
     title: str
@@ -88,6 +90,7 @@ class KitReport:
     proof: ProofTest
     relief_mpa: float | None
     pieces: Mapping[str, int] = field(default_factory=dict)
+    first_batch: bool = True
 
     @property
     def has_fork(self) -> bool:
@@ -760,7 +763,7 @@ def proof_card_page(report: KitReport) -> bytes:
             for part in tested
         ],
         closing=_closing(report, tested),
-        rig=next(filter(None, (on_the_rig(part.design) for part in tested)), ""),
+        rig=on_the_rig(part.design for part in tested),
         tubes=list(
             dict.fromkeys(
                 cards.on_which_tube(part.design, report.proof, report.voice) for part in tested

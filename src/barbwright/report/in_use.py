@@ -9,7 +9,7 @@ from barbwright.design.in_use import TEXT_MM, Panel, panels_in_use, panels_on_th
 from barbwright.design.kind import Design
 
 _MARGIN_MM = 3.0
-_A_ROW = 2
+_A_ROW, _A_ROW_OF_RIGS = 2, 3
 _LINE_MM = 0.35
 _EDGE = f'fill="none" stroke="#000" stroke-width="{2.0 * _LINE_MM}" stroke-linejoin="round"'
 
@@ -31,21 +31,21 @@ def in_use(design: Design) -> str:
     return _svg(panels) if panels else ""
 
 
-def on_the_rig(design: Design) -> str:
-    """Return pictures of a part closed and held for its proof test: an SVG and its key, as HTML.
+def on_the_rig(designs: Iterable[Design]) -> str:
+    """Return pictures of parts closed and held for their proof test: an SVG and its key, as HTML.
 
     Parameters
     ----------
-    design : Design
-        A single part [mm].
+    designs : iterable of Design
+        Single parts, tools among them [mm].
 
     Returns
     -------
     str
-        Empty for a part without a tip.
+        Empty where none carries liquid.
     """
-    panels = panels_on_the_rig(design)
-    return _svg(panels) if panels else ""
+    panels = panels_on_the_rig(designs)
+    return _svg(panels, _A_ROW_OF_RIGS) if panels else ""
 
 
 def _polygon(points: Iterable[Sequence[float]], how: str) -> str:
@@ -73,9 +73,9 @@ def _drawn(panel: Panel) -> str:
     return "".join(marks)
 
 
-def _svg(panels: Sequence[Panel]) -> str:
-    """Stand panels side by side, two to a row, the lowest points of a row level."""
-    rows = [panels[first : first + _A_ROW] for first in range(0, len(panels), _A_ROW)]
+def _svg(panels: Sequence[Panel], a_row: int = _A_ROW) -> str:
+    """Stand panels side by side, so many to a row, the lowest points of a row level."""
+    rows = [panels[first : first + a_row] for first in range(0, len(panels), a_row)]
     wide, below, parts = 0.0, _MARGIN_MM, []
     for row in rows:
         at = _MARGIN_MM
