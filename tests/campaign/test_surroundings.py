@@ -5,6 +5,8 @@ import os
 import shutil
 import subprocess
 import sys
+import tempfile
+from pathlib import Path
 
 import pytest
 from reach import only_full
@@ -123,21 +125,17 @@ def test_the_c_librarys_own_units_move_no_more_than_last_digits(tmp_path, home, 
             assert difference("step", theirs.read_bytes(), ours.read_bytes()) == ""
 
 
-def test_the_same_bytes_made_by_another_user(tmp_path, plain):
+def test_the_same_bytes_made_by_another_user(plain):
     if os.geteuid() != 0 or shutil.which(NOBODY[0]) is None:
         pytest.skip("only root becomes another user")
-    place = tmp_path / "theirs"
-    place.mkdir()
-    os.chown(place, 65533, 65533)
-    for folder in (tmp_path, *tmp_path.parents):
-        # pytest keeps its folders to its own user.
-        if folder.stat().st_uid == os.geteuid() and folder.name.startswith("pytest-"):
-            folder.chmod(0o755)
-    tmp_path.chmod(0o755)
-    environment = {"HOME": str(place), "TMPDIR": str(place), "XDG_CONFIG_HOME": str(place)}
-    found = digest(place / "out", environment, place, before=NOBODY)
-    assert found == plain, {key for key in plain if found.get(key) != plain[key]}
-    assert (place / "out").stat().st_uid == 65533
+    # Not in pytest's own folder, which is shut to others whenever pytest begins anywhere.
+    with tempfile.TemporaryDirectory(prefix="theirs-") as place:
+        os.chown(place, 65533, 65533)
+        environment = {"HOME": place, "TMPDIR": place, "XDG_CONFIG_HOME": place}
+        out = Path(place) / "out"
+        found = digest(out, environment, place, before=NOBODY)
+        assert found == plain, {key for key in plain if found.get(key) != plain[key]}
+        assert out.stat().st_uid == 65533
 
 
 CATALOGUE = """

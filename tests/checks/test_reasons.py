@@ -1,5 +1,7 @@
 """Why a verdict is what it is: what is least to spare, and which rules are always said."""
 
+from dataclasses import replace
+
 import pytest
 
 from barbwright.checks.reasons import least_margin, verdict_reason
@@ -59,3 +61,17 @@ def test_the_headline_names_what_only_a_rule_keeps_from_failing():
     # Squash is a caution as well, and holds what is expected: its rule guards the upper force.
     assert tee["drive_squash"].verdict == "caution"
     assert "drive_squash" not in said
+
+
+def test_a_caution_names_what_is_not_sure_and_what_was_not_checked():
+    service = [one for one in outcomes_of().values() if one.info.stage == "service"][:4]
+    sure, one, two, open_ = service
+    sure = replace(sure, verdict="pass")
+    one, two = (replace(each, verdict="caution") for each in (one, two))
+    open_ = replace(open_, verdict="not_checked")
+    first, second = one.info.id, two.info.id
+    assert verdict_reason([sure, one]) == f"{first} is not sure"
+    assert verdict_reason([sure, one, two]) == f"{first}, {second} are not sure"
+    missing = f"not checked: {open_.info.id}"
+    assert verdict_reason([sure, one, open_]) == f"{first} is not sure; {missing}"
+    assert verdict_reason([sure, open_]) == missing
