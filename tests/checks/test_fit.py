@@ -18,6 +18,7 @@ from barbwright.jobs.read_back import decode
 from barbwright.jobs.record import document, encode
 from barbwright.report.printing_advice import printing_advice
 from barbwright.report.sheet import sheet_html
+from run_cli import DEMO, run
 
 HOME = {
     "tube_id": "0.170in", "tube_od": "0.250in", "tube_material": "LLDPE", "bit": "15/64",
@@ -136,3 +137,25 @@ def test_what_nobody_publishes_of_a_resin_is_said_where_a_check_was_not_made():
     resin = plan_of("sla_tough", use="fit")
     (because,) = {one.because for one in resin.not_checked if one.info.id == "barb_wall"}
     assert "no public source gives SLA tough resin its wet_factor" in because
+
+
+def test_no_rule_of_the_tree_is_told_of_a_part_that_is_for_none(fit):
+    """A tug of 0 N, a blow and a twist: nothing of it can be stood behind, nor is it done."""
+    assert {one.info.id for one in fit.results if one.rule} > {"push_on"}
+    assert {one.info.id for one in fit.handling_rules} <= {"push_on"}
+    report = part_report(fit)
+    assert len(report.handling_rules) == len(fit.handling_rules)
+    page = sheet_html(report).decode()
+    told = run("check", "elbow", *DEMO, "--material", "fff_petg", "--use", "fit")
+    assert "Rules of tapping, freeing and the line are not told" in told.out
+    for text in (told.out, page):
+        for word in (
+            "tap straight",
+            "lightest hammer, lightly",
+            "tie the line before pressure",
+            "by two fingertips on its driver",
+            "ticks deeper",
+        ):
+            assert word not in text, word
+    # A part for a tree has them.
+    assert "tie the line before pressure" in run("check", "elbow", *DEMO).out

@@ -23,6 +23,27 @@ FIT_ONLY = (
 )
 
 
+# At the bench a tube is pushed on; nothing is tapped, freed or hung in a line there.
+_AT_THE_BENCH = frozenset({"push_on"})
+
+
+def ruled(outcomes: Iterable[Outcome], *, fit_only: bool) -> tuple[Outcome, ...]:
+    """Return the outcomes whose handling rules are told.
+
+    Parameters
+    ----------
+    outcomes : iterable of Outcome
+        All checks of a part [-].
+    fit_only : bool
+        Whether the part is for the bench alone: no tree, and no strength to stand behind a rule
+        of tapping, freeing or pulling [-].
+
+    Source: judgement
+    """
+    told = (one for one in outcomes if one.rule)
+    return tuple(one for one in told if not fit_only or one.info.id in _AT_THE_BENCH)
+
+
 def fit_verdict(outcomes: Iterable[Outcome]) -> Verdict:
     """Return the verdict over the checks that a part for the bench must hold.
 

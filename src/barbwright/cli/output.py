@@ -158,6 +158,10 @@ def print_plan(plan: Plan, *, full: bool = True) -> None:
         echo("\nHandling rules")
         for index, result in enumerate(plan.handling_rules, 1):
             echo(paragraph(f"{index}. {result.rule}", "  ", "     "))
+    if plan.job.fit_only:
+        echo(
+            "\n" + paragraph("Rules of tapping, freeing and the line are not told: not for a tree.")
+        )
     if full:
         echo("\nChecks (governing first; SF lower capacity over expected demand, of: asked)")
         echo(check_table(ordered(plan)))
@@ -234,7 +238,7 @@ def print_sizing(plan: Plan) -> None:
             paragraph(f"{shorter.title} makes it {millimetres(shorter.saved_mm)} mm shorter",
                       "    ", "    ")
         )  # fmt: skip
-    if window is not None:
+    if window is not None and not plan.job.fit_only:
         echo(paragraph(window.sentence, "  ", "  "))
     material = plan.job.material
     ratings = rate_directions(plan.results, material.strength_z_mpa, material.strength_xy_mpa)

@@ -11,7 +11,7 @@ import numpy as np
 
 from barbwright.catalog import Material
 from barbwright.checks.field import proved_in_field
-from barbwright.checks.fit import NOT_ASKED, fit_verdict
+from barbwright.checks.fit import NOT_ASKED, fit_verdict, ruled
 from barbwright.checks.result import FAIL, Verdict
 from barbwright.checks.table import (
     NOT_KNOWN,
@@ -86,7 +86,7 @@ class Plan:
     @property
     def handling_rules(self) -> tuple[Outcome, ...]:
         """Handling cautions, each of which is a rule for the field."""
-        return tuple(result for result in self.results if result.rule)
+        return ruled(self.results, fit_only=self.job.fit_only)
 
     @property
     def measured(self) -> tuple[MeasuredShare, ...]:

@@ -8,7 +8,7 @@ from math import floor, isfinite
 from typing import TYPE_CHECKING
 
 from barbwright.checks.field import Derated, derating, proved_in_field
-from barbwright.checks.fit import fit_verdict
+from barbwright.checks.fit import fit_verdict, ruled
 from barbwright.checks.reasons import least_margin, marked, verdict_reason
 from barbwright.checks.table import Outcome, governing, overall
 from barbwright.design.part import Design
@@ -96,7 +96,8 @@ class PartReport:
     @property
     def handling_rules(self) -> list[str]:
         """Return the handling rules, each said once."""
-        return list(dict.fromkeys(outcome.rule for outcome in self.outcomes if outcome.rule))
+        told = ruled(self.outcomes, fit_only=self.job.fit_only)
+        return list(dict.fromkeys(outcome.rule for outcome in told))
 
     @property
     def proved_in_field(self) -> tuple[Outcome, ...]:
