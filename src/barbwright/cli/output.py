@@ -204,7 +204,7 @@ def print_tapers(plan: Plan) -> None:
 
 def print_sizing(plan: Plan) -> None:
     """Print the main sizes, and what sets the long ones."""
-    from barbwright.design.tapping import tap_window
+    from barbwright.design.tapping import how_to_use, tap_window
     from barbwright.report.stackup import stack_up
     from barbwright.say import millimetres
 
@@ -225,8 +225,8 @@ def print_sizing(plan: Plan) -> None:
             for name, size in design.own.dimensions().items()
         ]
         echo(paragraph(", ".join(named), "  ", "  "))
-        for note in design.own.notes:
-            echo(paragraph(note, "  ", "  "))
+    for note in how_to_use(design):
+        echo(paragraph(note, "  ", "  "))
     stack, window = stack_up(design), tap_window(design)
     if stack.seat:
         parts = " + ".join(f"{part.length_mm:.1f} {part.title}" for part in stack.seat)

@@ -10,6 +10,9 @@ from barbwright.design.part import Design, limits_of, sizes_of
 from barbwright.design.single import single
 from barbwright.say import bare, millimetres
 
+# Tools whose strength is asked for by the wood that a tip is driven into.
+_DRIVEN = frozenset({"driver", "fork"})
+
 
 @dataclass(frozen=True, kw_only=True)
 class TapWindow:
@@ -92,6 +95,8 @@ def tap_window(design: Design) -> TapWindow | None:
         f"{deeper}. {leak}{past} mm it may split the wood or crush the "
         f"tip. {told}The last tick is the end of the travel."
     )
+    if unnamed := unnamed_wood(design):
+        sentence += f" {_sentence(unnamed)}"
     left, steeper = _steeper(design, ticks)
     return TapWindow(
         wanted_mm=wanted,
@@ -106,6 +111,59 @@ def tap_window(design: Design) -> TapWindow | None:
         steeper=steeper,
         steep_ticks=left,
     )
+
+
+def unnamed_wood(design: Design) -> str:
+    """Return what a wood not named means for whoever drives this part; empty where one is named.
+
+    Depths are sized for one hardwood and the hands' rules are the worst wood's: side by side they
+    would look like figures of one wood.
+
+    Parameters
+    ----------
+    design : Design
+        A single part.
+
+    Source: judgement
+    """
+    conditions = design.conditions
+    if conditions.wood.known:
+        return ""
+    if design.kind.carries:
+        if design.tip is None:
+            return ""
+        gravity = conditions.rules["wood_specific_gravity_default"]
+        return (
+            "no wood is named: this depth is sized for a green hardwood of specific gravity "
+            f"{gravity:g}, and the handling rules are those of the worst wood on file, so they "
+            "need not agree. Name your wood before you drive"
+        )
+    if design.kind.name not in _DRIVEN:
+        return ""
+    return (
+        "no wood is named: what this tool takes in the wood is not checked, and its rules for that "
+        "are not told. Name your wood before you drive"
+    )
+
+
+def how_to_use(design: Design) -> tuple[str, ...]:
+    """Return how a part of its own kind is used, and what a wood not named leaves untold.
+
+    Parameters
+    ----------
+    design : Design
+        A single part.
+
+    Source: judgement
+    """
+    notes = design.own.notes if design.own is not None else ()
+    # With a tip it stands with the depth.
+    unnamed = "" if design.kind.carries else unnamed_wood(design)
+    return (*notes, *filter(None, [unnamed]))
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:] + "."
 
 
 def _steeper(design: Design, ticks: int) -> tuple[int, str]:

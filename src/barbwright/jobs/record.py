@@ -21,6 +21,7 @@ from barbwright.checks.table import Outcome, shortfall
 from barbwright.design.grades import batch_words, how_to_choose
 from barbwright.design.laying import AS_DRAWN, LAYINGS, Laying
 from barbwright.design.part import KINDS, Kind, dimensions
+from barbwright.design.tapping import how_to_use
 from barbwright.errors import CheckFailedError, Fault, InputError, quoted
 from barbwright.job.measured import MeasuredShare
 from barbwright.job.numbers import printed_inputs
@@ -113,7 +114,7 @@ def document(plan: Plan, command: str, files: list[dict[str, Any]] | None = None
         "inputs": inputs(plan.job),
         "dimensions": dimensions(plan.design) if plan.design is not None else {},
         "mark": _mark(plan),
-        "instructions": [*_own_notes(plan), *_choosing(plan)],
+        "instructions": [*(how_to_use(plan.design) if plan.design else ()), *_choosing(plan)],
         "checks": [_check(result, governing, plan.remedy(result)) for result in plan.results],
         "verdict": plan.verdict,
         "fit_verdict": plan.fit_verdict,
@@ -162,11 +163,6 @@ def inputs(job: Job) -> dict[str, dict[str, str]]:
             "from": f"set by the user ({origin})",
         }
     return out
-
-
-def _own_notes(plan: Plan) -> tuple[str, ...]:
-    own = plan.design.own if plan.design is not None else None
-    return own.notes if own is not None else ()
 
 
 def _choosing(plan: Plan) -> list[str]:

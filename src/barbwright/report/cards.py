@@ -12,7 +12,7 @@ from barbwright.design.compensate import graded
 from barbwright.design.grades import how_to_choose
 from barbwright.design.part import Design, limits_of, sizes_of
 from barbwright.design.sizes import in_words
-from barbwright.design.tapping import tap_window
+from barbwright.design.tapping import how_to_use, tap_window
 from barbwright.rating.warmest import Warmest
 from barbwright.report.notices import NOT_RATED as NOT_RATED
 from barbwright.report.words import PartReport, hammer
@@ -182,7 +182,7 @@ def field_card(report: PartReport) -> tuple[str, ...]:
 
     if not design.kind.carries:
         # A tool: how it is used, and what it takes.
-        return tuple([*(_sentence(note) for note in _notes(design)), *rules.values()])
+        return tuple([*(_sentence(note) for note in how_to_use(design)), *rules.values()])
     lines = [*filter(None, [how_to_choose(design)]), *said("push_on")]
     tip = design.tip
     if tip is not None:
@@ -214,10 +214,6 @@ def field_card(report: PartReport) -> tuple[str, ...]:
             lines.append(f"Free the tip by turning its body, with no more than {twist}.")
     lines += STORING if tip is not None else STORING[:1]
     return tuple(lines)
-
-
-def _notes(design: Design) -> tuple[str, ...]:
-    return design.own.notes if design.own is not None else ()
 
 
 def _sentence(rule: str) -> str:

@@ -22,7 +22,7 @@ from barbwright.checks.proof import largest_twist, proof_test
 from barbwright.checks.result import CHECKS
 from barbwright.design.grades import batch_words, how_to_choose
 from barbwright.design.part import dimensions
-from barbwright.design.tapping import tap_window
+from barbwright.design.tapping import how_to_use, tap_window
 from barbwright.errors import BuildError, Fault
 from barbwright.job.numbers import printed_inputs
 from barbwright.report import cards, words
@@ -334,6 +334,7 @@ def sheet_html(
         twist="" if report.job.fit_only else largest_twist(report.outcomes),
         stack=stack_up(design),
         arrival=cards.arrival(design),
+        notes=how_to_use(design),
         batch=[text for text in (how_to_choose(design), batch_words(design)) if text],
         # Pictures of a part in a tree, and pulled there, are none of a part for the bench.
         in_use="" if report.job.fit_only else in_use(design),
