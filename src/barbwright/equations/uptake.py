@@ -63,8 +63,9 @@ def line_source_share(
 
     Notes
     -----
-    Equation: slender line source that begins at a wall, L/asinh(2L/d), as of a driven ground rod,
-    rho ln(2 L/r)/(2 pi L), or a well screen under a tight layer (from memory, number not seen).
+    Equation: slender line source that begins at a wall, L/asinh(2L/d): Hvorslev (1951), case 7, a
+    hole extended at a tight boundary (from memory, number not seen); as of a driven ground rod,
+    rho ln(2 L/r)/(2 pi L).
     Valid: A hole several times longer than wide; the upper end for wood.
 
     Examples
