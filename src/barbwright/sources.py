@@ -203,9 +203,9 @@ _ENTRIES = (
     ),
     Source(
         "smoothing_removal",
-        "A public figure for vapour smoothing: 50 to 100 um of the skin moves; second-hand, in our "
-        "own trial of the files",
-        "second-hand",
+        "additive.tools, PA12 from powder: vapour smoothing removes about 50 to 100 um, to be "
+        "allowed for in the finished sizes; no edge radius and no least wall is given",
+        "seen",
     ),
     # Column, hammer
     Source(

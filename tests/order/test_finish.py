@@ -1,9 +1,14 @@
 """A finish is what the limits were drawn for, or it is refused with the reason."""
 
 import pytest
+from example_parts import made, verified
 
 from barbwright import catalog
-from barbwright.order.finish import default_finish, finish_fault
+from barbwright.order.documents import inspection_html, order_html, quote_html, readme_txt
+from barbwright.order.finish import default_finish, finish_fault, finish_limits
+from barbwright.order.record import plan_order
+
+pytestmark = pytest.mark.usefixtures("remade_once", "models_once", "one_process")
 
 PA12 = catalog.materials()["mjf_pa12"]
 
@@ -58,3 +63,31 @@ def test_a_refused_finish_names_the_record_that_has_it():
     smoothed = catalog.materials()["mjf_pa12_smoothed"]
     assert finish_fault(smoothed, "vapour smoothed") is None
     assert "swells" in str(finish_fault(smoothed, "vapour smoothed, dyed"))
+
+
+def test_a_finish_of_its_own_says_what_its_limits_rest_on():
+    smoothed, dyed = (catalog.materials()[f"mjf_pa12_{name}"] for name in ("smoothed", "dyed"))
+    assert finish_limits(PA12) == ""
+    assert finish_limits(smoothed).startswith(
+        "judgement: tolerance, wet walls, covered walls, other walls, edges and steps, engraved "
+        "strokes; seen: bores."
+    )
+    assert finish_limits(dyed).startswith("judgement: tolerance, ")
+    assert "seen: wet walls, bores" in finish_limits(dyed)
+
+
+def test_order_inspection_and_quote_show_it(monkeypatch):
+    record = "barbwright.order.record"
+    monkeypatch.setattr(f"{record}.verify_parts", lambda folders, _=None: [verified(folders[0])])
+    usual = plan_order([(made("barb"), 2, 1, "")])
+    assert not any("judgement: tolerance" in page for page in pages_of(usual))
+    material = catalog.materials()["mjf_pa12_smoothed"]
+    monkeypatch.setattr(f"{record}.finish_limits", lambda _: finish_limits(material))
+    for page in pages_of(plan_order([(made("barb"), 2, 1, "")])):
+        assert "judgement: tolerance, wet walls" in " ".join(page.split())
+
+
+def pages_of(order):
+    pictures = dict.fromkeys((part.number for part in order.parts), b"")
+    pages = (order_html(order, pictures), inspection_html(order), quote_html(order))
+    return [page.decode() for page in (*pages, readme_txt(order))]

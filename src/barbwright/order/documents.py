@@ -210,6 +210,8 @@ def readme_txt(order: Order) -> bytes:
             fill(f"Finish: {part.finish}", "   ", "   "),
             fill(f"Build direction: {part.build_direction}", "   ", "   "),
         ]  # fmt: skip
+        if part.finish_limits:
+            lines.append(fill(f"Limits of the finish: {part.finish_limits}", "   ", "   "))
         if part.compensation:
             lines.append(fill(f"Files: {part.compensation}", "   ", "   "))
         if part.note:

@@ -40,6 +40,16 @@ _CHANGES: tuple[tuple[re.Pattern[str], str], ...] = (
     (re.compile(r"\b(?:anneal\w*|heat[- ]?treat\w*)"),
      "it lets the part shrink and warp, by an amount nobody publishes for these sizes"),
 )  # fmt: skip
+# The figures that a finish may move, as said to a service.
+_LIMITS = {
+    "tolerance_mm": "tolerance",
+    "min_wall_exposed_mm": "wet walls",
+    "min_wall_covered_mm": "covered walls",
+    "min_wall_mm": "other walls",
+    "min_bore_mm": "bores",
+    "min_gap_mm": "edges and steps",
+    "min_text_line_mm": "engraved strokes",
+}
 # From "no" to the end of its clause: what is forbidden is not asked for.
 _NEGATED = re.compile(r"\b(no|not|without|never)\b[^;.]*")
 
@@ -50,6 +60,25 @@ def default_finish(material: Material) -> str:
         return clean(material.finish)
     process = material.process_52900
     return next((text for name, text in AS_BUILT.items() if name in process), OTHER)
+
+
+def finish_limits(material: Material) -> str:
+    """Return what the limits of a finish of its own rest on; empty for the process' usual finish.
+
+    Grouped by status, so that a service or buyer takes none for published that is not.
+
+    Parameters
+    ----------
+    material : Material
+        As recorded with the part.
+    """
+    if not material.finish:
+        return ""
+    groups: dict[str, list[str]] = {}
+    for name, word in _LIMITS.items():
+        groups.setdefault(material.provenance[name].status, []).append(word)
+    said = [f"{status}: {', '.join(words)}" for status, words in groups.items()]
+    return f"{'; '.join(said)}. Measure a sample behind this finish before you rely on them"
 
 
 def finish_fault(material: Material, asked: str) -> Fault | None:

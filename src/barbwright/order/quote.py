@@ -40,6 +40,7 @@ def quote_rows(order: Order) -> tuple[tuple[str, str], ...]:
             who.mode or "your standard mode for functional parts; no draft or economy mode",
             (who.layer and f"layer {who.layer}") or "state the layer in the quotation")),
         ("Finish", finishes),
+        *_finish_limits(order),
         ("Blast medium", _joined(who.blast or "name the one you use", BORES_FREE)),
         ("Report", _joined(_report(order), who.report)),
         ("Accept", "a piece whose numbered sizes lie within their limits, whose every bore passes "
@@ -60,6 +61,11 @@ def _own(order: Order) -> tuple[tuple[str, str], ...]:
     """Return the buyer's own figures, which a verdict rests on and no source of ours backs."""
     said = "; ".join(f"{part.kind}: {part.own}" for part in order.parts if part.own)
     return (("Judged by the buyer's figures", said),) if said else ()
+
+
+def _finish_limits(order: Order) -> tuple[tuple[str, str], ...]:
+    limits = dict.fromkeys(part.finish_limits for part in order.parts if part.finish_limits)
+    return (("Limits of the finish", "; ".join(limits)),) if limits else ()
 
 
 def _joined(*texts: str) -> str:

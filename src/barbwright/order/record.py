@@ -17,7 +17,7 @@ from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import NOT_PASSED
 from barbwright.jobs.record import NOTICE
 from barbwright.order.buyer import Buyer
-from barbwright.order.finish import default_finish, finish_fault
+from barbwright.order.finish import default_finish, finish_fault, finish_limits
 from barbwright.order.sizes import CriticalSize, Pin, orientation, pins, sample_size
 from barbwright.order.subject import Subject
 from barbwright.order.verify import Sums, VerifiedPart, verify_parts
@@ -162,6 +162,11 @@ class OrderedPart:
     def material(self) -> Material:
         """As recorded with the part."""
         return self.subject.material
+
+    @property
+    def finish_limits(self) -> str:
+        """What the limits of its finish rest on, where that is not the process' usual one."""
+        return finish_limits(self.material)
 
     @property
     def material_name(self) -> str:

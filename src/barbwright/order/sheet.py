@@ -362,6 +362,7 @@ def _part(pages: _Pages, position: int, part: OrderedPart, png: bytes) -> None:
         ("Process", f"{part.process}, ISO/ASTM 52900 term"),
         ("Material", part.material_name),
         ("Finish", part.finish),
+        *([("Its limits", part.finish_limits)] if part.finish_limits else []),
         ("Build", f"{part.build_direction}; notation of ISO 17295"),
         ("Solidity", part.solidity),
         ("Box X, Y, Z", f"{x:.2f} x {y:.2f} x {z:.2f} mm"),
