@@ -170,7 +170,7 @@ def test_a_caution_is_drawn_in_amber_and_not_in_green(tmp_path):
     options = ("--pressures", "60psi, 200psi", "--formats", "svg", "-o", tmp_path)
     assert run("rate", "elbow", *CAUTIOUS, "--pressure", "60psi", *options).code == 0
     drawn = (tmp_path / "sweep.svg").read_text().lower()
-    assert "#e69f00" in drawn
+    assert "#a87400" in drawn
     assert "#009e73" not in drawn
 
 
