@@ -112,6 +112,7 @@ CAUTIOUS = (
 )  # fmt: skip
 
 
+@pytest.mark.slow
 def test_the_drawn_part_is_told_from_the_part_drawn_anew():
     asked = (*FOLLOWS, "--pressure", "40psi")
     body = rated("elbow", *asked)

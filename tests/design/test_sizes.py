@@ -36,9 +36,12 @@ def test_what_is_ordered_inspected_and_stacked_up_has_one_title_and_one_size(kin
     assert len(ordered) >= 1
     assert len(stacked) >= 3
     small = {title.lower(): drawn for title, drawn in titles.items()}
+    spread = {in_words(name, size).lower() for name, (size, _) in sizes.items() if size.spread}
     for said in (ordered, {t.lower(): d for t, d in (stacked | arrives).items()}):
         for title, drawn in said.items():
-            assert drawn == pytest.approx(small[title], abs=1e-8), title
+            # A difference of two sizes is told by the hundredth, the same on every paper.
+            off = 0.005 if title in spread else 0.0
+            assert drawn == pytest.approx(small[title], abs=off + 1e-8), title
     # What the buyer is told to measure on a connector holds what the service must hold.
     if KINDS[kind].carries:
         assert ordered.keys() <= {title.lower() for title in arrives}

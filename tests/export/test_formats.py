@@ -175,6 +175,7 @@ for job in jobs:
 """
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="file size limits are POSIX")
 def test_a_disk_that_fills_up_leaves_no_file_in_any_format(tmp_path):
     run = subprocess.run(

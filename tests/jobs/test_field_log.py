@@ -183,6 +183,7 @@ def test_a_gauge_read_over_two_pumpings_knows_how_the_air_head_grew(tmp_path):
     assert "pumped up on the way" in day.told.said[0]
 
 
+@pytest.mark.slow
 def test_two_days_of_a_tree_are_two_runs_however_often_they_are_logged(plain, tmp_path):
     """In one file, in two, and again: a day takes its own place."""
     (head, *first) = written(plain, tmp_path).read_text().splitlines(keepends=True)

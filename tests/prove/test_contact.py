@@ -239,6 +239,7 @@ THROUGH = TubeFit(
 )  # fmt: skip
 
 
+@pytest.mark.slow
 def test_a_soft_tubes_end_climbs_the_last_ramp_and_every_step_is_at_rest():
     found = seat(THROUGH, FOR_RUBBER)
     assert found.balance < 0.01

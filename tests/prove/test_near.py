@@ -74,6 +74,7 @@ def test_a_thick_tube_s_hoop_comes_out_nearer_to_lame_s():
     assert after < 0.5 * before
 
 
+@pytest.mark.slow
 def test_where_a_peak_turns_out_lower_the_next_place_is_looked_at(monkeypatch):
     """And a second case that is the first times a number is that peak times it."""
     design, shape, path = made("cap")

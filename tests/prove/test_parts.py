@@ -157,6 +157,7 @@ def test_forces_balance_and_pieces_add_up():
     assert np.abs(at_once - summed).max() < 1e-8 * np.abs(summed).max()
 
 
+@pytest.mark.slow
 def test_the_seat_carries_the_thrust_on_the_tip():
     """The wet lead end and the bore push the tip out: the seat's reaction is their sum."""
     design, model = model_of("tee")

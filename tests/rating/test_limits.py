@@ -129,6 +129,7 @@ def test_a_limit_does_not_depend_on_the_pressure_that_was_asked():
     assert len(found) == 1
 
 
+@pytest.mark.slow
 def test_heat_only_lowers_the_limit_and_what_cannot_be_judged_has_none():
     rating = rate_part(KINDS["elbow"], job_of("elbow"), with_smallest=False)
     known = [one.max_mpa for one in rating.by_temperature if one.max_mpa is not None]

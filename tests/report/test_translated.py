@@ -158,7 +158,7 @@ def bench_pages(translator):
 
 
 # What only the other kits say is held in the slow set.
-QUICK = ("inch", "metric", "in line, graded", "dry ports, regulated, wood not known")
+QUICK = ("inch", "dry ports, regulated, wood not known")
 
 
 @pytest.fixture(

@@ -81,6 +81,7 @@ def test_without_turning_a_ticked_cone_breaks_the_tolerance_and_with_it_it_is_ke
     assert len(turned.triangles) == len(plain.triangles)
 
 
+@pytest.mark.slow
 @given(
     lead=st.floats(4, 8),
     taper=st.floats(0.02, 0.08),
