@@ -7,6 +7,7 @@ import json
 import re
 from collections.abc import Collection, Sequence
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -114,11 +115,14 @@ def make_coupon(
 
     shown = (coupon, number, job.material.name, job.material.id)
 
+    # Once for the sheet in both languages.
+    picture = cache(lambda folder: _picture(folder, lost))
+
     def page(folder: Path, _files: tuple[WrittenFile, ...]) -> bytes:
-        return coupon_html(*shown, _picture(folder, lost))
+        return coupon_html(*shown, picture(folder))
 
     def other(folder: Path, _files: tuple[WrittenFile, ...]) -> bytes:
-        return coupon_html_in(language, *shown, _picture(folder, []))
+        return coupon_html_in(language, *shown, picture(folder))
 
     def record(_folder: Path, files: tuple[WrittenFile, ...]) -> bytes:
         told = body(listed(files, whole=False))
