@@ -85,7 +85,7 @@ def with_words(svg: bytes, says: str) -> bytes:
 def inline_svg(svg: bytes, prefix: str) -> str:
     """Return an SVG to stand inside a page: no prolog, no metadata, names of its own.
 
-    What it shows is said by the figure round it, so it is left out as well.
+    What it shows, and that it is a picture, the figure round it says.
 
     Parameters
     ----------
@@ -96,6 +96,8 @@ def inline_svg(svg: bytes, prefix: str) -> str:
     """
     text = svg.decode()
     text = text[text.index("<svg") :]
+    # A picture inside a picture would hide the figure's words.
+    text = text.replace(' role="img"', "", 1)
     text = re.sub(r"<(metadata|desc)>.*?</\1>", "", text, flags=re.DOTALL)
     text = re.sub(r'\bid="([^"]+)"', rf'id="{prefix}\1"', text)
     text = re.sub(r'href="#([^"]+)"', rf'href="#{prefix}\1"', text)
