@@ -5,6 +5,7 @@ import shutil
 import subprocess
 import time
 import warnings
+from collections import Counter
 from contextlib import contextmanager
 from statistics import mean
 from unittest.mock import patch
@@ -196,10 +197,10 @@ def test_both_programs_find_a_hole_in_a_mesh(tmp_path):
 
 @only_full
 def test_what_is_built_is_verified_and_other_programs_find_it_sound(tmp_path):
-    fell, built, judged, tried = [], 0, 0, FIRST
+    fell, kinds, judged, tried = [], Counter(), 0, FIRST
     asked = many(500, 0.016)
     with Rereader() as rereader:
-        while built < asked:
+        while kinds.total() < asked:
             random = drawn("built", tried)
             tried += 1
             case = design(random)
@@ -212,14 +213,15 @@ def test_what_is_built_is_verified_and_other_programs_find_it_sound(tmp_path):
             except BarbwrightError as error:
                 if error.exit_code == 4:
                     fell.append(f"not built: {tried} {case}: {error}")
-                    built += 1
+                    kinds[case[0]] += 1
                 continue
-            built += 1
+            kinds[case[0]] += 1
             stl = next(made.glob("*.stl"))
             found = admesh_finds(stl)
             judged += found is not None
             if found or (found := vtk_finds(stl)):
                 fell.append(f"{found}: {tried} {case}")
             shutil.rmtree(folder)
-    figures(f"\ncampaign built: {built}, judged by VTK, {judged} by admesh too, fell {len(fell)}")
+    figures(f"\ncampaign built from {FIRST} to {tried}: {dict(kinds)}, judged by VTK, "
+            f"{judged} by admesh too, fell {len(fell)}")  # fmt: skip
     assert fell == [], "\n".join(fell[:20])

@@ -123,6 +123,23 @@ def test_what_is_missing_is_asked_for(arguments, word):
     assert word in done.err
 
 
+@pytest.mark.parametrize("command", [("chain",), ("build", "-n")])
+def test_what_a_kit_s_chain_lacks_is_told_with_its_file(tmp_path, command):
+    kit = tmp_path / "trunk.toml"
+    job = dict(zip((word[2:].replace("-", "_") for word in PARTS[::2]), PARTS[1::2], strict=True))
+    head = 'name = "trunk"\n[job]\n' + "".join(f'{name} = "{text}"\n' for name, text in job.items())
+    for chain, said in (
+        ('ports = 3\nfill = "1 L"', "chain.fill needs the vessel"),
+        ("ports = 3", "what the tree takes up is not known"),
+        ('species = "red oak"', "the number of ports is not known"),
+        ('ports = 3\nspecies = "red oak"\nline_length = "20mm"', "chain.line_length is too short"),
+    ):
+        kit.write_text(f"{head}[chain]\n{chain}\n")
+        done = run(command[0], kit, *command[1:])
+        assert done.code == 2
+        assert f"{kit}: {said}" in done.err
+
+
 def test_the_kernel_is_never_loaded():
     show = "import json\nsys.stderr.write('\\n' + json.dumps(sorted(sys.modules)))"
     done = run_fresh("chain", "park_oaks", "--json", python=show)

@@ -6,6 +6,10 @@ import numpy as np
 import pytest
 
 from barbwright.catalog.folders import USER_FOLDER_VARIABLE
+from barbwright.design.part import KINDS
+from barbwright.jobs.plan import plan_part
+from barbwright.jobs.record import part_record
+from example_job import job_of
 from run_cli import DEMO, run
 
 
@@ -102,6 +106,24 @@ def test_readings_of_parts_that_nobody_planned_or_named_are_refused(tmp_path):
     done = run("log", path)
     assert done.code == 2
     assert "which parts were tested is not known" in done.err
+
+
+@pytest.mark.parametrize(
+    ("fluid", "code", "said"),
+    [("water", 2, "part.json: the tip's bore"), ("chloride_brine", 3, "FAIL fluid")],
+)
+def test_readings_of_a_part_without_a_size_are_refused_with_its_reason(tmp_path, fluid, code, said):
+    """Where its material is refused as well there are no sizes either, and no sizes to read by."""
+    record, log = tmp_path / "part.json", tmp_path / "b.csv"
+    body = json.loads(part_record(plan_part(KINDS["tip"], job_of("tip")), []))
+    body["job"]["fluid"], body["job"]["forced"]["lead"] = fluid, 2.1
+    record.write_text(json.dumps(body))
+    log.write_text(
+        "date,wood,test,travel_mm,reading,unit\n2026-05-04,oak northern red,pull,7,60,N\n"
+    )
+    done = run("log", log, "--part", record)
+    assert done.code == code
+    assert said in done.err
 
 
 def test_explain_log_names_every_column_and_test():

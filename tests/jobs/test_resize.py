@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from barbwright.design.part import KINDS
-from barbwright.errors import InputError
+from barbwright.errors import InputError, NoSizeError
 from barbwright.job.reading import read_job
 from barbwright.jobs.make import make_part
 from barbwright.jobs.naming import next_revision
@@ -111,6 +111,22 @@ def test_nothing_to_change_is_said(
 ) -> None:
     with pytest.raises(InputError, match="nothing to change"):
         resize_part(elbow, options, settings)
+
+
+def test_what_cannot_be_drawn_is_refused_by_the_record_it_would_be_made_from(
+    elbow: Path, tmp_path: Path
+) -> None:
+    with pytest.raises(NoSizeError) as refused:
+        resize_part(elbow, {"bit": "11/64"})
+    assert all(fault.what.startswith(f"{elbow}: ") for fault in refused.value.faults)
+    record = tmp_path / "part.json"
+    body = json.loads((elbow / "part.json").read_text())
+    body["job"]["forced"]["lead"] = 2.1
+    record.write_text(json.dumps(body))
+    for words in (("make", "--from", record, "-n"), ("check", "driver", "--for", record)):
+        done = run(*words)
+        assert done.code == 2
+        assert f"barbwright: {record}: the tip's bore of 2.00 mm leaves no wall" in done.err
 
 
 @pytest.mark.parametrize(

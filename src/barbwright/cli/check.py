@@ -15,7 +15,7 @@ from barbwright.cli.terminal import WORDS, paragraph, print_json, warn
 from barbwright.design.part import find_kind
 from barbwright.job.measured import with_measured
 from barbwright.jobs.measured import difference
-from barbwright.jobs.plan import plan_part
+from barbwright.jobs.plan import plan_part, plan_recorded
 from barbwright.jobs.record import document, failure
 
 
@@ -33,7 +33,7 @@ def check(
     del debug
     kind = find_kind(part)
     job, revision = shared.read_options_for(kind, options, for_part)
-    plan = plan_part(kind, job, revision)
+    plan = plan_recorded(shared.record_of(for_part), kind, job, revision)
     if not quiet:
         warn(job.said)
     other = plan_part(kind, with_measured(job), revision) if "without" in job.inputs else None

@@ -24,7 +24,7 @@ from barbwright.jobs.make import (
     make_part,
     read_formats,
 )
-from barbwright.jobs.plan import Plan, plan_part
+from barbwright.jobs.plan import Plan, plan_recorded
 from barbwright.jobs.proofs import proof_sentences
 from barbwright.jobs.prove import require_provable
 from barbwright.jobs.record import document, failure, load_record
@@ -97,7 +97,8 @@ def make(
     if not quiet:
         warn(job.said)
     jobs = graded_set(kind, job) if grades else [job]
-    plans = [plan_part(kind, one, revision) for one in jobs]
+    record = from_file if from_file is not None else shared.record_of(for_part)
+    plans = [plan_recorded(record, kind, one, revision) for one in jobs]
     # All or none: a set of which one cannot be made, or stops at a folder that is there, is no set.
     dry_run = dry_run or not all(_may_be_written(plan, anyway) for plan in plans)
     if not (dry_run or force):

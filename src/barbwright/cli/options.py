@@ -113,17 +113,23 @@ def read_options(kind: Kind, options: dict[str, Any]) -> Job:
 
 def read_options_for(kind: Kind, options: dict[str, Any], for_part: str | None) -> tuple[Job, str]:
     """Return the job and the revision of a part, or of a tool for the part --for names."""
+    record = record_of(for_part)
     if for_part is None:
         return read_options(kind, options), "a"
     require_tool(kind)
-    if names_kind(for_part):
+    if record is None:
         return for_kind(read_options(kind, options), for_part), "a"
     refuse_inputs(
         options,
         "--for takes all inputs from the part's record",
         "leave these out, or say --for tip, elbow or tee beside them",
     )
-    return tool_for(Path(for_part))
+    return tool_for(record)
+
+
+def record_of(for_part: str | None) -> Path | None:
+    """Return the record that --for names; None where it names a kind, or was not given."""
+    return None if for_part is None or names_kind(for_part) else Path(for_part)
 
 
 def refuse_inputs(options: dict[str, Any], what: str, do: str, *also: str) -> None:

@@ -31,6 +31,7 @@ from barbwright.equations.water import water_density_kg_m3, water_viscosity_mpa_
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.job import numbers
 from barbwright.job.record import Input, Job
+from barbwright.job.texts import FromFile
 from barbwright.jobs.chain_inputs import ChainInputs, read_chain_inputs
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import failure
@@ -137,6 +138,17 @@ def plan_chain(
         When the material is refused and so no part exists.
     """
     given = read_chain_inputs(options, kit_chain)
+    try:
+        return _planned(job, given, spares or {})
+    except InputError as error:
+        # What is missing, or wrong only beside another input, is told as of the same file.
+        if isinstance(kit_chain, FromFile):
+            raise InputError(kit_chain.in_its_words(error.faults, options)) from None
+        raise
+
+
+def _planned(job: Job, given: ChainInputs, spares: Mapping[str, int | None]) -> ChainJob:
+    """Return the chain of inputs that were read; refuse those that do not go together."""
     rules, said, warnings = job.rules, dict(given.inputs), list[str]()
     collect = FaultCollector()
     trunk = collect.read(_round_the_trunk, given, rules, said, warnings)
@@ -166,7 +178,7 @@ def plan_chain(
         warnings.append("the vessel's rating is not given: the weakest rating is without it")
     following = next_larger_tube([KINDS[name] for name in _PARTS], job)
     next_tee, next_elbow = _fittings(following)
-    spare_tees, spare_elbows = _spares(ports, rules, spares or {})
+    spare_tees, spare_elbows = _spares(ports, rules, spares)
     plan = ChainPlan(
         ports=ports,
         tube_id_mm=job.tubes[0].inner_mm,
@@ -571,8 +583,7 @@ def _vessel_holds(given: ChainInputs, job: Job) -> None:
         voice = voice_of(job.inputs)
         raise InputError(
             Fault(
-                "the vessel's rating (--vessel-rating, chain.vessel_rating) is under the working "
-                "pressure",
+                "--vessel-rating: the vessel's rating is under the working pressure",
                 given=f"rating {voice.plain(rating_mpa)}",
                 limit=f"at least {voice.plain(job.pressure_mpa)}",
                 do="use a vessel rated for the relief's setting, or lower the pressure",

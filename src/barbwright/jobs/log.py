@@ -15,7 +15,7 @@ from barbwright.inference.products import NINE_IN_TEN
 from barbwright.job.record import Job
 from barbwright.jobs.bench import kept_parts, tested
 from barbwright.jobs.bench_log import BenchDay, bench_document, judge_bench
-from barbwright.jobs.chain import ChainJob
+from barbwright.jobs.chain import ChainJob, drawn
 from barbwright.jobs.field_log import (
     FieldDay,
     Range,
@@ -25,7 +25,7 @@ from barbwright.jobs.field_log import (
     keep_field,
     kept_uses,
 )
-from barbwright.jobs.plan import plan_part
+from barbwright.jobs.plan import plan_recorded
 from barbwright.jobs.proof_log import ProofVerdict, judge_proof, proof_document
 from barbwright.jobs.proofs import keep_proof
 from barbwright.jobs.record import load_record
@@ -105,9 +105,9 @@ def tell_bench(table: Table, source: Path, part: Path | None) -> Told:
                 Fault("which parts were tested is not known", do="name one with --part out/<part>, "
                       "or plan the day with `barbwright bench`"))  # fmt: skip
     else:
-        plan = plan_part(made[0], made[1], made[2])
-        assert plan.design is not None
-        parts = (tested("", made[1], plan.design),)
+        assert part is not None
+        plan = plan_recorded(part, *made[:3])
+        parts = (tested("", made[1], drawn(plan)),)
     day = judge_bench(rows, parts, catalog.measured_records())
     if said:
         day = replace(day, warnings=(said, *day.warnings))

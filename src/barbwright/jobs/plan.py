@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -200,6 +201,30 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
     # Marked as not passed, or not for a tree, wherever it goes: an X in place of the words.
     marked = drawn_as(kind, conditions, job.forced, found, words=words, passed=False)
     return replace(plan, design=marked)
+
+
+def plan_recorded(record: Path | None, kind: Kind, job: Job, revision: str) -> Plan:
+    """Return a part designed and judged; where no size exists, its record is named.
+
+    Parameters
+    ----------
+    record : Path or None
+        The part.json that the job was read from, or its folder; None where all was typed.
+    kind, job, revision : Kind, Job, str
+        As for `plan_part`.
+
+    Raises
+    ------
+    NoSizeError
+        As `plan_part` does.
+    """
+    try:
+        return plan_part(kind, job, revision)
+    except NoSizeError as error:
+        if record is None:
+            raise
+        told = (replace(fault, what=f"{record}: {fault.what}") for fault in error.faults)
+        raise NoSizeError(told) from None
 
 
 def _explaining(results: Sequence[Outcome], material: Material) -> tuple[Outcome, ...]:

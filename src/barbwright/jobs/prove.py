@@ -15,7 +15,7 @@ from barbwright.aside import scratch_folder
 from barbwright.design.part import Kind
 from barbwright.errors import CheckFailedError, Fault, InputError, quoted
 from barbwright.jobs.papers import titled_number
-from barbwright.jobs.plan import Plan, plan_part
+from barbwright.jobs.plan import Plan, plan_recorded
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, failure, file_row, inputs, load_record
 from barbwright.say import bare, newtons, voice_of, with_beside
 
@@ -45,7 +45,7 @@ def made_part(folder: Path) -> tuple[Plan, Path | None]:
     folder = folder if folder.is_dir() else folder.parent
     kind, job, revision, body = load_record(folder)
     if job.service is not None:
-        return plan_part(kind, job, revision), None
+        return plan_recorded(folder, kind, job, revision), None
     found = sorted(folder.glob("part*_unmarked.step"))
     if not found:
         raise InputError(
@@ -57,7 +57,7 @@ def made_part(folder: Path) -> tuple[Plan, Path | None]:
             Fault(f"{found[0].name} is not the file that part.json records",
                   given=str(folder), do="make the part again")
         )  # fmt: skip
-    return plan_part(kind, job, revision), found[0]
+    return plan_recorded(folder, kind, job, revision), found[0]
 
 
 def require_provable(kind: Kind) -> None:

@@ -15,7 +15,7 @@ from barbwright.job.record import INPUT_NAMES, INPUTS, TUBE_INPUTS, Job
 from barbwright.job.settings import Settings
 from barbwright.job.texts import FromFile
 from barbwright.jobs.naming import next_revision
-from barbwright.jobs.plan import Plan, plan_part
+from barbwright.jobs.plan import Plan, plan_recorded
 from barbwright.jobs.record import document, load_record
 
 
@@ -65,7 +65,8 @@ def resize_part(
     kind, old, revision, body = load_record(record)
     job = changed_job(kind, old, options, settings, str(record))
     folder = Path(record) if Path(record).is_dir() else Path(record).parent
-    return Resized(body, folder, plan_part(kind, job, next_revision(revision)))
+    plan = plan_recorded(Path(record), kind, job, next_revision(revision))
+    return Resized(body, folder, plan)
 
 
 def said_otherwise(kind: Kind, job: Job) -> list[str]:
