@@ -87,6 +87,8 @@ def test_nothing_is_kept_or_written_on_a_dry_run(tmp_path):
         ("log", "{}", "--part", "nowhere"),
         ("bench", *DEMO, "--gauges", "nose"),
         ("bench", "pipe", *DEMO),
+        ("bench", "tip", *DEMO, "--parts", "1000000000"),
+        ("bench", "tip", *DEMO, "--hours", "nan"),
         ("check", "tip", *DEMO, "--without", "everything"),
     ],
 )
@@ -124,6 +126,18 @@ def test_readings_of_a_part_without_a_size_are_refused_with_its_reason(tmp_path,
     done = run("log", log, "--part", record)
     assert done.code == code
     assert said in done.err
+
+
+def test_a_kept_day_of_more_parts_than_anyone_tests_is_damaged(tmp_path):
+    assert run("bench", "tip", *DEMO, "-o", tmp_path / "day").code == 0
+    for kept in (tmp_path / "profiles" / "bench").glob("*.json"):
+        kept.write_text(json.dumps(json.loads(kept.read_text()) | {"parts": 10**9}))
+    log = tmp_path / "b.csv"
+    row = "2026-05-04,oak northern red,pull,7,60,N,1"
+    log.write_text(f"date,wood,test,travel_mm,reading,unit,part\n{row}\n")
+    done = run("log", log)
+    assert done.code == 2
+    assert "the plan of the bench day is damaged" in done.err
 
 
 def test_explain_log_names_every_column_and_test():

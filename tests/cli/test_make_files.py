@@ -9,7 +9,7 @@ import stat
 import pytest
 
 from barbwright.jobs.record import PINNED
-from run_cli import DEMO, MODELS, THREE, VALIDATOR, run, run_fresh
+from run_cli import DEMO, MODELS, THREE, TUBE, VALIDATOR, run, run_fresh
 
 pytestmark = pytest.mark.usefixtures("one_process")
 
@@ -233,6 +233,15 @@ def test_json_and_words_say_the_same_number(elbow):
     number = run("check", "elbow", *THREE).out.split(":")[0]
     assert number.startswith("elbow-t0170in-b15_64-mjf_pa12-a-")
     assert "psi" not in number
+
+
+def test_a_graded_set_of_a_refused_material_without_a_size_is_refused():
+    refused = ("--bit", "11/64", "--material", "fff_pla", "--temperature", "50C")
+    asked = ("make", "elbow", *TUBE, *refused, "--pressure", "45psi", "--grades", "-n")
+    done = run(*asked)
+    assert done.code == 3
+    assert done.out.count(": all as above") == 2
+    assert len(json.loads(run(*asked, "--json").out)["grades"]) == 3
 
 
 def test_a_graded_set_is_written_whole_or_not_at_all(tmp_path):

@@ -22,7 +22,7 @@ from barbwright.errors import Fault, InputError, quoted
 from barbwright.inference.worth import Stake, expected_loss
 from barbwright.job.record import Job
 from barbwright.jobs.bench_log import BenchPart, prior_of, spreads_of
-from barbwright.jobs.plan import Plan, plan_part
+from barbwright.jobs.plan import Plan, plan_part, plan_recorded
 from barbwright.jobs.read_back import decode, require_plain, require_sense
 from barbwright.jobs.record import encode
 from barbwright.logs.columns import BENCH
@@ -39,6 +39,10 @@ _LEAST_WORTH = 0.02
 # A handling check that turns out wrong is a rule on the card, not a leak (judgement).
 _HANDLING = 0.3
 _FILE = "bench_plan"
+# More than anyone tests in a day; each is a name that a reading may be of.
+_MOST_PARTS = 1000
+# A week of days and nights; also what is no number stops here [h].
+_MOST_HOURS = 168.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -150,6 +154,14 @@ def plan_bench(
     hours : float
         Time there is [h].
     """
+    if not 1 <= parts <= _MOST_PARTS:
+        do = "say how many of it you have at hand"
+        raise InputError(Fault("--parts: out of range", str(parts), f"1 to {_MOST_PARTS}", do))
+    if not hours <= _MOST_HOURS:
+        limit, do = f"up to {_MOST_HOURS:g}", "say how long you have"
+        raise InputError(
+            Fault("--hours: out of range", f"{hours:g}", limit, "say how long you have")
+        )
     plan = plan_part(KINDS[kind_name], job)
     if plan.design is None:
         what = "this part has no size, so there is none to test"
@@ -437,6 +449,8 @@ def _kept_part(name: str) -> tuple[str, int, Job, Design] | None:
         job: Job = decode(Job, body["job"], "job")
         require_sense(job)
         kind, count = KINDS[body["part"]], int(body["parts"])
+        if not 1 <= count <= _MOST_PARTS:
+            raise ValueError
         number = str(body["part_number"])
     except FileNotFoundError:
         return None
@@ -444,7 +458,7 @@ def _kept_part(name: str) -> tuple[str, int, Job, Design] | None:
         fault = Fault("the plan of the bench day is damaged", given=str(path),
                       do="run `barbwright bench` again, or name the part with --part")  # fmt: skip
         raise InputError(fault) from None
-    plan = plan_part(kind, job)
+    plan = plan_recorded(path, kind, job, "a")
     return None if plan.design is None else (number, count, job, plan.design)
 
 
