@@ -1,6 +1,11 @@
 """Command lines as they are mistyped, pasted, and typed to do harm."""
 
+import functools
+
+from typer.main import get_command
+
 from barbwright import catalog
+from barbwright.cli.app import application
 from barbwright.cli.commands import COMMANDS
 from barbwright.design.part import FORCED_SIZES, KINDS
 from barbwright.job.record import INPUT_NAMES, YES_OR_NO
@@ -33,6 +38,24 @@ FLAGS = ("--json", "-q", "--debug", "--help", "-n", "--force", "--anyway", "--no
 OTHER = ("--set", "--formats", "-o", "--kit", "--from", "--for", "--scatter", "--seed", "--points",
          "--pressures", "--bits", "--girth", "--ports", "--species", "--measured",
          "--heights")  # fmt: skip
+
+NUMBERS = ("0", "1", "2", "7", "-1", "0.5", "1e9", "1000000000", "nan", "inf", "1e309", "٣", "es",
+           "en", "scale", "tee=3", "tee=nan", "seal", "working", "1=2mm")  # fmt: skip
+
+
+@functools.cache
+def own_options(command):
+    """The options of a command itself, with whether each stands alone; none that names an output.
+
+    What every part is asked for is drawn as inputs.
+    """
+    known = get_command(application((command,))).commands[command].params
+    return sorted(
+        (one.opts[0], one.is_flag)
+        for one in known
+        if one.param_type_name == "option" and one.name not in INPUT_NAMES
+        and not {"-o", "--png", "--prove"} & set(one.opts)
+    )  # fmt: skip
 
 
 def value(random, name):
@@ -91,7 +114,8 @@ def line(random):
     # Nothing may be written by chance: these commands would.
     if command in {"make", "build", "coupon", "order", "resize", "calibrate", "bench", "prove"}:
         words.append("--help" if command in {"calibrate", "prove"} else "-n")
+    # Last, so that what was drawn before stays what it was.
+    for _ in range(random.choice((0, 0, 1, 2)) if command in COMMANDS else 0):
+        option, alone = random.choice(own_options(command))
+        words += [option] if alone else [option, random.choice((*NUMBERS, *TEXTS))]
     return [word for word in words if "\x00" not in word]
-
-
-assert set(COMMANDS)
