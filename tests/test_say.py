@@ -22,7 +22,7 @@ SIZES = {
     "torque": st.floats(20.0, 1e6),
     "length": st.floats(0.5, 1e4),
 }
-VOICES = (say.IMPERIAL, say.METRIC)
+VOICES = (say.IMPERIAL, say.METRIC, say.IN_BAR)
 
 
 def both(text, kind):
@@ -58,7 +58,7 @@ def test_limit_plain_and_demand_stand_in_that_order_and_a_last_place_apart(value
         both(way(value), "pressure") for way in (voice.limit, voice.plain, voice.demand)
     )
     for unit, below, between, above in zip(voice.pair("pressure"), low, near, high, strict=True):
-        place = {"psi": 0.1, "kPa": 1.0}[unit] * float(units.factor("pressure", unit))
+        place = {"psi": 0.1, "kPa": 1.0, "bar": 0.01}[unit] * float(units.factor("pressure", unit))
         assert below <= between <= above <= below + place * (1.0 + 1e-9)
 
 
@@ -66,7 +66,7 @@ def test_limit_plain_and_demand_stand_in_that_order_and_a_last_place_apart(value
 @given(PRESSURES, st.integers(0, 4))
 def test_a_document_says_what_the_page_says_only_finer(value, decimals):
     for way, sign in (("down", 1.0), ("up", -1.0)):
-        for unit in ("psi", "kPa"):
+        for unit in ("psi", "kPa", "bar"):
             fine = say.number(value, "pressure", unit, way, decimals=6)
             page = float(say.figure(value, "pressure", unit, way, decimals))
             assert sign * (fine - page) >= -1e-9
@@ -96,6 +96,10 @@ def test_who_gives_psi_reads_psi_first_and_newtons_always_lead():
     assert say.IMPERIAL.plain(value) == "45 psi (310 kPa)"
     assert say.METRIC.plain(value) == "310 kPa (45 psi)"
     assert say.METRIC.plain(units.parse_pressure("10psi")) == "68.9 kPa (10 psi)"
+    assert say.IN_BAR.plain(value) == "3.1 bar (45 psi)"
+    assert say.IN_BAR.limit(value) == "3.1 bar (45 psi)"
+    assert say.IN_BAR.demand(value) == "3.11 bar (45 psi)"
+    assert say.IN_BAR.plain(units.parse_pressure("0.5 bar")) == "0.5 bar (7.3 psi)"
     assert say.IMPERIAL.limit(8.99, "force") == "8 N (2 lbf)"
     assert say.METRIC.limit(8.99, "force") == "8 N (2 lbf)"
     assert say.IMPERIAL.demand(85.2, "force") == "86 N (19.2 lbf)"
@@ -108,7 +112,9 @@ def test_who_gives_psi_reads_psi_first_and_newtons_always_lead():
     [
         ({"pressure": "45psi"}, say.IMPERIAL),
         ({"pressure": "45 psig", "tube_id": "4.3mm"}, say.IMPERIAL),
-        ({"pressure": "3.1 bar", "tube_id": "0.170in"}, say.METRIC),
+        ({"pressure": "3.1 bar", "tube_id": "0.170in"}, say.IN_BAR),
+        ({"pressure": "3.1barg"}, say.IN_BAR),
+        ({"relief": "4 bar", "tube_id": "0.170in"}, say.IN_BAR),
         ({"pressure": "310kPa"}, say.METRIC),
         ({"relief": "0.4 MPa"}, say.METRIC),
         ({"tube_id": "0.170in"}, say.IMPERIAL),
@@ -120,6 +126,15 @@ def test_who_gives_psi_reads_psi_first_and_newtons_always_lead():
 def test_the_voice_follows_the_unit_that_was_typed(texts, voice):
     inputs = {name: SimpleNamespace(text=text) for name, text in texts.items()}
     assert say.voice_of(inputs) == voice
+
+
+def test_a_gauge_is_brought_to_what_it_shows_and_never_under_it():
+    value = units.parse_pressure("45psi")
+    assert say.IN_BAR.gauge(value) == "3.2 bar (45 psi)"
+    assert say.METRIC.gauge(value) == "311 kPa (45 psi)"
+    assert say.IN_BAR.gauge(units.parse_pressure("3bar")) == "3 bar (44 psi)"
+    assert say.IN_BAR.rate(units.parse_pressure("0.05psi")) == "0.0034 bar (0.05 psi)"
+    assert (say.cell(value, "bar"), say.cell(value, "psi")) == ("3.10", "45.0")
 
 
 def test_what_has_no_bound_is_any():

@@ -20,12 +20,22 @@ Kind = Literal["pressure", "force", "torque", "length"]
 
 # The unit to lead with and the one in brackets, with the decimals that are worth reading.
 _PAIRS: dict[Kind, tuple[str, str]] = {
-    "pressure": ("psi", "kPa"),
     "force": ("N", "lbf"),
     "torque": ("N m", "in lbf"),
     "length": ("mm", "in"),
 }
-_DECIMALS = {"psi": 1, "kPa": 0, "N": 0, "lbf": 1, "N m": 2, "in lbf": 1, "mm": 0, "in": 2}
+# Of a pressure the unit that was typed leads, and the other country's stands in brackets.
+Gauge = Literal["psi", "kPa", "bar"]
+_BESIDE_GAUGE: dict[Gauge, str] = {"psi": "kPa", "kPa": "psi", "bar": "psi"}
+_DECIMALS = {
+    "psi": 1, "kPa": 0, "bar": 2, "N": 0, "lbf": 1, "N m": 2, "in lbf": 1, "mm": 0, "in": 2,
+}  # fmt: skip
+# Decimals of what a gauge is brought to, of a table's cell, and of a change in a minute.
+_TO_SET, _IN_CELL, _A_MINUTE = (
+    {"psi": 0, "kPa": 0, "bar": 1},
+    {"psi": 1, "kPa": 1, "bar": 2},
+    {"psi": 2, "kPa": 2, "bar": 4},
+)
 # What a product of two numbers may be off by itself: 60 psi reached as 1.5 x 40 psi is 60 psi.
 _LAST_BITS = Fraction(1, 10**14)
 
@@ -58,7 +68,7 @@ def figure(
     if decimals is None:
         decimals = _DECIMALS[unit]
         # A tenth of a kPa counts where a whole one is more than a hundredth.
-        decimals += int(unit == "kPa" and abs(value) < 0.1)
+        decimals += int(unit in {"kPa", "bar"} and abs(value) < 0.1)
     return _text(_count(Fraction(value) / units.factor(kind, unit), way, decimals), decimals)
 
 
@@ -80,7 +90,7 @@ def number(value: float, kind: Kind, unit: str, way: Way, decimals: int = 2) -> 
     return float(figure(value, kind, unit, way, decimals)) if math.isfinite(value) else value
 
 
-def cell(pressure_mpa: float, unit: str, decimals: int = 1) -> str:
+def cell(pressure_mpa: float, unit: str, decimals: int | None = None) -> str:
     """Return a pressure for a column of a table: to the nearest, with all its decimals.
 
     Parameters
@@ -89,21 +99,30 @@ def cell(pressure_mpa: float, unit: str, decimals: int = 1) -> str:
         Gauge pressure [MPa].
     unit : str
         What the column's head says [-].
-    decimals : int
-        The same down the column [-].
+    decimals : int, optional
+        The same down the column, where the usual ones of the unit do not do [-].
 
     Returns
     -------
     str
         Such as "45.0" [-].
     """
+    decimals = _IN_CELL[unit] if decimals is None else decimals
     exact = Fraction(pressure_mpa) / units.factor("pressure", unit)
     return _digits(_count(exact, "nearest", decimals), decimals)
 
 
 def to_set(pressure_mpa: float, unit: str) -> str:
-    """Return a pressure [MPa] to bring a gauge to, whole and rounded up, without its unit [-]."""
-    return figure(pressure_mpa, "pressure", unit, "up", 0)
+    """Return a pressure [MPa] to bring a gauge to, rounded up, without its unit [-].
+
+    Parameters
+    ----------
+    pressure_mpa : float
+        Gauge pressure [MPa].
+    unit : str
+        Of the gauge; whole ones, of a bar tenths [-].
+    """
+    return figure(pressure_mpa, "pressure", unit, "up", _TO_SET[unit])
 
 
 # What a table of checks is told in besides, by the unit a check counts in.
@@ -223,19 +242,23 @@ class Voice:
 
     Attributes
     ----------
-    metric : bool
-        Whether kPa lead and psi stand in brackets, or the other way round.
+    leads : {"psi", "kPa", "bar"}
+        Unit of pressure that leads; psi stand in brackets behind the other two, kPa behind psi.
     """
 
-    metric: bool = False
+    leads: Gauge = "psi"
+
+    @property
+    def metric(self) -> bool:
+        """Whether another unit than psi leads."""
+        return self.leads != "psi"
 
     def pair(self, kind: Kind) -> tuple[str, str]:
         """Return the unit that leads and the one in brackets [-]."""
-        first, second = _PAIRS[kind]
-        return (second, first) if self.metric and kind == "pressure" else (first, second)
+        return (self.leads, _BESIDE_GAUGE[self.leads]) if kind == "pressure" else _PAIRS[kind]
 
     def gauge(self, pressure_mpa: float) -> str:
-        """Say a pressure to bring a gauge to [MPa]: whole numbers, rounded up in both units."""
+        """Say a pressure to bring a gauge to [MPa]: what it shows, rounded up in both units."""
         first, second = (f"{to_set(pressure_mpa, unit)} {unit}" for unit in self.pair("pressure"))
         return f"{first} ({second})"
 
@@ -254,7 +277,7 @@ class Voice:
     def rate(self, value_mpa: float) -> str:
         """Say a change of pressure in a minute [MPa]: hundredths, which a leak is told by."""
         first, second = (
-            f"{figure(value_mpa, 'pressure', unit, decimals=2)} {unit}"
+            f"{figure(value_mpa, 'pressure', unit, decimals=_A_MINUTE[unit])} {unit}"
             for unit in self.pair("pressure")
         )
         return f"{first} ({second})"
@@ -282,7 +305,22 @@ def one_of(kind: Kind, unit: str) -> float:
     return float(units.factor(kind, unit))
 
 
-IMPERIAL, METRIC = Voice(), Voice(metric=True)
+IMPERIAL, METRIC, IN_BAR = Voice(), Voice("kPa"), Voice("bar")
+
+
+def voice_for(text: str, kind: Kind = "pressure") -> Voice | None:
+    """Return how to speak to whoever typed a pressure or a length; None where it is none.
+
+    Parameters
+    ----------
+    text : str
+        One number with its unit, as typed [-].
+    kind : {"pressure", "length"}
+        What it counts [-].
+    """
+    spelled = units.unit_of(text, kind)
+    known = {"psi": IMPERIAL, "inch": IMPERIAL, "bar": IN_BAR}
+    return None if spelled is None else known.get(spelled, METRIC)
 
 
 def voice_of(inputs: Mapping[str, Any]) -> Voice:
@@ -299,10 +337,13 @@ def voice_of(inputs: Mapping[str, Any]) -> Voice:
         After the unit of the pressure, else of the relief, else of the tube's bore; psi first
         where none of them tells.
     """
-    for name, kind in (("pressure", "pressure"), ("relief", "pressure"), ("tube_id", "length")):
-        spelled = units.unit_of(inputs[name].text, kind) if name in inputs else None
-        if spelled is not None:
-            return IMPERIAL if spelled in {"psi", "inch"} else METRIC
+    asked: tuple[tuple[str, Kind], ...] = (
+        ("pressure", "pressure"), ("relief", "pressure"), ("tube_id", "length"),
+    )  # fmt: skip
+    for name, kind in asked:
+        voice = voice_for(inputs[name].text, kind) if name in inputs else None
+        if voice is not None:
+            return voice
     return IMPERIAL
 
 

@@ -13,6 +13,7 @@ from barbwright.checks.result import CHECKS
 from barbwright.checks.table import fill_rule, plain, shortfall
 from barbwright.jobs.explaining import SENSES, SYMBOLS, explain_check, tokens
 from example_job import outcomes_of
+from newtons import alone
 from run_cli import DEMO, run
 
 
@@ -77,11 +78,59 @@ def test_a_document_rounds_a_rule_the_way_its_words_do() -> None:
 def test_a_failure_says_the_factor_and_both_numbers() -> None:
     hold = outcomes_of("elbow", wood="fir balsam", pressure="55psi")["wood_hold"]
     assert hold.verdict == "fail"
-    said = re.fullmatch(r"([0-9.]+) N x 2 = ([0-9.]+) N needed, ([0-9.]+) N there", shortfall(hold))
+    pounds = r" \([0-9.]+ lbf\)"
+    said = re.fullmatch(
+        rf"([0-9.]+) N{pounds} x 2 = ([0-9.]+) N{pounds} needed, ([0-9.]+) N{pounds} there",
+        shortfall(hold),
+    )
     assert said is not None
     thrust, needed, there = (float(text) for text in said.groups())
     assert needed == pytest.approx(2.0 * thrust, rel=0.01)
     assert there < needed
+
+
+@pytest.mark.parametrize(
+    ("asked", "unit", "beside"),
+    [("160psi", "psi", "kPa"), ("9bar", "bar", "psi"), ("900kPa", "kPa", "psi")],
+)
+def test_a_pressure_that_fails_is_told_in_the_unit_that_was_typed(asked, unit, beside) -> None:
+    done = run("check", "elbow", *DEMO[:-4], "--pressure", asked, *DEMO[-2:])
+    assert done.code == 3
+    said = " ".join((done.out + done.err).split())
+    figure = rf"[0-9.]+ {unit} \([0-9.]+ {beside}\)"
+    assert re.search(rf"tube_rating fails: {figure} needed, {figure} there", said)
+    assert re.search(rf"FAIL tube_rating: [^(]*\(given: {figure} needed, {figure} there\)", said)
+    # In the table its row is told once in each of both units, and never in MPa.
+    for name in ("tube_rating", "barb_seal", "wood_seal"):
+        row = re.search(rf"^  {name} .*\n.*$", done.out, re.MULTILINE)
+        assert row is not None
+        assert re.search(rf" {unit} ", row[0])
+        assert re.search(rf" {beside}\b", row[0])
+        assert "MPa" not in row[0]
+    # JSON keeps to its own units, whatever was typed.
+    body = json.loads(run("check", "elbow", *DEMO[:-4], "--pressure", asked, "--json").out)
+    assert {one["unit"] for one in body["checks"] if one["id"] == "tube_rating"} == {"MPa"}
+
+
+def test_no_failure_of_any_part_tells_newtons_alone() -> None:
+    told = []
+    for kind, more in (
+        ("elbow", {"wood": "fir balsam", "pressure": "90psi"}),
+        ("tee", {"wood": "hickory shagbark", "bit": "7/32"}),
+        ("barb", {"pressure": "150psi"}),
+        ("elbow", {"tube_id": "4mm", "tube_od": "6mm", "tube_material": "PVC", "shore": "65"}),
+    ):
+        failed = [one for one in outcomes_of(kind, **more).values() if one.verdict == "fail"]
+        told += [(one.info.unit, shortfall(one)) for one in failed]
+    assert {unit for unit, _ in told} >= {"N", "MPa"}
+    assert [text for _, text in told if alone(text)] == []
+
+
+def test_a_refused_pressure_names_its_limit_in_the_unit_that_was_typed() -> None:
+    for asked, limit in (("30bar", "20 bar (290 psi)"), ("400psi", "290 psi (2000 kPa)")):
+        done = run("check", "elbow", "--tube-id", "0.170in", "--bit", "15/64", "--pressure", asked)
+        assert done.code == 2
+        assert f"limit: {limit}" in done.err
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,7 @@ from barbwright.report.chain_pages import (
 )
 from barbwright.report.drawing import DrawingInfo
 from barbwright.report.words import PartReport
+from barbwright.say import voice_of
 
 DEMO = {
     "tube_id": "0.170in", "tube_od": "0.250in", "tube_material": "LLDPE", "bit": "15/64",
@@ -34,7 +35,7 @@ def make_report(kind="elbow", settings=(), *, passed=True, notes=(), **options):
         words=("15/64", "E-A", "T.170"),
         passed=passed,
     )
-    found = tuple(outcomes(judge_all(design)))
+    found = tuple(outcomes(judge_all(design), voice_of(job.inputs)))
     return PartReport(
         job=job,
         design=design,

@@ -298,7 +298,7 @@ class Network:
             flow, (left, slope, node), norm = trial, result, trial_norm
             iterations += 1
         if norm > 1e-11 * scale:
-            message = f"the chain did not converge: {norm:.3g} MPa left of {scale:.3g} MPa"
+            message = f"the chain did not converge: {norm / scale:.1g} of its pressure is left over"
             raise BarbwrightError(message)
         # Read the hole pressure from the tree's side, exact for a port that flows.
         hole = node.copy()

@@ -27,7 +27,7 @@ from barbwright.checks.result import (
 )
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, Kind
-from barbwright.say import IMPERIAL, bare
+from barbwright.say import IMPERIAL, Voice, bare, with_beside
 
 # Importing a module declares its checks; this is the order of the table, whoever imported first.
 MODULES = (sealing, strength, wood, driving, tools, printing)
@@ -63,6 +63,8 @@ class Outcome:
         Values of the rule and remedy.
     proved : bool
         Whether it passes on what is proved in the field.
+    voice : Voice
+        Which unit leads in its words.
     """
 
     info: CheckInfo
@@ -78,16 +80,19 @@ class Outcome:
     rule: str
     advice: dict[str, float]
     proved: bool = False
+    voice: Voice = IMPERIAL
 
     @property
     def observation(self) -> str:
         """What is observed in the field, where that is what a pass leans on."""
-        return fill_rule(self.info.observation, self.advice, "up") if self.proved else ""
+        told = self.info.observation
+        return fill_rule(told, self.advice, "up", self.voice) if self.proved else ""
 
     @property
     def otherwise(self) -> str:
         """What is done when the observation fails."""
-        return fill_rule(self.info.otherwise, self.advice) if self.proved else ""
+        told = self.info.otherwise
+        return fill_rule(told, self.advice, voice=self.voice) if self.proved else ""
 
     @property
     def proof_force_n(self) -> float | None:
@@ -201,17 +206,19 @@ def _ruled_by_any_wood(design: Design, found: Mapping[str, Judged]) -> dict[str,
     }
 
 
-def outcomes(judged: dict[str, Judged]) -> list[Outcome]:
+def outcomes(judged: dict[str, Judged], voice: Voice = IMPERIAL) -> list[Outcome]:
     """Return the outcomes of one design (no arrays), in table order.
 
     Parameters
     ----------
     judged : dict of str to Judged
         By check id [-].
+    voice : Voice
+        Which unit leads in their words [-].
 
     Source: judgement
     """
-    return _merged([_outcome(CHECKS[name], result) for name, result in judged.items()])
+    return _merged([_outcome(CHECKS[name], result, voice) for name, result in judged.items()])
 
 
 def _merged(found: list[Outcome]) -> list[Outcome]:
@@ -227,7 +234,7 @@ def _merged(found: list[Outcome]) -> list[Outcome]:
         number, rounds = speaker.info.rule_value, speaker.info.rule_rounds
         least = min(speaker.advice[number], one.advice[one.info.rule_value])
         advice = {**speaker.advice, number: least}
-        rule = fill_rule(speaker.info.rule, advice, rounds)
+        rule = fill_rule(speaker.info.rule, advice, rounds, speaker.voice)
         said[speaker.info.id] = replace(speaker, advice=advice, rule=rule)
         said[one.info.id] = replace(one, rule="")
     return list(said.values())
@@ -238,7 +245,7 @@ NOT_KNOWN = "an input it needs is not known"
 OUTSIDE = "its sizes lie outside what the contact table was computed for: `prove` solves them"
 
 
-def _outcome(info: CheckInfo, result: Judged) -> Outcome:
+def _outcome(info: CheckInfo, result: Judged, voice: Voice) -> Outcome:
     verdict = VERDICTS[int(np.ravel(result.verdict)[0])]
     because = result.because
     if verdict == "not_checked" and not because:
@@ -249,7 +256,7 @@ def _outcome(info: CheckInfo, result: Judged) -> Outcome:
     said = {"caution", "pass"} if info.rule_always else {"caution"}
     told = verdict in said or because == wood.ANY_WOOD
     if info.stage == "handling" and told and info.rule:
-        rule = fill_rule(info.rule_for(advice)[0], advice, info.rule_rounds)
+        rule = fill_rule(info.rule_for(advice)[0], advice, info.rule_rounds, voice)
     made = verdict != "not_checked"
     number = {
         name: _float(getattr(result, name)) if made else None
@@ -276,11 +283,14 @@ def _outcome(info: CheckInfo, result: Judged) -> Outcome:
         rule=rule,
         advice=advice,
         proved=bool(np.ravel(result.proved)[0]),
+        voice=voice,
         **number,
     )
 
 
-def fill_rule(rule: str, advice: Mapping[str, float], rounds: Rounds = "down") -> str:
+def fill_rule(
+    rule: str, advice: Mapping[str, float], rounds: Rounds = "down", voice: Voice = IMPERIAL
+) -> str:
     """Return a handling rule with its numbers, rounded so that none promises too much.
 
     What a part can take is rounded down; what somebody must bring up to it
@@ -295,10 +305,12 @@ def fill_rule(rule: str, advice: Mapping[str, float], rounds: Rounds = "down") -
         Numbers by name [unit in name].
     rounds : {"down", "up"}
         As the check declares it [-].
+    voice : Voice
+        Which unit leads [-].
 
     Source: judgement
     """
-    said = IMPERIAL.limit if rounds == "down" else IMPERIAL.demand
+    said = voice.limit if rounds == "down" else voice.demand
     text = []
     for literal, name, spec, _ in Formatter().parse(rule):
         text.append(literal)
@@ -323,6 +335,9 @@ def _float(value: object) -> float | None:
 def shortfall(result: Outcome) -> str:
     """Return what a failing check asked for and what is there, in one phrase.
 
+    A pressure of the liquid is said as its reader counts it, a force with pounds beside it; a
+    stress stays in MPa.
+
     Parameters
     ----------
     result : Outcome
@@ -332,17 +347,24 @@ def shortfall(result: Outcome) -> str:
     """
     if result.info.yes_no or result.capacity is None or result.demand is None:
         return ""
-    unit = "" if result.info.unit == "-" else f" {result.info.unit}"
+    info, voice = result.info, result.voice
+
+    def needed(value: float) -> str:
+        return voice.demand(value) if info.of_line else with_beside(plain(value), value, info.unit)
+
+    def found(value: float) -> str:
+        return voice.limit(value) if info.of_line else with_beside(plain(value), value, info.unit)
+
     # Where the field can prove it, a pass needs less than one outright.
     factor = result.advice.get("proved_factor", result.design_factor or 1.0)
     there = result.capacity_expected if result.capacity_expected is not None else result.capacity
     if there >= factor * result.demand:
         # The expected part would do; the weakest one does not even carry the plain demand.
-        return f"{plain(result.demand)}{unit} needed, {plain(result.capacity)}{unit} in the weakest"
-    asked = f"{plain(result.demand)}{unit}"
+        return f"{needed(result.demand)} needed, {found(result.capacity)} in the weakest"
+    asked = needed(result.demand)
     if factor != 1.0:
-        asked += f" x {factor:g} = {plain(result.demand * factor)}{unit}"
-    return f"{asked} needed, {plain(there)}{unit} there"
+        asked += f" x {factor:g} = {needed(result.demand * factor)}"
+    return f"{asked} needed, {found(there)} there"
 
 
 def plain(value: float) -> str:

@@ -15,7 +15,7 @@ from barbwright.job.numbers import printed_inputs
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.record import NOTICE
 from barbwright.report.words import pulls_in_words
-from barbwright.say import beside, voice_of
+from barbwright.say import Way, beside, figure, voice_of
 
 
 def verdict_line(plan: Plan) -> str:
@@ -60,32 +60,25 @@ def ordered(plan: Plan) -> list[Outcome]:
 
 def check_table(results: list[Outcome]) -> str:
     """Return checks as a table a person can read."""
-    rows = [("check", "verdict", "there", "asked", "at worst", "unit", "SF", "of", "remedy")]
+    rows: list[tuple[str, ...]] = [
+        ("check", "verdict", "there", "asked", "at worst", "unit", "SF", "of", "remedy")
+    ]
     for result in results:
         if result.verdict == "not_checked":
             continue
         yes_no = result.info.yes_no
-        other = beside(result.capacity or 0.0, result.info.unit)[1]
+        first, *second = _counted(result)
         rows.append(
             (
                 result.info.id,
                 WORDS[result.verdict],
-                "" if yes_no and result.info.unit == "-" else _number(result.capacity),
-                "" if yes_no and result.info.unit == "-" else _number(result.demand),
-                "" if yes_no or not _differs(result) else _number(result.demand_upper),
-                "" if result.info.unit == "-" else result.info.unit,
+                *first,
                 _number(result.safety_factor),
                 "" if yes_no else _number(result.design_factor),
-                "" if other else _remark(result),
+                "" if second else _remark(result),
             )
         )
-        if other:
-            upper = result.demand_upper if _differs(result) else None
-            can, must, most = (
-                "" if one is None else beside(one, result.info.unit)[0]
-                for one in (result.capacity, result.demand, upper)
-            )
-            rows.append(("", "", can, must, most, other, "", "", _remark(result)))
+        rows += [("", "", *cells, "", "", _remark(result)) for cells in second]
     widths = [max(len(row[column]) for row in rows) for column in range(8)]
     lines = []
     for index, row in enumerate(rows):
@@ -110,6 +103,33 @@ def check_table(results: list[Outcome]) -> str:
             lines.append(f"  {head}".rstrip())
             lines += [f"      {more}" for more in textwrap.wrap(remedy, width() - 6)]
     return "\n".join(lines)
+
+
+def _counted(result: Outcome) -> list[tuple[str, ...]]:
+    """Return what is there, asked and asked at worst with its unit: once, or once in each unit.
+
+    A pressure of the liquid is told as its reader counts it, a force with pounds beside it.
+    """
+    info = result.info
+    if info.yes_no and info.unit == "-":
+        return [("", "", "", "")]
+    upper = result.demand_upper if _differs(result) and not info.yes_no else None
+    values = (result.capacity, result.demand, upper)
+    if info.of_line:
+        ways: tuple[Way, ...] = ("down", "up", "up")
+        asked = tuple(zip(values, ways, strict=True))
+        return [
+            (
+                *("" if one is None else figure(one, "pressure", unit, way) for one, way in asked),
+                unit,
+            )
+            for unit in result.voice.pair("pressure")
+        ]
+    rows = [(*map(_number, values), "" if info.unit == "-" else info.unit)]
+    if other := beside(result.capacity or 0.0, info.unit)[1]:
+        told = ("" if value is None else beside(value, info.unit)[0] for value in values)
+        rows.append((*told, other))
+    return rows
 
 
 def _differs(result: Outcome) -> bool:

@@ -22,9 +22,12 @@ from barbwright.job.record import BIT_RANGE_MM, TUBE_INPUTS, Input, Job, TubeInp
 from barbwright.job.settings import Settings, read_settings
 from barbwright.job.texts import Texts
 from barbwright.job.tube import read_tube
+from barbwright.say import IMPERIAL, voice_for
 
 _DEFAULT_MATERIAL = "mjf_pa12"
 _DEFAULT_FLUID = "water"
+# More than this only a slipped unit explains.
+_MOST_MPA = 2.0
 
 
 def read_job(
@@ -365,11 +368,11 @@ def _refuse_other_hole(texts: Texts, hole_mm: float | None, bit: Bit | None) -> 
 
 def _refuse_beyond_sense(texts: Texts, pressure: float | None, relief: float | None) -> None:
     for name, asked in (("pressure", pressure), ("relief", relief)):
-        if asked is not None and asked > 2.0:
+        if asked is not None and asked > _MOST_MPA:
             texts.refuse(
                 f"--{name} is far beyond trunk watering",
                 given=texts.shown(name),
-                limit="2 MPa (290 psi)",
+                limit=(voice_for(texts.inputs[name].text) or IMPERIAL).limit(_MOST_MPA),
                 do="check the unit",
             )
 

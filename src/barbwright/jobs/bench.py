@@ -26,12 +26,14 @@ from barbwright.jobs.plan import Plan, plan_part, plan_recorded
 from barbwright.jobs.read_back import decode, require_plain, require_sense
 from barbwright.jobs.record import encode
 from barbwright.logs.columns import BENCH
+from barbwright.say import voice_of
 
 GAUGES = ("scale", "lever", "pump", "calipers")
 _NEEDS = {"hold": "scale", "drive": "scale", "push": "scale", "grip": "scale", "twist": "lever",
           "relaxation": "pump", "step": "calipers", "oversize": "calipers"}  # fmt: skip
-# A scale's unit is left open: who reads kg beside a printed N has made the commonest slip.
-_UNITS = {"force": "", "pressure": "psi", "torque": "N m", "length": "mm"}
+# A scale's unit is left open: who reads kg beside a printed N has made the commonest slip. That of
+# a gauge is whichever its reader thinks in.
+_UNITS = {"force": "", "torque": "N m", "length": "mm"}
 # Readings are taken three at a time; a new log costs its cutting and fetching (judgement).
 _AT_ONCE, _NEW_LOG_MIN, _MOST_LOGS = 3, 20.0, 4
 # A test worth less than this an hour is not asked for (judgement).
@@ -341,7 +343,7 @@ def form_rows(day: BenchPlan) -> tuple[FormRow, ...]:
                     test=product.test,
                     travel=travel if product.id in {"hold", "drive", "twist"} else "",
                     wait=wait,
-                    unit=_UNITS[product.unit],
+                    unit=_UNITS.get(product.unit, voice_of(job.inputs).leads),
                 )
                 for wait in waits.get(product.id, ("",))
             ]

@@ -15,7 +15,7 @@ from barbwright.chain.plan import MAX_PORTS
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.record import Input
 from barbwright.job.texts import FromFile, is_plain
-from barbwright.say import one_of
+from barbwright.say import IMPERIAL, one_of, voice_for
 from barbwright.units import FaultCollector
 
 
@@ -29,13 +29,20 @@ class Sense(NamedTuple):
     least, most : float
         In the kind's inside unit; a quantity from 0 may be zero.
     words : str
-        The range in words.
+        The range in words; empty of a pressure, which is told in the unit that was typed.
     """
 
     kind: str
     least: float
     most: float
-    words: str
+    words: str = ""
+
+    def said_of(self, text: str) -> str:
+        """Return the range in words to whoever typed a text outside it."""
+        if self.words:
+            return self.words
+        voice = voice_for(text) or IMPERIAL
+        return f"{voice.demand(self.least)} to {voice.limit(self.most)}"
 
 
 @dataclass(frozen=True)
@@ -142,13 +149,11 @@ CHAIN_INPUTS = (
         "A regulator holds the pressure, or the air head runs down (default).",
         yes_or_no=True,
     ),
-    ChainInput(
-        "vessel_rating", "Rating of the vessel.", Sense("pressure", 0.02, 10.0, "20 kPa to 10 MPa")
-    ),
+    ChainInput("vessel_rating", "Rating of the vessel.", Sense("pressure", 0.02, 10.0)),
     ChainInput(
         "recharge_at",
         "Pressure at which you pump up again; default 75 % of the start.",
-        Sense("pressure", 0.001, 2.0, "1 kPa to 2 MPa"),
+        Sense("pressure", 0.001, 2.0),
     ),
     ChainInput(
         "vessel_temperature",
@@ -276,7 +281,7 @@ class _Told:
         for name in kit:
             if name not in CHAIN_INPUT_NAMES:
                 near = difflib.get_close_matches(name, CHAIN_INPUT_NAMES, 1)
-                do = f"use {near[0]!r}" if near else f"use one of {', '.join(CHAIN_INPUT_NAMES)}"
+                do = f"use {near[0]!r}" if near else "see `barbwright chain --help`, with _ for -"
                 self.faults.add(Fault(f"kit: chain: unknown input {quoted(name)!r}", do=do))
 
     def label(self, name: str) -> str:
@@ -335,7 +340,7 @@ def _values(told: _Told) -> dict[str, float]:
             values[name] = number
         else:
             fault = Fault(f"{told.label(name)} is outside sense", told.inputs[name].text,
-                          sense.words, "check the unit")  # fmt: skip
+                          sense.said_of(told.inputs[name].text), "check the unit")  # fmt: skip
             told.faults.add(fault)
     loss = told.read("supply_loss", _plain_number)
     if loss is not None:
@@ -437,15 +442,8 @@ def _heights(text: str, name: str) -> tuple[float, ...]:
 
 def _species(text: str, name: str) -> Uptake:
     """Return a row of the uptake table by common or scientific name."""
-    rows = catalog.uptakes()
-    try:
-        return find(rows, text, name)
-    except InputError as error:
-        known = ", ".join(row.name for row in rows.values())
-        raise InputError(
-            [Fault(f.what, f.given, f"measured: {known}", f"{f.do}; or --measured")
-             for f in error.faults]
-        ) from None  # fmt: skip
+    more = "; or --measured, one port of your own"
+    return find(catalog.uptakes(), text, name, where="species", more=more)
 
 
 def _measured(text: str, name: str) -> tuple[float, float]:

@@ -42,7 +42,7 @@ from barbwright.report.log_pages import (
     log_page,
 )
 from barbwright.report.log_plots import Bar, HoldCurve, RunCurve, bench_svg, hold_svg, run_svg
-from barbwright.say import IMPERIAL, Voice, minutes, voice_of
+from barbwright.say import IMPERIAL, Voice, minutes, voice_for, voice_of
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -251,7 +251,6 @@ def tell_proof(table: Table, source: Path, part: Path | None, batch: str, zero_m
         What the gauge shows vented [MPa].
     """
     made = part_of(part)
-    record = read_proof(table, zero_mpa)
     rules = {name: float(one.value) for name, one in catalog.judgements().items()}
     voice: Voice = IMPERIAL
     highest, number = None, ""
@@ -259,8 +258,9 @@ def tell_proof(table: Table, source: Path, part: Path | None, batch: str, zero_m
         _, job, _, number = made
         highest, voice = job.highest_mpa, voice_of(job.inputs)
         rules |= job.rules
-    elif "psi" not in table.units.get("pressure", "psi").casefold():
-        voice = replace(voice, metric=True)
+    else:
+        voice = voice_for(f"1 {table.units.get('pressure', 'psi')}") or voice
+    record = read_proof(table, zero_mpa, voice)
     found = judge_proof(
         record, rules, highest_mpa=highest, part_number=number, batch=batch, voice=voice
     )

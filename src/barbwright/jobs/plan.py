@@ -32,6 +32,7 @@ from barbwright.job.record import Job
 from barbwright.jobs.naming import mark_words, part_number
 from barbwright.rating.search import drawn_as, searched
 from barbwright.rating.stretch import stretched
+from barbwright.say import voice_of
 
 if TYPE_CHECKING:
     from barbwright.rating.remedy import Cures
@@ -162,7 +163,7 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
         nearest input that works.
     """
     conditions = stretched(kind, numbers.conditions(job), job.forced)
-    number = part_number(kind, job, revision)
+    number, voice = part_number(kind, job, revision), voice_of(job.inputs)
     before = judge_before(kind, conditions)
     unsuitable = any(int(np.ravel(result.verdict)[0]) == FAIL for result in before.values())
     words = mark_words(kind, job, revision)
@@ -175,7 +176,7 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
         faults = _explained(refused_for, kind, job, unsuitable=unsuitable)
         if not unsuitable:
             raise NoSizeError(faults)
-        results = _explaining(outcomes(before), job.material)
+        results = _explaining(outcomes(before, voice), job.material)
         return Plan(
             job=job,
             kind=kind,
@@ -186,7 +187,7 @@ def plan_part(kind: Kind, job: Job, revision: str = "a") -> Plan:
             refusals=faults,
             tapers=tapers,
         )
-    results = _explaining(outcomes(judge_all(design)), job.material)
+    results = _explaining(outcomes(judge_all(design), voice), job.material)
     plan = Plan(
         job=job,
         kind=kind,

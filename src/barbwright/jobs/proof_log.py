@@ -124,7 +124,7 @@ def judge_proof(
     test = None if highest_mpa is None else proof_test(highest_mpa, rules)
     steps = _steps(record, test)
     lowest = float(at_rest.min())
-    said = [*record.notes, *_said(record, warmed, test, steps, batch)]
+    said = [*record.notes, *_said(record, warmed, rules, test, steps, batch, voice)]
     verdict, because, until = _decide(record, found, over, rules, test, voice)
     usable = None
     if verdict != "fail":
@@ -265,26 +265,29 @@ def _decide(
 def _said(
     record: ProofRecord,
     warmed: float | None,
+    rules: Mapping[str, float],
     test: ProofTest | None,
     steps: tuple[tuple[float, bool], ...],
     batch: str,
+    voice: Voice,
 ) -> list[str]:
     said = []
+    most = voice.plain(rules["log_warmth_most_mpa"])
     if warmed is None:
         said.append(
-            "the temperature is not in the record: 1 K moves a hard tube's pressure by about "
-            "1.5 psi, a soft one's by 0.05 psi; write it down"
+            f"the temperature is not in the record: 1 K moves a hard tube's pressure by about "
+            f"{most}, a soft one's by a thirtieth of that; write it down"
         )
     elif warmed > _WARMED_K:
         said.append(
             f"the temperature moved by {warmed:.1f} K in the hold: what that may do to the "
-            "pressure, nothing to 1.5 psi a kelvin, widens the leak's range"
+            f"pressure, nothing to {most} a kelvin, widens the leak's range"
         )
     if not record.whole_way:
         said.append("the record starts at full pressure: judged on its hold, steps not seen")
     missed = [mpa for mpa, held in steps if not held]
     if missed:
-        text = ", ".join(IMPERIAL.gauge(mpa) for mpa in missed)
+        text = ", ".join(voice.gauge(mpa) for mpa in missed)
         said.append(f"not held for a minute on the way up: {text}")
     jump = _jump(record)
     if jump is not None:

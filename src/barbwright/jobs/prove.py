@@ -499,8 +499,7 @@ def contact_lines(plan: Plan, found: ContactResult) -> list[str]:
         f"{found.hold_fit.friction:g}): mean pressure on the lands from the nose {lands} MPa, "
         f"fresh; the best behind the first relaxed to {bare(left, 'down', 2)} MPa "
         f"({found.relaxation:g} of it, "
-        f"judgement) against water at {pressure:.2f} MPa, "
-        f"{voice_of(plan.job.inputs).plain(pressure)}.",
+        f"judgement) against water at {voice_of(plan.job.inputs).plain(pressure)}.",
         f"Pulled under pressure it holds {newtons(hold.pull_off_n, 'down', 1)} fresh against a "
         f"thrust of {newtons(found.thrust_n, 'up', 1)}.",
         _would_words(found),

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from barbwright.errors import Fault, InputError
 from barbwright.logs.columns import PROOF
 from barbwright.logs.table import Reader, Table, clock_unwound, read_table
-from barbwright.say import IMPERIAL
+from barbwright.say import IMPERIAL, Voice
 
 Array = NDArray[np.float64]
 
@@ -68,7 +68,7 @@ class ProofRecord:
         return bool(self.pressure_mpa[0] < 0.5 * self.pressure_mpa[self.hold][0])
 
 
-def read_proof(source: Path | Table, zero_mpa: float = 0.0) -> ProofRecord:
+def read_proof(source: Path | Table, zero_mpa: float = 0.0, voice: Voice = IMPERIAL) -> ProofRecord:
     """Return a proof test's record.
 
     Parameters
@@ -77,6 +77,8 @@ def read_proof(source: Path | Table, zero_mpa: float = 0.0) -> ProofRecord:
         The CSV file.
     zero_mpa : float
         What the gauge shows when vented; taken off every reading [MPa].
+    voice : Voice
+        Which unit leads in what is said of it.
 
     Returns
     -------
@@ -121,7 +123,7 @@ def read_proof(source: Path | Table, zero_mpa: float = 0.0) -> ProofRecord:
         pumped = None if pumped is None else pumped[order]
     seconds = seconds - seconds[0]
     pressure = pressure - zero_mpa
-    notes += _said_of(seconds, pressure, lines)
+    notes += _said_of(seconds, pressure, lines, voice)
     hold, let_go = find_hold(seconds, pressure)
     return ProofRecord(
         seconds=seconds,
@@ -140,7 +142,7 @@ def _lines(lines: NDArray[np.int64]) -> str:
     return f"line{'s' if len(lines) > 1 else ''} {shown}{more}"
 
 
-def _said_of(seconds: Array, pressure: Array, lines: NDArray[np.int64]) -> list[str]:
+def _said_of(seconds: Array, pressure: Array, lines: NDArray[np.int64], voice: Voice) -> list[str]:
     """Return what is odd about readings and not wrong."""
     notes, steps = [], np.diff(seconds)
     twice = lines[1:][steps == 0.0]
@@ -159,7 +161,7 @@ def _said_of(seconds: Array, pressure: Array, lines: NDArray[np.int64]) -> list[
     for word, shown in (("begins", float(pressure[0])), ("ends", float(pressure[-1]))):
         if _ZERO_OFF[0] * top < shown < _ZERO_OFF[1] * top:
             notes.append(
-                f"the record {word} at {IMPERIAL.plain(shown)}: if the line was vented there, the "
+                f"the record {word} at {voice.plain(shown)}: if the line was vented there, the "
                 "gauge is off by as much, and so is the pressure the batch is let up to; give it "
                 "as --zero"
             )

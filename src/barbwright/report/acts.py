@@ -405,7 +405,7 @@ def _figures(parts: Sequence[PartReport]) -> dict[str, str]:
         for _, name, spec, _ in Formatter().parse(info.rule_for(advice)[0]):
             if not name:
                 continue
-            said = fill_rule(f"{{{name}:{spec}}}", advice, info.rule_rounds)
+            said = fill_rule(f"{{{name}:{spec}}}", advice, info.rule_rounds, outcome.voice)
             strictest = max if info.rule_rounds == "up" else min
             found[name] = strictest(found.get(name, (advice[name], said)), (advice[name], said))
     return {name: said for name, (_, said) in found.items()}

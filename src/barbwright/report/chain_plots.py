@@ -11,7 +11,7 @@ from typing import Any
 from barbwright.chain.result import ChainResult
 from barbwright.report.pages import with_words
 from barbwright.report.plot_style import plot_style, second_unit
-from barbwright.say import Voice, one_of
+from barbwright.say import Voice, cell, one_of
 
 # Okabe and Ito's colours, told apart by people who do not see red and green.
 BLUE, ORANGE, GREEN, GREY = "#0072B2", "#D55E00", "#009E73", "#666666"
@@ -73,11 +73,13 @@ def pressure_and_flow_svg(result: ChainResult) -> bytes:
         bottom.set_xlabel("port, counted from the vessel")
         bottom.xaxis.set_major_locator(MaxNLocator(integer=True))
         bottom.legend(loc="upper right", ncols=2)
+        first, last = result.ports[0], result.ports[-1]
         says = (
             f"From port {index[0]} to port {index[-1]} the pressure at the crossing goes from "
-            f"{node[0]:.1f} to {node[-1]:.1f} {unit}, in the hole from {hole[0]:.1f} to "
-            f"{hole[-1]:.1f} {unit}, the flow from {flow[0]:.0f} to {flow[-1]:.0f} mL/min; "
-            f"{supply:.1f} {unit} at the vessel."
+            f"{cell(first.node_pressure_mpa, unit)} to {cell(last.node_pressure_mpa, unit)} "
+            f"{unit}, in the hole from {cell(first.hole_pressure_mpa, unit)} to "
+            f"{cell(last.hole_pressure_mpa, unit)} {unit}, the flow from {flow[0]:.0f} to "
+            f"{flow[-1]:.0f} mL/min; {cell(result.plan.supply_mpa, unit)} {unit} at the vessel."
         )
         return to_svg(figure, "Pressure and flow along the chain", says)
 
@@ -137,9 +139,10 @@ def vessel_pressure_svg(result: ChainResult) -> bytes | None:
         second_unit(axes, voice)
         figure.legend(loc="outside lower center", ncols=3)
         says = (
-            f"With {litres[-1]:.1f} L delivered the vessel falls from {high[0]:.1f} to "
-            f"{low[-1]:.1f} {unit} where it is quick, to {high[-1]:.1f} {unit} where it is slow; "
-            f"pump up again at {per_mpa * vessel['recharge_at_mpa']:.1f} {unit}."
+            f"With {litres[-1]:.1f} L delivered the vessel falls from "
+            f"{cell(high[0] / per_mpa, unit)} to {cell(low[-1] / per_mpa, unit)} {unit} where it "
+            f"is quick, to {cell(high[-1] / per_mpa, unit)} {unit} where it is slow; "
+            f"pump up again at {cell(vessel['recharge_at_mpa'], unit)} {unit}."
         )
         return to_svg(figure, "Vessel pressure against delivered volume", says)
 

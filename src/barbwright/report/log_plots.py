@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from barbwright.report.chain_plots import BLUE, EDGE, GREEN, GREY, ORANGE, svg_figure, to_svg
 from barbwright.report.plot_style import plot_style, second_unit
-from barbwright.say import Voice, one_of
+from barbwright.say import Voice, cell, one_of
 
 Array = NDArray[np.float64]
 _MOST_POINTS = 2000
@@ -89,7 +89,8 @@ def hold_svg(curve: HoldCurve, voice: Voice) -> bytes:
         likeliest = per * float(curve.leaks_mpa[int(np.argmax(curve.chances))])
         says = (
             f"Read over {curve.minutes[-1] - curve.minutes[0]:.0f} min, the hold from "
-            f"{per * curve.fitted_mpa[0]:.1f} to {per * curve.fitted_mpa[-1]:.1f} {unit}; the "
+            f"{cell(float(curve.fitted_mpa[0]), unit)} to "
+            f"{cell(float(curve.fitted_mpa[-1]), unit)} {unit}; the "
             f"likeliest leak is {likeliest:.2g} {unit}/min, the least that counts "
             f"{per * curve.least_mpa:.2g}."
         )

@@ -17,8 +17,7 @@ from barbwright.rating.scatter import Scatter
 from barbwright.rating.sweep import Sweep
 from barbwright.report.pages import with_words
 from barbwright.report.plot_style import plot_style, second_unit
-from barbwright.say import IMPERIAL, METRIC, figure, one_of, voice_of
-from barbwright.units import unit_of
+from barbwright.say import METRIC, figure, one_of, voice_for, voice_of
 
 # Okabe and Ito's colours, told apart by people who do not see red and green.
 BLUE, ORANGE, AMBER, GREY, BLACK = "#0072B2", "#D55E00", "#A87400", "#666666", "#000000"
@@ -139,7 +138,7 @@ def sweep_plot(sweep: Sweep, file_format: Format = "svg") -> bytes:
     voice = METRIC
     if across.numbers is not None and across.name == "pressure":
         # Led by the unit that was typed: its labels say which.
-        voice = IMPERIAL if unit_of(across.labels[0], "pressure") == "psi" else METRIC
+        voice = voice_for(across.labels[0]) or METRIC
         lead, _ = voice.pair("pressure")
         x, label = x * one_of("pressure", "kPa") / one_of("pressure", lead), f"pressure [{lead}]"
     with plot_style():

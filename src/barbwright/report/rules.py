@@ -85,7 +85,8 @@ def _strictest(outcomes: Sequence[Outcome]) -> str:
     )
     rounds = outcomes[0].info.rule_rounds
     pick = max if rounds == "up" else min
-    return fill_rule(words[0], dict(zip(_names(words[0]), map(pick, figures), strict=True)), rounds)
+    strictest = dict(zip(_names(words[0]), map(pick, figures), strict=True))
+    return fill_rule(words[0], strictest, rounds, outcomes[0].voice)
 
 
 def _names(words: str) -> list[str]:
