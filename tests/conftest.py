@@ -15,7 +15,7 @@ import tempfile
 import time
 import zlib
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import fields
+from dataclasses import asdict, fields
 from pathlib import Path
 from typing import Any
 
@@ -61,7 +61,7 @@ def remade_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     from barbwright.jobs.make import made_again
 
     def again(plan: Any, _place: Path, formats: Any) -> Any:
-        key = (plan.kind.name, plan.number, repr(plan.job), *formats)
+        key = (plan.kind.name, plan.number, repr(asdict(plan.job)), *formats)
         if key not in _remade:
             _remade[key] = made_again(plan, tmp_path_factory.mktemp("again"), formats)
         return _remade[key]

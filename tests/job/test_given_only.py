@@ -157,4 +157,6 @@ def test_a_record_that_held_defaults_as_given_is_read_as_what_was_given(tmp_path
     }
     path = tmp_path / "part.json"
     path.write_text(json.dumps(body))
-    assert repr(load_record(path)[1]) == repr(as_recorded(plan.job))
+    assert repr(dataclasses.asdict(load_record(path)[1])) == repr(
+        dataclasses.asdict(as_recorded(plan.job))
+    )

@@ -5,6 +5,7 @@ chain around the same two parts. The first one that asks has it truly worked out
 """
 
 import sys
+from dataclasses import asdict
 from pathlib import Path
 
 import pytest
@@ -20,7 +21,7 @@ def once(function):
 
     def shared(kind, job, *arguments, **more):
         # The job's own record tells all that it was made from: inputs, records and figures.
-        key = (kind.name, repr(job), arguments, tuple(more.items()))
+        key = (kind.name, repr(asdict(job)), arguments, tuple(more.items()))
         if key not in found:
             found[key] = function(kind, job, *arguments, **more)
         return found[key]

@@ -122,6 +122,13 @@ class ChainResult:
     warnings: tuple[str, ...]
     dry_ports: tuple[int, ...] = ()
 
+    def __repr__(self) -> str:
+        """Return the whole chain in a line; all it holds is long."""
+        count, even = len(self.ports), self.last_to_first
+        said = [f"{self.total_flow_ml_min:.0f} mL/min in all", f"limited by the {self.limited_by}"]
+        said += [] if even is None else [f"last over first {even:.2f}"]
+        return f"<chain of {count} port{'' if count == 1 else 's'}: {', '.join(said)}>"
+
     def to_json_dict(self) -> dict[str, Any]:
         """Return plain values for ``chain --json``; a time without end is null.
 

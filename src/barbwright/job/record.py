@@ -256,6 +256,16 @@ class Job:
     measured: tuple[Measured, ...] = ()
     fit_only: bool = False
 
+    def __repr__(self) -> str:
+        """Return what was typed, in a line or two; with its records it is very long."""
+        typed = [
+            f"{name} {one.text}"
+            for name, one in self.inputs.items()
+            if one.origin in {"option", "kit"}
+        ]
+        typed += [f"set {name}" for name in (*self.forced, *self.user_rules)]
+        return f"<Job: {', '.join(typed)}>"
+
     @cached_property
     def own_figures(self) -> tuple[str, ...]:
         """A sentence for each record it rests on that is not as shipped."""
