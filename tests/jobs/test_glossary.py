@@ -4,16 +4,24 @@ import re
 from pathlib import Path
 
 import pytest
+import typer
 
+from barbwright import cli
 from barbwright.catalog import judgements
 from barbwright.checks import table  # noqa: F401  declares the checks
 from barbwright.checks.result import CHECKS, VERDICTS
+from barbwright.cli.app import application
+from barbwright.cli.commands import COMMANDS
+from barbwright.design.part import FORCED_SIZES
 from barbwright.job.record import INPUTS
+from barbwright.jobs import log
 from barbwright.jobs.chain_inputs import CHAIN_INPUTS
+from barbwright.jobs.explaining import explain_term
 from barbwright.jobs.glossary import TERMS, find_term, meant_term
 from barbwright.jobs.tables import TABLES
+from barbwright.logs.columns import KINDS as LOG_KINDS
 from barbwright.report import sheet
-from run_cli import run
+from run_cli import DEMO, run
 
 
 def test_every_word_leads_on_to_one_that_is_explained():
@@ -56,16 +64,34 @@ def test_what_is_no_word_of_ours_is_none():
 
 # Everyday words, which need no explaining; a heading's other words are explained by `explain`.
 _WORDS = """
-and anything arrival as at be before both came capacity check checked checks compression could
-deep demand diameter dimension drawing drawn each elastic else ends expected exposed field first
-for from given gravity green group hands have high how inner input inputs is it its kept kind
-least load low lower made make material max mean means measure mechanical modulus most name no not
-number on out outcome outer over part parts perpendicular pressure printing prove rating series
-sharp shorter sizes source specific standard stated strength stress tap tapping temperature
-tension that the they title to tube unit us value wall what where whole why with wood would
+after afterwards air along and anything apart arrival as assembly at bag be before blocked both
+box broke build by came chance change check checked checks close could count cut date debug deep
+delivered depth diameter did dimension dimensions do does drawing drawn drill dry each else end
+ends engraved enter equations every expected exposed far feature field file files first flow for
+from full gain given good group hand hands have held help high hold holds hours how if in inner
+input inputs inspect is it item its judged june keep kept kind know label labels language latest
+least length level light limits line liquid load look low lower made make many mass material max
+mean means measure mechanical mind more most move moved name new nine no not note number numbers
+of on one open or order ordered out outcome outer output over part parts passed passes per piece
+pieces pressure print printing prove pull pulled pump quantity quiet range read reading refill
+remains remark round same scientific september series share sharp shorter size sizes so soaked
+sort source standard stated still stop stored surface taken takes tap tapping tells temperature
+ten test than that the them then they third this times title to trade trunk tube unit up us use
+value version wait wall water weakest weight what where which while whole why width with work
+working would yours
 """
 EVERYDAY = frozenset(_WORDS.split())
-UNITS = re.compile(r"\[[^]]*\]|\b(?:mm|cm|mpa|kpa|psi|ml|min|degc|in|n|nm|g|c|x|y|z|a|3d|e|30c)\b")
+UNITS = re.compile(
+    r"\[[^]]*\]|\b(?:mm|cm³?|mpa|kpa|psi|ml|min|degc|in|n|nm|g|h|c|x|y|z|a|3d|e|30c|iso|astm|png)\b"
+)
+
+
+# As `explain` answers them: a word of ours, a check, or a column of a log.
+LOG_COLUMNS = frozenset(column.name for kind in LOG_KINDS.values() for column in kind.columns)
+
+
+def _explained(words):
+    return find_term(words) is not None or words in CHECKS or words in LOG_COLUMNS
 
 
 def _strange(heading):
@@ -75,12 +101,12 @@ def _strange(heading):
     strange, at = [], 0
     while at < len(words):
         for many in (3, 2, 1):
-            if find_term(" ".join(words[at : at + many])) is not None:
+            if _explained(" ".join(words[at : at + many])):
                 break
         else:
             plain = words[at].removesuffix("'s")
             forms = {plain, plain.removesuffix("s")}
-            if not forms & EVERYDAY and not any(map(find_term, forms)):
+            if not forms & EVERYDAY and not any(map(_explained, forms)):
                 strange.append(words[at])
             many = 1
         at += many
@@ -108,7 +134,76 @@ def _listed_headings():
     return [name for rows in TABLES.values() for row in rows()[:1] for name in row]
 
 
-@pytest.mark.parametrize("headings", [_sheet_headings, _terminal_headings, _listed_headings])
+def _options():
+    """Every option of every command, as the commands themselves declare them."""
+    found = []
+    for name in COMMANDS:
+        command = typer.main.get_command(application([name])).commands[name]
+        flags = [flag for one in command.params for flag in (*one.opts, *one.secondary_opts)]
+        found += [flag[2:].replace("-", " ") for flag in flags if flag.startswith("--")]
+    assert {"tube id", "fill", "reserve", "zero", "not default", "png"} <= set(found)
+    return found
+
+
+def _page_headings():
+    """What stands over a column, a section or a figure of every page."""
+    found = []
+    for path in (Path(sheet.__file__).parent / "templates").glob("*.html"):
+        text = re.sub(r"\{\{.*?\}\}|\{%.*?%\}", " ", path.read_text(encoding="utf-8"))
+        found += re.findall(r"<(?:h2|h3|th|dt|summary)\b[^>]*>([^<]+)", text)
+    assert len(found) > 150
+    return found
+
+
+def _told_headings():
+    """The first row of what commands and logs print as a table, as their sources write it."""
+    found = []
+    for path in [*Path(cli.__file__).parent.glob("*.py"), Path(log.__file__)]:
+        heads = re.findall(
+            r"(?:rows(?:: [^=]+)? = \[|heads=)\(([^()]+(?:\(nine in ten\)[^()]*)*)\)",
+            path.read_text(encoding="utf-8"),
+        )
+        found += [one for head in heads for one in re.findall(r'"([^"]+)"', head)]
+    assert {"peak MPa", "first to fail", "width over prior"} <= set(found)
+    return found
+
+
+def _files_of_rating(folder):
+    done = run("rate", "elbow", *DEMO, "--bits", "7/32, 15/64", "--pressures", "30psi, 3bar",
+               "-o", folder)  # fmt: skip
+    assert done.code == 0, done.err
+    heads = [path.read_text(encoding="utf-8").partition("\n")[0] for path in folder.glob("*.csv")]
+    assert heads
+    return [name for head in heads for name in head.split(",")]
+
+
+def test_every_column_of_a_rating_is_of_words_that_are_explained_or_everyday(tmp_path):
+    headings = _files_of_rating(tmp_path)
+    assert {heading: found for heading in headings if (found := _strange(heading))} == {}
+
+
+def test_what_can_be_set_is_named():
+    told = explain_term("set")["means"]
+    assert all(re.search(rf"\b{name}\b", told) for name in FORCED_SIZES)
+
+
+def test_an_option_and_a_column_of_a_log_are_words_too():
+    assert run("explain", "--fill").out.startswith("fill: ")
+    assert run("explain", "closed").out.startswith(
+        "closed: in the log of trees, ports pinched shut"
+    )
+    for name in LOG_COLUMNS:
+        assert run("explain", name).code == 0, name
+    assert run("explain", "sprocket").code == 2
+
+
+@pytest.mark.parametrize(
+    "headings",
+    [
+        _sheet_headings, _terminal_headings, _listed_headings, _options, _page_headings,
+        _told_headings,
+    ],
+)  # fmt: skip
 def test_every_heading_is_of_words_that_are_explained_or_everyday(headings):
     assert {heading: found for heading in headings() if (found := _strange(heading))} == {}
 

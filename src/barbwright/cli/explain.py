@@ -127,4 +127,5 @@ def _print_page(page: dict[str, Any]) -> None:
 
 def register(app: typer.Typer) -> None:
     """Add the command."""
-    app.command("explain")(explain)
+    # An option is a word as well: `explain --fill` asks what it means.
+    app.command("explain", context_settings={"ignore_unknown_options": True})(explain)

@@ -10,6 +10,7 @@ from barbwright.catalog import judgements
 from barbwright.checks import table  # noqa: F401  declares the checks
 from barbwright.checks.result import CHECKS, CheckInfo
 from barbwright.design.measured import TESTS, UNTOLD
+from barbwright.design.part import FORCED_SIZES
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.jobs.glossary import TERMS, find_term, meant_term
 from barbwright.logs.columns import KINDS as LOG_KINDS
@@ -199,8 +200,21 @@ def explain_term(name: str) -> dict[str, Any] | None:
     if term is None and name.casefold().replace("-", "_") not in CHECKS:
         term = meant_term(name)
     if term is None:
-        return None
-    return {"id": term.word, "means": term.means, "see": list(term.see)}
+        return _explain_column(name)
+    # The one text that leans on what the parts themselves declare.
+    means = term.means.replace("{sizes}", ", ".join(FORCED_SIZES))
+    return {"id": term.word, "means": means, "see": list(term.see)}
+
+
+def _explain_column(name: str) -> dict[str, Any] | None:
+    """Return what a column of a log means; None where no log has it."""
+    means = [
+        f"in the log of {kind.title.partition(':')[0]}, {column.meaning}"
+        for kind in LOG_KINDS.values()
+        for column in kind.columns
+        if column.name == name.casefold().strip()
+    ]
+    return {"id": name, "means": "; ".join(means) + ".", "see": ["log"]} if means else None
 
 
 def explain_check(name: str) -> dict[str, Any]:

@@ -99,7 +99,7 @@ _TERMS = (
         "must take as expected, `at worst` the most it may have to, and the safety factor is the "
         "first over the second.",
         ("safety factor", "design factor"),
-        ("asked", "at worst", "can", "must", "numbers"),
+        ("asked", "at worst", "can", "must", "numbers", "capacity", "demand"),
     ),
     Term(
         "remedy",
@@ -209,7 +209,19 @@ _TERMS = (
         ("stretch", "push_on"),
         ("shore",),
     ),
-    Term("bore", "The hole that the water goes through, of a part or of a tube.", ("print_bore",)),
+    Term(
+        "bore",
+        "The hole that the water goes through, of a part or of a tube; its diameter is the tube's "
+        "inner one, --tube-id.",
+        ("outside", "print_bore"),
+        ("id", "inner diameter"),
+    ),
+    Term(
+        "outside",
+        "The diameter of a tube over its wall, --tube-od.",
+        ("bore", "tube_rating"),
+        ("od", "outer diameter"),
+    ),
     Term(
         "tip",
         "The tapered end that is tapped into the drilled hole and holds by its wedge.",
@@ -230,7 +242,8 @@ _TERMS = (
     ),
     Term(
         "scatter",
-        "What print and hole, each within its tolerance, move the place where a tip stops by hand.",
+        "What print and hole, each within its tolerance, move the place where a tip stops by hand. "
+        "(`rate --scatter 20000` draws so many parts by chance within these and counts verdicts.)",
         ("tolerance", "hand-tight"),
     ),
     Term(
@@ -269,6 +282,50 @@ _TERMS = (
         "The letters sunk into a part: what it is made for, or an X where it has not passed.",
         ("fail",),
     ),
+    # Materials and woods.
+    Term(
+        "stress",
+        "Force over the area that carries it, in MPa: newtons a square millimetre.",
+        ("strength", "hoop stress", "peak"),
+    ),
+    Term(
+        "strength",
+        "The stress at which a material breaks or gives way, in MPa.",
+        ("stress", "allowable", "safety factor"),
+    ),
+    Term(
+        "modulus",
+        "How stiff a material is, in MPa: stress over how far it gives. A stiff tube grips hard "
+        "and stretches little.",
+        ("stress", "stretch", "push_on"),
+    ),
+    Term(
+        "specific gravity",
+        "How heavy a wood is: its dry mass over its volume while green, against water's. Green is "
+        "wet, as in a living tree. Heavy woods are hard.",
+        ("wood", "across the grain"),
+        ("gravity", "green"),
+    ),
+    Term(
+        "across the grain",
+        "Not along the fibres but over them (perpendicular): how hard wood can be squeezed so "
+        "before it crushes (compression), and pulled so before it splits (tension).",
+        ("wood_split", "wood_hold", "wood"),
+        ("perpendicular", "compression", "tension"),
+    ),
+    Term(
+        "elastic ratios",
+        "How much softer a wood is across its fibres than along them, from a printed table; where "
+        "it has none for a wood, a judgement stands in.",
+        ("across the grain", "wood_split", "judgement"),
+        ("elastic",),
+    ),
+    Term(
+        "process",
+        "The way a part is printed, by the name that ISO/ASTM 52900 gives it, its trade's name "
+        "beside it.",
+        ("tolerance", "finish"),
+    ),
     # Loads and tests.
     Term(
         "hoop stress",
@@ -290,7 +347,13 @@ _TERMS = (
         ("wood_hold", "drive_buckle"),
         ("common name",),
     ),
-    Term("gauge", "Pressure above that of the air, as a gauge reads it.", ("relief",)),
+    Term(
+        "gauge",
+        "Pressure above that of the air, as a gauge reads it. (`bench --gauges`: what you have to "
+        "measure with, of scale, lever, pump and calipers.)",
+        ("relief", "zero", "bench"),
+        ("gauges",),
+    ),
     Term(
         "proof test",
         "Water, never air, held well above the highest pressure, behind a shield, before a batch "
@@ -347,7 +410,20 @@ _TERMS = (
         ("batch", "proof test"),
     ),
     Term("revision", "A letter that moves on when `resize` remakes a part with another size.",
-         ("mark",)),
+         ("mark",), ("rev",)),
+    Term(
+        "critical dimension",
+        "A size that fit, seal or hold hangs on: the order gives its limits, and it is measured on "
+        "arrival.",
+        ("tolerance", "go"),
+        ("critical dimensions", "critical"),
+    ),
+    Term(
+        "shank",
+        "The plain end of a drill bit. Held as a pin it tells whether a bore came out.",
+        ("go", "bore"),
+        ("drill shank", "pin"),
+    ),
     Term(
         "kit",
         "All parts for one tree or one line, named in one file: job, parts, chain.",
@@ -377,8 +453,158 @@ _TERMS = (
         "load case",
         "One way a part is loaded: pressure, a blow, a tug. Each is solved by itself.",
         ("peak",),
+        ("case", "cases"),
+    ),
+    # What is asked for.
+    Term(
+        "hole",
+        "What a hole measures that your bit has drilled in your wood. Without it a hole is taken "
+        "as wide as such bits leave it, from the least to the most, and the tip is longer for it.",
+        ("bit", "scatter"),
+    ),
+    Term(
+        "clamp",
+        "A band round the tube on each barb: what it presses counts beside the tube's own squeeze.",
+        ("barb_seal", "stretch"),
+    ),
+    Term(
+        "rating",
+        "The highest pressure a maker states for a tube or a vessel, and at which temperature. "
+        "Warmer, a tube holds less. What states none can never pass.",
+        ("tube_rating", "relief"),
+        ("stated rating", "tube rating", "vessel rating"),
+    ),
+    Term(
+        "service",
+        "The print service whose parts you measured: `--service NAME` draws for its own offset and "
+        "tolerance, `none` for the record's.",
+        ("coupon", "tolerance", "not default"),
+    ),
+    Term(
+        "not default",
+        "Of `calibrate`: what was measured counts only where `--service NAME` asks for it. Without "
+        "it, later parts of that material take it unasked, and say so.",
+        ("service", "coupon"),
+    ),
+    Term(
+        "without",
+        "`--without measured` judges by judgement alone, as if no bench day had been, and shows "
+        "what your own readings change.",
+        ("measured", "bench"),
+    ),
+    Term(
+        "set",
+        "`--set NAME=VALUE` takes a size or a figure of yours, as often as you like. Figures are "
+        "named on the page of each check that leans on them; sizes are "
+        "{sizes}. A part says which it was given.",
+        ("judgement", "status"),
+    ),
+    Term(
+        "for",
+        "Of a driver, fork or collar: the part it is made for, by the folder of one that was made, "
+        "or tip, elbow or tee beside the same inputs.",
+        ("driver", "fork", "collar"),
+    ),
+    Term(
+        "formats",
+        "The files that are written: step and 3mf for a print service, stl for a printer, pdf, dxf "
+        "and svg of the drawing, pictures and sheet. `--formats step,stl` writes these alone.",
+        ("stack-up", "field card"),
+    ),
+    Term(
+        "force",
+        "`--force` writes again what is there already. (A force as a load is told in newtons, N, "
+        "with pounds force, lbf, beside it.)",
+        ("revision", "anyway"),
+    ),
+    Term(
+        "anyway",
+        "`--anyway` writes or orders a part that fails a check. It is marked NOT PASSED, engraved "
+        "with an X, and the command still ends with exit code 3.",
+        ("fail", "mark"),
+    ),
+    Term(
+        "dry run",
+        "`-n` judges and tells all, and writes nothing.",
+        ("verdict",),
+    ),
+    Term(
+        "json",
+        "`--json` prints one document for a program in place of words: every figure, in mm, N, MPa "
+        "and kPa whatever was typed.",
+        ("status",),
+    ),
+    Term(
+        "sweep",
+        "Of `rate`: the part is drawn and judged anew for each bit, pressure, material, tube or "
+        "wood of a list. `--points` says how many pressures a range like 30psi..90psi has.",
+        ("scatter", "governing"),
+        ("points",),
+    ),
+    Term(
+        "seed",
+        "The number at which drawing parts by chance begins: the same seed gives the same parts.",
+        ("scatter",),
+    ),
+    Term(
+        "scheduler",
+        "The program of a cluster that hands parts to its workers, by its address, such as "
+        "tcp://first-machine:8786.",
+        ("worker",),
+    ),
+    Term(
+        "worker",
+        "One process that makes parts, here or on another machine.",
+        ("scheduler",),
+    ),
+    # Ordering.
+    Term(
+        "finish",
+        "What is done to a part after it is printed, such as blasting or smoothing with vapour. "
+        "Limits on the order hold for the part as finished.",
+        ("tolerance", "buyer"),
+    ),
+    Term(
+        "buyer",
+        "Who orders: a kit's table of name, contact and the answers to what print services ask "
+        "first.",
+        ("kit", "finish"),
+    ),
+    Term(
+        "repeat",
+        "Of an order: a batch of parts that were tried before. No piece more is ordered to be "
+        "broken.",
+        ("first article", "spare"),
+    ),
+    Term(
+        "go",
+        "Of an inspection: the drill shank that must pass a bore. The no-go is the one that must "
+        "not enter.",
+        ("bore", "tolerance"),
+        ("no-go",),
+    ),
+    Term(
+        "rod test",
+        "A rod pushed through every bore: powder that stays inside blocks a port.",
+        ("bore", "port"),
+    ),
+    Term(
+        "solidity",
+        "How much of a part's outline is filled: a print is asked for solid, without a lattice.",
+        ("print_wall",),
     ),
     # Getting better figures.
+    Term(
+        "post",
+        "Of a coupon: a pin whose outside you measure; `--post 8mm:7.95mm` is drawn and measured.",
+        ("coupon", "tolerance"),
+    ),
+    Term(
+        "zero",
+        "What a gauge shows while the line is vented. `log --zero 1.5psi` takes it off every "
+        "reading.",
+        ("gauge", "proof test"),
+    ),
     Term(
         "coupon",
         "A small print of pins and holes in fine steps. What fits on yours tells what your print "
@@ -406,10 +632,40 @@ _TERMS = (
         ("loss", "expected loss"),
     ),
     Term(
+        "product",
+        "What a reading can tell: not friction, and not contact, but one times the other, for "
+        "twice the one with half the other holds the same.",
+        ("bench", "prior"),
+        ("products",),
+    ),
+    Term(
+        "prior",
+        "What is believed of a figure before any reading: its likeliest value, and how far off it "
+        "may be. Readings narrow it.",
+        ("product", "nine in ten", "judgement"),
+    ),
+    Term(
+        "nine in ten",
+        "Of a range: nine true values of ten are expected to lie in it.",
+        ("prior", "spread"),
+    ),
+    Term(
+        "spread",
+        "How far a size, a hole or a wood varies by chance from one to the next.",
+        ("scatter", "nine in ten"),
+    ),
+    Term(
+        "family",
+        "Of a proof test: one law by which a line that is tight creeps. Several are weighed, each "
+        "by how well it follows the readings.",
+        ("proof test", "nine in ten"),
+    ),
+    Term(
         "measured",
         "A figure from your own bench day, that stands in for a judgement: the check takes its "
-        "lower end, and says how many readings it has.",
-        ("bench", "status"),
+        "lower end, and says how many readings it has. (`chain --measured`: what one port of yours "
+        "took, in which time, at which pressure, such as 450 mL, 6 min, 40 psi.)",
+        ("bench", "status", "uptake"),
     ),
     # The chain.
     Term(
@@ -440,11 +696,101 @@ _TERMS = (
         "Where a part's bores meet: the pressure of the line at a port, before its tip.",
         ("port", "crossing_bores"),
     ),
+    Term(
+        "species",
+        "A kind of tree. `list species` has those whose uptake was measured and published, `list "
+        "woods` those whose wood was.",
+        ("uptake", "wood", "tree"),
+    ),
+    Term(
+        "tree",
+        "One tree of your own, by the name it has in your field logs: `chain --tree NAME` takes "
+        "what it was seen to take up, before anything its species says.",
+        ("uptake", "species"),
+    ),
+    Term(
+        "girth",
+        "What a tape round the trunk reads where the holes go. With the spacing it says how many "
+        "ports there are.",
+        ("spacing", "port"),
+        ("trunk diameter",),
+    ),
+    Term("spacing", "From hole to hole along the bark.", ("girth", "port")),
+    Term(
+        "supply",
+        "The tube from the vessel to the first tee: its length, its bore where that is another, "
+        "and the loss coefficient of valves and couplers in it.",
+        ("chain", "vessel"),
+        ("supply length", "supply tube id", "supply loss", "loss coefficient"),
+    ),
+    Term(
+        "height",
+        "How far a port stands above the vessel's gauge. A metre takes 9.8 kPa (1.4 psi) away.",
+        ("port", "gauge"),
+        ("heights",),
+    ),
+    Term(
+        "viscosity",
+        "How thick a liquid is: water at 20 °C has 1 mPa s. Twice as thick flows half as fast.",
+        ("chain", "uptake"),
+    ),
+    Term("density", "Mass of a volume: water has 1 kg a litre.", ("viscosity", "height")),
+    Term(
+        "volume per tree",
+        "What you want one tree to get. It sets times and nothing else; barbwright suggests none.",
+        ("uptake", "vessel"),
+        ("volume",),
+    ),
+    Term(
+        "vessel",
+        "What holds the liquid under air, with a relief valve and a rating of its own.",
+        ("air head", "fill", "reserve", "relief"),
+        ("vessel volume", "vessel temperature"),
+    ),
+    Term(
+        "fill",
+        "The liquid that is put into the vessel; what is left of its volume is the air head.",
+        ("vessel", "air head"),
+        ("filling",),
+    ),
+    Term(
+        "reserve",
+        "Liquid that must stay in the vessel, so that no air enters the line: all times stop "
+        "there.",
+        ("vessel", "purge"),
+    ),
+    Term(
+        "regulated",
+        "Whether a regulator holds the vessel's pressure. Without one the air head alone drives, "
+        "and the pressure falls as it expands.",
+        ("vessel", "air head"),
+        ("unregulated",),
+    ),
+    Term(
+        "recharge",
+        "Pumping air into the vessel again, and the pressure at which you do.",
+        ("vessel", "air head"),
+        ("recharge at", "pump up again"),
+    ),
     Term("spare", "Pieces printed on top of those needed.", ("batch", "kit"), ("spares",)),
     Term(
         "air head",
         "The air over the liquid in a vessel. As liquid leaves, it expands and the pressure falls.",
         ("chain",),
+    ),
+    Term(
+        "quick",
+        "Of a vessel: its air expands too fast to take up heat, and the pressure falls most "
+        "(adiabatic). Slow, it stays as warm as it is (isothermal). A day lies between.",
+        ("vessel", "air head"),
+        ("slow",),
+    ),
+    Term(
+        "stored energy",
+        "What the air in a vessel sets free where it bursts, in joules; as much water holds a "
+        "small part of it. So parts are proved with water, never air.",
+        ("vessel", "proof test"),
+        ("energy stored", "energy"),
     ),
     Term("purge", "Letting the air out of the line at its end before the elbow is closed.",
          ("chain",)),
