@@ -67,7 +67,8 @@ def test_all_faults_at_once():
     for word in (
         "119 mm or 119 in",
         "--spacing: negative",
-        "name one of these; or --measured",
+        "nearest in spelling, and in that alone: red oak",
+        "`barbwright list species` has all 14; or --measured",
         "volume, time and pressure",
         "use 'supply_length'",
         "filling is missing",

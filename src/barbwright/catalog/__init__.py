@@ -12,7 +12,7 @@ from barbwright.catalog.folders import (
     user_folder,
 )
 from barbwright.catalog.languages import languages, read_language, sentences
-from barbwright.catalog.lookup import find, nearest_names
+from barbwright.catalog.lookup import find, name_one
 from barbwright.catalog.materials import (
     FLUID_CLASSES,
     Material,
@@ -99,8 +99,8 @@ __all__ = [
     "materials",
     "measured_key",
     "measured_records",
+    "name_one",
     "nearest_bits",
-    "nearest_names",
     "parse_bit",
     "profile_files",
     "profile_folders",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Protocol, TypeVar
 
 from barbwright.errors import Fault, InputError, quoted
@@ -25,9 +25,13 @@ def _words(text: str) -> tuple[str, ...]:
     return tuple(sorted(re.findall(r"[a-z0-9./]+", text.casefold())))
 
 
-def find(
-    records: Mapping[str, N], text: str, what: str, *, alike: bool = False, more: str = ""
-) -> N:
+# A message names so many and no more: a longer list is read with the command that has it.
+MOST_NAMED = 8
+# How much a name must be spelled like a text to be offered for it; of 1.
+_LEAST_LIKE = 0.6
+
+
+def find(records: Mapping[str, N], text: str, what: str, *, where: str = "", more: str = "") -> N:
     """Return the one record a text names.
 
     Parameters
@@ -39,12 +43,10 @@ def find(
         record has them all [-].
     what : str
         What is looked for, as a message says it: "wood" [-].
-    alike : bool
-        Whether an unknown one is answered by the nearest spelling: for names people gave
-        themselves. Elsewhere what is spelled alike may be something else altogether, and
-        all there are is named [-].
+    where : str
+        Which table of `barbwright list` has them all; empty where none has [-].
     more : str
-        What else an unknown one may be answered with, behind "name one of these" [-].
+        What else an unknown one may be answered with, behind its names [-].
 
     Returns
     -------
@@ -54,25 +56,66 @@ def find(
     Raises
     ------
     InputError
-        Unknown: with the three nearest names, or all. Ambiguous: with all that match.
+        Unknown: with all there are, or the nearest in spelling and where all are. Ambiguous:
+        with all that match, or where they are.
     """
     some = find_all(records, text)
     if len(some) == 1:
         return some[0]
     if some:
-        names = ", ".join(record.name for record in some)
-        raise InputError(
-            Fault(f"{what}: several have this name", given=quoted(text), do=f"name one of {names}")
-        )
-    if not alike:
-        every = ", ".join(record.name for record in records.values())
-        raise InputError(
-            Fault(f"{what}: unknown", quoted(text), every, do=f"name one of these{more}")
-        )
-    near = nearest_names(records, text)
-    raise InputError(
-        Fault(f"{what}: unknown", given=quoted(text), limit="", do="nearest: " + ", ".join(near))
-    )
+        raise several(text, [record.name for record in some], what, where)
+    names = {record.name: (key, record.name) for key, record in records.items()}
+    do = name_one(names, text, f"`barbwright list {where}`" if where else "")
+    raise InputError(Fault(f"{what}: unknown", given=quoted(text), do=do + more))
+
+
+def several(text: str, names: Sequence[str], what: str, where: str = "") -> InputError:
+    """Return the error of a text that names more than one record.
+
+    Parameters
+    ----------
+    text : str
+        What was typed [-].
+    names : sequence of str
+        All that match [-].
+    what : str
+        What is looked for, as a message says it [-].
+    where : str
+        As in `find` [-].
+    """
+    do = f"name one of {', '.join(names)}"
+    if where and len(names) > MOST_NAMED:
+        do = f"name one of the {len(names)} that `barbwright list {where}` shows with these words"
+    return InputError(Fault(f"{what}: several have this name", given=quoted(text), do=do))
+
+
+def name_one(names: Mapping[str, Sequence[str]], text: str, where: str = "") -> str:
+    """Return what to do about a text that is no name: all the names, if they are few.
+
+    What is spelled alike may be something else altogether: of many names those that are nearest
+    in spelling are told as no more than that, and where all of them are read.
+
+    Parameters
+    ----------
+    names : mapping of str to sequence of str
+        Each name to all the ways it may be typed [-].
+    text : str
+        What was typed [-].
+    where : str
+        What lists them all, such as "`barbwright list woods`"; empty where nothing does [-].
+
+    Returns
+    -------
+    str
+        What to do [-].
+    """
+    if len(names) <= MOST_NAMED:
+        return f"name one of {', '.join(names)}"
+    if not where:
+        return f"nearest in spelling: {', '.join(nearest_names(names, text))}"
+    told = f"{where} has all {len(names)}"
+    near = nearest_names(names, text, least=_LEAST_LIKE)
+    return f"nearest in spelling, and in that alone: {', '.join(near)}; {told}" if near else told
 
 
 def find_all(records: Mapping[str, N], text: str) -> list[N]:
@@ -103,17 +146,21 @@ def find_all(records: Mapping[str, N], text: str) -> list[N]:
     ]
 
 
-def nearest_names(records: Mapping[str, N], text: str, n: int = 3) -> list[str]:
+def nearest_names(
+    names: Mapping[str, Sequence[str]], text: str, n: int = 3, *, least: float = 0.0
+) -> list[str]:
     """Return the names most like a text.
 
     Parameters
     ----------
-    records : mapping
-        Id to record [-].
+    names : mapping of str to sequence of str
+        Each name to all the ways it may be typed [-].
     text : str
         What was typed [-].
     n : int
         How many [-].
+    least : float
+        How alike they must be, of 1 [-].
 
     Returns
     -------
@@ -123,11 +170,15 @@ def nearest_names(records: Mapping[str, N], text: str, n: int = 3) -> list[str]:
     folded = text.casefold()[:60]
     ordered = " ".join(_words(folded))
 
-    def likeness(key: str, record: N) -> float:
-        candidates = (key.casefold(), record.name.casefold())
-        plain = max(difflib.SequenceMatcher(None, folded, name).ratio() for name in candidates)
-        name = " ".join(_words(record.name))
-        return max(plain, difflib.SequenceMatcher(None, ordered, name).ratio())
+    def likeness(spellings: Sequence[str]) -> float:
+        return max(
+            difflib.SequenceMatcher(None, typed, spelled).ratio()
+            for one in spellings
+            for typed, spelled in (
+                (folded, one.casefold()),
+                (ordered, " ".join(_words(one))),
+            )
+        )
 
-    ranked = sorted(records.items(), key=lambda item: -likeness(*item))
-    return [record.name for _, record in ranked[:n]]
+    ranked = sorted(((likeness(names[name]), name) for name in names), key=lambda one: -one[0])
+    return [name for like, name in ranked[:n] if like >= least]

@@ -97,7 +97,7 @@ def find_service(text: str) -> Service:
         )
     # By its whole name first: a search by words sees no difference between accents.
     same = [one for one in known.values() if _plain(one.name) == _plain(text)]
-    return same[0] if len(same) == 1 else find(known, text, "--service", alike=True)
+    return same[0] if len(same) == 1 else find(known, text, "--service")
 
 
 def _plain(name: str) -> str:

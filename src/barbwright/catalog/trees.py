@@ -155,7 +155,7 @@ def find_tree(text: str, name: str = "--tree") -> Tree:
     if not known:
         do = "give --species, or log a day at the trees with `barbwright log`"
         raise InputError(Fault(f"{name}: no field log has told a tree yet", quoted(text), do=do))
-    return find(known, text, name, alike=False)
+    return find(known, text, name)
 
 
 def save_tree(tree: Tree) -> str:

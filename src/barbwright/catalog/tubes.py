@@ -8,10 +8,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from barbwright.catalog.folders import load_table, profile_folders
-from barbwright.catalog.lookup import find, find_all
+from barbwright.catalog.lookup import find, find_all, name_one, several
 from barbwright.catalog.materials import Curve, is_rising
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.units import parse_pressure
@@ -269,10 +269,8 @@ def find_tube(text: str) -> Tube:
             if len(told) == 1:
                 return told[0]
             if told:
-                names = ", ".join(one.name for one in told)
-                what = "tube: several are told so"
-                raise InputError(Fault(what, given=quoted(text), do=f"name one of {names}"))
-    return find(tubes(), text, "tube", more=measured)
+                raise several(text, [one.name for one in told], "tube", "tubes")
+    return find(tubes(), text, "tube", where="tubes", more=measured)
 
 
 _SAYS_NOTHING = frozenset({"x", "by", "in", "inch", "mm", "tube", "tubing", "id", "od"})
@@ -380,9 +378,10 @@ def tube_material_in(word: str, folders: tuple[Path, ...]) -> TubeMaterial:
         (general[p] for p in parts if p in general), None
     )
     if kind is None:
-        every = {w: Word(w) for k in kinds.values() for w in (*k.words, *k.grades)}
-        find(every, word, "tube material", more="; leave it out where you do not know")
-        raise InputError(Fault("tube material: unknown", given=quoted(word)))
+        # By kinds, and by no grade that is only spelled alike: teflon is no nylon.
+        do = name_one({name: (name,) for name in kinds}, word)
+        more = ", or a grade that `barbwright list tubes` shows; leave it out where you do not know"
+        raise InputError(Fault("tube material: unknown", given=quoted(word), do=do + more))
     of_kind = [tube for tube in tubes_in(folders).values() if tube.kind.name == kind.name]
     of_word = [tube for tube in of_kind if _is_of(tube, word)]
     used = of_word or of_kind
@@ -405,9 +404,3 @@ def tube_material_in(word: str, folders: tuple[Path, ...]) -> TubeMaterial:
         rows=len(used),
         is_grade_without_rows=not of_word,
     )
-
-
-class Word(NamedTuple):
-    """A material word, so that the look-up can name the nearest ones."""
-
-    name: str

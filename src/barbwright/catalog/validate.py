@@ -14,6 +14,7 @@ import re
 from pathlib import Path
 from typing import Any
 
+from barbwright.catalog.lookup import name_one
 from barbwright.errors import ODD_LETTERS, Fault, has_odd_letters, quoted
 from barbwright.sources import SOURCES, STATUSES
 
@@ -155,7 +156,8 @@ def _walk(
                 _walk(item, rest, root, below, path, faults)
             elif rest is False:
                 near = difflib.get_close_matches(key, known, 1)
-                do = f"write {near[0]}" if near else "known: " + ", ".join(known)
+                others = name_one({one: (one,) for one in known}, key)
+                do = f"write {near[0]}" if near else others
                 bad(f"{key} is not a known key", do=do, given="")
 
 

@@ -9,7 +9,6 @@ from typing import Any
 
 from barbwright.catalog.folders import load_table, profile_folders
 from barbwright.catalog.lookup import find, find_all
-from barbwright.errors import Fault, InputError, quoted
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,7 +86,7 @@ def woods() -> dict[str, Wood]:
 
 def find_wood(text: str) -> Wood:
     """Return the one wood of a name, any case, words in any order [-]."""
-    return find(woods(), text, "wood")
+    return find(woods(), text, "wood", where="woods")
 
 
 def find_woods(text: str) -> list[Wood]:
@@ -106,18 +105,13 @@ def find_woods(text: str) -> list[Wood]:
     Raises
     ------
     InputError
-        Unknown: with all there are. What is spelled alike may be another wood.
+        Unknown: with the nearest in spelling, which may be another wood, and where all are.
     """
     group = [wood for wood in woods().values() if wood.group == text.strip().casefold()]
-    found = group or find_all(woods(), text)
-    if not found:
-        raise InputError(
-            Fault(
-                "wood: unknown",
-                given=quoted(text),
-                limit=", ".join(wood.name for wood in woods().values()),
-                do="name one of these, or give group and green specific gravity such as "
-                "`hardwood 0.5`, or `unknown`, which is not checked",
-            )
-        )
-    return found
+    if found := group or find_all(woods(), text):
+        return found
+    more = (
+        "; or give group and green specific gravity such as `hardwood 0.5`, or `unknown`, which is "
+        "not checked"
+    )
+    return [find(woods(), text, "wood", where="woods", more=more)]

@@ -124,7 +124,7 @@ COMMANDS = {
     ),
     "list": Command(
         "list_",
-        "List bits, tubes, materials, woods or kits.",
+        "List bits, tubes, materials, woods, species or kits.",
         ("barbwright list tubes nylon", "barbwright list woods maple"),
     ),
     "explain": Command(

@@ -24,6 +24,7 @@ _HOLDS = {
     "tubes": "tubing by what is printed on it: inner and outer diameter, rating",
     "materials": "what a print service prints: strength, tolerance, walls, heat",
     "woods": "trees by their timber's name: how hard, how strong across the grain",
+    "species": "trees whose uptake of water was measured, for `chain --species`",
     "kits": "kits that can be built by name",
 }
 
@@ -32,7 +33,7 @@ def list_(
     table: Annotated[
         str | None,
         typer.Argument(
-            help="bits, tubes, materials, woods or kits; none says what each holds.",
+            help="bits, tubes, materials, woods, species or kits; none says what each holds.",
             show_default=False,
         ),
     ] = None,
@@ -46,7 +47,7 @@ def list_(
     json_: Annotated[bool, flags.JSON] = False,
     debug: Annotated[bool, flags.DEBUG] = False,
 ) -> None:
-    """List bits, tubes, materials, woods or kits, filtered by words."""
+    """List bits, tubes, materials, woods, species or kits, filtered by words."""
     del debug
     if table is None:
         _tables(json_=json_)

@@ -79,10 +79,9 @@ def read_settings(
                 if size is not None:
                     found.forced[key] = size
             elif origin == "option":
-                limit = ", ".join(sorted(usable))
-                texts.refuse(
-                    f"--set {key}: this part has no such size", text, limit, "leave it out"
-                )
+                sizes = {one: (one,) for one in sorted(usable)}
+                do = f"leave it out; {catalog.name_one(sizes, key, '`barbwright explain set`')}"
+                texts.refuse(f"--set {key}: this part has no such size", text, do=do)
         elif key in judgements:
             figure = texts.collect.read(_read_judgement, text, key, judgements[key])
             if figure is not None:
@@ -130,7 +129,9 @@ def _pairs(texts: Texts, settings: tuple[str, ...]) -> list[tuple[str, str, str]
 
 def _refuse_unknown(texts: Texts, name: str, key: str, every: list[str]) -> None:
     near = difflib.get_close_matches(key, every, 3, 0.4)
-    do = f"did you mean {' or '.join(near)}?" if near else f"sizes: {', '.join(FORCED_SIZES)}"
+    do = (
+        f"did you mean {' or '.join(near)}?" if near else "`barbwright explain set` names the sizes"
+    )
     texts.refuse(f"--set knows no {quoted(name)!r}", do=do)
 
 

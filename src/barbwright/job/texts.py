@@ -154,7 +154,7 @@ class Texts:
         for name in self.table:
             if name not in INPUT_NAMES and name != "set":
                 near = difflib.get_close_matches(name, INPUT_NAMES, 1)
-                do = f"use {near[0]!r}" if near else f"use one of {', '.join(INPUT_NAMES)}"
+                do = f"use {near[0]!r}" if near else "see `barbwright make --help`, with _ for -"
                 self.refuse(f"kit: unknown input {quoted(name)!r}", do=do)
 
     def in_order(self) -> dict[str, Input]:

@@ -478,13 +478,11 @@ def tree_uptake(
             viscosity_mpa_s=float(water_viscosity_mpa_s(temperature_c)),
         )
     if given.species is None:
-        known = ", ".join(row.name for row in catalog.uptakes().values())
         raise InputError(
             Fault(
                 "what the tree takes up is not known",
-                limit=f"measured species: {known}",
-                do='give --species, or better --measured such as "450 mL, 6 min, 40 psi" of one '
-                "port (in a kit: in its [chain] table)",
+                do="give --species (`barbwright list species`), or better --measured such as "
+                '"450 mL, 6 min, 40 psi" of one port (in a kit: in its [chain] table)',
             )
         )
     low, expected, high = conductance_range(given.species, rules["chain_tree_spread"])

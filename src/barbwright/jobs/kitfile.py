@@ -8,7 +8,7 @@ from typing import Any
 
 import tomli
 
-from barbwright.catalog import nearest_names, profile_files, profile_folders, shipped_folder
+from barbwright.catalog import name_one, profile_files, profile_folders, shipped_folder
 from barbwright.catalog.folders import is_users_own, read_text
 from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.design.part import KINDS
@@ -83,11 +83,6 @@ class KitFile:
     path: Path
 
 
-@dataclass(frozen=True)
-class _Word:
-    name: str
-
-
 def named_files(table: str) -> dict[str, Path]:
     """Return every file of a table of the shipped and the user's profiles, by name.
 
@@ -133,13 +128,10 @@ def find_file(where: Path | str, table: str) -> Path:
     known = named_files(table)
     if str(where) in known:
         return known[str(where)]
-    near = nearest_names({name: _Word(name) for name in known}, path.stem)
-    fault = Fault(
-        f"no such {table.removesuffix('s')} file",
-        given=quoted(str(where)),
-        do=f"known {table}: {', '.join(near)}",
-    )
-    raise InputError(fault)
+    listed = "`barbwright list kits`" if table == "kits" else ""
+    do = name_one({name: (name,) for name in known}, path.stem, listed)
+    what = f"no such {table.removesuffix('s')} file"
+    raise InputError(Fault(what, given=quoted(str(where)), do=f"{do}, or a file's path"))
 
 
 def read_toml(path: Path) -> dict[str, Any]:

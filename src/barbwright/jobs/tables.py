@@ -89,6 +89,21 @@ def _woods() -> list[Row]:
     ]  # fmt: skip
 
 
+def _species() -> list[Row]:
+    return [
+        {
+            "species": row.name, "scientific_name": row.scientific_name,
+            "mean_ml_min_per_hole": row.mean_ml_min_per_hole,
+            "september_ml_min_per_hole": row.september_ml_min_per_hole,
+            "june_ml_min_per_hole": row.june_ml_min_per_hole,
+            "pressure_kpa": row.pressure_kpa,
+            "wood": "ring-porous" if row.ring_porous else "",
+            "status": row.status, "source": row.source,
+        }
+        for row in catalog.uptakes().values()
+    ]  # fmt: skip
+
+
 def _kits() -> list[Row]:
     # Late: a kit names kinds of part, which bring numpy; no other table does.
     from barbwright.jobs.kitfile import kit_files, load_kit
@@ -118,6 +133,7 @@ TABLES: dict[str, Callable[[], list[Row]]] = {
     "tubes": _tubes,
     "materials": _materials,
     "woods": _woods,
+    "species": _species,
     "kits": _kits,
 }
 
