@@ -112,6 +112,8 @@ def models_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         patched.setattr(part._Models, "write", once)
         patched.setattr(part, "build", _Unbuilt)
         patched.setattr(make, "papers", _drawn_once(make.papers))
+        # Drawings are drawn once anyway; a process for each would only load what draws.
+        patched.setattr(make, "Ahead", lambda *_: None)
         yield
 
 
@@ -120,7 +122,7 @@ _drawn: dict[tuple[str, str], bytes] = {}
 
 def _drawn_once(papers: Callable[..., dict[str, Any]]) -> Callable[..., dict[str, Any]]:
     """Return the papers of a part, of which equal drawings are drawn once by a worker."""
-    from barbwright.jobs.papers import _drawn as what_is_drawn
+    from barbwright.jobs.drawing import PartDrawing
 
     def once(name: str, paper: Any, told: str) -> Any:
         def drawn(*given: Any) -> bytes:
@@ -131,7 +133,7 @@ def _drawn_once(papers: Callable[..., dict[str, Any]]) -> Callable[..., dict[str
         return drawn
 
     def wanted(plan: Any, *rest: Any) -> dict[str, Any]:
-        told = repr(what_is_drawn(plan))
+        told = repr(PartDrawing(plan)._subject)
         return {
             name: once(name, paper, told) if name.startswith("drawing") else paper
             for name, paper in papers(plan, *rest).items()

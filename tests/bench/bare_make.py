@@ -51,7 +51,8 @@ shape = json.loads(
     (Path(sys.argv[1]) / "shape.json").read_text(), object_hook=lambda d: SimpleNamespace(**d)
 )
 adds, cuts = [body(part) for part in shape.adds], [body(part) for part in shape.cuts]
-tee = adds[0].fuse(*adds[1:]).cut(*cuts)
+tee = adds[0].fuse(*adds[1:]) if adds[1:] else adds[0]
+tee = tee.cut(*cuts) if cuts else tee
 for mark in shape.engravings:
     plane = cq.Workplane(cq.Plane(mark.origin, mark.x_direction, mark.normal))
     for strokes in mark.letters:

@@ -71,6 +71,7 @@ def write_part(
     material: str = "",
     sizes: Sequence[Limited] = (),
     again: bool = False,
+    meshed: Callable[[Path], None] | None = None,
 ) -> WrittenPart:
     """Build a part, write and verify its files, and put the folder in place.
 
@@ -108,6 +109,9 @@ def write_part(
     again : bool
         To be compared with files that are there: no mesh is measured, and no second STEP holds
         the part without its mark, which is for finite elements alone.
+    meshed : callable, optional
+        Called with the STL under a name that it has for a while, as soon as it is written and
+        before it is verified: what needs it can begin.
 
     Returns
     -------
@@ -139,6 +143,7 @@ def write_part(
             material=material,
             sizes=tuple(one for one in sizes if one.is_diameter),
             again=again,
+            meshed=meshed,
         )
         written, report = models.write(reader)
         files = [record(staged / file, kind, final=folder / file) for file, kind in written]
@@ -188,6 +193,7 @@ class _Models:
     material: str
     sizes: tuple[Limited, ...]
     again: bool
+    meshed: Callable[[Path], None] | None
 
     def write(self, reader: Rereader) -> tuple[list[tuple[str, str]], MeshReport | None]:
         """Write what is asked for; the measuring process works while STEP is written."""
@@ -217,6 +223,8 @@ class _Models:
             put_stl(temporary, mesh, name)
             if not self.again:
                 reader.submit(temporary, expected)
+            if self.meshed is not None:
+                self.meshed(temporary)
             written.append((stl_name, "stl"))
         if "3mf" in self.formats:
             model_name = f"part{self.suffix}.3mf"

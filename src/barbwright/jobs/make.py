@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from barbwright.errors import Fault, InputError, quoted
+from barbwright.jobs.ahead import Ahead
 from barbwright.jobs.papers import PAPER_FORMATS, StressPapers, papers
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.prove import (
@@ -104,6 +106,8 @@ def make_part(
     # Drawn as its service must be given it; every size in the papers is the one wanted.
     shape = shape_of(compensated(plan.design), plan.number + suffix)
 
+    # Alone it has a second core for what needs no model yet; with others each has its own.
+    ahead = Ahead(plan, formats) if rereader is None else None
     proved: dict[str, Any] = {}
 
     def extras(staged: Path) -> dict[str, Extra]:
@@ -126,20 +130,22 @@ def make_part(
             rows = [file_row(file, Path(file.path).name) for file in files]
             return part_record(plan, rows, proved)
 
-        return {**papers(plan, formats, suffix, stress), f"part{suffix}.json": record}
+        return {**papers(plan, formats, suffix, stress, ahead), f"part{suffix}.json": record}
 
-    written = write_part(
-        shape,
-        folder,
-        [name for name in formats if name in MODEL_FORMATS],
-        suffix=suffix,
-        extras=extras,
-        replace=force,
-        rereader=rereader,
-        laying=laying_of(plan),
-        material=plan.job.material.name,
-        sizes=_said_in_step(plan),
-    )
+    with ahead or nullcontext():
+        written = write_part(
+            shape,
+            folder,
+            [name for name in formats if name in MODEL_FORMATS],
+            suffix=suffix,
+            extras=extras,
+            replace=force,
+            rereader=rereader,
+            laying=laying_of(plan),
+            material=plan.job.material.name,
+            sizes=_said_in_step(plan),
+            meshed=ahead.meshed if ahead is not None else None,
+        )
     body = document(plan, "make", [file_row(file, str(file.path)) for file in written.files])
     return folder, {**body, **proved}
 

@@ -4,25 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from barbwright import catalog
+from barbwright.jobs.ahead import Ahead, Picture, standing
+from barbwright.jobs.drawing import FILES, ON_SHEET, PartDrawing
 from barbwright.jobs.plan import Plan
-from barbwright.jobs.record import laying_of, versions
+from barbwright.jobs.record import versions
 from barbwright.say import voice_of
 
 if TYPE_CHECKING:
-    from barbwright.design.part import Design
     from barbwright.export.door import WrittenFile
     from barbwright.prove import ContactResult
     from barbwright.prove.result import ProveResult
-    from barbwright.report.drawing import DrawingInfo
     from barbwright.report.sheet import SealPage
     from barbwright.report.words import PartReport
 
-PAPER_FORMATS = ("dxf", "svg", "pdf", "png", "html")
+PAPER_FORMATS = (*FILES, "png", "html")
 Paper = Callable[[Path, "tuple[WrittenFile, ...]"], bytes]
 
 
@@ -66,7 +66,11 @@ class StressPapers:
 
 
 def papers(
-    plan: Plan, formats: Collection[str], suffix: str, stress: StressPapers | None = None
+    plan: Plan,
+    formats: Collection[str],
+    suffix: str,
+    stress: StressPapers | None = None,
+    ahead: Ahead | None = None,
 ) -> dict[str, Paper]:
     """Return the papers of a part by file name, each as a function that gives its bytes.
 
@@ -81,22 +85,26 @@ def papers(
         Put behind the names (``_not_passed``).
     stress : StressPapers, optional
         For the pictures of stress and the sheet's section.
+    ahead : Ahead, optional
+        What was begun before.
 
     Returns
     -------
     dict of str to callable
         In the order they must be written: the sheet holds the others.
     """
-    from barbwright.report.drawing import dxf_bytes, pdf_bytes, svg_bytes
+    here = PartDrawing(plan)
 
-    # Laid out once, when the first of its three files is asked for.
-    document = cache(lambda: _drawing(plan))
+    def drawn(form: str) -> bytes:
+        content = ahead.drawn(form) if ahead is not None else None
+        return here.content(form) if content is None else content
+
     found: dict[str, Paper] = {}
-    for kind, writer in (("dxf", dxf_bytes), ("svg", svg_bytes), ("pdf", pdf_bytes)):
-        if kind in formats:
-            found[f"drawing{suffix}.{kind}"] = _once(document, writer)
+    for form in FILES:
+        if form in formats:
+            found[f"drawing{suffix}.{form}"] = _as_paper(partial(drawn, form))
     if "png" in formats:
-        found[f"part{suffix}.png"] = lambda folder, _files: _picture(plan, folder, suffix)
+        found[f"part{suffix}.png"] = lambda folder, _files: _picture(plan, folder, suffix, ahead)
         if stress is not None:
             for case, name in stress.names(suffix).items():
                 found[name] = _stress_picture(plan, stress, case)
@@ -104,47 +112,20 @@ def papers(
                 found[name] = _contact_picture(plan, seated)
     if "html" in formats:
         found[f"sheet{suffix}.html"] = lambda folder, files: _sheet(
-            plan, folder, files, suffix, stress
+            plan, folder, files, suffix, stress, drawn
         )
         for language in sorted({*formats} & {*catalog.languages()}):
             found[f"sheet{suffix}.{language}.html"] = _crew_sheet(plan, suffix, language)
     return found
 
 
-def _once(document: Callable[[], Any], writer: Callable[[Any], bytes]) -> Paper:
-    return lambda _folder, _files: writer(document())
+def _as_paper(content: Callable[[], bytes]) -> Paper:
+    return lambda _folder, _files: content()
 
 
 def drawing_svg(plan: Plan) -> str:
     """Return a designed part's drawing as SVG text; nothing is written."""
-    from barbwright.report.drawing import svg_bytes
-
-    return svg_bytes(_drawing(plan)).decode()
-
-
-def _drawing(plan: Plan) -> Any:
-    from barbwright.report.drawing import drawing
-
-    return drawing(*_drawn(plan))
-
-
-def _drawn(plan: Plan) -> tuple[Design, DrawingInfo]:
-    """Return what is drawn, and the words of its title block."""
-    from barbwright.design.compensate import graded
-    from barbwright.report.drawing import DrawingInfo
-
-    assert plan.design is not None
-    material = plan.job.material
-    return graded(plan.design), DrawingInfo(
-        part_number=plan.number,
-        revision=plan.revision.upper(),
-        title=plan.kind.title,
-        material=material.name,
-        process=f"{material.process_52900} ({material.trade_name})",
-        mark=plan.design.mark.text,
-        passed=plan.passed,
-        compensation=plan.job.service.models_sentence if plan.job.service is not None else "",
-    )
+    return PartDrawing(plan).content("svg").decode()
 
 
 def part_report(plan: Plan) -> PartReport:
@@ -180,8 +161,8 @@ def _sheet(
     files: tuple[WrittenFile, ...],
     suffix: str,
     stress: StressPapers | None,
+    drawn: Callable[[str], bytes],
 ) -> bytes:
-    from barbwright.report.drawing import svg_for_sheet
     from barbwright.report.sheet import sheet_html
 
     def beside(name: str) -> bytes | None:
@@ -191,8 +172,8 @@ def _sheet(
     stl = beside(f"part{suffix}_mm.stl")
     return sheet_html(
         part_report(plan),
-        stl=None if stl is None else _standing(plan, stl),
-        svg=svg_for_sheet(*_drawn(plan)) if beside(f"drawing{suffix}.svg") else None,
+        stl=None if stl is None else standing(plan, stl),
+        svg=drawn(ON_SHEET) if beside(f"drawing{suffix}.svg") else None,
         png=beside(f"part{suffix}.png"),
         proved=stress.result if stress is not None else None,
         stress_pngs={
@@ -234,30 +215,13 @@ def _contacts(
     )
 
 
-def _standing(plan: Plan, stl: bytes) -> bytes:
-    """Return the mesh in the design's frame, in which pictures look at it and cut it."""
-    from barbwright.design.compensate import compensated
-    from barbwright.design.draw import shape_of
-    from barbwright.design.laying import lift_mm
-    from barbwright.export.stl import as_drawn
-
-    assert plan.design is not None
-    laying = laying_of(plan)
-    shape = shape_of(compensated(plan.design), plan.number)
-    return as_drawn(stl, laying, lift_mm(shape, laying))
-
-
-def _picture(plan: Plan, folder: Path, suffix: str) -> bytes:
-    """Show the part as it is held and used, whichever way its STL lies on the plate."""
-    from barbwright.report.picture import render
-
-    standing = folder / ".standing.stl"
-    try:
-        content = (folder / f"part{suffix}_mm.stl").read_bytes()
-        standing.write_bytes(_standing(plan, content))
-        return _aside(folder, lambda aside: render(standing, aside))
-    finally:
-        standing.unlink(missing_ok=True)
+def _picture(plan: Plan, folder: Path, suffix: str, ahead: Ahead | None) -> bytes:
+    """Return the part's picture; drawn now where it was not begun before."""
+    content = ahead.pictured() if ahead is not None else None
+    if content is None:
+        with Picture(plan, folder / f"part{suffix}_mm.stl") as picture:
+            return picture.content()
+    return content
 
 
 def _stress_picture(plan: Plan, stress: StressPapers, case: str) -> Paper:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
@@ -32,10 +33,10 @@ CUT_FROM: Point = (0.32, -1.0, 0.28)
 # As the library names its windows: EGL first, Mesa's memory renderer where there is no EGL.
 WINDOWS = ("vtkEGLRenderWindow", "vtkOSOpenGLRenderWindow")
 PACKAGES = "libegl1, libgl1 and libx11-6 (Debian and Ubuntu), or Mesa's libOSMesa"
-BLANK = 3
+BLANK, TIMEOUT_S = 3, 90.0
 
 
-def render(stl_path: Path, png_path: Path, *, timeout_s: float = 90.0) -> None:
+def render(stl_path: Path, png_path: Path, *, timeout_s: float = TIMEOUT_S) -> None:
     """Render a part's mesh into one picture: shaded on the left, cut open on the right.
 
     Parameters
@@ -52,13 +53,24 @@ def render(stl_path: Path, png_path: Path, *, timeout_s: float = 90.0) -> None:
     BuildError
         When this machine has no off-screen renderer, or the picture stays blank.
     """
-    render_aside(
+    with begun(stl_path, png_path) as picture:
+        picture.finish(timeout_s)
+
+
+def begun(stl_path: Path, png_path: Path) -> Rendering:
+    """Begin what `render` does, and go on meanwhile.
+
+    Parameters
+    ----------
+    stl_path, png_path : Path
+        As for `render`.
+    """
+    return Rendering(
         __name__,
         Path(stl_path),
         Path(png_path),
         what="the picture cannot be rendered on this machine",
         otherwise="leave the picture out: --formats without png",
-        timeout_s=timeout_s,
     )
 
 
@@ -85,47 +97,119 @@ def render_aside(
     BuildError
         When no renderer gives a picture.
     """
-    ended: list[str] = []
-    with scratch_folder("picture", png_path.parent) as folder:
-        temporary = folder / "picture.png"
+    with Rendering(module, source, png_path, what=what, otherwise=otherwise) as picture:
+        picture.finish(timeout_s)
+
+
+class Rendering:
+    """A picture that a child process draws while this process does something else.
+
+    Use it by ``with``: where nobody waits for the picture, its child is ended.
+
+    Parameters
+    ----------
+    module : str
+        Run with two arguments: what to draw, and the picture to write.
+    source : Path
+        What to draw; must stay until the picture is there.
+    png_path : Path
+        The picture; appears only when it is complete.
+    what, otherwise : str
+        What the message says is wrong, and what else a user can do.
+    """
+
+    def __init__(
+        self, module: str, source: Path, png_path: Path, *, what: str, otherwise: str
+    ) -> None:
+        self._module, self._source, self._png_path = module, source, png_path
+        self._what, self._otherwise = what, otherwise
+        self._child: subprocess.Popen[bytes] | None = None
+        self._not_begun = ""
+        self._scratch = ExitStack()
+        folder = self._scratch.enter_context(scratch_folder("picture", png_path.parent))
+        self._temporary = folder / "picture.png"
+        self._begin(WINDOWS[0])
+
+    def finish(self, timeout_s: float = TIMEOUT_S) -> None:
+        """Wait for the picture; where a renderer gives none, try the next.
+
+        Parameters
+        ----------
+        timeout_s : float
+            How long a child may still take [s].
+
+        Raises
+        ------
+        BuildError
+            When no renderer gives a picture.
+        """
+        ended: list[str] = []
         for window in WINDOWS:
-            said = _child(module, source, temporary, window, timeout_s)
+            if ended:
+                self._begin(window)
+            said = self._ended(timeout_s)
             if not said:
-                temporary.replace(png_path)
+                self._temporary.replace(self._png_path)
+                self.close()
                 return
             ended.append(f"{window}: {said}")
-    raise BuildError(
-        Fault(
-            what,
-            given="; ".join(ended),
-            do=f"install an off-screen renderer ({PACKAGES}), or {otherwise}",
+        raise BuildError(
+            Fault(
+                self._what,
+                given="; ".join(ended),
+                do=f"install an off-screen renderer ({PACKAGES}), or {self._otherwise}",
+            )
         )
-    )
 
+    def close(self) -> None:
+        """End the child where it is still drawing, and remove what it left."""
+        child, self._child = self._child, None
+        if child is not None:
+            child.kill()
+            child.communicate()
+        self._scratch.close()
 
-def _child(module: str, source: Path, png_path: Path, window: str, timeout_s: float) -> str:
-    """Run one child; return why it failed, empty when it did not."""
-    environment = {**os.environ, "VTK_DEFAULT_OPENGL_WINDOW": window}
-    # A display would draw a window on the user's screen, or fail over a lost one.
-    environment.pop("DISPLAY", None)
-    command = [sys.executable, "-m", module, str(source), str(png_path)]
-    try:
-        done = subprocess.run(
-            command, env=environment, capture_output=True, timeout=timeout_s, check=False
-        )
-    except subprocess.TimeoutExpired:
-        return f"no picture within {timeout_s:g} s"
-    except OSError as error:
-        return str(error)
-    if done.returncode == 0 and png_path.is_file() and png_path.stat().st_size > 0:
-        return ""
-    if done.returncode == BLANK:
-        return "the picture came out blank"
-    lines = done.stderr.decode("utf-8", "replace").strip().splitlines()
-    last = lines[-1][:160] if lines else "no message"
-    if done.returncode < 0:
-        return f"ended by signal {-done.returncode} ({last})"
-    return f"exit {done.returncode} ({last})"
+    def __enter__(self) -> Rendering:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def _begin(self, window: str) -> None:
+        environment = {**os.environ, "VTK_DEFAULT_OPENGL_WINDOW": window}
+        # A display would draw a window on the user's screen, or fail over a lost one.
+        environment.pop("DISPLAY", None)
+        command = [sys.executable, "-m", self._module, str(self._source), str(self._temporary)]
+        try:
+            self._child = subprocess.Popen(
+                command, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE
+            )
+        except OSError as error:
+            self._not_begun = str(error)
+
+    def _ended(self, timeout_s: float) -> str:
+        """Wait for the child; return why it failed, empty when it did not."""
+        child = self._child
+        if child is None:
+            return self._not_begun
+        try:
+            _, told = child.communicate(timeout=timeout_s)
+        except subprocess.TimeoutExpired:
+            child.kill()
+            child.communicate()
+            return f"no picture within {timeout_s:g} s"
+        finally:
+            self._child = None if child.poll() is not None else child
+        drawn = self._temporary
+        if child.returncode == 0 and drawn.is_file() and drawn.stat().st_size > 0:
+            return ""
+        if child.returncode == BLANK:
+            return "the picture came out blank"
+        lines = told.decode("utf-8", "replace").strip().splitlines()
+        last = lines[-1][:160] if lines else "no message"
+        if child.returncode < 0:
+            return f"ended by signal {-child.returncode} ({last})"
+        return f"exit {child.returncode} ({last})"
 
 
 def draw(stl_path: str, png_path: str) -> int:

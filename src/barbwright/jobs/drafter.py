@@ -1,0 +1,96 @@
+"""A second process that draws: ``python -m barbwright.jobs.drafter``.
+
+A drawing needs no model, so it is laid out while the first process loads the CAD kernel. Where
+the second cannot run, or falls, the first draws by itself: the bytes are the same.
+"""
+
+from __future__ import annotations
+
+import base64
+import contextlib
+import json
+import os
+import pickle
+import subprocess
+import sys
+from collections.abc import Collection
+from typing import TYPE_CHECKING, TextIO
+
+from barbwright.errors import BarbwrightError
+from barbwright.jobs.drawing import PartDrawing
+from barbwright.reread import child
+
+if TYPE_CHECKING:
+    from barbwright.jobs.plan import Plan
+
+
+class Drafter:
+    """A process that draws one part; close it, best by ``with``.
+
+    Parameters
+    ----------
+    plan : Plan
+        A designed part.
+    forms : collection of str
+        Of its drawing, as `PartDrawing.content` names them.
+    """
+
+    def __init__(self, plan: Plan, forms: Collection[str]) -> None:
+        self._process: subprocess.Popen[str] | None = None
+        self._drawn: dict[str, bytes] = {}
+        job = {"plan": base64.b64encode(pickle.dumps(plan)).decode(), "forms": list(forms)}
+        with contextlib.suppress(OSError):
+            self._process = child.start("barbwright.jobs.drafter")
+            assert self._process.stdin is not None
+            with self._process.stdin as jobs:
+                jobs.write(json.dumps(job) + "\n")
+
+    def content(self, form: str) -> bytes | None:
+        """Return what was drawn, waiting for it; none where it was not.
+
+        Parameters
+        ----------
+        form : str
+            One of those asked for [-].
+        """
+        if self._process is not None and self._process.stdout is not None:
+            with contextlib.suppress(OSError, ValueError):
+                answer = json.loads(self._process.stdout.readline())
+                self._drawn = {name: base64.b64decode(text) for name, text in answer.items()}
+            self.close()
+        return self._drawn.get(form)
+
+    def close(self) -> None:
+        """End the process."""
+        process, self._process = self._process, None
+        if process is not None:
+            process.kill()
+            process.wait()
+            if process.stdout is not None:
+                process.stdout.close()
+
+
+def serve(jobs: TextIO, answers: TextIO) -> None:
+    """Answer the one JSON line of a job with one JSON line of what was drawn.
+
+    Parameters
+    ----------
+    jobs, answers : TextIO
+        Lines in and out.
+    """
+    job = json.loads(jobs.readline())
+    drawn, found = PartDrawing(pickle.loads(base64.b64decode(job["plan"]))), {}
+    # What cannot be drawn is left to the first process, which says why.
+    with contextlib.suppress(BarbwrightError):
+        for form in job["forms"]:
+            found[form] = base64.b64encode(drawn.content(form)).decode()
+    answers.write(json.dumps(found) + "\n")
+    answers.flush()
+
+
+if __name__ == "__main__":
+    # What a library prints must not get before the answer.
+    own = os.fdopen(os.dup(1), "w", encoding="utf-8")
+    os.dup2(2, 1)
+    child.end_with_parent()
+    serve(sys.stdin, own)
