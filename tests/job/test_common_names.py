@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from barbwright.catalog.woods import find_woods
+from barbwright.catalog.wood import find_woods
 from barbwright.checks.table import judge_all, outcomes
 from barbwright.job import numbers
 from example_job import design_of, job_of

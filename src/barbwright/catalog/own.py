@@ -12,22 +12,22 @@ from math import isnan
 from pathlib import Path
 from typing import Any
 
-from barbwright.catalog.bits import Bit, bits_in
+from barbwright.catalog.bit import Bit, bits_in
 from barbwright.catalog.folders import (
     is_users_own,
     profile_files,
     shipped_folder,
     user_folder,
 )
-from barbwright.catalog.materials import Material, materials_in
+from barbwright.catalog.material import Material, materials_in
 from barbwright.catalog.tables import (
     crossing_bores_in,
     hub_crossing_in,
     tube_contact_in,
     uptakes_in,
 )
-from barbwright.catalog.tubes import Tube, TubeMaterial, tube_material_in, tubes_in
-from barbwright.catalog.woods import Wood, woods_in
+from barbwright.catalog.tube import Tube, TubeMaterial, tube_material_in, tubes_in
+from barbwright.catalog.wood import Wood, woods_in
 from barbwright.errors import InputError
 
 # Read whole by checks; no job holds them.

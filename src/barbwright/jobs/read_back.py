@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from barbwright import catalog
-from barbwright.catalog.materials import is_rising
+from barbwright.catalog.material import is_rising
 from barbwright.catalog.validate import LARGEST, beyond_sense
 from barbwright.design.part import FORCED_SIZES
 from barbwright.errors import ODD_LETTERS, Fault, has_odd_letters, quoted

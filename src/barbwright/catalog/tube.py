@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from barbwright.catalog.folders import load_table, profile_folders
 from barbwright.catalog.lookup import find, find_all, name_one, several
-from barbwright.catalog.materials import Curve, is_rising
+from barbwright.catalog.material import Curve, is_rising
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.units import parse_pressure
 
