@@ -221,3 +221,35 @@ def test_all_checks_over_many_designs_in_one_run():
     sys.stdout.write(f"\nall {len(judged)} checks of a tee: {each:.1f} us a design\n")
     assert np.shape(judged["tip_wall"].verdict) == (count,)
     assert each < 200.0
+
+
+@pytest.mark.bench
+def test_a_chain_of_40_ports_runs_its_vessel_down_in_less_than_numpy_is_imported():
+    """Its times come from 33 solved pressures; 200 of them are told beside, and are no bound."""
+    from barbwright.chain import run_down
+    from barbwright.chain.plan import build_network
+    from barbwright.job.reading import read_job
+    from barbwright.jobs.chain import plan_chain
+
+    words = {name.lstrip("-").replace("-", "_"): value
+             for name, value in zip(DEMO[::2], DEMO[1::2], strict=True)}  # fmt: skip
+    asked = {"ports": "40", "spacing": "150 mm", "species": "red oak", "volume_per_tree": "4 L",
+             "vessel_volume": "12 L", "air_head": "6 L", "regulated": False}  # fmt: skip
+    plan = plan_chain(read_job(words), asked).plan
+    network, took = build_network(plan), {}
+    for points in (run_down.CURVE_POINTS, 200):
+        with pytest.MonkeyPatch.context() as patched:
+            patched.setattr(run_down, "CURVE_POINTS", points)
+            run_down.deliver(plan, network, "low", 1.0)  # loads what interpolates
+            start = time.process_time()
+            for _ in range(RUNS):
+                run_down.deliver(plan, network, "low", 1.0)
+            took[points] = (time.process_time() - start) / RUNS
+    numpy = statistics.median(timed(["-c", "import numpy"])[0] for _ in range(RUNS))
+    few, many = took.values()
+    sys.stdout.write(
+        f"\na chain of 40 ports: {few:.3f} s of processor from {run_down.CURVE_POINTS} solved "
+        f"pressures, {few / numpy:.2f} of import numpy ({numpy:.2f} s); from 200, "
+        f"{many / numpy:.2f}\n"
+    )
+    assert few < numpy
