@@ -15,6 +15,7 @@ from barbwright.catalog import (
     find_service,
     save_service,
     services,
+    tables,
 )
 from barbwright.checks.table import judge_all
 from barbwright.design.compensate import compensated
@@ -515,5 +516,5 @@ def test_each_judgement_number_of_a_calibration_moves_the_tolerance_it_finds(nam
     plain = calibrated("Shop", "mjf_pa12", **coupon)[0]
     number = catalog.judgements()[name]
     other = {**catalog.judgements(), name: replace(number, value=number.most)}
-    monkeypatch.setattr(catalog, "judgements", lambda: other)
+    monkeypatch.setattr(tables, "judgements", lambda: other)
     assert calibrated("Shop", "mjf_pa12", **coupon)[0].tolerance_mm > plain.tolerance_mm

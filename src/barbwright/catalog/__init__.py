@@ -49,6 +49,7 @@ if TYPE_CHECKING:
         Uptake,
         crossing_bores,
         hub_crossing,
+        judged_values,
         judgements,
         shipped_judgements,
         tube_contact,
@@ -98,6 +99,7 @@ __all__ = [
     "find_wood",
     "find_woods",
     "hub_crossing",
+    "judged_values",
     "judgements",
     "languages",
     "match_tube",
@@ -139,8 +141,8 @@ _HOMES = {
     "measured": "BenchReading Measured MeasuredRecord measured_key measured_records save_measured",
     "service": "Service clear_older_defaults default_service find_service save_service service_id "
     "services",
-    "tables": "CrossingBores HubCrossing Judgement Uptake crossing_bores hub_crossing judgements "
-    "shipped_judgements tube_contact uptakes",
+    "tables": "CrossingBores HubCrossing Judgement Uptake crossing_bores hub_crossing "
+    "judged_values judgements shipped_judgements tube_contact uptakes",
     "tree": "Tree TreeRun find_tree save_tree tree_of trees",
     "tube": "Tube TubeKind TubeMaterial find_tube find_tube_material match_tube tube_kinds tubes",
     "wood": "Wood find_wood find_woods woods woods_in",

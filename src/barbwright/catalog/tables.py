@@ -285,6 +285,17 @@ def judgements() -> dict[str, Judgement]:
     return _load_judgement(profile_folders())
 
 
+def judged_values(table: Mapping[str, Judgement] | None = None) -> dict[str, float]:
+    """Return the values alone of judgement numbers by name; without a table those of the profiles.
+
+    Parameters
+    ----------
+    table : mapping of str to Judgement, optional
+        Numbers already read [-].
+    """
+    return {name: float(one.value) for name, one in (table or judgements()).items()}
+
+
 def shipped_judgements() -> dict[str, Judgement]:
     """Return the judgement numbers as shipped, whatever the user's own profile says [-]."""
     return _load_judgement((shipped_folder(),))

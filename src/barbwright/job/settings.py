@@ -96,7 +96,7 @@ def _from_profiles(judgements: Mapping[str, Judgement]) -> Settings:
     """Return the judgement numbers of the profiles; those of the user's own are marked."""
     shipped = catalog.shipped_judgements()
     return Settings(
-        rules={name: float(number.value) for name, number in judgements.items()},
+        rules=catalog.judged_values(judgements),
         user_rules={
             name: "user profile"
             for name, number in judgements.items()
@@ -107,7 +107,7 @@ def _from_profiles(judgements: Mapping[str, Judgement]) -> Settings:
 
 def _copied(recorded: Settings, judgements: Mapping[str, Judgement]) -> Settings:
     """Return the figures of an earlier part; one it did not know yet is the profiles'."""
-    today = {name: float(number.value) for name, number in judgements.items()}
+    today = catalog.judged_values(judgements)
     return Settings({**today, **recorded.rules}, dict(recorded.user_rules), dict(recorded.forced))
 
 

@@ -169,7 +169,7 @@ def plan_bench(
         what = "this part has no size, so there is none to test"
         raise InputError(Fault(what, kind_name, do="choose a material that suits the use"))
     judgements = catalog.judgements()
-    rules = {name: float(one.value) for name, one in judgements.items()} | job.rules
+    rules = catalog.judged_values() | job.rules
     taper = 0.0 if plan.design.tip is None else float(plan.design.tip.taper)
     stakes = {name: _stakes(product, plan) for name, product in PRODUCTS.items()}
     idle = []

@@ -274,7 +274,7 @@ def judge_bench(
     if not rows:
         raise InputError(Fault("the log has no reading", do="fill in the column `reading`"))
     judgements = catalog.judgements()
-    rules = {name: float(one.value) for name, one in judgements.items()}
+    rules = catalog.judged_values()
     groups, warnings = _grouped(rows, parts, rules)
     learned, doubts = [], list[Doubt]()
     for key, group in groups.items():

@@ -77,7 +77,7 @@ def calibrated(
     collect.raise_if_any(InputError)
     assert key is not None
     assert record is not None
-    rules = {number: float(row.value) for number, row in catalog.judgements().items()}
+    rules = catalog.judged_values()
     outsides = measured or gauged
     reading = rules["calibration_caliper_mm"] if measured else STEP_MM / 2.0
     tolerance = max(

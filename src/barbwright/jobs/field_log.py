@@ -126,7 +126,7 @@ def judge_field(
     seen : mapping of str to sequence of str
         Trees and days each part was used at before.
     """
-    rules = {name: float(one.value) for name, one in catalog.judgements().items()}
+    rules = catalog.judged_values()
     gauges = Gauges(level_ml=rules["log_level_ml"], pressure_mpa=rules["log_gauge_mpa"])
     known = {tree.name.casefold(): tree for tree in kept_trees}
     days = []

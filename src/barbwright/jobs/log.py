@@ -251,7 +251,7 @@ def tell_proof(table: Table, source: Path, part: Path | None, batch: str, zero_m
         What the gauge shows vented [MPa].
     """
     made = part_of(part)
-    rules = {name: float(one.value) for name, one in catalog.judgements().items()}
+    rules = catalog.judged_values()
     voice: Voice = IMPERIAL
     highest, number = None, ""
     if made is not None:
