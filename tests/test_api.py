@@ -99,6 +99,7 @@ def test_in_a_terminal_a_part_is_one_line():
     assert len(repr(part)) < 200
 
 
+@pytest.mark.slow
 def test_a_made_part_is_shown_by_its_picture(tmp_path):
     job = barbwright.read_job("barb", tube="LLDPE 4 x 6 mm", pressure="3bar")
     made = barbwright.make_part("barb", job, tmp_path, formats=["stl", "png"])

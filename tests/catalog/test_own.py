@@ -84,6 +84,7 @@ def test_a_record_remembers_that_its_figures_were_no_shipped_ones(user, monkeypa
     )
 
 
+@pytest.mark.slow
 def test_every_shipped_record_is_as_shipped_after_a_trip_through_a_file(user):
     for tube in list(catalog.tubes().values())[::5]:
         for material in catalog.materials():
@@ -113,6 +114,7 @@ def test_a_species_uptake_of_ones_own_is_said(user):
     assert "uptake.toml" in own_uptake(name)
 
 
+@pytest.mark.slow
 def test_a_kit_of_ones_own_under_a_shipped_name_is_said(user):
     copied(user, "kits/park_oaks.toml", "title =", "title =")
     for command in (("build", "park_oaks", "-n"), ("chain", "park_oaks")):

@@ -113,6 +113,7 @@ def never_better(good, bad):
             assert bad[name].safety_factor <= result.safety_factor * (1.0 + slack), name
 
 
+@pytest.mark.slow
 @settings(max_examples=60)
 @given(
     index=st.integers(0, len(DESIGNS) - 1),
@@ -128,6 +129,7 @@ def test_a_worse_print_never_looks_better(index, first, more):
     never_better(good, bad)
 
 
+@pytest.mark.slow
 @settings(max_examples=40)
 @given(
     index=st.integers(0, len(DESIGNS) - 1),
@@ -140,6 +142,7 @@ def test_a_worse_tube_never_looks_better(index, first, more):
     never_better(good, bad)
 
 
+@pytest.mark.slow
 @settings(max_examples=40)
 @given(
     index=st.integers(0, len(DESIGNS) - 1),

@@ -140,6 +140,7 @@ def test_what_a_kit_s_chain_lacks_is_told_with_its_file(tmp_path, command):
         assert f"{kit}: {said}" in done.err
 
 
+@pytest.mark.slow
 def test_the_kernel_is_never_loaded():
     show = "import json\nsys.stderr.write('\\n' + json.dumps(sorted(sys.modules)))"
     done = run_fresh("chain", "park_oaks", "--json", python=show)
@@ -149,6 +150,7 @@ def test_the_kernel_is_never_loaded():
     assert {name for name in KERNEL if name in modules} == set()
 
 
+@pytest.mark.slow
 def test_ports_too_high_are_led_with_and_have_no_limit_and_no_time():
     done = run("chain", "park_oaks", "--heights", "19 m", "--pressure", "15 psi")
     assert done.code == 0, done.err

@@ -76,6 +76,7 @@ def test_a_small_bit_has_no_size_and_the_message_names_limits_and_the_smallest_b
         assert done.out == ""
 
 
+@pytest.mark.slow
 def test_an_11_64_bit_is_refused_and_forced_sizes_fail_their_checks():
     options = ("--tube-id", "0.170in", "--bit", "11/64", "--pressure", "45psi")
     assert run("check", "elbow", *options).code == 2

@@ -112,7 +112,10 @@ def test_readings_of_parts_that_nobody_planned_or_named_are_refused(tmp_path):
 
 @pytest.mark.parametrize(
     ("fluid", "code", "said"),
-    [("water", 2, "part.json: the tip's bore"), ("chloride_brine", 3, "FAIL fluid")],
+    [
+        ("water", 2, "part.json: the tip's bore"),
+        pytest.param("chloride_brine", 3, "FAIL fluid", marks=pytest.mark.slow),
+    ],
 )
 def test_readings_of_a_part_without_a_size_are_refused_with_its_reason(tmp_path, fluid, code, said):
     """Where its material is refused as well there are no sizes either, and no sizes to read by."""

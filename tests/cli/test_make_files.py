@@ -74,6 +74,7 @@ def test_no_path_of_this_machine_gets_into_a_file(elbow):
         assert place not in text
 
 
+@pytest.mark.slow
 def test_remade_from_its_record_every_byte_is_the_same(elbow, tmp_path):
     _, folder = elbow
     done = run("make", "--from", folder / "part.json", *MODELS, "-o", tmp_path, "-q")
@@ -235,6 +236,7 @@ def test_json_and_words_say_the_same_number(elbow):
     assert "psi" not in number
 
 
+@pytest.mark.slow
 def test_a_graded_set_of_a_refused_material_without_a_size_is_refused():
     refused = ("--bit", "11/64", "--material", "fff_pla", "--temperature", "50C")
     asked = ("make", "elbow", *TUBE, *refused, "--pressure", "45psi", "--grades", "-n")

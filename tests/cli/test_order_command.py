@@ -86,6 +86,7 @@ def test_a_dry_run_verifies_and_writes_nothing(run, parts, tmp_path):
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.slow
 def test_a_failed_part_ends_with_three_with_and_without_anyway(run, parts, tmp_path):
     failed = parts.parent / "failed"
     code, out = run(failed, "-o", tmp_path)
@@ -132,6 +133,7 @@ def test_wrong_words_end_with_two_and_write_nothing(run, parts, tmp_path, words)
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.slow
 def test_a_kit_file_gives_quantities_spares_and_notes(run, tmp_path):
     kit = tmp_path / "yard.toml"
     kit.write_text(

@@ -75,6 +75,7 @@ def test_each_check_fails_above_its_own_limit_and_not_below():
             assert (own["verdict"] == "fail") is fails
 
 
+@pytest.mark.slow
 def test_the_smallest_that_is_named_passes_when_it_is_typed():
     body = rated("elbow", *DEMO)
     bit = [body["smallest_bit"] if word == "15/64" else word for word in DEMO]
@@ -87,6 +88,7 @@ def test_the_smallest_that_is_named_passes_when_it_is_typed():
     assert body["least_wall_mm"] == wall["least_wall_mm"] <= wall["drawn_wall_mm"]
 
 
+@pytest.mark.slow
 def test_without_a_pressure_there_are_limits_and_no_smallest():
     body = rated("elbow", *WITHOUT_PRESSURE)
     assert body["max_pressure_kpa"] == rated("elbow", *DEMO)["max_pressure_kpa"]
@@ -175,6 +177,7 @@ def test_a_caution_is_drawn_in_amber_and_not_in_green(tmp_path):
     assert "#009e73" not in drawn
 
 
+@pytest.mark.slow
 def test_what_is_not_known_leaves_no_limit_and_is_said():
     body = rated("elbow", *THREE)
     for row in (body, *body["by_temperature"]):
@@ -207,6 +210,7 @@ def test_a_sweep_needs_no_bit_and_no_pressure_of_its_own():
     assert "max_pressure_kpa" not in body
 
 
+@pytest.mark.slow
 def test_tables_and_plots_are_written_and_not_written_over(tmp_path):
     options = ("tee", *DEMO, "--materials", "all", "--pressures", "30psi..90psi")
     done = run("rate", *options, "-o", tmp_path, "--scatter", "400")
@@ -269,6 +273,7 @@ def test_what_cannot_be_rated_ends_with_2(arguments, words):
     assert words in done.err
 
 
+@pytest.mark.slow
 def test_no_solver_is_loaded_and_what_would_cure_a_part_only_when_a_check_fails():
     heavy = "print('scipy.optimize' in sys.modules, 'barbwright.rating.remedy' in sys.modules)"
     passing = run_fresh("check", "elbow", *DEMO, "-q", python=heavy)

@@ -71,6 +71,7 @@ def test_nobodys_kit_is_written_over(tmp_path, capsys):
     assert load_kit(tmp_path / "yard_2.toml").name == "yard_2"
 
 
+@pytest.mark.slow
 def test_a_kit_that_fails_is_said_to_before_it_is_written(tmp_path, capsys):
     asked = []
     failing = {**ANSWERS, "tube": "aquarium PVC 4 x 6 mm", "clamp": "no", "pressure": ["60 psi"]}

@@ -50,6 +50,7 @@ def test_a_pad_forced_to_a_spanners_width_is_refused():
     assert "pad_spanner" in {fault.id for fault in refusals(design_of("tee", ("pad=13mm",)))}
 
 
+@pytest.mark.slow
 def test_the_mark_lies_inside_the_pads_plane_top_and_its_strokes_are_wide_enough():
     """Measured on the mesh that is written, half way down the engraving."""
     from scipy import ndimage

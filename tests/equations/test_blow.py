@@ -84,6 +84,7 @@ def over_the_beam(own_share, shape):
     return min(ratios), max(ratios)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("own_share", "least", "most"),
     [
@@ -101,6 +102,7 @@ def test_the_moment_is_that_of_a_beam_in_time_or_a_bit_more(own_share, least, mo
     assert low / BEAM_OVER_ONE_DEGREE < 0.76
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("own_share", [pytest.param(0.2, marks=pytest.mark.slow), 0.5])
 def test_a_straight_column_that_leans_is_never_underrated(own_share):
     low, _ = over_the_beam(own_share, "leaning")

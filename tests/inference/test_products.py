@@ -92,7 +92,7 @@ def test_intervals_cover_at_other_seeds_too(readings, unit):
 
 
 @pytest.mark.parametrize("unit", list(ONE_DIAL))
-@pytest.mark.parametrize("readings", [5, 10, 20])
+@pytest.mark.parametrize("readings", [5, 10, pytest.param(20, marks=pytest.mark.slow)])
 def test_kilograms_taken_for_pounds_are_named_or_told_to_be_looked_at(readings, unit):
     """Nearer than good seats may lie: four in five are told, half of them as wrong outright.
 
@@ -106,6 +106,7 @@ def test_kilograms_taken_for_pounds_are_named_or_told_to_be_looked_at(readings, 
     assert 171 <= days.species <= 188
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unit", list(ONE_DIAL))
 def test_known_slips_tell_more_than_a_broad_part_alone(unit):
     known = Days(10, 1, slips=ONE_DIAL, unit=unit)

@@ -59,6 +59,7 @@ def numbers_of(plan, kind):
     return [part.number for order, part in plan.parts if order.kind == kind]
 
 
+@pytest.mark.slow
 def test_a_part_of_a_kit_is_made_in_one_grade(tmp_path):
     plan = plan_of(tmp_path, parts={"tee": "{ grade = 2 }"}, tools=True)
     (tee,) = numbers_of(plan, "tee")
@@ -282,6 +283,7 @@ def test_a_stranger_s_folder_is_not_overwritten(kit_there):
     assert record.read_text() == "not ours"
 
 
+@pytest.mark.slow
 def test_a_spoilt_page_is_made_again_and_notes_of_the_user_stay(kit_there):
     plan, out, folder = kit_there
     card = folder / "field_card.html"
@@ -296,6 +298,7 @@ def test_a_spoilt_page_is_made_again_and_notes_of_the_user_stay(kit_there):
     assert (folder / "my notes.txt").read_text() == "mine"
 
 
+@pytest.mark.slow
 def test_a_change_of_the_chain_alone_leaves_the_parts(kit_there, tmp_path):
     _, out, _ = kit_there
     plan = plan_of(tmp_path, parts=SMALL, chain={**CHAIN, "volume_per_tree": "5 L"})

@@ -84,6 +84,7 @@ def test_a_vessel_rated_under_the_relief_is_said_once():
     assert not any("rated" in text for text in chain_of({"vessel_rating": "55 psi"}).warnings)
 
 
+@pytest.mark.slow
 def test_ports_too_high_have_no_time_and_are_named_in_the_document():
     chain = chain_of({"heights": "20 m"}, job={"pressure": "15psi", "relief": "40psi"})
     body = chain_document(chain, chain.solve(), None)
@@ -120,6 +121,7 @@ def test_fittings_are_those_of_the_drawn_parts():
         assert part.tip_length_mm == pytest.approx(low)
 
 
+@pytest.mark.slow
 def test_a_wider_bore_shows_at_once():
     narrow, wide = chain_of(), chain_of(settings=("bore=2.8mm",))
     flows = [chain.solve().ports[-1].flow_ml_min for chain in (narrow, wide)]
@@ -189,6 +191,7 @@ def test_the_weakest_rating_is_named():
     assert (weakest.name, weakest.mpa) == ("vessel", pytest.approx(60 * 0.00689475729))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", [pytest.param("tee", marks=pytest.mark.slow), "elbow"])
 def test_a_part_holds_to_the_digit_what_rate_finds_for_the_part_as_drawn(kind):
     chain = chain_of()
@@ -206,6 +209,7 @@ UNKNOWN = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "case",
     ["three measurements", *(pytest.param(c, marks=pytest.mark.slow) for c in [*UNKNOWN][1:])],
@@ -248,6 +252,7 @@ def test_suggested_bores_can_be_drawn_and_one_step_more_cannot_or_is_judged_wors
     assert chain.plan.largest_tip_bore_mm >= chain.plan.tee.tip_bore_mm
 
 
+@pytest.mark.slow
 def test_advice_never_goes_beyond_what_the_parts_were_checked_for():
     chain = chain_of(job={"relief": None})
     assert chain.plan.checked_mpa == pytest.approx(45 * 0.00689475729)
@@ -297,6 +302,7 @@ def test_a_tree_that_takes_nothing_is_said_and_has_no_time():
     assert result.to_json_dict()["dose_minutes"] == {"low": None, "expected": None, "high": None}
 
 
+@pytest.mark.slow
 def test_a_failing_part_is_said_loudly_and_a_refused_material_ends_it():
     chain = chain_of(job={"tube_id": "4mm", "tube_od": "6mm", "tube_material": "PVC"})
     assert any("must not be used" in text for text in chain.warnings)

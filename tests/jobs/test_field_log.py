@@ -104,6 +104,7 @@ def test_a_level_tells_the_trees_uptake_to_a_few_per_cent(plain, tmp_path):
     assert day.told.blocked == ()
 
 
+@pytest.mark.slow
 def test_a_run_that_another_law_made_widens_the_range_and_is_said(plain, tmp_path):
     """Pressure kept up by hand: the level falls evenly, which an air head that expands cannot."""
     steady = [(t, 140.0 * t, mpa, shut) for t, _, mpa, shut in plain]
@@ -131,6 +132,7 @@ def test_times_of_finish_stop_and_pumping_come_out_in_order(plain, tmp_path):
     assert day.finish.expected <= np.interp(3000.0, gone, minutes) * 1.05
 
 
+@pytest.mark.slow
 def test_a_port_that_never_drank_is_not_told_by_the_total(tmp_path):
     rows = simulated(dead=(2,))
     (day,) = judged(written(rows, tmp_path, noise_ml=5.0)).days
@@ -145,6 +147,7 @@ def test_a_port_that_stops_in_the_run_is_told_by_the_drop_but_not_which(tmp_path
     assert "cannot be told from the total" in found.how
 
 
+@pytest.mark.slow
 def test_closing_ports_one_at_a_time_tells_which_takes_nothing(tmp_path):
     def closing(t):
         return (int(t - 4.0) // 2 + 1,) if 4.0 <= t < 12.0 else ()
@@ -159,6 +162,7 @@ def truth_within(told):
     return told.low < TRUTH < told.high
 
 
+@pytest.mark.slow
 def test_what_a_port_takes_is_told_by_the_ports_that_drank(tmp_path):
     """Two of four ports fall out, or one is found shut: the range holds the others' uptake."""
     lost = simulated(minutes=20.0, dead=(2, 3), dies_at=8.0)
@@ -214,6 +218,7 @@ def test_a_card_names_tree_and_day_once(plain, tmp_path):
     assert (day.run.tree, day.run.date, len(day.run.minutes)) == ("pond oak", "2026-11-28", 17)
 
 
+@pytest.mark.slow
 def test_the_page_shows_seats_pulls_and_which_day_a_line_is(plain, tmp_path):
     seats = ["pond oak,oak northern red,2026-11-28,,,,,2,T2,40,no,yes"]
     path = written(plain, tmp_path, extra=seats)

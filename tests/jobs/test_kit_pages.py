@@ -211,6 +211,7 @@ def test_the_field_card_shows_each_act_of_the_hands_in_the_order_of_work(pages):
     assert text.index("Prove it in the field") < places[0]
 
 
+@pytest.mark.slow
 def test_a_vessel_rated_under_the_relief_is_said_on_card_and_chain_page(tmp_path):
     report = report_of(tmp_path, chain={**CHAIN, "vessel_rating": "50 psi"})
     said = "The vessel is rated 50 psi (344 kPa), under the 55 psi (379 kPa)"
@@ -220,6 +221,7 @@ def test_a_vessel_rated_under_the_relief_is_said_on_card_and_chain_page(tmp_path
     assert page.index(said) < page.index("<nav")
 
 
+@pytest.mark.slow
 def test_ports_too_high_lead_the_pages_without_limit_or_time(tmp_path):
     low = {**JOB, "pressure": "15psi", "relief": "40psi"}
     report = report_of(tmp_path, job=low, chain={**CHAIN, "heights": "20 m"})
@@ -325,6 +327,7 @@ def test_no_test_pressure_on_the_card_falls_short(report, pages):
         assert 0 <= int(kpa) - 1000 * step.pressure_mpa < 1
 
 
+@pytest.mark.slow
 def test_without_a_relief_the_working_pressure_is_the_highest(tmp_path):
     job = {key: value for key, value in JOB.items() if key != "relief"}
     report = report_of(tmp_path, job=job)
@@ -403,6 +406,7 @@ def test_a_seal_near_its_design_factor_may_weep(report):
     assert not any("elbow's seal" in note for note in proof_notes(with_seal(2.0)))
 
 
+@pytest.mark.slow
 def test_a_kit_in_psi_is_spoken_to_in_psi_and_one_in_kpa_in_kpa(tmp_path, pages):
     for name in pages:
         silent = {"proof_card", "between_trees"}
@@ -439,6 +443,7 @@ def test_the_chain_page_shows_every_port_vessel_and_part(report, pages):
     assert "Churchill 1977" in text
 
 
+@pytest.mark.slow
 def test_a_regulated_or_vessel_less_chain_has_no_run_down(tmp_path):
     steady = report_of(tmp_path, chain={**CHAIN, "regulated": True})
     page = chain_page(steady).decode()
@@ -449,6 +454,7 @@ def test_a_regulated_or_vessel_less_chain_has_no_run_down(tmp_path):
         Reader(make(report_of(tmp_path, chain=bare)).decode())
 
 
+@pytest.mark.slow
 def test_a_part_that_does_not_pass_is_said_on_every_page(tmp_path):
     soft = {**JOB, "tube_id": "4mm", "tube_od": "6mm", "tube_material": "PVC", "shore": "65"}
     report = report_of(tmp_path, job=soft)
@@ -487,6 +493,7 @@ def test_pages_fit_screens_and_paper(tmp_path, pages):
                 assert millimetres == pytest.approx(1190 / 8, abs=0.8)
 
 
+@pytest.mark.slow
 def test_a_user_s_own_proof_ratio_moves_the_card_the_chain_and_its_document(tmp_path):
     plan = plan_kit(load_kit(write_kit(tmp_path)), {}, settings=("proof_ratio=2", "burst_ratio=5"))
     result = plan.chain.solve()

@@ -76,6 +76,7 @@ def test_a_finish_of_its_own_says_what_its_limits_rest_on():
     assert "seen: wet walls, bores" in finish_limits(dyed)
 
 
+@pytest.mark.slow
 def test_order_inspection_and_quote_show_it(monkeypatch):
     record = "barbwright.order.record"
     monkeypatch.setattr(f"{record}.verify_parts", lambda folders, _=None: [verified(folders[0])])

@@ -309,6 +309,7 @@ def test_what_is_ordered_gives_the_number(verified_before):
     assert plan_order([(folder, 1, 0, "")], number="A-17").name == "order-A-17"
 
 
+@pytest.mark.slow
 def test_a_part_that_did_not_pass_is_marked_everywhere(tmp_path, verified_before):
     import pypdf
 
@@ -349,6 +350,7 @@ def test_pieces_and_notes_out_of_sense_are_refused(tmp_path, quantity, spares, n
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.slow
 def test_a_part_named_twice_is_refused(tmp_path):
     with pytest.raises(InputError, match="twice"):
         pack_order([(made(), 1, 0, ""), (made() / ".." / made().name, 1, 0, "")], tmp_path)
@@ -361,6 +363,7 @@ def test_a_line_without_pieces_is_left_out(verified_before):
     assert len(plan_order([(made(), 1, 0, ""), (made("elbow"), 0, 0, "")]).parts) == 1
 
 
+@pytest.mark.slow
 def test_folders_with_odd_names_can_be_ordered(tmp_path):
     odd = tmp_path / "a b 'c' \"d\" ü" / ("l" * 200)
     shutil.copytree(made(), odd)

@@ -76,6 +76,7 @@ def test_a_link_in_a_files_place_is_refused(tmp_path):
         verify_parts([folder])
 
 
+@pytest.mark.slow
 def test_another_parts_mesh_with_matching_sums_is_measured_and_refused(tmp_path):
     folder = copy_of(made(), tmp_path)
     for name in ("part_mm.stl", "part.3mf"):

@@ -151,6 +151,7 @@ def test_a_ring_on_a_cone_is_pushed_as_a_wedge(fit):
     assert tube.barb_force_n / tube.touch.normal_n.sum() == pytest.approx(wedge, rel=5e-3)
 
 
+@pytest.mark.slow
 def test_without_friction_only_ramps_push_back():
     fit = replace(LLDPE, friction=0.0)
     tube = insertion_of(fit, Fineness())
@@ -169,6 +170,7 @@ def test_the_far_end_pushes_what_the_barb_feels():
     assert seat(LLDPE, Fineness()).balance < 0.01
 
 
+@pytest.mark.slow
 def test_no_locking_in_a_nearly_incompressible_wall():
     """A cell's pressure lies beside its neighbours' mean: no chessboard."""
     tube = insertion_of(PVC, Fineness(rows=8, element_mm=0.15))

@@ -97,6 +97,7 @@ def test_relaxation_and_friction_are_read_again_at_either_end(proved):
     assert contact_document(plan, [found])["contact"]["varied"][1]["value"] == 0.3
 
 
+@pytest.mark.slow
 def test_the_sheet_shows_the_tube_on_its_barb(proved):
     plan, found = proved
     picture = contact_png(found, "barb")
@@ -163,6 +164,7 @@ def _with(found, **changes):
     return part.ContactResult(**{**fields, **changes})
 
 
+@pytest.mark.slow
 def test_the_picture_is_the_same_bytes_twice(proved):
     _, found = proved
     first = contact_png(found, "barb")
@@ -180,6 +182,7 @@ def test_a_tube_that_finds_no_balance_is_told_as_crumpling(monkeypatch):
         prove_contact(plan_part(KINDS["barb"], job_of("barb")))
 
 
+@pytest.mark.slow
 def test_a_process_beside_finds_the_same_as_one_here():
     """A frictionless short push, solved twice: the second process answers with the same digits."""
     barb = DrawnBarb(

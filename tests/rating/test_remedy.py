@@ -114,6 +114,7 @@ def test_the_input_that_is_wrong_is_among_those_named(case):
     assert all(passes(kind, apply(job, change)) for change in changes)
 
 
+@pytest.mark.slow
 def test_a_common_name_that_fails_is_answered_by_which_of_its_woods_pass():
     job = job_of("tee", wood="hardwood")
     changes = nearest_changes(job, KINDS["tee"])
@@ -153,6 +154,7 @@ def test_nothing_is_named_where_nothing_fails():
     assert nearest_changes(job_of("elbow"), KINDS["elbow"]) == ()
 
 
+@pytest.mark.slow
 def test_a_bit_that_the_tool_refuses_is_not_offered():
     # 63/64 in is 25.003 mm: over the 25 mm that `--bit` reads.
     for bit in ("61/64", "31/32"):
@@ -209,6 +211,7 @@ def test_every_fail_of_a_document_and_of_the_message_carries_it():
     assert all("computed" not in one["remedy"] for one in cautions)
 
 
+@pytest.mark.slow
 def test_what_nothing_cures_is_not_judged_forty_thousand_times(monkeypatch):
     """No material takes this acid: 41,000 designs were drawn to find that, 13 s of processor."""
     judged, usual = [], remedy.passing

@@ -17,6 +17,7 @@ from example_job import job_of
 ELBOW = KINDS["elbow"]
 
 
+@pytest.mark.slow
 def test_a_seed_gives_the_same_digits_and_another_seed_others():
     job = job_of("elbow")
     first, again, other = (scatter(ELBOW, job, 3000, seed) for seed in (7, 7, 8))
@@ -33,6 +34,7 @@ def test_the_draws_are_what_they_were_when_this_was_written():
     assert list(draws["print_bore"]) == list(stream[2:])
 
 
+@pytest.mark.slow
 def test_the_chunk_does_not_change_the_result(monkeypatch):
     job = job_of("tee")
     whole = scatter(KINDS["tee"], job, 900, 1)
@@ -81,7 +83,9 @@ def test_no_sample_within_the_tolerances_is_worse_than_the_corners_say():
     ("kind", "more"),
     [
         ("elbow", {}),
-        ("elbow", {"pressure": "110psi", "wood": "yellow-poplar"}),
+        pytest.param(
+            "elbow", {"pressure": "110psi", "wood": "yellow-poplar"}, marks=pytest.mark.slow
+        ),
         ("barb", {"tube_material": "PE", "pressure": "110psi"}),
         ("barb", {"tube_material": "nylon", "pressure": "60psi", "temperature": "40C"}),
     ],

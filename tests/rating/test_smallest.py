@@ -60,6 +60,7 @@ def plan_design(kind, job):
     return design_part(KINDS[kind], numbers.conditions(job), job.forced)
 
 
+@pytest.mark.slow
 def test_the_softest_tube_of_the_table_passes_and_every_softer_one_fails_or_cannot_be_judged():
     job = job_of("elbow")
     found = subject.softest_tube(KINDS["elbow"], job)

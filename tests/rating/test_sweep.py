@@ -41,6 +41,7 @@ def test_points_of_a_grid_are_what_check_says():
         assert passes("elbow", one) is bool(code[place] < 2)
 
 
+@pytest.mark.slow
 def test_the_chunk_does_not_change_the_result():
     job = job_of("tee")
     axes = read_axes(job, KINDS["tee"], {"bits": "all", "pressures": "20psi..90psi"}, 5)

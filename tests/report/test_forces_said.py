@@ -56,7 +56,9 @@ def test_no_page_of_a_kit_tells_newtons_alone(pages, page):
     assert alone(text) == []
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize(
+    "kind", [pytest.param(kind, marks=() if kind == "tee" else pytest.mark.slow) for kind in KINDS]
+)
 def test_neither_sheet_nor_drawing_of_a_part_tells_newtons_alone(kind):
     import ezdxf
     from ezdxf.tools.text import plain_text

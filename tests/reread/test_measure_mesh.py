@@ -139,7 +139,7 @@ def test_a_file_that_is_no_mesh_is_refused(tee, content):
     assert refused(solid, path)
 
 
-@pytest.mark.parametrize("in_process", [True, False])
+@pytest.mark.parametrize("in_process", [pytest.param(True, marks=pytest.mark.slow), False])
 def test_both_ways_of_measuring_give_the_same_report_and_the_same_refusal(tee, in_process):
     solid, path = tee
     expected = Expected.of(solid.shape, solid.volume_mm3)
