@@ -9,6 +9,7 @@ from barbwright.catalog.folders import USER_FOLDER_VARIABLE
 from barbwright.design.part import KINDS
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import part_record
+from barbwright.logs.table import read_table
 from example_job import job_of
 from run_cli import DEMO, run
 
@@ -45,7 +46,7 @@ def test_from_the_form_to_the_check_that_takes_it(tmp_path):
     body = json.loads(logged.out)
     assert body["kind"] == "bench"
     assert [one["product"] for one in body["posteriors"]] == ["hold"]
-    assert (tmp_path / "page" / "bench-bench.html").exists()
+    assert (tmp_path / "page" / "log-bench.html").exists()
     checked = run("check", "tip", *DEMO)
     assert "Measured by you" in checked.out
     assert run("check", "tip", *DEMO, "--json").document["measured"][0]["product"] == "hold"
@@ -65,10 +66,10 @@ def test_a_proof_test_ends_with_its_verdict(tmp_path, leak, code, verdict):
     done = run("log", proof(tmp_path / "p.csv", leak), "--json", "-o", tmp_path / "out")
     assert done.code == code
     assert json.loads(done.out)["verdict"] == verdict
-    page = (tmp_path / "out" / "proof-p.html").read_text()
+    page = (tmp_path / "out" / "log-p.html").read_text()
     assert "<svg" in page
     assert "Not pressure rated" in page
-    record = json.loads((tmp_path / "out" / "proof-p.json").read_text())
+    record = json.loads((tmp_path / "out" / "log-p.json").read_text())
     assert record["verdict"] == verdict
 
 
@@ -143,12 +144,17 @@ def test_a_kept_day_of_more_parts_than_anyone_tests_is_damaged(tmp_path):
     assert "the plan of the bench day is damaged" in done.err
 
 
-def test_explain_log_names_every_column_and_test():
+def test_explain_log_names_every_column_and_test(tmp_path):
     from barbwright.design.measured import TESTS
     from barbwright.logs.columns import KINDS
 
     text = run("explain", "log").out
     for kind in KINDS.values():
         assert all(f"  {column.name}" in text for column in kind.columns)
+        # The lines that it shows are a log of that kind, ready to be copied.
+        assert "\n".join(f"    {line}" for line in kind.example) in text
+        path = tmp_path / "copied.csv"
+        path.write_text("\n".join(kind.example) + "\n")
+        assert read_table(path).kind is kind
     assert all(f"  {test}:" in text for test in TESTS)
     assert json.loads(run("explain", "log", "--json").out)["kinds"][0]["kind"] == "bench"

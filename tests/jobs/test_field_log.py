@@ -10,6 +10,7 @@ from barbwright import catalog
 from barbwright.catalog.folders import USER_FOLDER_VARIABLE
 from barbwright.chain.plan import MM3_S_PER_ML_MIN, build_network
 from barbwright.chain.told import with_conductance
+from barbwright.chain.uptake import TREES_DIFFER
 from barbwright.equations.vessel import pressure_after_delivery_mpa
 from barbwright.errors import InputError
 from barbwright.job.reading import read_job
@@ -292,6 +293,8 @@ def test_the_document_holds_what_was_told(plain, tmp_path):
         (",,,1,,500,,,,,,", "line 2: the tree is not named"),
         ("oak,,,,,,,,,,,", "tells nothing"),
         ("oak,,,0,,99000,,,,,,\noak,,,1,,98000,,,,,,", "no level of the chain's vessel"),
+        # Filled up on the way: an uptake of a fifth was told, with a wide range.
+        ("oak,,,0,,4000,,,,,,\noak,,,5,,3500,,,,,,\noak,,,9,,4500,,,,,,", "1000 mL more at 9 min"),
     ],
 )
 def test_what_cannot_be_read_is_said_by_its_line(tmp_path, row, said):
@@ -300,6 +303,32 @@ def test_what_cannot_be_read_is_said_by_its_line(tmp_path, row, said):
     with pytest.raises(InputError) as error:
         judged(path)
     assert said in str(error.value)
+
+
+def test_a_port_that_the_chain_does_not_have_is_asked_about(plain, tmp_path):
+    many = chain().plan.ports
+    path = written(
+        plain, tmp_path, extra=(f",,,,,,,{many},,40,no,no", f",,,,,,,{many + 1},,40,no,no")
+    )
+    assert [text for text in judged(path).warnings if "port" in text] == [
+        f"pond oak: port {many + 1}: the kit's chain has {many}; is it this kit's?"
+    ]
+
+
+def test_a_person_reads_an_uptake_as_a_flow_in_the_unit_of_their_gauge(plain, tmp_path):
+    path = written(plain, tmp_path, gauge=True)
+    (line, *_) = tell_field(read_table(path), path, chain(), 0.0).lines
+    said = re.search(r"takes ([\d.]+) mL/min at ([\d.]+) kPa \([\d.]+ psi\) in its hole", line)
+    assert float(said[1]) == pytest.approx(TRUTH * float(said[2]), rel=0.03)
+
+
+def test_a_chain_of_ones_own_tree_names_it_and_takes_no_other_trees_spread(plain, tmp_path):
+    keep_field(judged(written(plain, tmp_path)))
+    own = plan_chain(read_job(JOB), {**CHAIN, "species": None, "tree": "pond oak"})
+    assert own.tree_words == "pond oak"
+    assert TREES_DIFFER not in own.solve().warnings
+    # Of another tree of the species the spread between trees still counts, and is said.
+    assert TREES_DIFFER in plan_chain(read_job(JOB), CHAIN).solve().warnings
 
 
 def test_what_must_be_known_of_a_run_stands_on_its_page_too(plain, tmp_path):

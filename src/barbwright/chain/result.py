@@ -299,9 +299,7 @@ def _warnings(
 ) -> tuple[str, ...]:
     found = ["Fitting losses are known to about +-50 %: look at the doubled case."]
     found += plan.tree_notes
-    if plan.tree_notes:
-        found.append("Trees differ six-fold: take times as a range and calibrate on the tree.")
-    elif plan.supply_mpa > UPTAKE_PRESSURE_MPA:
+    if not plan.tree_notes and plan.supply_mpa > UPTAKE_PRESSURE_MPA:
         found.append(
             "That uptake grows in proportion to pressure was not measured above "
             f"{plan.voice.plain(UPTAKE_PRESSURE_MPA)}; "

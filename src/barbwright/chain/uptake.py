@@ -21,6 +21,10 @@ REFERENCE_MPA = 0.06865
 PRACTICE_PORTS, PRACTICE_ML, PRACTICE_MIN, PRACTICE_KPA = 6, 2800.0, (7.0, 8.0), 275.79
 
 
+# Said where the uptake is not this tree's own.
+TREES_DIFFER = "Trees differ six-fold: take times as a range and calibrate on the tree."
+
+
 @dataclass(frozen=True, kw_only=True)
 class TreeUptake:
     """Conductance of one port of a tree, and how far it is known.
@@ -116,6 +120,7 @@ def scaled(
             "Ring-porous wood: the tip covers the outermost rings, which conduct most, so the low "
             f"end is taken times {rules['chain_ring_porous_share']:g} (judgement)."
         )
+    notes.append(TREES_DIFFER)
     return replace(
         row,
         low=row.low * low,

@@ -131,11 +131,10 @@ def print_chain(
         echo(loaded.title + (" (invented, for demonstration)" if loaded.invented else ""))
     one = plan.ports == 1
     ports = "1 port" if one else f"{plan.ports} ports {plan.spacing_mm:.0f} mm apart"
-    tree = planned.species_words or "a tree as measured"
-    echo(
-        f"{ports} round {planned.girth_mm:.0f} mm, "
-        f"{tree}, {voice.plain(plan.supply_mpa)} at the vessel\n"
-    )
+    tree = planned.tree_words or "a tree as measured"
+    around = f"{ports} round {planned.girth_mm:.0f} mm, {tree}"
+    say(f"{around}, {voice.plain(plan.supply_mpa)} at the vessel", "")
+    echo()
     if result.dry_ports:
         say(result.advice, "")
     even = "" if result.last_to_first is None else f"; last over first {result.last_to_first:.2f}"

@@ -69,9 +69,11 @@ def _print_log(page: dict[str, Any]) -> None:
         echo(f"{kind['kind']}: {kind['title']} (told by its columns {told})")
         for column in kind["columns"]:
             need = " (needed)" if column["needed"] else ""
-            unit = f" Its unit stands in the header, such as {column['name']} [...]."
-            text = f"{column['name']}{need}: {column['meaning']}."
-            echo(paragraph(text + (unit if column["quantity"] else ""), "  ", "      "))
+            text = f"{column['heading']}{need}: {column['meaning']}."
+            echo(paragraph(text, "  ", "      "))
+        # As a file has it: a line that is wrapped would be copied so.
+        for line in ("  Such as", *(f"    {line}" for line in kind["example"])):
+            echo(line)
         echo("")
     echo("Tests of a bench day")
     for one in page["tests"]:
@@ -84,12 +86,13 @@ def _print_log(page: dict[str, Any]) -> None:
         text = f"{', '.join(one['checks'])}: {one['why']}."
         echo(paragraph(text, "  ", "      "))
     text = (
-        "Comma, semicolon or tab, decimal point or comma. A cell may carry its own unit; a clock "
-        "(10:05:30) does for a time. Rows may be out of order. Nothing is guessed: what cannot be "
-        "read is named by its line. Write each reading with the unit that the scale shows: kg and "
-        "lb are read as the force that pulled it; one taken for the other is off by 2.2 only, "
-        "which five readings and more tell, or bid you look at, in four days of five. The same "
-        "file logged again, mended or not, takes its own place."
+        "Comma, semicolon or tab, decimal point or comma. What stands in brackets is the unit of "
+        "a column, in the header: [bar] does as well as [psi], [mL] as [L]. A cell may carry its "
+        "own unit; a clock (10:05:30) does for a time. Rows may be out of order. Nothing is "
+        "guessed: what cannot be read is named by its line. Write each reading with the unit "
+        "that the scale shows: kg and lb are read as the force that pulled it; one taken for the "
+        "other is off by 2.2 only, which five readings and more tell, or bid you look at, in "
+        "four days of five. The same file logged again, mended or not, takes its own place."
     )
     echo("\n" + paragraph(text))
 

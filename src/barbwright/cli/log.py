@@ -13,7 +13,7 @@ import typer
 from barbwright import units
 from barbwright.cli import flags
 from barbwright.cli.door import echo
-from barbwright.cli.terminal import paragraph, print_json
+from barbwright.cli.terminal import paragraph, print_json, warn
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.record import NOTICE
 
@@ -42,12 +42,18 @@ def log(
         ),
     ] = None,
     batch: Annotated[
-        str, typer.Option("--batch", help="Print batch that was tested.", show_default=False)
+        str,
+        typer.Option(
+            "--batch", help="Print batch that was tested.", metavar="TEXT", show_default=False
+        ),
     ] = "",
     zero: Annotated[
         str | None,
         typer.Option(
-            "--zero", help="What the gauge shows vented, such as 1.5psi.", show_default=False
+            "--zero",
+            help="What the gauge shows vented, such as 1.5psi or 0.1bar.",
+            metavar="TEXT",
+            show_default=False,
         ),
     ] = None,
     output: Annotated[
@@ -97,8 +103,8 @@ def log(
     else:
         for line in told.lines:
             echo(paragraph(line, "", "    "))
-        for warning in document["warnings"] if table.kind.name != "proof" and not quiet else ():
-            echo(f"barbwright: {warning}", err=True)
+        if table.kind.name != "proof" and not quiet:
+            warn(document["warnings"])
         for path in document.get("kept", ()):
             echo(f"kept: {path}")
         for row in document["files"]:

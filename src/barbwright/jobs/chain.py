@@ -22,7 +22,7 @@ from barbwright.chain.plan import (
     ports_for_girth,
 )
 from barbwright.chain.result import ChainResult, rating_warnings, solve_chain
-from barbwright.chain.uptake import OpenHole, TreeUptake, scaled, told_straight
+from barbwright.chain.uptake import TREES_DIFFER, OpenHole, TreeUptake, scaled, told_straight
 from barbwright.checks.proof import ProofTest, proof_test
 from barbwright.design.part import KINDS, Design
 from barbwright.design.single import single
@@ -59,7 +59,9 @@ class ChainJob:
     inputs : dict of str to Input
         The chain's inputs with their origin.
     species : Uptake or None
-        The tree, where it was named.
+        The kind of tree, where it was named.
+    tree : str
+        One tree of the user's own, by its name; empty where none was named.
     girth_mm : float
         Girth that the ports go round, or ports times spacing where none was given [mm].
     girth_given : bool
@@ -74,6 +76,7 @@ class ChainJob:
     elbow: Plan
     inputs: dict[str, Input]
     species: Uptake | None
+    tree: str
     girth_mm: float
     girth_given: bool
     warnings: tuple[str, ...]
@@ -94,9 +97,9 @@ class ChainJob:
         return (self.elbow,) if self.plan.ports == 1 else (self.tee, self.elbow)
 
     @property
-    def species_words(self) -> str:
-        """The tree in words; empty where it was measured instead."""
-        return "" if self.species is None else self.species.name
+    def tree_words(self) -> str:
+        """The tree in words; empty where one of its ports was measured instead."""
+        return self.tree or ("" if self.species is None else self.species.name)
 
     def solve(self) -> ChainResult:
         """Solve the chain."""
@@ -226,6 +229,7 @@ def _planned(job: Job, given: ChainInputs, spares: Mapping[str, int | None]) -> 
         elbow=elbow,
         inputs=said,
         species=given.species,
+        tree="" if given.tree is None else given.tree.name,
         girth_mm=girth_mm,
         girth_given=bool({"girth", "trunk_diameter"} & set(given.inputs)),
         warnings=tuple(warnings),
@@ -531,7 +535,7 @@ def _between_trees(own: Sequence[Tree], rules: Mapping[str, float]) -> TreeUptak
         viscosity_mpa_s=viscosity,
         own=True,
         pressure_kpa=max(tree.pressure_kpa for tree in own),
-        notes=(f"The uptake is by your own trees of this species: {len(own)}.",),
+        notes=(f"The uptake is by your own trees of this species: {len(own)}.", TREES_DIFFER),
     )
 
 

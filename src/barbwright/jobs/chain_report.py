@@ -50,7 +50,7 @@ def kit_report(
         others=tuple(part_report(part) for part in others if part.design is not None),
         girth_mm=chain.girth_mm,
         girth_given=chain.girth_given,
-        tree=chain.species_words,
+        tree=chain.tree_words,
         inputs=said,
         warnings=tuple(warnings),
         proof=chain.proof,

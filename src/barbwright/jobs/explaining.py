@@ -172,10 +172,11 @@ def explain_log() -> dict[str, Any]:
                 "title": kind.title,
                 "told_by": list(kind.tells),
                 "columns": [
-                    {"name": one.name, "meaning": one.meaning, "quantity": one.kind or None,
-                     "needed": one.needed}
+                    {"name": one.name, "heading": one.heading, "meaning": one.meaning,
+                     "quantity": one.kind or None, "needed": one.needed}
                     for one in kind.columns
                 ],
+                "example": list(kind.example),
             }
             for kind in LOG_KINDS.values()
         ],

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from barbwright import catalog
 from barbwright.catalog import MeasuredRecord, Tree, TreeRun, tree_of
@@ -37,6 +38,7 @@ from barbwright.logs.field import Run, SeatRow
 from barbwright.report.cards import RETIRE_AFTER_USES
 
 _USES = "uses.json"
+Array = NDArray[np.float64]
 # A gauge that rises by so many of its own deviations was pumped up.
 _PUMPED = 3.0
 
@@ -136,7 +138,11 @@ def judge_field(
         # Two days of one tree in one file: the second is added to the first.
         if day.tree is not None:
             known[run.tree.casefold()] = day.tree
-    warnings = [f"{run.tree}: {note}" for run in runs for note in run.notes]
+    warnings = [
+        f"{run.tree}: {note}"
+        for run in runs
+        for note in (*run.notes, *_beyond(run, chain.plan.ports))
+    ]
     pulls, said = _pulls(runs, chain, measured)
     used: dict[str, list[str]] = {part: list(places) for part, places in seen.items()}
     for run in runs:
@@ -244,6 +250,7 @@ def _delivered(
     level, pressure = run.level_ml, run.pressure_mpa
     if level is not None and np.isfinite(level).sum() >= 2:
         known = np.isfinite(level)
+        _require_falling(run, run.minutes[known], level[known], gauges)
         gauge = None
         if pressure is not None and np.isfinite(pressure).sum() >= 2:
             there = np.isfinite(pressure)
@@ -297,6 +304,28 @@ def _delivered(
             f"air head grown by {gone:.0f} mL since the start",
         )
     return read, stood, notes
+
+
+def _require_falling(run: Run, minutes: Array, level_ml: Array, gauges: Gauges) -> None:
+    """Refuse a run whose vessel was filled on the way: what went in meanwhile nobody read."""
+    rises = np.diff(level_ml)
+    if (rises > _PUMPED * gauges.level_ml).any():
+        after = int(np.argmax(rises))
+        raise InputError(
+            Fault(f"{run.tree}: the level rises, so the vessel was filled on the way",
+                  given=f"{rises[after]:.0f} mL more at {minutes[after + 1]:.0f} min",
+                  limit="a level that falls",
+                  do="log what came after as a day or a tree of its own"))  # fmt: skip
+
+
+def _beyond(run: Run, ports: int) -> list[str]:
+    """Return what must be said of ports that a chain does not have."""
+    named = {seat.port for seat in run.seats if seat.port.isdecimal()}
+    named |= {str(port) for state in run.closed for port in state}
+    beyond = sorted((port for port in named if not 1 <= int(port) <= ports), key=int)
+    if not beyond:
+        return []
+    return [f"port {', '.join(beyond)}: the kit's chain has {ports}; is it this kit's?"]
 
 
 def _tree(run: Run, plan: ChainPlan, told: RunTold, before: Tree | None) -> Tree:

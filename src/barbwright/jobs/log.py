@@ -42,7 +42,7 @@ from barbwright.report.log_pages import (
     log_page,
 )
 from barbwright.report.log_plots import Bar, HoldCurve, RunCurve, bench_svg, hold_svg, run_svg
-from barbwright.say import IMPERIAL, Voice, minutes, voice_for, voice_of
+from barbwright.say import IMPERIAL, Voice, minutes, one_of, voice_for, voice_of
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -142,7 +142,12 @@ def _bench_lines(day: BenchDay) -> list[str]:
         lines.append(f"{text}. {one.record.measured.status}; taken by "
                      f"{', '.join(one.product.checks)}")  # fmt: skip
         if one.fresh < one.record.measured.n:
-            lines.append(f"  {one.fresh} of these readings are new, the others were kept before")
+            new = {
+                0: "none of these readings is new: they",
+                1: "one of these readings is new, others",
+            }
+            many = f"{one.fresh} of these readings are new, others"
+            lines.append(f"  {new.get(one.fresh, many)} were kept before")
         if one.replaced:
             lines.append(
                 f"  readings kept before of the same day, log, hole and part: {one.replaced} gave "
@@ -259,7 +264,7 @@ def tell_proof(table: Table, source: Path, part: Path | None, batch: str, zero_m
         highest, voice = job.highest_mpa, voice_of(job.inputs)
         rules |= job.rules
     else:
-        voice = voice_for(f"1 {table.units.get('pressure', 'psi')}") or voice
+        voice = _voice_of(table) or voice
     record = read_proof(table, zero_mpa, voice)
     found = judge_proof(
         record, rules, highest_mpa=highest, part_number=number, batch=batch, voice=voice
@@ -278,6 +283,11 @@ def tell_proof(table: Table, source: Path, part: Path | None, batch: str, zero_m
         keep=keep,
         failed=found.verdict == "fail",
     )
+
+
+def _voice_of(table: Table) -> Voice | None:
+    """Return how to speak to whoever wrote a log, by the unit over its pressures."""
+    return voice_for(f"1 {table.units.get('pressure', '')}")
 
 
 def _proof_lines(found: ProofVerdict, voice: Voice) -> list[str]:
@@ -384,7 +394,8 @@ def tell_field(table: Table, source: Path, chain: ChainJob, zero_mpa: float) -> 
     )
     bench = None if day.pulls is None else bench_document(day.pulls, source.name)
     document = field_document(day, source.name, bench)
-    lines = [line for one in day.days for line in _tree_lines(one)]
+    voice = _voice_of(table) or voice_of(chain.job.inputs)
+    lines = [line for one in day.days for line in _tree_lines(one, voice)]
     if day.pulls is not None:
         lines += _bench_lines(day.pulls)
     lines += [f"part {part}: {count} of {RETIRE_AFTER_USES} uses" for part, count in
@@ -413,16 +424,22 @@ def _stop(found: Range) -> str:
     )
 
 
-def _tree_lines(one: TreeDay) -> list[str]:
+def _tree_lines(one: TreeDay, voice: Voice) -> list[str]:
     name = " ".join(filter(None, (one.run.tree, one.run.date)))
     lines = []
     if one.told is None:
         lines.append(f"{name}: nothing was read over time")
     else:
         told = one.told
+        most = float(told.delivered.pressure_mpa[0])
+        low, expected, high = (
+            f"{flow * most / one_of('pressure', 'kPa'):.3g}"
+            for flow in (told.low, told.expected, told.high)
+        )
         lines.append(
-            f"{name}: each port takes {told.expected:.3g} mL/min/kPa ({told.low:.3g} to "
-            f"{told.high:.3g}, nine in ten), by the {told.delivered.by}"
+            f"{name}: each port takes {expected} mL/min at {voice.plain(most)} in its hole "
+            f"({low} to {high}, nine in ten; {told.expected:.3g} mL/min/kPa), by the "
+            f"{told.delivered.by}"
             f"{'' if told.blocked else ', every port taken as drinking'}"
         )
         for word, found in (("your volume is in after", one.finish),

@@ -27,7 +27,8 @@ def write_log(folder: Path, stem: str, told: Told, *, force: bool) -> list[dict[
     force : bool
         Write over files that are there.
     """
-    name = f"{told.document['kind']}-{stem}"
+    # A form that was filled in may stand beside it under its own name.
+    name = f"log-{stem}"
     body = {key: value for key, value in told.document.items() if key not in {"kept", "files"}}
     return write_all(
         folder,

@@ -29,6 +29,15 @@ class Column:
     kind: str = ""
     needed: bool = False
 
+    @property
+    def heading(self) -> str:
+        """Its name as a header has it, with a unit where it counts a quantity."""
+        return f"{self.name} [{_SUCH_AS[self.kind]}]" if self.kind else self.name
+
+
+# A unit that people write over a column of each kind of quantity.
+_SUCH_AS = {"time": "min", "pressure": "psi", "temperature": "C", "volume": "L", "force": "lbf"}
+
 
 @dataclass(frozen=True, kw_only=True)
 class LogKind:
@@ -42,12 +51,15 @@ class LogKind:
         Columns whose presence tells this kind from the others.
     columns : tuple of Column
         All it may have, in the order of the form.
+    example : tuple of str
+        The first lines of a file, invented.
     """
 
     name: str
     title: str
     tells: tuple[str, ...]
     columns: tuple[Column, ...]
+    example: tuple[str, ...]
 
 
 BENCH = LogKind(
@@ -91,6 +103,11 @@ BENCH = LogKind(
         ),
         Column(name="remark", meaning="anything else; never read by the program"),
     ),
+    example=(
+        "date,log,wood,hole,part,test,travel_mm,wait_min,reading,unit,moved",
+        "2026-11-28,1,oak white,1,a8f1ae#1,drive,8,,210,N,",
+        ",1,oak white,1,a8f1ae#1,pull,8,10,14,kgf,yes",
+    ),
 )
 PROOF = LogKind(
     name="proof",
@@ -102,6 +119,12 @@ PROOF = LogKind(
         Column(name="temperature", meaning="of line or water", kind="temperature"),
         Column(name="pumped", meaning="water pumped in since the start", kind="volume"),
         Column(name="remark", meaning="anything else; never read by the program"),
+    ),
+    example=(
+        "time [min],pressure [psi],temperature [C],remark",
+        "0,0,21,vented",
+        "2,90,21,pumped up",
+        "4,88.2,21,",
     ),
 )
 FIELD = LogKind(
@@ -122,6 +145,12 @@ FIELD = LogKind(
         Column(name="moved", meaning="yes: it gave way there; no or held: it did not"),
         Column(name="drips", meaning="yes or no"),
         Column(name="remark", meaning="anything else; never read by the program"),
+    ),
+    example=(
+        "tree,species,date,time [min],level [L],port,pull [kg],moved,drips",
+        "by the gate,oak white,2026-06-03,0,9.0,,,,",
+        ",,,5,8.4,,,,",
+        ",,,,,1,3.2,no,no",
     ),
 )
 KINDS = {kind.name: kind for kind in (BENCH, PROOF, FIELD)}

@@ -183,7 +183,13 @@ def _find_header(data: bytes, path: Path) -> tuple[int, str, list[str]]:
         if sum(named(cell)[0] in known for cell in cells) >= 2:
             return index, separator, cells
     if first is None:
-        raise InputError(Fault("the log is empty", given=str(path), do="fill in the form first"))
+        raise InputError(
+            Fault(
+                "the log is empty",
+                given=str(path),
+                do="write header and readings first, see `barbwright explain log`",
+            )
+        )
     return first
 
 
@@ -277,7 +283,13 @@ def _no_rows(data: bytes, index: int, path: Path) -> InputError:
     if above:
         return InputError(Fault(what, given=f"{path}; lines above it: {above}",
                                 do="put the header back above its rows"))  # fmt: skip
-    return InputError(Fault(what, given=str(path), do="fill in the form first"))
+    return InputError(
+        Fault(
+            what,
+            given=str(path),
+            do="write header and readings first, see `barbwright explain log`",
+        )
+    )
 
 
 def _even(data: bytes, index: int, separator: str, width: int) -> None:
