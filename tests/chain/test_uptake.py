@@ -7,6 +7,7 @@ from barbwright.chain.uptake import (
     PRACTICE_KPA,
     PRACTICE_ML,
     PRACTICE_PORTS,
+    TREES_DIFFER,
     OpenHole,
     TreeUptake,
     scaled,
@@ -61,7 +62,8 @@ def test_a_ring_porous_tree_has_a_wider_range_and_says_so():
     plain, ring = (scaled(ROW, hole, RULES, IMPERIAL, ring_porous=one) for one in (False, True))
     assert ring.low == pytest.approx(0.5 * plain.low)
     assert (ring.expected, ring.high) == (plain.expected, plain.high)
-    assert "Ring-porous" in ring.notes[-1]
+    assert "Ring-porous" in ring.notes[-2]
+    assert ring.notes[-1] == plain.notes[-1] == TREES_DIFFER
 
 
 def test_what_is_not_verified_above_its_pressure_stands_on_the_card():
