@@ -62,8 +62,8 @@ def test_a_part_whose_papers_were_begun_before_has_the_same_bytes(
 
 
 def test_where_no_second_process_draws_the_first_does(barb, in_turn, tmp_path, monkeypatch):
-    monkeypatch.setattr(drafter.child, "start", lambda _module: child_that_says_nothing())
-    told = Drafter(barb, FILES)
+    monkeypatch.setattr(drafter.child, "start", lambda _module, **_: child_that_says_nothing())
+    told = Drafter(barb, FILES, tmp_path)
     assert told.content("svg") is None
     folder, _ = make_part(barb, tmp_path, ("stl", "svg"))
     assert sums(folder)["drawing.svg"] == sums(in_turn)["drawing.svg"]
@@ -79,7 +79,7 @@ start = child.start
 
 
 def test_where_no_process_can_be_started_the_first_draws(barb, monkeypatch):
-    def refused(_module):
+    def refused(_module, **_):
         raise OSError
 
     monkeypatch.setattr(drafter.child, "start", refused)

@@ -34,10 +34,13 @@ class Ahead:
         self._plan, self._pictured = plan, "png" in formats
         self._picture: Picture | None = None
         self._stack = ExitStack()
+        # One place for all that is aside, made first: what a killed run left there goes at once.
+        # Not in the part's own folder, which may be thrown away while a child still works.
+        self._aside = self._stack.enter_context(scratch_folder("ahead"))
         forms = [form for form in FILES if form in formats]
         if {"html", "svg"} <= {*formats}:
             forms.append(ON_SHEET)
-        self._drafter = Drafter(plan, forms) if forms else None
+        self._drafter = Drafter(plan, forms, self._aside) if forms else None
         if self._drafter is not None:
             self._stack.callback(self._drafter.close)
 
@@ -56,7 +59,7 @@ class Ahead:
             The part's STL, as it lies on the plate; read at once.
         """
         if self._pictured:
-            self._picture = self._stack.enter_context(Picture(self._plan, mesh))
+            self._picture = self._stack.enter_context(Picture(self._plan, mesh, self._aside))
 
     def drawn(self, form: str) -> bytes | None:
         """Return a form of the drawing, or none where it was not begun or did not come."""
@@ -78,15 +81,16 @@ class Picture:
         A designed part.
     mesh : Path
         The part's STL, as it lies on the plate; read at once.
+    place : Path, optional
+        Where it stands meanwhile; else where the machine keeps such things.
     """
 
-    def __init__(self, plan: Plan, mesh: Path) -> None:
+    def __init__(self, plan: Plan, mesh: Path, place: Path | None = None) -> None:
         from barbwright.report.picture import begun
 
         content = standing(plan, mesh.read_bytes())
         with ExitStack() as stack:
-            # Not in the part's own folder, which may be thrown away while the child still draws.
-            folder = stack.enter_context(scratch_folder("shown"))
+            folder = stack.enter_context(scratch_folder("shown", place))
             self._png = folder / "part.png"
             source = folder / "standing.stl"
             source.write_bytes(content)

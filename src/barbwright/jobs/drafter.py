@@ -14,6 +14,7 @@ import pickle
 import subprocess
 import sys
 from collections.abc import Collection
+from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
 from barbwright.errors import BarbwrightError
@@ -33,14 +34,16 @@ class Drafter:
         A designed part.
     forms : collection of str
         Of its drawing, as `PartDrawing.content` names them.
+    folder : Path
+        Where it may leave things aside; for whoever owns it to throw away.
     """
 
-    def __init__(self, plan: Plan, forms: Collection[str]) -> None:
+    def __init__(self, plan: Plan, forms: Collection[str], folder: Path) -> None:
         self._process: subprocess.Popen[str] | None = None
         self._drawn: dict[str, bytes] = {}
         job = {"plan": base64.b64encode(pickle.dumps(plan)).decode(), "forms": list(forms)}
         with contextlib.suppress(OSError):
-            self._process = child.start("barbwright.jobs.drafter")
+            self._process = child.start("barbwright.jobs.drafter", TMPDIR=str(folder))
             assert self._process.stdin is not None
             with self._process.stdin as jobs:
                 jobs.write(json.dumps(job) + "\n")

@@ -31,13 +31,15 @@ def end_with_parent(number: int = 9) -> None:
         ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, int(number), 0, 0, 0)
 
 
-def start(module: str) -> subprocess.Popen[str]:
+def start(module: str, **environment: str) -> subprocess.Popen[str]:
     """Start a module as a process that reads lines and answers with lines.
 
     Parameters
     ----------
     module : str
         Such as ``barbwright.reread`` [-].
+    environment : str
+        Variables that are other there than here [-].
 
     Returns
     -------
@@ -59,7 +61,7 @@ def start(module: str) -> subprocess.Popen[str]:
         stderr=subprocess.DEVNULL,
         text=True,
         encoding="utf-8",
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, known))},
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, known)), **environment},
         # An interrupt at the terminal is for the first process, which ends this one.
         start_new_session=True,
     )
