@@ -8,7 +8,6 @@ its faults at once in ``faults``.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, fields
 from html import escape
@@ -353,10 +352,8 @@ def rate_part(part: str, job: Job, temperatures_c: Sequence[float] | None = None
 def _drawing_of(plan: Plan) -> str:
     from barbwright.jobs.papers import drawing_svg
 
-    # As wide as the page it stands on, whatever that is.
-    svg = re.sub(r' width="[^"]+" height="[^"]+"', ' width="100%"', drawing_svg(plan), count=1)
     says = f"Half section of the {plan.kind.title} with all dimensions"
-    return f'<figure role="img" aria-label="{escape(says)}">{svg}</figure>'
+    return f'<figure role="img" aria-label="{escape(says)}">{drawing_svg(plan)}</figure>'
 
 
 def _factor(value: float | None) -> str:

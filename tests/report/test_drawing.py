@@ -472,6 +472,12 @@ def test_pdf_is_one_a4_page_without_dates_and_svg_asks_for_nothing():
     assert b"Date" not in pdf
     assert pdf == drawn.pdf_bytes(document)
     svg = drawn.svg_bytes(document).decode()
+    # Its words are left to be read one by one, under a title that says whose drawing it is.
+    assert svg.startswith("<svg ")
+    head, _, rest = svg.partition(">")
+    assert ' role="graphics-document document"' in head
+    assert rest.startswith(f"<title>{report.part_number}")
+    assert "</title><desc>" in rest
     assert set(re.findall(r"https?://[^\"' <]+", svg)) == {"http://www.w3.org/2000/svg"}
     # Its words are words: what a person can search, copy and hear read out.
     texts = [html.unescape(text) for text in re.findall(r"<text[^>]*>([^<]*)</text>", svg)]

@@ -124,8 +124,10 @@ def _as_paper(content: Callable[[], bytes]) -> Paper:
 
 
 def drawing_svg(plan: Plan) -> str:
-    """Return a designed part's drawing as SVG text; nothing is written."""
-    return PartDrawing(plan).content("svg").decode()
+    """Return a designed part's drawing as SVG to fill a page's width; nothing is written."""
+    from barbwright.report.pages import as_wide_as_its_page, inline_svg
+
+    return as_wide_as_its_page(inline_svg(PartDrawing(plan).content("svg"), "drawing-"))
 
 
 def part_report(plan: Plan) -> PartReport:

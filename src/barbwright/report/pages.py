@@ -64,7 +64,11 @@ def coded(text: str) -> str:
     )
 
 
-def with_words(svg: bytes, says: str) -> bytes:
+# What an SVG says of its own size.
+_SIZE = re.compile(r'(<svg[^>]*?) width="([\d.]+)mm" height="[\d.]+mm"')
+
+
+def with_words(svg: bytes, says: str, role: str = "img") -> bytes:
     """Return an SVG document that says to who does not see it that it is a picture, and of what.
 
     Parameters
@@ -73,13 +77,27 @@ def with_words(svg: bytes, says: str) -> bytes:
         A whole document with its title.
     says : str
         What it shows.
+    role : str
+        "img" hides what it is made of; "graphics-document document" (WAI-ARIA Graphics) leaves its
+        words to be read one by one.
     """
     text = svg.decode()
     start = text.index("<svg")
     head, shut, body = text[start:].partition(">")
     title, end, rest = body.partition("</title>")
-    told = f'{head} role="img"{shut}{title}{end}<desc>{html.escape(says)}</desc>{rest}'
+    told = f'{head} role="{role}"{shut}{title}{end}<desc>{html.escape(says)}</desc>{rest}'
     return f"{text[:start]}{told}".encode()
+
+
+def wide_mm(svg: bytes) -> float:
+    """Return how wide a drawing is on paper, as it says itself [mm]; 0 where it does not."""
+    found = _SIZE.search(svg.decode())
+    return float(found[2]) if found else 0.0
+
+
+def as_wide_as_its_page(svg: str) -> str:
+    """Return an SVG that fills the width it stands in, whatever that is."""
+    return _SIZE.sub(r'\1 width="100%"', svg, count=1)
 
 
 def inline_svg(svg: bytes, prefix: str) -> str:
@@ -97,7 +115,7 @@ def inline_svg(svg: bytes, prefix: str) -> str:
     text = svg.decode()
     text = text[text.index("<svg") :]
     # A picture inside a picture would hide the figure's words.
-    text = text.replace(' role="img"', "", 1)
+    text = re.sub(r' role="[^"]*"', "", text, count=1)
     text = re.sub(r"<(metadata|desc)>.*?</\1>", "", text, flags=re.DOTALL)
     text = re.sub(r'\bid="([^"]+)"', rf'id="{prefix}\1"', text)
     text = re.sub(r'href="#([^"]+)"', rf'href="#{prefix}\1"', text)

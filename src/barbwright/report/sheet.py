@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import importlib.util
 import json
-import re
 import zipfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -28,7 +27,7 @@ from barbwright.job.numbers import printed_inputs
 from barbwright.report import cards, words
 from barbwright.report.acts import acts_of
 from barbwright.report.in_use import in_use
-from barbwright.report.pages import Filters, page
+from barbwright.report.pages import Filters, page, wide_mm
 from barbwright.report.pointed import for_viewer, pointed_sizes
 from barbwright.report.printing_advice import printing_advice
 from barbwright.report.stackup import stack_up
@@ -226,12 +225,6 @@ def _geometry(stl: bytes, report: PartReport) -> str:
     )
 
 
-def _wide_mm(svg: bytes) -> float:
-    """Return how wide a drawing is on paper, as it says itself [mm]."""
-    found = re.search(rb'<svg[^>]* width="([\d.]+)mm"', svg)
-    return float(found[1]) if found else 0.0
-
-
 @dataclass(frozen=True, kw_only=True)
 class SealPage:
     """The tube on one barb, as the sheet shows it.
@@ -372,6 +365,6 @@ def sheet_html(
         geometry=_geometry(stl, report) if stl is not None else "",
         library=viewer_library() if stl is not None else "",
         svg=svg.decode("utf-8") if svg is not None else "",
-        svg_wide=_wide_mm(svg) if svg is not None else 0.0,
+        svg_wide=wide_mm(svg) if svg is not None else 0.0,
         png=base64.b64encode(png).decode("ascii") if png is not None else "",
     )

@@ -12,7 +12,7 @@ from typing import Any
 
 from barbwright.design.part import Design
 from barbwright.errors import BuildError
-from barbwright.report.drawing.pages import pdf_bytes, svg_bytes
+from barbwright.report.drawing.pages import pdf_bytes, svg_bytes, svg_inside
 from barbwright.report.drawing.placed import overlapping
 from barbwright.report.drawing.sheet import DrawingInfo, laid_out
 from barbwright.report.drawing.writers import APP_ID, document_of, dxf_bytes
@@ -79,5 +79,5 @@ def svg_for_sheet(design: Design, info: DrawingInfo) -> bytes:
         except BuildError:
             continue
         left, _, right, _ = sheet.page
-        return svg_bytes(document_of(sheet), (right - left) * sheet.scale * _ON_SHEET)
-    return svg_bytes(drawing(design, info))
+        return svg_inside(document_of(sheet), (right - left) * sheet.scale * _ON_SHEET)
+    return svg_inside(drawing(design, info))

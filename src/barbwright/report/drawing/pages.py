@@ -21,10 +21,12 @@ from barbwright.report.drawing.placed import Box
 from barbwright.report.drawing.sheet import PAGE_MM
 from barbwright.report.drawing.writers import TITLE
 from barbwright.report.fonts import FONT_FILE, font_folder, homeless, load_ezdxf
+from barbwright.report.pages import with_words
 
 # Height of the font's capitals over its size [-].
 _CAPITALS = 0.729
 _SPACE = 100_000
+_SHOWS = "Half section and views with all dimensions in millimetres, each a text that can be read."
 # A seed of its own would change nothing: only equal bytes count.
 _SEED = 0
 
@@ -144,20 +146,37 @@ def drawn_on(document: Any, backend: Any, *, finalize: bool) -> list[Written]:
     return words
 
 
-def svg_bytes(document: Any, wide_mm: float = 0.0) -> bytes:
-    """Return a drawing as one SVG, A4 landscape, its texts as text in a font of its own.
+def svg_bytes(document: Any) -> bytes:
+    """Return a drawing as an SVG file, A4 landscape, its texts as text in a font of its own.
 
     Parameters
     ----------
     document : ezdxf.document.Drawing
         From `drawing`; its title is the page's.
+
+    Returns
+    -------
+    bytes
+        UTF-8, no outside address but the SVG namespace.
+    """
+    # Its sizes and notes are words, which a picture would hide from who hears it read.
+    return with_words(svg_inside(document), _SHOWS, "graphics-document document")
+
+
+def svg_inside(document: Any, wide_mm: float = 0.0) -> bytes:
+    """Return the same to stand inside a page, whose figure says what it is.
+
+    Parameters
+    ----------
+    document : ezdxf.document.Drawing
+        As in `svg_bytes`.
     wide_mm : float
         Its width where that is not A4's [mm].
 
     Returns
     -------
     bytes
-        UTF-8, no outside address but the SVG namespace.
+        UTF-8.
     """
     load_ezdxf()
     from ezdxf.addons.drawing import layout as page_layout
