@@ -99,6 +99,20 @@ def test_in_a_terminal_a_part_is_one_line():
     assert len(repr(part)) < 200
 
 
+def test_what_else_the_functions_return_is_a_line_or_two_as_well():
+    job = barbwright.read_job("elbow", **JOB)
+    chain = barbwright.plan_chain(job, ports="3", species="red oak")
+    rating = barbwright.rate_part("elbow", job, temperatures_c=[30.0])
+    told = [repr(one) for one in (job, chain, chain.solve(), rating)]
+    assert all(len(text) < 250 and "\n" not in text for text in told)
+    # What was typed, and not what a table or a default put beside it.
+    assert all(f" {text}" in told[0] for text in JOB.values())
+    assert "default" not in told[0]
+    assert told[1].startswith("<chain of 3 ports, red oak, of tee-")
+    assert told[2].startswith("<chain of 3 ports: ")
+    assert "chain-end elbow at 30 C: no fail up to " in told[3]
+
+
 @pytest.mark.slow
 def test_a_made_part_is_shown_by_its_picture(tmp_path):
     job = barbwright.read_job("barb", tube="LLDPE 4 x 6 mm", pressure="3bar")

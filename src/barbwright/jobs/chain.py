@@ -81,6 +81,12 @@ class ChainJob:
     girth_given: bool
     warnings: tuple[str, ...]
 
+    def __repr__(self) -> str:
+        """Return what was asked for in a line; all it holds is very long."""
+        around = f"{self.plan.ports} port{'' if self.plan.ports == 1 else 's'}"
+        tree = self.tree_words or "a tree as measured"
+        return f"<chain of {around}, {tree}, of {self.tee.number} and {self.elbow.number}>"
+
     @property
     def highest_mpa(self) -> float:
         """The highest pressure the regulator or relief can give [MPa]."""

@@ -145,6 +145,14 @@ class Rating:
     drawn: Drawn | None
     contact_range_mm: tuple[float, float] | None
 
+    def __repr__(self) -> str:
+        """Return the limit in service in a line; the whole table is long."""
+        voice, most = voice_of(self.job.inputs), self.service.max_mpa
+        said = (
+            "no pressure is known to hold" if most is None else f"no fail up to {voice.limit(most)}"
+        )
+        return f"<rating of a {self.kind.title} at {self.service.temperature_c:g} C: {said}>"
+
 
 def rate_part(
     kind: Kind,
