@@ -2,10 +2,14 @@
 
 import pytest
 
+from barbwright.design.part import KINDS
 from barbwright.errors import InputError
+from barbwright.job.reading import read_job
 from barbwright.jobs.interview import Interview, kit_text, sample_kit
 from barbwright.jobs.kitfile import load_kit
+from barbwright.jobs.plan import plan_part
 from barbwright.jobs.questions import QUESTIONS
+from barbwright.rating import remedy
 
 INCHES = {
     "tube": ".170", "which": "LLDPE 0.170 x 0.250 in", "bit": '15/64"', "pressure": "45",
@@ -176,3 +180,29 @@ def test_the_example_of_what_to_write_is_a_kit(tmp_path):
     path = tmp_path / "my_kit.toml"
     path.write_text(sample_kit(), encoding="utf-8")
     assert load_kit(path).chain["ports"] == "6"
+
+
+@pytest.mark.slow
+def test_what_cures_one_part_of_a_kit_is_looked_for_once_where_it_cures_both(monkeypatch):
+    """A tube that fails took its seconds for the tee, and again for the elbow."""
+    looked = []
+    find = remedy.cures
+    monkeypatch.setattr(remedy, "cures", lambda job, kind: looked.append(kind) or find(job, kind))
+    interview = Interview()
+    for text in (
+        "1/4 in x 3/8", "another", "PVC", "yes", "5/16", "60 psi", "?", "hickory shagbark",
+    ):  # fmt: skip
+        interview.answer(text)
+    tee, elbow = (interview.judged(kind)[0] for kind in ("tee", "elbow"))
+    assert len(looked) == 1
+    helps = tee.partition("What helps: ")[2]
+    assert helps
+    assert elbow.endswith(helps)
+    # Each that is told of the elbow passes there, by the elbow's own judgement.
+    for change in interview.helps.changes:
+        job = remedy.apply(read_job(interview.inputs), change)
+        assert plan_part(KINDS["elbow"], job).passed
+    # Another answer asks anew.
+    interview.back()
+    interview.answer("softwood")
+    assert interview.helps is None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from barbwright import catalog, units
 from barbwright.catalog.folders import toml_text
@@ -15,6 +16,9 @@ from barbwright.job.record import INPUT_NAMES
 from barbwright.job.tube import stated
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.questions import QUESTIONS, Question, Settled, count_of, with_figures
+
+if TYPE_CHECKING:
+    from barbwright.rating.remedy import Cures
 
 # What answers settle that is no input of a part or a chain.
 _OWN = ("name", "language")
@@ -28,9 +32,12 @@ class Interview:
     ----------
     answers : dict
         Question name to what its answer settled, in the order given.
+    helps : Cures or None
+        What was found to cure one of the kit's parts, as long as no answer changes.
     """
 
     answers: dict[str, Settled] = field(default_factory=dict)
+    helps: Cures | None = None
 
     @property
     def settled(self) -> Settled:
@@ -66,6 +73,7 @@ class Interview:
         except InputError as error:
             raise InputError(map(_without_options, error.faults)) from error
         self.answers[question.name] = settled
+        self.helps = None
         return changes(before, self.settled, question.name)
 
     def back(self) -> bool:
@@ -73,6 +81,7 @@ class Interview:
         if not self.answers:
             return False
         self.answers.popitem()
+        self.helps = None
         return True
 
     @property
@@ -103,8 +112,17 @@ class Interview:
         says = f"{found.verdict.upper()}{_because(found)}"
         if found.passed:
             return says, True
-        cures = re.sub(r" \(--[a-z-]+\)", "", str(found.cures))
+        cures = re.sub(r" \(--[a-z-]+\)", "", str(self._cures(found)))
         return f"{says}. What helps: {cures}", False
+
+    def _cures(self, plan: Plan) -> Cures:
+        """Return what cures a part: what cures the kit's other one, where it cures both."""
+        # Late: who passes must not pay for what would cure it.
+        from barbwright.rating.remedy import cured_too
+
+        if self.helps is None or not cured_too(plan.job, plan.kind, self.helps):
+            self.helps = plan.cures
+        return self.helps
 
 
 def changes(before: Settled, after: Settled, name: str) -> str:

@@ -151,6 +151,24 @@ def cures(job: Job, kind: Kind) -> Cures:
     return Cures(changes, _larger_bit(job, _Part(kind, _judged(job, kind))))
 
 
+def cured_too(job: Job, kind: Kind, found: Cures) -> bool:
+    """Return whether what cures one part of a job cures another, each change by itself.
+
+    Parameters
+    ----------
+    job : Job
+        What fails.
+    kind : Kind
+        Kind of the other part.
+    found : Cures
+        What cures the first.
+    """
+    if not found.changes or found.larger_bit is not None:
+        return False
+    part = _Part(kind, _judged(job, kind))
+    return all(_passes(apply(job, change), part) for change in found.changes)
+
+
 def nearest_changes(job: Job, kind: Kind) -> tuple[Change, ...]:
     """Return the nearest changes each of which makes a part pass.
 
@@ -617,6 +635,7 @@ __all__ = [
     "Cures",
     "apply",
     "cure",
+    "cured_too",
     "cures",
     "nearest_changes",
 ]
