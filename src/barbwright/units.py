@@ -101,7 +101,7 @@ KINDS: dict[str, Quantity] = {
             foot="ft ft. foot feet",
         ),
         readings=("mm", "in"),
-        example="4.3 mm or 0.170in",
+        example="4.3 mm or 0.25in",
     ),
     "pressure": Quantity(
         name="pressure",
@@ -114,7 +114,7 @@ KINDS: dict[str, Quantity] = {
             megapascal="MPa",
         ),
         readings=("psi", "bar"),
-        example="45psi or 3.1 bar",
+        example="60psi or 4 bar",
     ),
     "temperature": Quantity(
         name="temperature",

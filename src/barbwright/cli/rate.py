@@ -124,7 +124,7 @@ def rate(
         from barbwright.rating.scatter import scatter as run_scatter
 
         if not asked:
-            raise InputError(Fault("--scatter needs --pressure", do="such as --pressure 45psi"))
+            raise InputError(Fault("--scatter needs --pressure", do="such as --pressure 40psi"))
         scattered = run_scatter(kind, job, scatter, seed or 0)
     if not axes and not scatter:
         from barbwright.rating.rating import rate_part

@@ -190,7 +190,7 @@ class _Reader:
         shared, settings, warnings = self._shared()
         if any(kind.tip for kind in kinds) and "bits" not in data:
             named = ", ".join(kind.name for kind in kinds if kind.tip)
-            self._refuse("bits is missing", given=named, do='add bits = ["15/64"]')
+            self._refuse("bits is missing", given=named, do='add bits = ["1/4"]')
         bare = len(tubes) * len(pressures) * len(materials)
         count = sum(bare * (len(bits) * max(len(woods), 1) if k.tip else 1) for k in kinds)
         if count > MOST_POINTS:

@@ -138,7 +138,7 @@ def _read_bit(texts: Texts, *, needed: bool) -> Bit | None:
     if bit is not None or "bit" in texts.inputs:
         return bit
     if needed:
-        texts.refuse("--bit is missing", do="give the drill bit, such as --bit 15/64 or --bit 6mm")
+        texts.refuse("--bit is missing", do="give the drill bit, such as --bit 1/4 or --bit 7mm")
     return Bit(
         designation="none", series="custom", diameter_mm=6.0, status="own", source="user_profile"
     )
@@ -148,7 +148,7 @@ def _read_pressure(texts: Texts) -> Any:
     """Return the working pressure [MPa]; None only with a fault kept."""
     pressure = texts.read("pressure", units.parse_pressure)
     if pressure is None and "pressure" not in texts.inputs:
-        texts.refuse("--pressure is missing", do="give it, such as --pressure 45psi")
+        texts.refuse("--pressure is missing", do="give it, such as --pressure 40psi or 3bar")
     return pressure
 
 

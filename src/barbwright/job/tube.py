@@ -88,7 +88,7 @@ def _refuse_missing(texts: Texts, prefix: str, named: str | None) -> None:
     if f"{prefix}_id" not in texts.inputs and named is None:
         texts.refuse(
             f"--{prefix}-id is missing",
-            do=f"measure the tube's bore, such as --{prefix}-id 0.170in, or name the tube with "
+            do=f"measure the tube's bore, such as --{prefix}-id 1/4in, or name the tube with "
             f"--{prefix}",
         )
 

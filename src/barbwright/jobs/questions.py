@@ -308,7 +308,7 @@ QUESTIONS = (
         "   |###########   outside\n"
         "   |              bore: a bit's shank that just slides in tells it\n"
         "   |###########\n",
-        example='.170, 4,3 mm, bore x outside as .170 x 1/4", or the name printed on it',
+        example='.160, 4,3 mm, bore x outside as 1/4 x 3/8", or the name printed on it',
         take=_tube,
     ),
     Question(
@@ -354,21 +354,21 @@ QUESTIONS = (
         name="bit",
         asks="Which drill bit makes the hole?",
         why="The tip wedges in the hole it drills.",
-        example='15/64", quarter inch, 6 mm, no 7, F',
+        example='9/32", quarter inch, 6 mm, no 7, F',
         take=_bit,
     ),
     Question(
         name="pressure",
         asks="How hard do you pump?",
         why="Walls, grip and seal are judged at it.",
-        example="45 psi, 3 bar",
+        example="40 psi, 3 bar",
         take=_pressure,
     ),
     Question(
         name="relief",
         asks="At what pressure does the vessel's relief valve open?",
         why="Everything is judged at the highest pressure there can be, not at the usual one.",
-        example="55 psi, or: don't know",
+        example="50 psi, or: don't know",
         take=_relief,
         stands_in="the pressure you pump to counts as the highest",
     ),

@@ -291,12 +291,9 @@ def _ticks(shown: _Shown) -> str:
 def _blow(shown: _Shown) -> str:
     driver, tip = shown.figure("driver_hammer_g"), shown.figure("hammer_g")
     said = [f"driver: {driver} g"] if driver else []
-    # Where one of the parts takes no hammer bare, the picture they share shows none.
-    never = any(
-        one.info.id == "drive_buckle" and one.rule and one.advice.get("hammer_g", 1.0) <= 0.0
-        for part in shown.parts
-        for one in part.outcomes
-    )
+    # Where the rule of one of the parts names no hammer for a bare tip, their picture shows none.
+    blows = [one for part in shown.parts for one in part.outcomes if one.info.id == "drive_buckle"]
+    never = any(one.rule and one.info.rule_for(one.advice)[1] != "hammer_g" for one in blows)
     said += ["never on a bare tip"] if never else [f"bare tip: {tip} g"] if tip else []
     return blow(said or ["light, in the middle"])
 
