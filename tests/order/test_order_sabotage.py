@@ -7,6 +7,7 @@ byte for byte and row for row, what the honest folder gives.
 import hashlib
 import io
 import json
+import os
 import re
 import zipfile
 import zlib
@@ -23,7 +24,8 @@ from barbwright.order.record import plan_order
 
 pytestmark = pytest.mark.usefixtures("models_once", "one_process")
 
-KIND = "barb"
+# A small part by default; another kind must refuse the same.
+KIND = os.environ.get("BARBWRIGHT_SABOTAGED", "barb")
 FILES = {"step": "part.step", "stl": "part_mm.stl", "3mf": "part.3mf", "pdf": "drawing.pdf",
          "dxf": "drawing.dxf"}  # fmt: skip
 
@@ -267,7 +269,7 @@ def first_number(content):
 
 
 def other(kind):
-    return lambda _content: (made("cap") / FILES[kind]).read_bytes()
+    return lambda _content: (made("barb" if KIND == "cap" else "cap") / FILES[kind]).read_bytes()
 
 
 FILE = {
