@@ -142,3 +142,16 @@ def test_a_fork_out_of_what_nobody_publishes_the_strength_of_is_drawn_and_not_ju
     lacking = {one.info.id: one.because for one in plan.not_checked}
     assert {"fork_pull", "fork_bearing", "fork_bend"} <= lacking.keys()
     assert "no public source gives SLA general resin" in lacking["fork_pull"]
+
+
+def test_a_driver_s_wings_need_no_strength_that_nobody_publishes() -> None:
+    """They give way before the tip of the same print does: whatever its strength, it cancels."""
+    wanted = {"tube": "nylon 8 x 10 mm", "tube_id": None, "tube_od": None, "tube_material": None}
+    wanted |= {"bit": "13/32", "pressure": "22.48psi", "wood": "oak-white", "temperature": "60C"}
+    wanted |= {"relief": "37.02psi", "grade": "2", "use": "fit"}
+    plan = plan_part(KINDS["driver"], job_of("driver", ("arms=2",), material="sla_tough", **wanted))
+    assert plan.refusals == ()
+    assert plan.design is not None
+    assert float(plan.design.own.neck_mm) > 1.0
+    lacking = {one.info.id for one in plan.not_checked}
+    assert {"driver_wings", "driver_turns"} <= lacking
