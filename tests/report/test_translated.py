@@ -5,6 +5,7 @@ from collections import Counter
 from dataclasses import replace
 from html import unescape
 from html.parser import HTMLParser
+from typing import get_args
 
 import pytest
 
@@ -25,6 +26,7 @@ from barbwright.report.coupon_sheet import coupon_html, coupon_html_in
 from barbwright.report.notices import NOT_RATED
 from barbwright.report.sheet import sheet_html
 from barbwright.report.translated import TRANSLATED, Translator, own_words, translated
+from barbwright.say import Gauge
 from example_kit import CHAIN, JOB, write_kit
 
 pytestmark = pytest.mark.usefixtures("rated_once")
@@ -316,3 +318,9 @@ def test_a_rule_may_have_a_figure_for_each_of_its_parts():
     said = say("tie the line: no more than 5 N (1.1 lbf) for tee and elbow, 7 N (1.6 lbf) for tip "
                "sideways at a barb's end; it breaks near 8 N (1.8 lbf)")  # fmt: skip
     assert "5 N (1.1 lbf) para te y codo, 7 N (1.6 lbf) para punta" in said
+
+
+@pytest.mark.parametrize("unit", get_args(Gauge))
+def test_a_head_over_pressures_has_its_line_in_each_unit_that_may_lead(unit):
+    for word in ("pressure", "crossing", "in the hole", "quick", "slow"):
+        assert SPANISH[f"{word} {unit}"].endswith(f" {unit}")
