@@ -5,8 +5,10 @@ import io
 import json
 import os
 import shlex
+import signal
 import subprocess
 import sys
+import threading
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -39,13 +41,26 @@ class Run:
         return body
 
 
+@contextlib.contextmanager
+def own_signals():
+    """Give back what this process does when it is asked to end: a command ignores it at its end."""
+    numbers = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
+    main_thread = threading.current_thread() is threading.main_thread()
+    before = [(number, signal.getsignal(number)) for number in numbers if main_thread]
+    try:
+        yield
+    finally:
+        for number, handler in before:
+            signal.signal(number, handler)
+
+
 def run(*arguments):
     """Run a command in this process."""
     before, out, err = sys.argv, io.StringIO(), io.StringIO()
     sys.argv = ["barbwright", *map(str, arguments)]
     code = 0
     try:
-        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        with own_signals(), contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
             main()
     except SystemExit as ended:
         code = ended.code if isinstance(ended.code, int) else 0 if ended.code is None else 1

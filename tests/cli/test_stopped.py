@@ -1,6 +1,8 @@
 """A request to end: nothing is left, and nothing false is said."""
 
 import signal
+import subprocess
+import sys
 
 import pytest
 
@@ -30,3 +32,17 @@ def test_a_kernel_cut_off_while_it_loads_is_not_called_missing(monkeypatch, name
     assert done.code == 128 + number
     assert "stopped" in done.err
     assert "installed" not in done.err
+
+
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
+def test_a_request_that_comes_when_all_is_done_changes_nothing(name):
+    """On its way out the interpreter would end as interrupted, whichever signal it was."""
+    code = (
+        "import signal, sys; from barbwright.cli import app; settle = app.settle\n"
+        "def late(code):\n"
+        f"    signal.raise_signal(signal.{name})\n"
+        "    return settle(code)\n"
+        "app.settle = late; sys.argv = ['barbwright', '--version']; app.main()\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, "")

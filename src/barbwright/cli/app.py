@@ -27,6 +27,9 @@ COMPLETING = "_BARBWRIGHT_COMPLETE"
 # Which signal asked for the end, where one did.
 _ended_by: list[int] = []
 _INTERRUPTED = 128 + signal.SIGINT
+_ENDING = [
+    getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)
+]
 # What the machine lacks; none of it is a fault of ours, or of what was typed.
 _OF_THE_MACHINE = {errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG, errno.EROFS, errno.ENOMEM,
                    errno.EMFILE, errno.ENFILE}  # fmt: skip
@@ -129,17 +132,27 @@ def _end_as_interrupted() -> None:
     if threading.current_thread() is not threading.main_thread():
         return
     # Where nohup has it ignored, a closed terminal stays ignored.
-    for name in ("SIGINT", "SIGTERM", "SIGHUP"):
-        number = getattr(signal, name, None)
-        usual = (signal.SIG_DFL, signal.default_int_handler)
-        if number is not None and signal.getsignal(number) in usual:
+    for number in _ENDING:
+        if signal.getsignal(number) in (signal.SIG_DFL, signal.default_int_handler):
             signal.signal(number, stop)
+
+
+def _let_end() -> None:
+    """Ignore what would end a command that has done its work, or has said why not.
+
+    An interrupt that meets the interpreter on its way out would be told as one that met the work.
+    """
+    if threading.current_thread() is threading.main_thread():
+        for number in _ENDING:
+            signal.signal(number, signal.SIG_IGN)
 
 
 def main() -> None:
     """Run the command line; exit 0 done, 1 unexpected, 2 input, 3 check fails, 4 not built."""
     open_closed_streams()
-    sys.exit(settle(_run(sys.argv[1:])))
+    code = _run(sys.argv[1:])
+    _let_end()
+    sys.exit(settle(code))
 
 
 def _stopped() -> int:
