@@ -99,6 +99,7 @@ def test_in_a_terminal_a_part_is_one_line():
     assert len(repr(part)) < 200
 
 
+@pytest.mark.slow
 def test_what_else_the_functions_return_is_a_line_or_two_as_well():
     job = barbwright.read_job("elbow", **JOB)
     chain = barbwright.plan_chain(job, ports="3", species="red oak")

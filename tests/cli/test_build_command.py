@@ -47,6 +47,7 @@ def test_build_makes_everything_and_says_so_as_json(built):
         assert (folder / file["path"]).stat().st_size == file["bytes"]
 
 
+@pytest.mark.slow
 def test_a_rerun_says_what_was_kept(built, tmp_path):
     shutil.copytree(built[0], tmp_path / "copy")
     folder = tmp_path / "copy"

@@ -153,6 +153,7 @@ def test_a_full_pass_is_told_from_no_fail():
     assert f"full pass: {IMPERIAL.limit(full / 1000.0)}" in out
 
 
+@pytest.mark.slow
 def test_the_softest_wood_shows_its_strength_across_the_grain():
     body = rated("elbow", *DEMO)
     wood = catalog.find_wood(body["softest_wood"])

@@ -420,6 +420,7 @@ def pdf_words(content):
     return " ".join(" ".join(page.extract_text() for page in pages).split())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["README.txt", "order.html", "inspection.html", "order.csv"])
 def test_every_page_of_an_order_says_that_models_are_compensated(orders, name):
     assert SAID in page_words(orders["fat"][name])

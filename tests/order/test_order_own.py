@@ -29,6 +29,7 @@ def own_job(**more):
     return replace(job, material=own)
 
 
+@pytest.mark.slow
 def test_every_page_of_an_order_tells_them_beside_the_verdict(tmp_path):
     plan = plan_part(KINDS["barb"], own_job())
     folder, body = make_part(plan, tmp_path, FORMATS)
@@ -69,6 +70,7 @@ def test_numbers_of_the_users_own_are_told_and_silent_ones_refused(tmp_path):
         subject_of(folder)
 
 
+@pytest.mark.slow
 def test_what_was_just_made_is_not_made_again_and_anything_else_is(tmp_path, monkeypatch):
     def never(*_):
         raise AssertionError

@@ -88,6 +88,7 @@ def test_another_parts_mesh_with_matching_sums_is_measured_and_refused(tmp_path)
     assert "3MF: " in said(error)
 
 
+@pytest.mark.slow
 def test_a_step_file_that_holds_another_part_is_refused(tmp_path):
     folder = copy_of(made(), tmp_path)
     (folder / "part.step").write_bytes((made("elbow") / "part.step").read_bytes())

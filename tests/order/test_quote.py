@@ -27,6 +27,7 @@ def order(monkeypatch):
     return planned
 
 
+@pytest.mark.slow
 def test_every_word_of_the_buyer_stands_on_the_card(order):
     words = {
         name: f"{name} as told <b>"

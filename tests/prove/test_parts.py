@@ -78,6 +78,7 @@ def test_side_ports_are_wetted():
     assert part.wetted_mm2 > meshed_part("tip").wetted_mm2 + 10.0
 
 
+@pytest.mark.slow
 def test_another_part_s_file_is_refused():
     """A quarter of a tee is half of an elbow: only the whole tells them apart."""
     design, shape, _ = made("tee")
@@ -188,6 +189,7 @@ def test_a_finer_mesh_is_known_by_its_elements_at_the_peak():
     assert local_sizes(finer.mesh, at) < 0.75 * before
 
 
+@pytest.mark.slow
 def test_folded_elements_are_made_straight_and_no_other_edge_is_moved(monkeypatch):
     """Taken for folded here: the most bent ones of a good mesh."""
     design, shape, path = made("cap")

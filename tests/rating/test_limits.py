@@ -77,6 +77,7 @@ def test_check_passes_just_below_the_limit_and_fails_just_above_it(kind):
         assert at(max(0.98 * highest, start))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ONE_OF_EACH)
 def test_nothing_fails_between_where_it_starts_and_the_limit(kind):
     _, conditions, limits = limits_of(kind, DESIGNS, "dense")
@@ -178,6 +179,7 @@ def test_the_part_as_drawn_turns_at_its_own_limit_and_keeps_its_sizes(kind, more
     assert (stricter > 0) is KINDS[kind].tip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["elbow", "barb"])
 def test_the_full_pass_ends_where_check_first_says_caution(kind):
     """Proved in the field there is no caution in wood: a long, weak clamp on soft tube has one."""

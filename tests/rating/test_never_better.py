@@ -44,6 +44,7 @@ def test_more_pressure_is_never_better(seed):
         assert np.all(np.diff(np.minimum(code, FAIL)) >= 0), (job.inputs, code)
 
 
+@pytest.mark.slow
 def test_a_bare_barb_is_never_better_than_a_clamped_one():
     for kind, job in jobs("clamp"):
         if kind.arms:
@@ -138,6 +139,7 @@ def test_where_nothing_passes_a_seat_that_holds_is_not_given_up_for_one_easier_t
     assert worst[0] < FAIL == worst[-1]
 
 
+@pytest.mark.slow
 def test_a_thinner_wall_of_the_part_is_never_better():
     """A wider bore through arms and tip of the very same outside."""
     for kind, job in jobs("wall"):

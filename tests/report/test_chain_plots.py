@@ -47,6 +47,7 @@ def test_plots_are_svg_with_their_labels(result):
             assert f"<!-- {word} -->" in data.decode()
 
 
+@pytest.mark.slow
 def test_another_chain_is_another_picture(result):
     other = solve_chain(replace(PLAN, supply_mpa=0.25))
     assert pressure_and_flow_svg(other) != pressure_and_flow_svg(result)
