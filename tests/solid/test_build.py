@@ -157,6 +157,22 @@ def test_a_mark_that_misses_the_part_is_refused():
         build(replace(shape, engravings=(mark,)))
 
 
+def test_a_mark_on_a_very_large_part_is_no_mark_that_misses():
+    """Of 18 litres its letters are less than a millionth."""
+    block = simple(ex.cylinder("block", 0, 200, 340, Z_AXIS, X_AXIS), bounds=(0.0, 1e9))
+    mark = Engraving(
+        text="A",
+        letters=ex.LETTERS,
+        origin=(0, 0, 199.8),
+        normal=Z_AXIS,
+        x_direction=X_AXIS,
+        depth_mm=0.4,
+    )
+    built = build(replace(block, engravings=(mark,)))
+    removed = built.unmarked_volume_mm3 - built.volume_mm3
+    assert 0.0 < removed < 1e-6 * built.unmarked_volume_mm3
+
+
 SIZES = st.builds(
     ex.Sizes,
     bore=st.floats(1.5, 2.5),
