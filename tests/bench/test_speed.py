@@ -65,14 +65,19 @@ def compare(name, ours, bare, budget):
 BARE = Path(__file__).with_name("bare_make.py")
 
 
+def demo_options():
+    """Return the demo's inputs by name, as a job is read from."""
+    names = [word.lstrip("-").replace("-", "_") for word in DEMO[::2]]
+    return dict(zip(names, DEMO[1::2], strict=True))
+
+
 def demo_tee():
     """Return the demo tee, planned."""
     from barbwright.design.part import KINDS
     from barbwright.job.reading import read_job
     from barbwright.jobs.plan import plan_part
 
-    names = [word.lstrip("-").replace("-", "_") for word in DEMO[::2]]
-    return plan_part(KINDS["tee"], read_job(dict(zip(names, DEMO[1::2], strict=True))))
+    return plan_part(KINDS["tee"], read_job(demo_options()))
 
 
 def leave_shape(plan, folder):
@@ -199,9 +204,7 @@ def test_all_checks_over_many_designs_in_one_run():
     from barbwright.job.reading import read_job
 
     count = 100_000
-    options = {name.lstrip("-").replace("-", "_"): value
-               for name, value in zip(DEMO[::2], DEMO[1::2], strict=True)}  # fmt: skip
-    conditions = numbers.conditions(read_job(options))
+    conditions = numbers.conditions(read_job(demo_options()))
     random = np.random.default_rng(1)
     hole = random.uniform(5.5, 9.0, count)
     many = replace(
@@ -231,11 +234,9 @@ def test_a_chain_of_40_ports_runs_its_vessel_down_in_less_than_numpy_is_imported
     from barbwright.job.reading import read_job
     from barbwright.jobs.chain import plan_chain
 
-    words = {name.lstrip("-").replace("-", "_"): value
-             for name, value in zip(DEMO[::2], DEMO[1::2], strict=True)}  # fmt: skip
     asked = {"ports": "40", "spacing": "150 mm", "species": "red oak", "volume_per_tree": "4 L",
              "vessel_volume": "12 L", "air_head": "6 L", "regulated": False}  # fmt: skip
-    plan = plan_chain(read_job(words), asked).plan
+    plan = plan_chain(read_job(demo_options()), asked).plan
     network, took = build_network(plan), {}
     for points in (run_down.CURVE_POINTS, 200):
         with pytest.MonkeyPatch.context() as patched:

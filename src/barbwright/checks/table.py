@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from math import floor, log10
 from string import Formatter
 
@@ -349,11 +350,10 @@ def shortfall(result: Outcome) -> str:
         return ""
     info, voice = result.info, result.voice
 
-    def needed(value: float) -> str:
-        return voice.demand(value) if info.of_line else with_beside(plain(value), value, info.unit)
+    def told(of_line: Callable[[float], str], value: float) -> str:
+        return of_line(value) if info.of_line else with_beside(plain(value), value, info.unit)
 
-    def found(value: float) -> str:
-        return voice.limit(value) if info.of_line else with_beside(plain(value), value, info.unit)
+    needed, found = partial(told, voice.demand), partial(told, voice.limit)
 
     # Where the field can prove it, a pass needs less than one outright.
     factor = result.advice.get("proved_factor", result.design_factor or 1.0)

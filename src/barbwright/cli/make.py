@@ -161,13 +161,13 @@ def _judged_alike(plan: Plan, first: Plan) -> bool:
 
 def _print_grade(plan: Plan) -> None:
     """Print what is another grade's own, after all that is common to its set."""
-    said = f"{grade_words(plan.job.grade)}: all as above"
+    alike = "all"
     # Where the material is refused and no size exists, none of the set has a lead to tell.
     if plan.design is not None:
         _, lead = sizes_of(graded(plan.design))["lead_diameter_mm"]
-        said = said.replace("all", f"lead {millimetres(float(lead))} mm, all else")
+        alike = f"lead {millimetres(float(lead))} mm, all else"
     echo(f"\n{plan.number}: {plan.kind.title}")
-    echo(paragraph(said, "  ", "  "))
+    echo(paragraph(f"{grade_words(plan.job.grade)}: {alike} as above", "  ", "  "))
 
 
 def _print(plan: Plan, *, full: bool, quiet: bool) -> None:

@@ -34,14 +34,17 @@ class Ahead:
         self._plan, self._pictured = plan, "png" in formats
         self._picture: Picture | None = None
         self._stack = ExitStack()
-        # One place for all that is aside, made first: what a killed run left there goes at once.
-        # Not in the part's own folder, which may be thrown away while a child still works.
-        self._aside = self._stack.enter_context(scratch_folder("ahead"))
         forms = [form for form in FILES if form in formats]
         if {"html", "svg"} <= {*formats}:
             forms.append(ON_SHEET)
-        self._drafter = Drafter(plan, forms, self._aside) if forms else None
-        if self._drafter is not None:
+        self._drafter: Drafter | None = None
+        if not forms and not self._pictured:
+            return
+        # One place for all that is aside, made first: what a killed run left there goes at once.
+        # Not in the part's own folder, which may be thrown away while a child still works.
+        self._aside = self._stack.enter_context(scratch_folder("ahead"))
+        if forms:
+            self._drafter = Drafter(plan, forms, self._aside)
             self._stack.callback(self._drafter.close)
 
     def __enter__(self) -> Ahead:

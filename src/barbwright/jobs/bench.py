@@ -161,9 +161,7 @@ def plan_bench(
         raise InputError(Fault("--parts: out of range", str(parts), f"1 to {_MOST_PARTS}", do))
     if not hours <= _MOST_HOURS:
         limit, do = f"up to {_MOST_HOURS:g}", "say how long you have"
-        raise InputError(
-            Fault("--hours: out of range", f"{hours:g}", limit, "say how long you have")
-        )
+        raise InputError(Fault("--hours: out of range", f"{hours:g}", limit, do))
     plan = plan_part(KINDS[kind_name], job)
     if plan.design is None:
         what = "this part has no size, so there is none to test"

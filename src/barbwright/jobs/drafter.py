@@ -9,7 +9,6 @@ from __future__ import annotations
 import base64
 import contextlib
 import json
-import os
 import pickle
 import subprocess
 import sys
@@ -92,8 +91,6 @@ def serve(jobs: TextIO, answers: TextIO) -> None:
 
 
 if __name__ == "__main__":
-    # What a library prints must not get before the answer.
-    own = os.fdopen(os.dup(1), "w", encoding="utf-8")
-    os.dup2(2, 1)
+    own = child.own_answers()
     child.end_with_parent()
     serve(sys.stdin, own)

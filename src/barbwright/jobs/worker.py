@@ -9,7 +9,6 @@ from __future__ import annotations
 import base64
 import contextlib
 import json
-import os
 import pickle
 import signal
 import subprocess
@@ -142,9 +141,7 @@ def serve(jobs: TextIO, answers: TextIO) -> None:
 
 
 def _main() -> None:
-    # What a library prints must not get between the answers.
-    answers = os.fdopen(os.dup(1), "w", encoding="utf-8")
-    os.dup2(2, 1)
+    answers = child.own_answers()
     child.end_with_parent(signal.SIGINT)
     # Stopped by the first process: what it was at has cleaned up after itself.
     with contextlib.suppress(KeyboardInterrupt):

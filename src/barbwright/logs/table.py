@@ -25,6 +25,7 @@ Array = NDArray[np.float64]
 _PREAMBLE_LINES = 40
 # A file with more faults is another file: these are enough to see what is wrong.
 _MOST_FAULTS = 20
+_WRITE_FIRST = "write header and readings first, see `barbwright explain log`"
 _HEAD = re.compile(r"^\s*(?P<name>[^\[(]+?)\s*(?:[\[(](?P<unit>[^\])]+)[\])])?\s*$")
 # Names that end in their unit, as some loggers write them.
 _SUFFIXES = {"_min": "min", "_s": "s", "_psi": "psi", "_kpa": "kPa", "_bar": "bar", "_mpa": "MPa",
@@ -183,13 +184,7 @@ def _find_header(data: bytes, path: Path) -> tuple[int, str, list[str]]:
         if sum(named(cell)[0] in known for cell in cells) >= 2:
             return index, separator, cells
     if first is None:
-        raise InputError(
-            Fault(
-                "the log is empty",
-                given=str(path),
-                do="write header and readings first, see `barbwright explain log`",
-            )
-        )
+        raise InputError(Fault("the log is empty", given=str(path), do=_WRITE_FIRST))
     return first
 
 
@@ -283,13 +278,7 @@ def _no_rows(data: bytes, index: int, path: Path) -> InputError:
     if above:
         return InputError(Fault(what, given=f"{path}; lines above it: {above}",
                                 do="put the header back above its rows"))  # fmt: skip
-    return InputError(
-        Fault(
-            what,
-            given=str(path),
-            do="write header and readings first, see `barbwright explain log`",
-        )
-    )
+    return InputError(Fault(what, given=str(path), do=_WRITE_FIRST))
 
 
 def _even(data: bytes, index: int, separator: str, width: int) -> None:

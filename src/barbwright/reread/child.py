@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import TextIO
 
 # linux/prctl.h
 _PR_SET_PDEATHSIG = 1
@@ -29,6 +30,13 @@ def end_with_parent(number: int = 9) -> None:
     # A system without it says so by a return value, and things stay as elsewhere.
     with contextlib.suppress(OSError, AttributeError):
         ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, int(number), 0, 0, 0)
+
+
+def own_answers() -> TextIO:
+    """Return a stream for a second process's answers; what a library prints goes elsewhere."""
+    answers = os.fdopen(os.dup(1), "w", encoding="utf-8")
+    os.dup2(2, 1)
+    return answers
 
 
 def start(module: str, **environment: str) -> subprocess.Popen[str]:
