@@ -46,7 +46,7 @@ def test_from_the_form_to_the_check_that_takes_it(tmp_path):
     body = json.loads(logged.out)
     assert body["kind"] == "bench"
     assert [one["product"] for one in body["posteriors"]] == ["hold"]
-    assert (tmp_path / "page" / "log-bench.html").exists()
+    assert (tmp_path / "page" / "log-bench-bench.html").exists()
     checked = run("check", "tip", *DEMO)
     assert "Measured by you" in checked.out
     assert run("check", "tip", *DEMO, "--json").document["measured"][0]["product"] == "hold"
@@ -66,11 +66,29 @@ def test_a_proof_test_ends_with_its_verdict(tmp_path, leak, code, verdict):
     done = run("log", proof(tmp_path / "p.csv", leak), "--json", "-o", tmp_path / "out")
     assert done.code == code
     assert json.loads(done.out)["verdict"] == verdict
-    page = (tmp_path / "out" / "log-p.html").read_text()
+    page = (tmp_path / "out" / "log-proof-p.html").read_text()
     assert "<svg" in page
     assert "Not pressure rated" in page
-    record = json.loads((tmp_path / "out" / "log-p.json").read_text())
+    record = json.loads((tmp_path / "out" / "log-proof-p.json").read_text())
     assert record["verdict"] == verdict
+
+
+def test_logs_of_two_kinds_and_one_name_stand_side_by_side(tmp_path):
+    """A crew that names each log by its day keeps all of them, with --force as without."""
+    day, out = "2026-05-04.csv", tmp_path / "out"
+    for folder in ("bench", "proof"):
+        (tmp_path / folder).mkdir()
+    tested = proof(tmp_path / "proof" / day, 0.0)
+    pulled = tmp_path / "bench" / day
+    pulled.write_text(
+        "date,wood,test,travel_mm,reading,unit\n2026-05-04,oak northern red,pull,7,60,N\n"
+    )
+    part = tmp_path / "part.json"
+    part.write_bytes(part_record(plan_part(KINDS["tip"], job_of("tip")), []))
+    assert run("log", tested, "-o", out).code == 0
+    assert run("log", pulled, "--part", part, "-o", out, "--force").code == 0
+    kinds = {path.name: json.loads(path.read_text())["kind"] for path in out.glob("*.json")}
+    assert kinds == {"log-proof-2026-05-04.json": "proof", "log-bench-2026-05-04.json": "bench"}
 
 
 def test_nothing_is_kept_or_written_on_a_dry_run(tmp_path):

@@ -59,7 +59,11 @@ def log(
     output: Annotated[
         Path | None,
         typer.Option(
-            "-o", "--output", help="Folder for record and page.", metavar="DIR", show_default=False
+            "-o",
+            "--output",
+            help="Folder for record and page, log-KIND-NAME after the log's kind and file.",
+            metavar="DIR",
+            show_default=False,
         ),
     ] = None,
     force: Annotated[bool, flags.FORCE] = False,

@@ -27,8 +27,9 @@ def write_log(folder: Path, stem: str, told: Told, *, force: bool) -> list[dict[
     force : bool
         Write over files that are there.
     """
-    # A form that was filled in may stand beside it under its own name.
-    name = f"log-{stem}"
+    # By its kind, for a proof test and a day at the trees may be kept under one day's name; a form
+    # that was filled in may stand beside it under its own.
+    name = f"log-{told.document['kind']}-{stem}"
     body = {key: value for key, value in told.document.items() if key not in {"kept", "files"}}
     return write_all(
         folder,
