@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from barbwright.catalog import (
+    Service,
+    TreeRun,
     crossing_bores,
     find_material,
+    find_service,
+    find_tree,
     find_tube,
     find_tube_material,
     find_wood,
@@ -17,11 +22,16 @@ from barbwright.catalog import (
     judgements,
     match_tube,
     name_one,
+    save_service,
+    save_tree,
+    tree_of,
     tube_kinds,
     tubes,
     uptakes,
     woods,
 )
+from barbwright.catalog.folders import USER_FOLDER_VARIABLE
+from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.errors import InputError
 from barbwright.sources import SOURCES, STATUSES
 
@@ -194,9 +204,60 @@ def test_a_list_of_many_matches_is_left_to_the_command_that_shows_them() -> None
         find_tube("in")
     (fault,) = caught.value.faults
     assert re.search(r"name one of the \d+ that `barbwright list tubes` shows", fault.do)
-    names = {name: (name,) for name in "abcdefgh"}
-    assert name_one(names, "z") == "name one of a, b, c, d, e, f, g, h"
-    assert name_one({**names, "i": ("i",)}, "b").startswith("nearest in spelling: b, ")
+    names = list("abcdefgh")
+    assert name_one(names, "z", "`list`") == "name one of a, b, c, d, e, f, g, h"
+    near = "nearest in spelling, and in that alone: b; `list` has all 9"
+    assert name_one([*names, "i"], "b", "`list`") == near
+
+
+def test_where_nothing_lists_the_names_a_message_has_all_of_them() -> None:
+    """Three of many, and no word of where the rest are, leave a stranger to guess."""
+    names = [f"name {i}" for i in range(12)]
+    assert name_one(names, "name") == f"name one of {', '.join(names)}"
+
+
+def test_a_name_is_found_by_its_other_spellings_too() -> None:
+    names = [f"name {i}" for i in range(12)]
+    told = name_one(names, "ulmus", "`list`", spelled={"name 7": ("ulmus",)})
+    assert told == "nearest in spelling, and in that alone: name 7; `list` has all 12"
+
+
+@pytest.mark.parametrize("what", ["tree", "service"])
+def test_of_many_trees_or_services_of_ones_own_a_message_says_where_all_are(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, what: str
+) -> None:
+    monkeypatch.setenv(USER_FOLDER_VARIABLE, str(tmp_path))
+    run = TreeRun(
+        date="2026-05-04", low=0.1, expected=0.2, high=0.4, viscosity_mpa_s=1.0, pressure_kpa=300.0
+    )
+    for i in range(12):
+        if what == "tree":
+            save_tree(tree_of(f"oak number {i}", "", [run]))
+        else:
+            save_service(
+                Service(
+                    id=f"printer_{i}",
+                    name=f"printer number {i}",
+                    material="mjf_pa12",
+                    outside_offset_mm=0.1,
+                    bore_offset_mm=-0.1,
+                    tolerance_mm=0.2,
+                    use_by_default=False,
+                    answers=("half on",),
+                )
+            )
+    for text in ("elm", "number"):
+        with pytest.raises(InputError) as caught:
+            find_tree(text) if what == "tree" else find_service(text)
+        (fault,) = caught.value.faults
+        assert f"the folder {tmp_path / (what + 's')}" in fault.do
+        assert "12" in fault.do
+
+
+def test_an_unknown_key_of_a_large_table_is_told_all_that_are_known() -> None:
+    schema = load_schema("kits")
+    (fault,) = [one for one in faults_in({"chain": {"qqqq": 1}}, schema, "") if "qqqq" in one.what]
+    assert all(key in fault.do for key in schema["properties"]["chain"]["properties"])
 
 
 def test_an_ambiguous_name_lists_them() -> None:

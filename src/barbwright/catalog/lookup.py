@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from types import MappingProxyType
 from typing import Protocol, TypeVar
 
 from barbwright.errors import Fault, InputError, quoted
@@ -25,13 +26,13 @@ def _words(text: str) -> tuple[str, ...]:
     return tuple(sorted(re.findall(r"[a-z0-9./]+", text.casefold())))
 
 
-# A message names so many and no more: a longer list is read with the command that has it.
+# A message names so many and no more, where something else has them all.
 MOST_NAMED = 8
 # How much a name must be spelled like a text to be offered for it; of 1.
 _LEAST_LIKE = 0.6
 
 
-def find(records: Mapping[str, N], text: str, what: str, *, where: str = "", more: str = "") -> N:
+def find(records: Mapping[str, N], text: str, what: str, *, where: str, more: str = "") -> N:
     """Return the one record a text names.
 
     Parameters
@@ -44,7 +45,7 @@ def find(records: Mapping[str, N], text: str, what: str, *, where: str = "", mor
     what : str
         What is looked for, as a message says it: "wood" [-].
     where : str
-        Which table of `barbwright list` has them all; empty where none has [-].
+        What has them all, as a message says it: a command that lists them, or a folder [-].
     more : str
         What else an unknown one may be answered with, behind its names [-].
 
@@ -64,12 +65,12 @@ def find(records: Mapping[str, N], text: str, what: str, *, where: str = "", mor
         return some[0]
     if some:
         raise several(text, [record.name for record in some], what, where)
-    names = {record.name: (key, record.name) for key, record in records.items()}
-    do = name_one(names, text, f"`barbwright list {where}`" if where else "")
+    keys = {record.name: (key,) for key, record in records.items()}
+    do = name_one(keys, text, where, spelled=keys)
     raise InputError(Fault(f"{what}: unknown", given=quoted(text), do=do + more))
 
 
-def several(text: str, names: Sequence[str], what: str, where: str = "") -> InputError:
+def several(text: str, names: Sequence[str], what: str, where: str) -> InputError:
     """Return the error of a text that names more than one record.
 
     Parameters
@@ -84,12 +85,18 @@ def several(text: str, names: Sequence[str], what: str, where: str = "") -> Inpu
         As in `find` [-].
     """
     do = f"name one of {', '.join(names)}"
-    if where and len(names) > MOST_NAMED:
-        do = f"name one of the {len(names)} that `barbwright list {where}` shows with these words"
+    if len(names) > MOST_NAMED:
+        do = f"name one of the {len(names)} that {where} shows with these words"
     return InputError(Fault(f"{what}: several have this name", given=quoted(text), do=do))
 
 
-def name_one(names: Mapping[str, Sequence[str]], text: str, where: str = "") -> str:
+def name_one(
+    names: Collection[str],
+    text: str,
+    where: str = "",
+    *,
+    spelled: Mapping[str, Sequence[str]] = MappingProxyType({}),
+) -> str:
     """Return what to do about a text that is no name: all the names, if they are few.
 
     What is spelled alike may be something else altogether: of many names those that are nearest
@@ -97,24 +104,25 @@ def name_one(names: Mapping[str, Sequence[str]], text: str, where: str = "") -> 
 
     Parameters
     ----------
-    names : mapping of str to sequence of str
-        Each name to all the ways it may be typed [-].
+    names : collection of str
+        All there are [-].
     text : str
         What was typed [-].
     where : str
-        What lists them all, such as "`barbwright list woods`"; empty where nothing does [-].
+        What has them all, such as "`barbwright list woods`"; empty where nothing has, and then
+        however many they are, all are told [-].
+    spelled : mapping of str to sequence of str
+        Other ways to type a name, where it has any [-].
 
     Returns
     -------
     str
         What to do [-].
     """
-    if len(names) <= MOST_NAMED:
+    if len(names) <= MOST_NAMED or not where:
         return f"name one of {', '.join(names)}"
-    if not where:
-        return f"nearest in spelling: {', '.join(nearest_names(names, text))}"
     told = f"{where} has all {len(names)}"
-    near = nearest_names(names, text, least=_LEAST_LIKE)
+    near = _nearest({name: (name, *spelled.get(name, ())) for name in names}, text)
     return f"nearest in spelling, and in that alone: {', '.join(near)}; {told}" if near else told
 
 
@@ -146,26 +154,10 @@ def find_all(records: Mapping[str, N], text: str) -> list[N]:
     ]
 
 
-def nearest_names(
-    names: Mapping[str, Sequence[str]], text: str, n: int = 3, *, least: float = 0.0
-) -> list[str]:
-    """Return the names most like a text.
+def _nearest(names: Mapping[str, Sequence[str]], text: str) -> list[str]:
+    """Return at most three names that are spelled like a text, nearest first.
 
-    Parameters
-    ----------
-    names : mapping of str to sequence of str
-        Each name to all the ways it may be typed [-].
-    text : str
-        What was typed [-].
-    n : int
-        How many [-].
-    least : float
-        How alike they must be, of 1 [-].
-
-    Returns
-    -------
-    list of str
-        Nearest first, compared with words sorted and in the order typed [-].
+    Words are compared in the order typed, and sorted.
     """
     folded = text.casefold()[:60]
     ordered = " ".join(_words(folded))
@@ -181,4 +173,4 @@ def nearest_names(
         )
 
     ranked = sorted(((likeness(names[name]), name) for name in names), key=lambda one: -one[0])
-    return [name for like, name in ranked[:n] if like >= least]
+    return [name for like, name in ranked[:3] if like >= _LEAST_LIKE]

@@ -283,7 +283,7 @@ def find_material(text: str) -> Material:
                 Fault(f"{refused.name} is refused: {refused.reason}", quoted(text),
                       do="name a material with a record: `barbwright list materials`")
             )  # fmt: skip
-    return find(materials(), text, "material", where="materials")
+    return find(materials(), text, "material", where="`barbwright list materials`")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -97,7 +97,9 @@ def find_service(text: str) -> Service:
         )
     # By its whole name first: a search by words sees no difference between accents.
     same = [one for one in known.values() if _plain(one.name) == _plain(text)]
-    return same[0] if len(same) == 1 else find(known, text, "--service")
+    if len(same) == 1:
+        return same[0]
+    return find(known, text, "--service", where=f"the folder {user_folder() / _TABLE}")
 
 
 def _plain(name: str) -> str:

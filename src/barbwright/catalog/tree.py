@@ -155,7 +155,7 @@ def find_tree(text: str, name: str = "--tree") -> Tree:
     if not known:
         do = "give --species, or log a day at the trees with `barbwright log`"
         raise InputError(Fault(f"{name}: no field log has told a tree yet", quoted(text), do=do))
-    return find(known, text, name)
+    return find(known, text, name, where=f"the folder {user_folder() / _TABLE}")
 
 
 def save_tree(tree: Tree) -> str:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
 RATING_TEMPERATURE_C = 23.0
+_LISTED = "`barbwright list tubes`"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -269,8 +270,8 @@ def find_tube(text: str) -> Tube:
             if len(told) == 1:
                 return told[0]
             if told:
-                raise several(text, [one.name for one in told], "tube", "tubes")
-    return find(tubes(), text, "tube", where="tubes", more=measured)
+                raise several(text, [one.name for one in told], "tube", _LISTED)
+    return find(tubes(), text, "tube", where=_LISTED, more=measured)
 
 
 _SAYS_NOTHING = frozenset({"x", "by", "in", "inch", "mm", "tube", "tubing", "id", "od"})
@@ -379,7 +380,7 @@ def tube_material_in(word: str, folders: tuple[Path, ...]) -> TubeMaterial:
     )
     if kind is None:
         # By kinds, and by no grade that is only spelled alike: teflon is no nylon.
-        do = name_one({name: (name,) for name in kinds}, word)
+        do = name_one(kinds, word)
         more = ", or a grade that `barbwright list tubes` shows; leave it out where you do not know"
         raise InputError(Fault("tube material: unknown", given=quoted(word), do=do + more))
     of_kind = [tube for tube in tubes_in(folders).values() if tube.kind.name == kind.name]

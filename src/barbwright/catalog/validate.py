@@ -156,7 +156,7 @@ def _walk(
                 _walk(item, rest, root, below, path, faults)
             elif rest is False:
                 near = difflib.get_close_matches(key, known, 1)
-                others = name_one({one: (one,) for one in known}, key)
+                others = name_one(known, key)
                 do = f"write {near[0]}" if near else others
                 bad(f"{key} is not a known key", do=do, given="")
 

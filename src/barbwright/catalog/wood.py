@@ -86,7 +86,7 @@ def woods() -> dict[str, Wood]:
 
 def find_wood(text: str) -> Wood:
     """Return the one wood of a name, any case, words in any order [-]."""
-    return find(woods(), text, "wood", where="woods")
+    return find(woods(), text, "wood", where="`barbwright list woods`")
 
 
 def find_woods(text: str) -> list[Wood]:
@@ -114,4 +114,4 @@ def find_woods(text: str) -> list[Wood]:
         "; or give group and green specific gravity such as `hardwood 0.5`, or `unknown`, which is "
         "not checked"
     )
-    return [find(woods(), text, "wood", where="woods", more=more)]
+    return [find(woods(), text, "wood", where="`barbwright list woods`", more=more)]

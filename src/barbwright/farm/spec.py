@@ -283,7 +283,7 @@ class _Reader:
                 where = _NOT_SHARED.get(name, "tubes")
                 self._refuse(f"job.{name} is not shared by all parts", do=f"say it by {where}")
             elif name not in INPUT_NAMES:
-                shared = {one: (one,) for one in INPUT_NAMES if one not in _NOT_SHARED}
+                shared = [one for one in INPUT_NAMES if one not in _NOT_SHARED]
                 do = catalog.name_one(shared, name, "`barbwright make --help`, with _ for -,")
                 self._refuse(f"job.{name} is no input", do=do)
         job = {name: value for name, value in job.items() if name not in _NOT_SHARED}

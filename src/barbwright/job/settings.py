@@ -79,8 +79,8 @@ def read_settings(
                 if size is not None:
                     found.forced[key] = size
             elif origin == "option":
-                sizes = {one: (one,) for one in sorted(usable)}
-                do = f"leave it out; {catalog.name_one(sizes, key, '`barbwright explain set`')}"
+                sizes = catalog.name_one(sorted(usable), key, "`barbwright explain set`")
+                do = f"leave it out; {sizes}"
                 texts.refuse(f"--set {key}: this part has no such size", text, do=do)
         elif key in judgements:
             figure = texts.collect.read(_read_judgement, text, key, judgements[key])

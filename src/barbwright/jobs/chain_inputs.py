@@ -443,7 +443,7 @@ def _heights(text: str, name: str) -> tuple[float, ...]:
 def _species(text: str, name: str) -> Uptake:
     """Return a row of the uptake table by common or scientific name."""
     more = "; or --measured, one port of your own"
-    return find(catalog.uptakes(), text, name, where="species", more=more)
+    return find(catalog.uptakes(), text, name, where="`barbwright list species`", more=more)
 
 
 def _measured(text: str, name: str) -> tuple[float, float]:

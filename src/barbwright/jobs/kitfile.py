@@ -129,7 +129,7 @@ def find_file(where: Path | str, table: str) -> Path:
     if str(where) in known:
         return known[str(where)]
     listed = "`barbwright list kits`" if table == "kits" else ""
-    do = name_one({name: (name,) for name in known}, path.stem, listed)
+    do = name_one(known, path.stem, listed)
     what = f"no such {table.removesuffix('s')} file"
     raise InputError(Fault(what, given=quoted(str(where)), do=f"{do}, or a file's path"))
 
