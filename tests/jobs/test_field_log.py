@@ -8,9 +8,10 @@ import pytest
 
 from barbwright import catalog
 from barbwright.catalog.folders import USER_FOLDER_VARIABLE
-from barbwright.chain.plan import MM3_S_PER_ML_MIN, build_network
+from barbwright.chain.plan import MM3_S_PER_ML_MIN, build_network, solve_plan
 from barbwright.chain.told import with_conductance
 from barbwright.chain.uptake import TREES_DIFFER
+from barbwright.chain.what_if import flow_ml_min
 from barbwright.equations.vessel import pressure_after_delivery_mpa
 from barbwright.errors import InputError
 from barbwright.job.reading import read_job
@@ -83,6 +84,14 @@ def written(rows, tmp_path, noise_ml=0.0, gauge=False, level=True, extra=(), nam
     lines += [line + "\n" for line in extra]
     path = tmp_path / "field.csv"
     path.write_text("".join(lines))
+    return path
+
+
+def logged(levels, tmp_path, every=1.0):
+    """Levels as somebody read them, one after another."""
+    rows = [f"pond oak,,,{every * i},,{level:.1f},,,,,,\n" for i, level in enumerate(levels)]
+    path = tmp_path / "field.csv"
+    path.write_text("".join([HEAD, *rows]))
     return path
 
 
@@ -305,6 +314,72 @@ def test_what_cannot_be_read_is_said_by_its_line(tmp_path, row, said):
     assert said in str(error.value)
 
 
+@pytest.mark.parametrize(
+    ("falls_ml", "logs"),
+    [
+        (4.0, 5),
+        *(pytest.param(falls, 30, marks=pytest.mark.slow) for falls in (0.0, 4.0, 12.0)),
+    ],
+)
+def test_an_honest_log_of_a_slow_tree_is_read_and_told_no_more_than_it_carries(
+    tmp_path, falls_ml, logs
+):
+    """Levels read to 50 mL of a tree that takes 0, 60 or 190 mL in a quarter of an hour."""
+    draw = np.random.default_rng(26)
+    plan = with_conductance(chain().plan, 1e-3, 1e-3, 1e-3)
+    truth = 1e-3 * falls_ml / float(flow_ml_min(solve_plan(plan)).sum())
+    within = told = 0
+    for _ in range(logs):
+        levels = 5900.0 - falls_ml * np.arange(17) + 50.0 * draw.standard_normal(17)
+        (day,) = judged(logged(levels, tmp_path)).days
+        if day.bound is None:
+            told += 1
+            within += day.told.low < truth < day.told.high
+        else:
+            assert (day.told, day.tree, day.finish, day.stop) == (None, None, None, None)
+            within += (day.bound.least or 0.0) <= truth <= (day.bound.most or np.inf)
+    # Nine in ten; of thirty, less three deviations.
+    assert within >= 0.74 * logs
+    # Where nothing flows an uptake is told as seldom as such an end fails.
+    assert told <= 4 or falls_ml > 0.0
+
+
+def test_a_run_that_carries_no_uptake_says_what_it_does_carry(tmp_path):
+    levels = 5900.0 + 50.0 * np.random.default_rng(3).standard_normal(17)
+    path = logged(levels, tmp_path)
+    found = tell_field(read_table(path), path, chain(), 0.0)
+    assert found.document["verdict"] == "cannot_tell"
+    (row,) = found.document["trees"]
+    assert row["conductance_ml_min_per_kpa"] is None
+    most = row["conductance_bound_ml_min_per_kpa"]["most"]
+    said = re.search(r"no uptake is told: .* at most ([\d.]+) mL/min \(95 %\)", found.lines[0])
+    assert float(said[1]) == pytest.approx(most * 1000.0 * chain().plan.supply_mpa, rel=0.02)
+    assert "no uptake is told" in found.page().decode()
+    found.keep()
+    assert not catalog.trees()
+
+
+def test_a_vessel_filled_on_the_way_is_refused_however_slow_the_tree(tmp_path):
+    draw = np.random.default_rng(27)
+    for _ in range(10):
+        levels = 5000.0 - 4.0 * np.arange(17) + 50.0 * draw.standard_normal(17)
+        levels[9:] += 500.0
+        with pytest.raises(InputError, match="filled on the way"):
+            judged(logged(levels, tmp_path))
+
+
+@pytest.mark.slow
+def test_a_gauge_that_reads_no_finer_than_it_says_is_not_taken_for_pumped_up(plain, tmp_path):
+    """Each reading off by a pound or so: one in sixty pairs rose by three of them."""
+    draw, pumped = np.random.default_rng(28), 0
+    for _ in range(12):
+        rows = [(t, gone, mpa + 0.0069 * draw.standard_normal(), shut) for t, gone, mpa, shut
+                in plain]  # fmt: skip
+        (day,) = judged(written(rows, tmp_path, gauge=True, level=False)).days
+        pumped += any("pumped up" in text for text in day.said)
+    assert pumped <= 1
+
+
 def test_a_port_that_the_chain_does_not_have_is_asked_about(plain, tmp_path):
     many = chain().plan.ports
     path = written(
@@ -317,9 +392,16 @@ def test_a_port_that_the_chain_does_not_have_is_asked_about(plain, tmp_path):
 
 def test_a_person_reads_an_uptake_as_a_flow_in_the_unit_of_their_gauge(plain, tmp_path):
     path = written(plain, tmp_path, gauge=True)
-    (line, *_) = tell_field(read_table(path), path, chain(), 0.0).lines
+    (line, beside, *_) = tell_field(read_table(path), path, chain(), 0.0).lines
     said = re.search(r"takes ([\d.]+) mL/min at ([\d.]+) kPa \([\d.]+ psi\) in its hole", line)
     assert float(said[1]) == pytest.approx(TRUTH * float(said[2]), rel=0.03)
+    # In its hole there is what the line has left of the vessel's pressure.
+    vessel = re.search(r"of ([\d.]+) kPa \([\d.]+ psi\) at the vessel the line leaves", beside)
+    plan = with_conductance(chain().plan, TRUTH, TRUTH, TRUTH)
+    hole = 1000.0 * float(solve_plan(plan).hole_mpa.max())
+    assert float(said[2]) == pytest.approx(hole, abs=0.5)
+    assert float(vessel[1]) == pytest.approx(1000.0 * plan.supply_mpa, abs=0.5)
+    assert float(said[2]) < float(vessel[1])
 
 
 def test_a_chain_of_ones_own_tree_names_it_and_takes_no_other_trees_spread(plain, tmp_path):

@@ -35,7 +35,7 @@ class TreeRun:
     viscosity_mpa_s : float
         Of the liquid it was told with [mPa s].
     pressure_kpa : float
-        Highest pressure in its holes, gauge [kPa].
+        Highest pressure at the vessel, gauge [kPa].
     """
 
     date: str
@@ -59,7 +59,7 @@ class Tree:
     viscosity_mpa_s : float
         Of the liquid it was told with [mPa s].
     pressure_kpa : float
-        Highest pressure in its holes, gauge [kPa].
+        Highest pressure at the vessel, gauge [kPa].
     runs : int
         How often it was told [-].
     date : str

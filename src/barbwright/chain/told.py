@@ -27,6 +27,11 @@ _TOLD = 20.0
 _LOSSES_KNOWN_TO = 0.5
 # Chi squared a reading from which on a run does not follow its model (judgement).
 _STRAYS = 3.0
+# An uptake is told where the grid's ends are no more than this share as likely as the best fit:
+# the lower is next to no flow at all.
+_UNTOLD = 0.05
+# Chi squared over its least at which 95 % of a normal's one tail are left behind.
+_ONE_TAIL = NINE_IN_TEN**2
 # So many second differences show how well a run was read, and no finer than this share of belief.
 _FEWEST_BENDS, _READ_NO_FINER = 6, 0.2
 
@@ -108,6 +113,8 @@ class RunTold:
         Only what there is evidence for.
     said : tuple of str
         What must be known beside.
+    hole_mpa : float
+        Highest pressure that a port had in its hole, by the median, gauge [MPa].
     """
 
     low: float
@@ -116,6 +123,31 @@ class RunTold:
     delivered: Delivered
     fitted_ml: Array
     blocked: tuple[Blocked, ...]
+    said: tuple[str, ...]
+    hole_mpa: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class RunBound:
+    """What a run says of its tree where its readings do not carry an uptake.
+
+    Attributes
+    ----------
+    least, most : float or None
+        Conductance of one port that it surpasses, and that it stays under, each at 95 %, at the
+        liquid's own viscosity; None where any does [mL/(min kPa)].
+    went_in_ml : float
+        From the first reading to the last, as read [mL].
+    vessel_mpa : float
+        Highest pressure at the vessel, gauge [MPa].
+    said : tuple of str
+        What must be known beside.
+    """
+
+    least: float | None
+    most: float | None
+    went_in_ml: float
+    vessel_mpa: float
     said: tuple[str, ...]
 
 
@@ -272,8 +304,8 @@ def with_conductance(plan: ChainPlan, low: float, expected: float, high: float) 
     )
 
 
-def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold:
-    """Return what a run says of its tree.
+def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold | RunBound:
+    """Return what a run says of its tree: no uptake where almost none, or any, would fit as well.
 
     Parameters
     ----------
@@ -309,16 +341,17 @@ def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold:
         said.append("the run does not follow this chain and vessel, so the range is widened: was "
                     "the pressure held or pumped up, or did a port drip?")  # fmt: skip
     density = np.exp(-0.5 * (chi - chi.min()))
+    if max(density[0], density[-1]) > _UNTOLD * density.max():
+        return _bound(plan, flows, chi, delivered, said)
     low, expected, high = (float(np.exp(q)) for q in quantiles(flows.grid, density,
                                                                (0.05, 0.5, 0.95)))  # fmt: skip
     # The line's own losses are known to half of themselves, and look like the tree.
-    line = _LOSSES_KNOWN_TO * _line_share(plan, expected)
+    line = _line_error(plan, expected)
     low, high = (
         float(expected * np.exp(way * np.hypot(np.log(end / expected), NINE_IN_TEN * line)))
         for way, end in ((-1.0, low), (1.0, high))
     )
-    edge = max(density[0], density[-1]) > 0.05 * density.max()
-    if edge or high / low > 10.0:
+    if high / low > 10.0:
         said.append("the readings say little of this tree: more of them, or a level in place of a "
                     "gauge")  # fmt: skip
     nearest = np.array([np.interp(np.log(expected), flows.grid, column) for column in predicted.T])
@@ -333,7 +366,43 @@ def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold:
         fitted_ml=nearest + shift,
         blocked=tuple(blocked),
         said=tuple(said),
+        hole_mpa=_highest_in_a_hole(plan, expected, delivered, blocked),
     )
+
+
+def _bound(
+    plan: ChainPlan, flows: Flows, chi: Array, delivered: Delivered, said: Sequence[str]
+) -> RunBound:
+    """Return the ends of what fits, where they lie on the grid; what is believed has no part."""
+    fits = np.flatnonzero(chi <= chi.min() + _ONE_TAIL)
+    ends = list[float | None]()
+    for way, place in ((-1.0, int(fits[0])), (1.0, int(fits[-1]))):
+        if place in (0, _GRID - 1):
+            ends.append(None)
+        else:
+            found = float(np.exp(flows.grid[place]))
+            ends.append(found * float(np.exp(way * NINE_IN_TEN * _line_error(plan, found))))
+    return RunBound(
+        least=ends[0],
+        most=ends[1],
+        went_in_ml=float(delivered.volume_ml[-1] - delivered.volume_ml[0]),
+        vessel_mpa=float(np.max(delivered.pressure_mpa)),
+        said=tuple(said),
+    )
+
+
+def _highest_in_a_hole(
+    plan: ChainPlan, conductance: float, delivered: Delivered, blocked: Sequence[Blocked]
+) -> float:
+    """Return the highest pressure that any drinking port had in its hole, gauge [MPa]."""
+    at = int(np.argmax(delivered.pressure_mpa))
+    shut = {*delivered.closed[at], *(port for one in blocked for port in one.ports)}
+    factors = tuple(0.0 if i + 1 in shut else 1.0 for i in range(plan.ports))
+    one = replace(
+        with_conductance(plan, conductance, conductance, conductance), port_factors=factors
+    )
+    solved = solve_plan(one, supply_mpa=float(delivered.pressure_mpa[at]))
+    return float(np.max(solved.hole_mpa[np.array(factors) > 0.0], initial=0.0))
 
 
 def _as_well_as_read(delivered: Delivered) -> Delivered:
@@ -354,12 +423,13 @@ def _as_well_as_read(delivered: Delivered) -> Delivered:
     return replace(delivered, deviation_ml=share * delivered.deviation_ml)
 
 
-def _line_share(plan: ChainPlan, conductance: float) -> float:
-    """Return the share of the pressure that is lost before the tree [-]."""
+def _line_error(plan: ChainPlan, conductance: float) -> float:
+    """Return what the line's own losses leave unknown of a conductance, of its logarithm [-]."""
     one = with_conductance(plan, conductance, conductance, conductance)
     solved = solve_plan(one)
     flow = solved.flow_mm3_s
-    return float(1.0 - (flow @ solved.hole_mpa) / (flow.sum() * one.supply_mpa))
+    lost = 1.0 - (flow @ solved.hole_mpa) / (flow.sum() * one.supply_mpa)
+    return _LOSSES_KNOWN_TO * float(lost)
 
 
 def _predicted(flows: Flows, delivered: Delivered) -> Array:

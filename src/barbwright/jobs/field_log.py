@@ -21,6 +21,7 @@ from barbwright.chain.run_down import deliver, recharge_pressure_mpa
 from barbwright.chain.told import (
     Delivered,
     Gauges,
+    RunBound,
     RunTold,
     by_gauge,
     by_level,
@@ -30,6 +31,7 @@ from barbwright.chain.told import (
 from barbwright.design.measured import PRODUCTS
 from barbwright.equations import vessel
 from barbwright.errors import Fault, InputError
+from barbwright.inference.rises import TAKEN_FOR_RISEN, allowed_rise, largest_rise
 from barbwright.jobs.bench_log import BenchDay, BenchPart, judge_bench
 from barbwright.jobs.chain import ChainJob
 from barbwright.jobs.read_back import require_plain
@@ -39,8 +41,6 @@ from barbwright.report.cards import RETIRE_AFTER_USES
 
 _USES = "uses.json"
 Array = NDArray[np.float64]
-# A gauge that rises by so many of its own deviations was pumped up.
-_PUMPED = 3.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,7 +61,9 @@ class TreeDay:
     run : Run
         What was read.
     told : RunTold or None
-        What it says of the tree; None where nothing was read over time.
+        What it says of the tree; None where nothing was read over time, or nothing carries it.
+    bound : RunBound or None
+        What it says where the readings do not carry an uptake.
     tree : Tree or None
         As kept.
     finish, stop, recharge : Range or None
@@ -73,12 +75,19 @@ class TreeDay:
 
     run: Run
     told: RunTold | None
+    bound: RunBound | None
     tree: Tree | None
     finish: Range | None
     stop: Range | None
     recharge: Range | None
     drips: tuple[SeatRow, ...]
     moved: tuple[SeatRow, ...]
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """What must be known beside what the run says."""
+        found = self.told or self.bound
+        return () if found is None else found.said
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -155,7 +164,7 @@ def judge_field(
     for part in sorted(today):
         if uses[part] >= RETIRE_AFTER_USES:
             warnings.append(f"part {part} has {uses[part]} uses of {RETIRE_AFTER_USES}: retire it")
-    if all(day.told is None for day in days) and pulls is None and not today:
+    if all(day.told is None and day.bound is None for day in days) and pulls is None and not today:
         raise InputError(
             Fault("the log tells nothing: no reading over time, no pull, no part",
                   do="fill in time with level or pressure, or port with pull"))  # fmt: skip
@@ -171,13 +180,18 @@ def judge_field(
 def _judge_run(run: Run, chain: ChainJob, gauges: Gauges, before: Tree | None) -> TreeDay:
     drips = tuple(seat for seat in run.seats if seat.drips)
     moved = tuple(seat for seat in run.seats if seat.moved)
+    untold = TreeDay(run=run, told=None, bound=None, tree=None, finish=None, stop=None,
+                     recharge=None, drips=drips, moved=moved)  # fmt: skip
     if not run.told:
-        return TreeDay(run=run, told=None, tree=None, finish=None, stop=None, recharge=None,
-                       drips=drips, moved=moved)  # fmt: skip
+        return untold
     plan = _as_it_stood(chain.plan, run)
     delivered, plan, notes = _delivered(plan, run, gauges)
-    told = told_by_run(plan, delivered)
-    told = replace(told, said=(*notes, *told.said))
+    found = told_by_run(plan, delivered)
+    found = replace(found, said=(*notes, *found.said))
+    if isinstance(found, RunBound):
+        # No time is told either: it would be the time of what was believed before the run.
+        return replace(untold, bound=found)
+    told = found
     # Times are those of a run from its start, whichever stretch of this one told them.
     plan = _as_it_stood(chain.plan, run)
     own = with_conductance(plan, told.low, told.expected, told.high)
@@ -209,15 +223,13 @@ def _judge_run(run: Run, chain: ChainJob, gauges: Gauges, before: Tree | None) -
         stop = time_of(tank.liquid_ml - tank.kept_ml)
         if not tank.regulated:
             recharge = to_recharge()
-    return TreeDay(
-        run=run,
+    return replace(
+        untold,
         told=told,
         tree=_tree(run, own, told, before),
         finish=None if own.dose_ml is None else time_of(own.dose_ml),
         stop=stop,
         recharge=recharge,
-        drips=drips,
-        moved=moved,
     )
 
 
@@ -250,7 +262,7 @@ def _delivered(
     level, pressure = run.level_ml, run.pressure_mpa
     if level is not None and np.isfinite(level).sum() >= 2:
         known = np.isfinite(level)
-        _require_falling(run, run.minutes[known], level[known], gauges)
+        _require_no_filling(run, run.minutes[known], level[known], gauges)
         gauge = None
         if pressure is not None and np.isfinite(pressure).sum() >= 2:
             there = np.isfinite(pressure)
@@ -266,7 +278,8 @@ def _delivered(
     known = np.isfinite(pressure)
     closed = [state for state, use in zip(run.closed, known, strict=True) if use]
     minutes, gauge = run.minutes[known], pressure[known]
-    rises = np.flatnonzero(np.diff(gauge) > _PUMPED * gauges.pressure_mpa)
+    pumped = allowed_rise(gauges.pressure_mpa, max(len(gauge) - 1, 1))
+    rises = np.flatnonzero(np.diff(gauge) > pumped)
     edges = [0, *(int(i) + 1 for i in rises), len(gauge)]
     stretches = [slice(*pair) for pair in itertools.pairwise(edges)]
     if all(len(minutes[one]) < 2 for one in stretches):
@@ -306,15 +319,19 @@ def _delivered(
     return read, stood, notes
 
 
-def _require_falling(run: Run, minutes: Array, level_ml: Array, gauges: Gauges) -> None:
+def _require_no_filling(run: Run, minutes: Array, level_ml: Array, gauges: Gauges) -> None:
     """Refuse a run whose vessel was filled on the way: what went in meanwhile nobody read."""
-    rises = np.diff(level_ml)
-    if (rises > _PUMPED * gauges.level_ml).any():
-        after = int(np.argmax(rises))
+    # Any two readings, for a vessel may be filled little by little.
+    allowed = allowed_rise(gauges.level_ml, len(level_ml) * (len(level_ml) - 1) // 2)
+    before, after = largest_rise(level_ml)
+    rise = level_ml[after] - level_ml[before]
+    if rise > allowed:
         raise InputError(
             Fault(f"{run.tree}: the level rises, so the vessel was filled on the way",
-                  given=f"{rises[after]:.0f} mL more at {minutes[after + 1]:.0f} min",
-                  limit="a level that falls",
+                  given=f"{rise:.0f} mL more at {minutes[after]:.0f} min than at "
+                        f"{minutes[before]:.0f} min",
+                  limit=f"{allowed:.0f} mL, which a level read to {gauges.level_ml:g} mL "
+                        f"surpasses in one honest log of {1.0 / TAKEN_FOR_RISEN:.0f}",
                   do="log what came after as a day or a tree of its own"))  # fmt: skip
 
 
@@ -458,6 +475,12 @@ def _tree_row(one: TreeDay) -> dict[str, Any]:
         if told is None
         else {"low": _round(told.low), "expected": _round(told.expected),
               "high": _round(told.high)},
+        "conductance_bound_ml_min_per_kpa": None
+        if one.bound is None
+        else {
+            name: None if value is None else _round(value)
+            for name, value in (("least", one.bound.least), ("most", one.bound.most))
+        },
         "by": None if told is None else told.delivered.by,
         "finish_minutes": _range(one.finish),
         "stop_before_air_minutes": _range(one.stop),
@@ -468,7 +491,7 @@ def _tree_row(one: TreeDay) -> dict[str, Any]:
         "drips": [seat.port for seat in one.drips],
         "moved": [seat.port for seat in one.moved],
         "status": None if one.tree is None else one.tree.status,
-        "said": [] if told is None else list(told.said),
+        "said": list(one.said),
     }  # fmt: skip
 
 

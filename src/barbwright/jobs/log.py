@@ -8,7 +8,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from barbwright import catalog
+from barbwright.chain.told import RunBound
 from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
 from barbwright.inference.products import NINE_IN_TEN
@@ -403,7 +406,7 @@ def tell_field(table: Table, source: Path, chain: ChainJob, zero_mpa: float) -> 
     return Told(
         document=document,
         lines=tuple(lines),
-        page=lambda: log_page(_field_report(day, source, document)),
+        page=lambda: log_page(_field_report(day, source, document, voice)),
         keep=lambda: keep_field(day),
         failed=False,
     )
@@ -424,23 +427,50 @@ def _stop(found: Range) -> str:
     )
 
 
+def _flow(conductance_ml_min_kpa: float, hole_mpa: float) -> str:
+    """Return what a port takes at a pressure in its hole, as a figure in mL/min."""
+    return f"{conductance_ml_min_kpa * hole_mpa / one_of('pressure', 'kPa'):.3g}"
+
+
+def _bound_words(bound: RunBound, voice: Voice) -> str:
+    """Return what a run says whose readings carry no uptake."""
+    text = f"no uptake is told: what went in, {bound.went_in_ml:.0f} mL as read, says too little"
+    ends = [
+        f"{word} {_flow(end, bound.vessel_mpa)} mL/min"
+        for word, end in (("at least", bound.least), ("at most", bound.most))
+        if end is not None
+    ]
+    if ends:
+        text += (
+            f". With {voice.plain(bound.vessel_mpa)} in its hole a port would take "
+            f"{' and '.join(ends)} (95 %)"
+        )
+    return f"{text}. Read on for longer, or the level more finely"
+
+
 def _tree_lines(one: TreeDay, voice: Voice) -> list[str]:
     name = " ".join(filter(None, (one.run.tree, one.run.date)))
     lines = []
-    if one.told is None:
+    if one.bound is not None:
+        lines.append(f"{name}: {_bound_words(one.bound, voice)}")
+        lines += [f"  {said}" for said in one.said]
+    elif one.told is None:
         lines.append(f"{name}: nothing was read over time")
     else:
         told = one.told
-        most = float(told.delivered.pressure_mpa[0])
         low, expected, high = (
-            f"{flow * most / one_of('pressure', 'kPa'):.3g}"
-            for flow in (told.low, told.expected, told.high)
+            _flow(conductance, told.hole_mpa)
+            for conductance in (told.low, told.expected, told.high)
         )
         lines.append(
-            f"{name}: each port takes {expected} mL/min at {voice.plain(most)} in its hole "
-            f"({low} to {high}, nine in ten; {told.expected:.3g} mL/min/kPa), by the "
+            f"{name}: each port takes {expected} mL/min at {voice.plain(told.hole_mpa)} in its "
+            f"hole ({low} to {high}, nine in ten; {told.expected:.3g} mL/min/kPa), by the "
             f"{told.delivered.by}"
             f"{'' if told.blocked else ', every port taken as drinking'}"
+        )
+        vessel_mpa = float(np.max(told.delivered.pressure_mpa))
+        lines.append(
+            f"  of {voice.plain(vessel_mpa)} at the vessel the line leaves a port at most so much"
         )
         for word, found in (("your volume is in after", one.finish),
                             ("pump up again after", one.recharge)):  # fmt: skip
@@ -449,18 +479,18 @@ def _tree_lines(one: TreeDay, voice: Voice) -> list[str]:
         if one.stop is not None:
             lines.append(f"  {_stop(one.stop)}")
         lines += [f"  blocked: {found.how}" for found in told.blocked]
-        lines += [f"  {said}" for said in told.said]
+        lines += [f"  {said}" for said in one.said]
     for word, seats in (("drips", one.drips), ("moved when pulled", one.moved)):
         if seats:
             lines.append(f"  {word}: port {', '.join(seat.port or '?' for seat in seats)}")
     return lines
 
 
-def _field_report(day: FieldDay, source: Path, document: dict[str, Any]) -> LogReport:
+def _field_report(day: FieldDay, source: Path, document: dict[str, Any], voice: Voice) -> LogReport:
     rows = []
     for one in day.days:
         told = one.told
-        uptake = "not read"
+        uptake = "not read" if one.bound is None else _bound_words(one.bound, voice)
         if told is not None:
             uptake = f"{told.expected:.3g} ({told.low:.3g} to {told.high:.3g})"
         rows.append(
@@ -544,7 +574,7 @@ def _field_report(day: FieldDay, source: Path, document: dict[str, Any]) -> LogR
         figures=figures,
         tables=tuple(tables),
         said=(
-            *(f"{one.run.tree}: {text}" for one in day.days if one.told for text in one.told.said),
+            *(f"{one.run.tree}: {text}" for one in day.days for text in one.said),
             *day.warnings,
             *(() if day.pulls is None else day.pulls.warnings),
         ),
