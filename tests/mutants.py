@@ -5,8 +5,9 @@
 All sites of the equations that decide a verdict, and BARBWRIGHT_MUTANTS (400) of the other ones;
 words after the command name files instead, of which all sites are taken. What lives is printed
 with its line. cosmic-ray starts a suite for each mutant, minutes of it; here the tests of the two
-rooms and of the books are collected once, and each mutant is a fork of that process with the
-code of one function exchanged. Only files that name the function or its module run.
+rooms and of the books are collected once, and run once to note which functions each of them calls
+and how long it takes. Then each mutant is a fork of that process with the code of one function
+exchanged, in which the tests that call it run, the quickest first.
 What a module does while it is imported (defaults, decorators, constants) is mutated in a fork that
 has not imported us yet.
 """
@@ -17,7 +18,6 @@ import importlib.abc
 import importlib.util
 import json
 import os
-import re
 import resource
 import signal
 import sys
@@ -35,7 +35,7 @@ DECIDING = ("blow", "column", "contact", "crossing", "cylinder", "energy", "grip
 SEED = os.environ.get("BARBWRIGHT_CAMPAIGN_SEED", "19")
 OTHERS = int(os.environ.get("BARBWRIGHT_MUTANTS", "400"))
 # Processor seconds of one mutant that no test has killed: it lives, or never ends, which is said.
-MOST_S = int(os.environ.get("BARBWRIGHT_MUTANT_SECONDS", "30"))
+MOST_S = int(os.environ.get("BARBWRIGHT_MUTANT_SECONDS", "120"))
 QUIET = ("-q", "-n0", "-p", "no:cacheprovider", "-x")
 
 
@@ -133,14 +133,14 @@ def exchange(path, new):
     return met == set(new)
 
 
-def forked(work):
+def forked(work, most_s=MOST_S):
     """Run `work` in a fork; its exit code, a signal as a negative one."""
     child = os.fork()
     if child:
         return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
     code = 99
     try:
-        resource.setrlimit(resource.RLIMIT_CPU, (MOST_S, MOST_S + 5))
+        resource.setrlimit(resource.RLIMIT_CPU, (most_s, most_s + 5))
         null = os.open(os.devnull, os.O_WRONLY)
         os.dup2(null, 1)
         os.dup2(null, 2)
@@ -174,22 +174,50 @@ class Warm:
             item.ihook.pytest_runtest_protocol(item=item, nextitem=after)
         return 0
 
-    def named(self, items, module, names):
-        """Tests of files that name what is changed, then of those that name its module."""
-        files = {}
-        for item in items:
-            files.setdefault(item.path, []).append(item)
-        ranked = []
-        imported = rf"(equations|checks)(\.| import ){module}"
-        for words in ("|".join(map(re.escape, names)), imported):
-            word = re.compile(rf"\b({words})\b")
-            some = [path for path in files if word.search(path.read_text(encoding="utf-8"))]
-            # That of its own name first: test_blow.py of blow.py.
-            some.sort(key=lambda path: (module not in path.stem, path.stat().st_size))
-            ranked += [item for path in some for item in files.pop(path)]
-        return ranked
+    def look(self, items):
+        """Of each test the functions of ours that it calls, and its processor seconds."""
+        noted = ROOT / ".mutants-calls.json"
+
+        def work():
+            # What is kept from call to call would hide a later test's calls: the first test that
+            # fills a store is the only one seen to call what fills it. So each test is a fork.
+            rows = []
+            for item in items:
+                read, write = os.pipe()
+                child = os.fork()
+                if not child:
+                    self.one(item, write)
+                os.close(write)
+                with os.fdopen(read) as pipe:
+                    rows.append(json.loads(pipe.read() or "[[], 0]"))
+                os.waitpid(child, 0)
+            noted.write_text(json.dumps(rows))
+            return 0
+
+        if forked(work, 24 * 3600):
+            sys.exit("the tests cannot be run")
+        rows = json.loads(noted.read_text())
+        noted.unlink()
+        return [(item, {*calls}, seconds) for item, (calls, seconds) in
+                zip(items, rows, strict=True)]  # fmt: skip
+
+    def one(self, item, write):
+        calls, inside = set(), str(SOURCE)
+
+        def called(frame, event, _):
+            if event == "call" and frame.f_code.co_filename.startswith(inside):
+                calls.add(f"{Path(frame.f_code.co_filename).stem}.{frame.f_code.co_qualname}")
+
+        begun = time.process_time()
+        sys.setprofile(called)
+        item.ihook.pytest_runtest_protocol(item=item, nextitem=None)
+        sys.setprofile(None)
+        with os.fdopen(write, "w") as pipe:
+            json.dump([sorted(calls), time.process_time() - begun], pipe)
+        os._exit(0)
 
     def pytest_runtestloop(self, session):
+        seen = sorted(self.look(session.items), key=lambda row: row[2])
         for mutant in self.mutants:
             path = SOURCE / mutant[0]
             before, after = mutated(mutant)
@@ -207,15 +235,19 @@ class Warm:
             if not new:
                 self.told(mutant, "no change")
                 continue
-            names = {part for name in new for part in name.split(".")}
-            ranked = self.named(session.items, path.stem, names)
+            names = {f"{path.stem}.{name}" for name in new}
+            ranked = [item for item, calls, _ in seen if calls & names]
+            if not ranked:
+                # Called while something is imported, if at all.
+                self.told(mutant, "outside")
+                continue
 
             def work(ranked=ranked, path=path, new=new):
                 if not exchange(path, new):
                     return 98
                 return self.run(ranked)
 
-            code = forked(work) if ranked else 0
+            code = forked(work)
             how = {0: "LIVES", 98: "not found", -signal.SIGXCPU: "too long"}.get(code, "killed")
             self.told(mutant, how, code, len(ranked))
         return True
@@ -255,6 +287,10 @@ def cold(mutant, files):
 def main(names):
     import hypothesis  # noqa: F401
     import numpy  # noqa: F401
+    import scipy.integrate
+    import scipy.interpolate
+    import scipy.optimize
+    import scipy.special  # noqa: F401
 
     os.chdir(ROOT)
     mutants, rows = chosen(names), {}

@@ -209,3 +209,37 @@ def test_every_public_way_to_say_a_number_is_used():
     }
     for name in names - {"figure", "to_set"}:
         assert re.search(rf"\b{name}\b", source), name
+
+
+@pytest.mark.parametrize(
+    ("value", "way", "text"),
+    [
+        (0.0, "nearest", "0"), (1190.0, "down", "1190"), (36.123, "nearest", "36.1"),
+        (0.30967, "nearest", "0.31"), (20.46, "down", "20.4"), (20.46, "up", "20.5"),
+        (20.4, "down", "20.4"), (20.4, "up", "20.4"), (999.6, "up", "1000"),
+        (-1.2345, "up", "-1.23"),
+        (1.2e-9, "up", "0.000001"), (float("inf"), "down", "any"),
+    ],
+)  # fmt: skip
+def test_leading_digits_are_plain_and_know_their_direction(value, way, text):
+    assert say.leading(value, way) == text
+
+
+@pytest.mark.parametrize("unit", ["N", "N mm"])
+def test_what_stands_beside_a_force_keeps_its_direction(unit):
+    @settings(max_examples=150)
+    @given(st.floats(0.01, 1e5), st.sampled_from(["down", "up"]))
+    def holds(value, way):
+        told, other = say.beside(value, unit, way)
+        back = float(told) * float(units.factor(*say._BESIDE[unit]))
+        assert other == {"N": "lbf", "N mm": "in lbf"}[unit]
+        assert back <= value * (1 + NOISE) if way == "down" else back >= value * (1 - NOISE)
+
+    holds()
+
+
+@settings(max_examples=150)
+@given(PRESSURES, st.sampled_from(VOICES))
+def test_the_highest_pressure_a_gauge_is_brought_to_is_the_higher_figure_of_its_line(value, voice):
+    assert voice.shown_mpa(value) == pytest.approx(max(both(voice.gauge(value), "pressure")))
+    assert voice.shown_mpa(value) >= value * (1 - NOISE)

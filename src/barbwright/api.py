@@ -357,4 +357,6 @@ def _drawing_of(plan: Plan) -> str:
 
 
 def _factor(value: float | None) -> str:
-    return "" if value is None else f"{value:.2f}"
+    from barbwright.say import factor
+
+    return "" if value is None else factor(value)

@@ -36,6 +36,7 @@ _TO_SET, _IN_CELL, _A_MINUTE = (
     {"psi": 1, "kPa": 1, "bar": 2},
     {"psi": 2, "kPa": 2, "bar": 4},
 )
+_MOST_DECIMALS = 6
 # What a product of two numbers may be off by itself: 60 psi reached as 1.5 x 40 psi is 60 psi.
 _LAST_BITS = Fraction(1, 10**14)
 
@@ -129,7 +130,34 @@ def to_set(pressure_mpa: float, unit: str) -> str:
 _BESIDE: dict[str, tuple[Kind, str]] = {"N": ("force", "lbf"), "N mm": ("torque", "in lbf")}
 
 
-def beside(value: float, unit: str) -> tuple[str, str]:
+def leading(value: float | Fraction, way: Way = "nearest", digits: int = 3) -> str:
+    """Return a number that is in its unit already, by its leading digits.
+
+    Parameters
+    ----------
+    value : float or Fraction
+        In the unit it will be read in [-].
+    way : {"down", "up", "nearest"}
+        Down for what is there, up for what is asked of it [-].
+    digits : int
+        How many; of a small number the millionth is the last, of a large one the one [-].
+
+    Returns
+    -------
+    str
+        Such as "20.4", without idle zeros, never in powers of ten; "any" where there is no
+        bound [-].
+    """
+    if not math.isfinite(value):
+        return "any"
+    decimals = 0
+    if value:
+        first = math.floor(math.log10(abs(float(value))))
+        decimals = min(max(digits - 1 - first, 0), _MOST_DECIMALS)
+    return _text(_count(Fraction(value), way, decimals), decimals)
+
+
+def beside(value: float, unit: str, way: Way = "nearest") -> tuple[str, str]:
     """Return a force or torque once more, in the unit that stands beside its own.
 
     Parameters
@@ -138,21 +166,21 @@ def beside(value: float, unit: str) -> tuple[str, str]:
         What is compared [N or N mm].
     unit : str
         "N" or "N mm"; any other has none beside it [-].
+    way : {"down", "up", "nearest"}
+        As in `leading` [-].
 
     Returns
     -------
     tuple of str
-        Three leading digits, to the nearest, and the unit; both empty where it has none [-].
+        Three leading digits and the unit; both empty where it has none [-].
     """
     if unit not in _BESIDE or not math.isfinite(value):
         return "", ""
     kind, other = _BESIDE[unit]
-    exact = Fraction(value) / units.factor(kind, other)
-    decimals = max(2 - math.floor(math.log10(abs(exact))), 0) if exact else 0
-    return _text(_count(exact, "nearest", decimals), decimals), other
+    return leading(Fraction(value) / units.factor(kind, other), way), other
 
 
-def with_beside(words: str, value: float, unit: str) -> str:
+def with_beside(words: str, value: float, unit: str, way: Way = "nearest") -> str:
     """Return a figure in words with its unit, and the unit that stands beside it in brackets.
 
     Parameters
@@ -163,13 +191,15 @@ def with_beside(words: str, value: float, unit: str) -> str:
         What it says [N or N mm; any other unit stands alone].
     unit : str
         Its unit; "-" has none [-].
+    way : {"down", "up", "nearest"}
+        The way the words were rounded [-].
 
     Returns
     -------
     str
         Such as "20 N (4.5 lbf)" [-].
     """
-    other, its_unit = beside(value, unit)
+    other, its_unit = beside(value, unit, way)
     told = words if unit in {"", "-"} else f"{words} {unit}"
     return f"{told} ({other} {its_unit})" if other else told
 
@@ -210,6 +240,11 @@ def bare(value: float, way: Way, decimals: int) -> str:
     if not math.isfinite(value):
         return "any"
     return _digits(_count(Fraction(value), way, decimals), decimals)
+
+
+def factor(value: float) -> str:
+    """Return a safety factor that is there [-]: to a hundredth, rounded down."""
+    return bare(value, "down", 2)
 
 
 def _count(exact: Fraction, way: Way, decimals: int) -> int:
@@ -261,6 +296,13 @@ class Voice:
         """Say a pressure to bring a gauge to [MPa]: what it shows, rounded up in both units."""
         first, second = (f"{to_set(pressure_mpa, unit)} {unit}" for unit in self.pair("pressure"))
         return f"{first} ({second})"
+
+    def shown_mpa(self, pressure_mpa: float) -> float:
+        """Return the highest pressure that `gauge` names for one [MPa], for it is rounded up."""
+        return max(
+            float(Fraction(to_set(pressure_mpa, unit)) * units.factor("pressure", unit))
+            for unit in self.pair("pressure")
+        )
 
     def limit(self, value: float, kind: Kind = "pressure") -> str:
         """Say what must not be exceeded [MPa, N, N mm or mm]: rounded down in both units."""

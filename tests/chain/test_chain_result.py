@@ -9,10 +9,12 @@ import numpy as np
 import pytest
 from example_chain import example_plan
 
+from barbwright import units
 from barbwright.chain.plan import Rated, VesselPlan, build_network
 from barbwright.chain.result import solve_chain
 from barbwright.chain.run_down import deliver
 from barbwright.errors import InputError
+from barbwright.say import IMPERIAL, IN_BAR, METRIC
 
 
 @pytest.fixture(scope="module")
@@ -174,6 +176,19 @@ def test_a_pressure_that_the_assembly_does_not_hold_is_not_advised():
     assert "above" in result.advice
     assert result.dose_minutes is None
     assert result.advice in result.warnings
+
+
+@pytest.mark.parametrize("over_mpa", [0.0005, 0.004, 0.0101])
+@pytest.mark.parametrize("voice", [IMPERIAL, METRIC, IN_BAR])
+def test_a_pressure_is_advised_only_where_its_figures_as_told_are_held(voice, over_mpa):
+    """20 m of water stand against 0.1958 MPa; the parts hold a little more."""
+    plan = example_plan(ports=4, heights_mm=(20000.0,), supply_mpa=0.1, dose_ml=None, vessel=None,
+                        ratings=(), voice=voice, checked_mpa=0.1958 + over_mpa)  # fmt: skip
+    advice = solve_chain(plan).advice
+    told = re.search(r"(?:raise the pressure to|as the) (\S+ \w+) \((\S+ \w+)\)", advice)
+    figures = [units.parse_pressure(text) for text in told.groups()]
+    assert ("raise" in advice) == (max(figures) <= plan.checked_mpa)
+    assert solve_chain(replace(plan, supply_mpa=min(figures))).dry_ports == ()
 
 
 def test_blocked_and_leaking_ports_are_ordinary():

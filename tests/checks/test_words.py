@@ -6,12 +6,16 @@ import json
 import re
 import subprocess
 import sys
+from dataclasses import replace
 
 import pytest
 
 from barbwright.checks.result import CHECKS
-from barbwright.checks.table import fill_rule, plain, shortfall
+from barbwright.checks.table import fill_rule, shortfall
+from barbwright.cli.output import check_table
 from barbwright.jobs.explaining import SENSES, SYMBOLS, explain_check, tokens
+from barbwright.report.words import check_sentence
+from barbwright.say import IMPERIAL
 from example_job import outcomes_of
 from newtons import alone
 from run_cli import DEMO, run
@@ -133,11 +137,30 @@ def test_a_refused_pressure_names_its_limit_in_the_unit_that_was_typed() -> None
         assert f"limit: {limit}" in done.err
 
 
-@pytest.mark.parametrize(
-    ("value", "text"), [(0.0, "0"), (1190.0, "1190"), (36.123, "36.1"), (0.30967, "0.310")]
-)
-def test_numbers_are_plain(value: float, text: str) -> None:
-    assert plain(value) == text
+@pytest.mark.parametrize("unit", ["N", "N mm", "MPa", "mm", "-"])
+def test_what_fails_by_a_hair_is_told_apart(unit: str) -> None:
+    """To the nearest both would be 20.5, in newtons and in pounds."""
+    hold = outcomes_of("elbow")["wood_hold"]
+    close = replace(
+        hold, info=replace(hold.info, unit=unit), capacity=20.46, capacity_expected=20.46,
+        demand=20.54, demand_upper=None, advice={}, design_factor=1.0, safety_factor=20.46 / 20.54,
+        verdict="fail", rule="", proved=False,
+    )  # fmt: skip
+    assert re.match(r"20\.6\b.* needed, 20\.4\b.* there", shortfall(close))
+    assert "Can 20.4" in check_sentence(close, IMPERIAL)
+    assert "must 20.6" in check_sentence(close, IMPERIAL)
+    assert "0.99 times, 1 wanted" in check_sentence(close, IMPERIAL)
+    lines = check_table([close]).splitlines()
+    at = next(place for place, line in enumerate(lines) if "wood_hold" in line)
+    first, second = lines[at : at + 2]
+    assert first.split()[2:4] == ["20.4", "20.6"]
+    assert "0.996" in first
+    pounds = [float(text) for text in re.findall(r"([0-9.]+) lbf", shortfall(close))]
+    assert (len(pounds), unit) in {(2, "N"), (0, unit)}
+    if pounds:
+        needed, there = pounds
+        assert there < needed
+        assert second.split()[:2] == [f"{there:g}", f"{needed:g}"]
 
 
 @pytest.mark.parametrize("check", CHECKS)

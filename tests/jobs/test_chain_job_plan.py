@@ -94,7 +94,7 @@ def test_ports_too_high_have_no_time_and_are_named_in_the_document():
     # 20 m of water is 195.8 kPa, 28.4 psi.
     said = (
         "Nothing flows at ports 1-8: they stand too high for 15 psi (103 kPa); raise the pressure "
-        "to 29 psi (200 kPa) or lower them."
+        "to 29 psi (196 kPa) or lower them."
     )
     assert body["advice"] == said
     assert said in body["warnings"]

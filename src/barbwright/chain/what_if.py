@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
@@ -242,11 +241,10 @@ def say_dry_ports(plan: ChainPlan, network: Network, dry: tuple[int, ...]) -> st
     low = high = plan.supply_mpa
     while least(high) <= 0.0:
         low, high = high, 2.0 * high
-    # A whole psi more than enough is as fine as a gauge reads.
+    # A tenth of a psi is finer than a gauge reads.
     while high - low > 0.1 * psi:
         middle = 0.5 * (low + high)
         low, high = (middle, high) if least(middle) <= 0.0 else (low, middle)
-    wanted = math.ceil(high / psi) * psi
     single = len(dry) == 1
     they, them = ("it stands", "it") if single else ("they stand", "them")
     text = (
@@ -254,12 +252,13 @@ def say_dry_ports(plan: ChainPlan, network: Network, dry: tuple[int, ...]) -> st
         f"{plan.voice.plain(plan.supply_mpa)}; "
     )
     limit = _pressure_limit(plan)
-    if limit is not None and wanted > limit[1]:
+    # What is typed back is what is read, and a gauge's figures are rounded up.
+    if limit is not None and plan.voice.shown_mpa(high) > limit[1]:
         return text + (
-            f"lower {them}, as the {plan.voice.gauge(wanted)} it would take is above {limit[0]}, "
+            f"lower {them}, as the {plan.voice.gauge(high)} it would take is above {limit[0]}, "
             f"{plan.voice.limit(limit[1])}."
         )
-    return text + f"raise the pressure to {plan.voice.gauge(wanted)} or lower {them}."
+    return text + f"raise the pressure to {plan.voice.gauge(high)} or lower {them}."
 
 
 def _ranges(numbers: tuple[int, ...]) -> str:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from math import floor, log10
 from string import Formatter
 
 import numpy as np
@@ -28,7 +27,7 @@ from barbwright.checks.result import (
 )
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, Kind
-from barbwright.say import IMPERIAL, Voice, bare, with_beside
+from barbwright.say import IMPERIAL, Voice, Way, bare, leading, with_beside
 
 # Importing a module declares its checks; this is the order of the table, whoever imported first.
 MODULES = (sealing, strength, wood, driving, tools, printing)
@@ -350,10 +349,12 @@ def shortfall(result: Outcome) -> str:
         return ""
     info, voice = result.info, result.voice
 
-    def told(of_line: Callable[[float], str], value: float) -> str:
-        return of_line(value) if info.of_line else with_beside(plain(value), value, info.unit)
+    def told(way: Way, value: float) -> str:
+        if info.of_line:
+            return voice.demand(value) if way == "up" else voice.limit(value)
+        return with_beside(leading(value, way), value, info.unit, way)
 
-    needed, found = partial(told, voice.demand), partial(told, voice.limit)
+    needed, found = partial(told, "up"), partial(told, "down")
 
     # Where the field can prove it, a pass needs less than one outright.
     factor = result.advice.get("proved_factor", result.design_factor or 1.0)
@@ -365,22 +366,6 @@ def shortfall(result: Outcome) -> str:
     if factor != 1.0:
         asked += f" x {factor:g} = {needed(result.demand * factor)}"
     return f"{asked} needed, {found(there)} there"
-
-
-def plain(value: float) -> str:
-    """Return a number with three leading digits, never in powers of ten.
-
-    Parameters
-    ----------
-    value : float
-        In any unit [-].
-
-    Source: own_arithmetic
-    """
-    if value == 0.0 or abs(value) >= 100.0:
-        return f"{value:.0f}"
-    digits = 2 - floor(log10(abs(value)))
-    return f"{value:.{digits}f}"
 
 
 def overall(results: Iterable[Outcome]) -> Verdict:

@@ -6,6 +6,7 @@ from typing import Annotated, Any
 
 import typer
 
+from barbwright import say
 from barbwright.checks.reasons import marked
 from barbwright.cli import flags
 from barbwright.cli import options as shared
@@ -62,7 +63,7 @@ def _said(value: Any) -> str:
     if not isinstance(value, dict):
         return str(value)
     factor = value["safety_factor"]
-    number = "" if factor is None else f", SF {factor:.2f}"
+    number = "" if factor is None else f", SF {say.factor(factor)}"
     return f"{marked(WORDS[value['verdict']], proved=value['proved'])}{number}"
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Callable
+from functools import partial
 
 from barbwright.checks.field import derating
 from barbwright.checks.fit import FIT_ONLY
@@ -15,7 +17,7 @@ from barbwright.job.numbers import printed_inputs
 from barbwright.jobs.plan import Plan
 from barbwright.jobs.record import NOTICE
 from barbwright.report.words import pulls_in_words
-from barbwright.say import Way, beside, figure, voice_of
+from barbwright.say import Way, beside, figure, leading, voice_of
 
 
 def verdict_line(plan: Plan) -> str:
@@ -39,7 +41,8 @@ def margin_line(plan: Plan) -> str:
     least = least_margin(plan.results)
     if least is None:
         return ""
-    said = f"least to spare: {least.info.id}, {least.safety_factor:.2f} of {least.design_factor:g}"
+    there, wanted = _factor(least.safety_factor, "down"), _factor(least.design_factor, "up")
+    said = f"least to spare: {least.info.id}, {there} of {wanted}"
     rules = plan.handling_rules
     if least.rule and plan.passed and least in rules:
         said += f", which rule {rules.index(least) + 1} settles"
@@ -73,8 +76,8 @@ def check_table(results: list[Outcome]) -> str:
                 result.info.id,
                 WORDS[result.verdict],
                 *first,
-                _number(result.safety_factor),
-                "" if yes_no else _number(result.design_factor),
+                _factor(result.safety_factor, "down"),
+                "" if yes_no else _factor(result.design_factor, "up"),
                 "" if second else _remark(result),
             )
         )
@@ -115,21 +118,26 @@ def _counted(result: Outcome) -> list[tuple[str, ...]]:
         return [("", "", "", "")]
     upper = result.demand_upper if _differs(result) and not info.yes_no else None
     values = (result.capacity, result.demand, upper)
+    ways: tuple[Way, ...] = ("down", "up", "up")
+
+    def row(word: Callable[[float, Way], str], unit: str) -> tuple[str, ...]:
+        pairs = zip(values, ways, strict=True)
+        return (*("" if value is None else word(value, way) for value, way in pairs), unit)
+
     if info.of_line:
-        ways: tuple[Way, ...] = ("down", "up", "up")
-        asked = tuple(zip(values, ways, strict=True))
-        return [
-            (
-                *("" if one is None else figure(one, "pressure", unit, way) for one, way in asked),
-                unit,
-            )
-            for unit in result.voice.pair("pressure")
-        ]
-    rows = [(*map(_number, values), "" if info.unit == "-" else info.unit)]
+        return [row(partial(_in_unit, unit), unit) for unit in result.voice.pair("pressure")]
+    rows = [row(leading, "" if info.unit == "-" else info.unit)]
     if other := beside(result.capacity or 0.0, info.unit)[1]:
-        told = ("" if value is None else beside(value, info.unit)[0] for value in values)
-        rows.append((*told, other))
+        rows.append(row(lambda value, way: beside(value, info.unit, way)[0], other))
     return rows
+
+
+def _in_unit(unit: str, pressure_mpa: float, way: Way) -> str:
+    return figure(pressure_mpa, "pressure", unit, way)
+
+
+def _factor(value: float | None, way: Way) -> str:
+    return "" if value is None else leading(value, way)
 
 
 def _differs(result: Outcome) -> bool:
@@ -145,12 +153,6 @@ def _remark(result: Outcome) -> str:
     if result.proved:
         return f"PASS {ONCE_PROVED}"
     return result.info.remedy if result.verdict in {"fail", "caution"} else ""
-
-
-def _number(value: float | None) -> str:
-    if value is None:
-        return ""
-    return f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}"
 
 
 def print_plan(plan: Plan, *, full: bool = True) -> None:

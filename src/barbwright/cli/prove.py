@@ -30,7 +30,7 @@ from barbwright.jobs.prove import (
     write_contact_picture,
     write_picture,
 )
-from barbwright.say import with_beside
+from barbwright.say import factor, with_beside
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -164,7 +164,7 @@ def _print_contacts(plan: Plan, contacts: Sequence[ContactResult]) -> None:
 
 def _print(result: ProveResult) -> None:
     upper = [
-        f"{case.id} {case.safety_factor * case.load / case.load_upper:.2f} at "
+        f"{case.id} {factor(case.safety_factor * case.load / case.load_upper)} at "
         f"{with_beside(f'{case.load_upper:.0f}', case.load_upper, case.load_unit)}"
         for case in result.cases
         if case.load_upper > case.load > 0.0
@@ -174,7 +174,7 @@ def _print(result: ProveResult) -> None:
         rows.append(
             (
                 case.id, f"{case.peak_mpa:.2f}", f"{case.closed_form_mpa:.2f}", f"{case.ratio:.2f}",
-                f"{case.allowable_mpa:.1f}", f"{case.safety_factor:.2f}",
+                f"{case.allowable_mpa:.1f}", factor(case.safety_factor),
                 "yes" if case.converged else "NO", case.place,
             )
         )  # fmt: skip

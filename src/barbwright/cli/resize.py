@@ -18,6 +18,7 @@ from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import ALL_FORMATS, in_language, make_part, read_formats
 from barbwright.jobs.record import document, failure, load_record
 from barbwright.jobs.resize import Held, Resized, concerns, parts_in, resize_part, side_by_side
+from barbwright.say import leading
 
 
 @shared.with_job_options
@@ -121,7 +122,7 @@ def _print(resized: Resized) -> None:
                     row["id"],
                     *(
                         marked(WORDS.get(row[f"{age}_verdict"], "-"), proved=row[f"{age}_proved"])
-                        + f" {_size(row[f'{age}_safety_factor'])}"
+                        + f" {_safety(row[f'{age}_safety_factor'])}"
                         for age in ("old", "new")
                     ),
                 )
@@ -133,6 +134,10 @@ def _print(resized: Resized) -> None:
 
 def _size(value: float | None) -> str:
     return "" if value is None else f"{value:.4g}"
+
+
+def _safety(factor: float | None) -> str:
+    return "" if factor is None else leading(factor, "down", 4)
 
 
 def _table(rows: list[tuple[str, str, str]]) -> None:

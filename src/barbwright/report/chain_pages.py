@@ -323,9 +323,10 @@ def proof_notes(report: KitReport) -> tuple[str, ...]:
             continue
         if seal.safety_factor < WEEP_MARGIN * seal.design_factor:
             found.append(
-                f"The {part.design.kind.name}'s seal on the tube has {seal.safety_factor:.2f} of "
-                f"the {seal.design_factor:g} asked: a barb may weep at the proof pressure. That "
-                "alone is no failure, if it is dry at the working pressure."
+                f"The {part.design.kind.name}'s seal on the tube has "
+                f"{say.factor(seal.safety_factor)} of the "
+                f"{say.leading(seal.design_factor, 'up')} asked: a barb may weep at the proof "
+                "pressure. That alone is no failure, if it is dry at the working pressure."
             )
     for one in report.plan.ratings:
         if one.mpa is not None and one.mpa < proof and not one.name.startswith(("tee", "elbow")):

@@ -21,7 +21,7 @@ from barbwright.design.shape import Point
 from barbwright.design.sizes import Size, in_words
 from barbwright.design.view import Across, Spot, View
 from barbwright.rating.leaning import leanings
-from barbwright.report.words import PartReport, number, verdict_word
+from barbwright.report.words import PartReport, times_wanted, verdict_word
 
 _AXES = "xyz"
 # A mesh's facets lie inside round faces; views of the same part are no further off its box.
@@ -105,7 +105,7 @@ def pointed_sizes(report: PartReport) -> list[Pointed]:
         if name in leans and (one := made.get(leans[name].check.id)) is not None:
             check = f"{one.info.title}: {verdict_word(one.verdict, proved=one.proved)}"
             if one.safety_factor is not None and one.design_factor is not None:
-                check += f", {one.safety_factor:.2f} times, {number(one.design_factor)} wanted"
+                check += f", {times_wanted(one.safety_factor, one.design_factor)}"
         mm = say.millimetres
         told.append(
             Pointed(

@@ -298,6 +298,7 @@ def sheet_html(
     filters: Filters = {
         "mm": say.millimetres,
         "number": words.number,
+        "factor": say.factor,
         "unit": words.unit_word,
         "sentence": lambda outcome: words.check_sentence(outcome, report.voice),
         "limit": report.voice.limit,

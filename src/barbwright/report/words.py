@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from math import floor, isfinite
+from math import isfinite
 from typing import TYPE_CHECKING
 
 from barbwright.checks.field import Derated, derating, proved_in_field
@@ -14,7 +14,7 @@ from barbwright.checks.table import Outcome, governing, overall
 from barbwright.design.part import Design
 from barbwright.job.record import Job
 from barbwright.rating.warmest import Warmest, warmest
-from barbwright.say import Voice, bare, voice_of, with_beside
+from barbwright.say import Voice, Way, bare, factor, leading, voice_of, with_beside
 
 if TYPE_CHECKING:
     from barbwright.rating.search import Tried
@@ -177,21 +177,9 @@ def verdict_sentence(report: PartReport) -> str:
     return f"PASS, {reason}." if reason else "PASS."
 
 
-def number(value: float | None, digits: int = 3) -> str:
-    """Return a number with so many leading digits, never in powers of ten."""
-    if value is None or not isfinite(value):
-        return "-"
-    if value == 0.0:
-        return "0"
-    places = max(digits - 1 - floor(_log10(abs(value))), 0)
-    text = f"{value:.{min(places, 6)}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def _log10(value: float) -> float:
-    from math import log10
-
-    return log10(value)
+def number(value: float | None, digits: int = 3, way: Way = "nearest") -> str:
+    """Return a number with so many leading digits, never in powers of ten; a dash for none."""
+    return "-" if value is None or not isfinite(value) else leading(value, way, digits)
 
 
 def unit_word(unit: str) -> str:
@@ -211,22 +199,27 @@ def check_sentence(outcome: Outcome, voice: Voice) -> str:
         }[outcome.verdict]
     unit = unit_word(outcome.info.unit)
 
-    def said(value: float | None, *, down: bool) -> str:
-        if outcome.info.of_line and value is not None:
-            return voice.limit(value) if down else voice.demand(value)
+    def said(value: float | None, way: Way) -> str:
         if value is None:
             return number(value)
-        return with_beside(number(value), value, unit)
+        if outcome.info.of_line:
+            return voice.limit(value) if way == "down" else voice.demand(value)
+        return with_beside(number(value, way=way), value, unit, way)
 
-    can, must = said(outcome.capacity, down=True), said(outcome.demand, down=False)
+    can, must = said(outcome.capacity, "down"), said(outcome.demand, "up")
     text = f"Can {can}, must {must}"
     if outcome.demand_upper is not None and outcome.demand_upper != outcome.demand:
-        text += f", at worst {said(outcome.demand_upper, down=False)}"
+        text += f", at worst {said(outcome.demand_upper, 'up')}"
     if outcome.safety_factor is not None and outcome.design_factor is not None:
-        text += f": {outcome.safety_factor:.2f} times, {number(outcome.design_factor)} wanted"
+        text += f": {times_wanted(outcome.safety_factor, outcome.design_factor)}"
     if outcome.because:
         text += f"; judged {outcome.because}"
     return text + "."
+
+
+def times_wanted(safety_factor: float, design_factor: float) -> str:
+    """Return how often a check is met and how often it must be: down the one, up the other."""
+    return f"{factor(safety_factor)} times, {leading(design_factor, 'up')} wanted"
 
 
 def load_words(value: float, unit: str, voice: Voice) -> str:
