@@ -79,7 +79,7 @@ def models_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     `make` to say, which do without this. Where an order or a kit is looked at, copies do.
     """
     from barbwright.export import part
-    from barbwright.jobs import make
+    from barbwright.jobs import ahead, make
 
     own = tmp_path_factory.getbasetemp()
     # Workers of one run have a folder each in one that is the run's.
@@ -113,7 +113,7 @@ def models_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         patched.setattr(part, "build", _Unbuilt)
         patched.setattr(make, "papers", _drawn_once(make.papers))
         # Drawings are drawn once anyway; a process for each would only load what draws.
-        patched.setattr(make, "Ahead", lambda *_: None)
+        patched.setattr(make, "Ahead", lambda plan, _formats: ahead.Ahead(plan, ()))
         yield
 
 

@@ -441,9 +441,11 @@ def inline_tip(sizes: Sizes | None = None) -> Shape:
         )
     )
     volume = revolved_volume(tip_body) + revolved_volume(upper)
+    # The floor under a flank is narrow: a long mark is small.
+    small = min(1.0, 4.0 / max(len(sizes.mark), 1))
     mark = Engraving(
         text=sizes.mark,
-        letters=LETTERS,
+        letters=Letters(0.25 * small, 0.15 * small),
         origin=(0, ring - 0.4, -1.5),
         normal=(0, 1, 0),
         x_direction=(-1, 0, 0),

@@ -15,7 +15,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from barbwright.errors import BuildError, Fault
+
 _LEFT_AFTER_S = 3600.0
+_CLOCKS_DIFFER_S = 5.0
 
 
 def own_prefix(word: str) -> str:
@@ -32,7 +35,7 @@ def own_prefix(word: str) -> str:
 def clear_left(place: Path, word: str) -> None:
     """Remove what processes that were killed left in a place; a living one's is let be.
 
-    A name holds its process; where it holds none, an hour tells.
+    A name holds its process; where it holds none, or none can be asked after, an hour tells.
 
     Parameters
     ----------
@@ -45,9 +48,9 @@ def clear_left(place: Path, word: str) -> None:
         for left in sorted(place.glob(f"{glob.escape(word)}-*")):
             owner = left.name.removeprefix(f"{word}-").partition("-")[0]
             with contextlib.suppress(OSError):
-                told = owner.isdecimal()
-                old = time.time() - left.lstat().st_mtime > _LEFT_AFTER_S
-                if not (told and not _alive(int(owner))) and not old:
+                changed = left.lstat().st_mtime
+                alive = _alive(int(owner), changed) if owner.isdecimal() else None
+                if time.time() - changed <= _LEFT_AFTER_S if alive is None else alive:
                     continue
                 if left.is_dir() and not left.is_symlink():
                     shutil.rmtree(left, ignore_errors=True)
@@ -55,17 +58,28 @@ def clear_left(place: Path, word: str) -> None:
                     left.unlink()
 
 
-def _alive(process: int) -> bool:
+def _alive(process: int, changed_s: float) -> bool | None:
+    """Return whether what was changed then [s] is a living process's; none where nothing tells.
+
+    A number may have gone to another process, which then began later.
+    """
     if os.name != "posix":
         # There, asking would end it.
-        return True
+        return None
     try:
         os.kill(process, 0)
     except ProcessLookupError:
         return False
     except (PermissionError, OverflowError):
+        pass
+    try:
+        # proc(5): the 22nd field, of which the second may hold anything, is ticks since the boot.
+        ticks = int(Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[19])
+        awake_s = float(Path("/proc/uptime").read_text().split()[0])
+    except (OSError, ValueError, IndexError):
         return True
-    return True
+    began_s = time.time() - awake_s + ticks / os.sysconf("SC_CLK_TCK")
+    return began_s <= changed_s + _CLOCKS_DIFFER_S
 
 
 @contextmanager
@@ -83,10 +97,24 @@ def scratch_folder(word: str, place: Path | None = None) -> Iterator[Path]:
     ------
     Path
         The new folder.
+
+    Raises
+    ------
+    BuildError
+        When the place cannot be written.
     """
     import tempfile
 
-    where, name = place or Path(tempfile.gettempdir()), f".barbwright-{word}"
-    clear_left(where, name)
-    with tempfile.TemporaryDirectory(prefix=own_prefix(name), dir=where) as folder:
+    name = f".barbwright-{word}"
+    try:
+        where = place or Path(tempfile.gettempdir())
+        clear_left(where, name)
+        lent = tempfile.TemporaryDirectory(prefix=own_prefix(name), dir=where)
+    except OSError as error:
+        given = f"{place or 'the folder for temporary files'}: {error.strerror or error}"
+        do = "make room there, or set TMPDIR to a folder that can be written"
+        raise BuildError(
+            Fault("nothing can be put aside while files are made", given=given, do=do)
+        ) from error
+    with lent as folder:
         yield Path(folder)

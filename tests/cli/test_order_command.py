@@ -13,6 +13,7 @@ from barbwright.jobs.make import make_part
 from barbwright.jobs.plan import plan_part
 from barbwright.order.choose import choose_parts
 from example_job import job_of
+from run_cli import own_signals
 
 pytestmark = pytest.mark.usefixtures("remade_once", "models_once", "one_process")
 
@@ -36,7 +37,7 @@ def run(monkeypatch, capsys):
 
     def typed(*words: str | Path) -> tuple[int, str]:
         monkeypatch.setattr(sys, "argv", ["barbwright", "order", *map(str, words)])
-        with pytest.raises(SystemExit) as ended:
+        with own_signals(), pytest.raises(SystemExit) as ended:
             main()
         said = capsys.readouterr()
         return int(ended.value.code or 0), said.out if ended.value.code == 0 else (

@@ -1,5 +1,7 @@
 """A request to end: nothing is left, and nothing false is said."""
 
+import contextlib
+import os
 import signal
 import subprocess
 import sys
@@ -46,3 +48,36 @@ def test_a_request_that_comes_when_all_is_done_changes_nothing(name):
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert (done.returncode, done.stderr) == (0, "")
+
+
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
+def test_a_command_whose_reader_stands_still_can_be_ended(name):
+    """Its pipe is full before it begins, so that not a word of it goes through."""
+    reader, writer = os.pipe()
+    os.set_blocking(writer, False)
+    with contextlib.suppress(BlockingIOError):
+        while True:
+            os.write(writer, bytes(4096))
+    os.set_blocking(writer, True)
+    code = (
+        "import sys; from barbwright.cli import app; need = app._need_something\n"
+        "def told(words):\n"
+        "    sys.stderr.write('begun\\n'); sys.stderr.flush()\n"
+        "    need(words)\n"
+        "app._need_something = told; sys.argv = ['barbwright', '--version']; app.main()\n"
+    )
+    command = subprocess.Popen([sys.executable, "-c", code], stdout=writer, stderr=subprocess.PIPE)
+    try:
+        assert command.stderr.readline() == b"begun\n"
+        with pytest.raises(subprocess.TimeoutExpired):
+            command.wait(0.5)
+        number = getattr(signal, name)
+        command.send_signal(number)
+        assert command.wait(30) == 128 + number
+        assert b"stopped" in command.stderr.read()
+    finally:
+        command.kill()
+        command.wait()
+        command.stderr.close()
+        os.close(reader)
+        os.close(writer)

@@ -1,11 +1,16 @@
 """Papers begun before their turn are those made in turn, and leave nothing behind."""
 
 import hashlib
+import pickle
+import subprocess
+import sys
 import time
+from dataclasses import replace
 
 import pytest
 
 from barbwright.design.part import KINDS
+from barbwright.errors import BuildError
 from barbwright.jobs import drafter
 from barbwright.jobs.ahead import Ahead, Picture
 from barbwright.jobs.drafter import Drafter
@@ -86,6 +91,63 @@ def test_where_no_process_can_be_started_the_first_draws(barb, monkeypatch):
     with Ahead(barb, ("svg",)) as ahead:
         assert ahead.drawn("svg") is None
         assert PartDrawing(barb).content("svg").startswith(b"<svg")
+
+
+def test_a_drafter_that_stands_still_is_not_waited_for(barb, tmp_path, monkeypatch):
+    def stands_still(_module, **_):
+        return subprocess.Popen(
+            [sys.executable, "-c", "import time; time.sleep(600)"],
+            stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+        )  # fmt: skip
+
+    monkeypatch.setattr(drafter.child, "start", stands_still)
+    monkeypatch.setattr(drafter, "LONGEST_S", 0.2)
+    with Drafter(barb, ("svg",), tmp_path) as told:
+        assert told.content("svg") is None
+
+
+def test_a_plan_that_cannot_be_sent_is_drawn_here(barb, tmp_path):
+    """As that of a kind of part that was made in a notebook."""
+    unsendable = replace(barb, kind=replace(barb.kind, title=NoName()))
+    with Drafter(unsendable, ("svg",), tmp_path) as told:
+        assert told.content("svg") is None
+
+
+class NoName(str):
+    def __reduce__(self):
+        raise pickle.PicklingError
+
+
+def test_a_plan_goes_into_a_pipe_whole(barb, tmp_path, monkeypatch):
+    """Linux' holds 64 KiB; what does not fit waits for a process that is still loading."""
+    sent = []
+
+    def counts(_module, **_):
+        process = child_that_says_nothing()
+        process.stdin.write = sent.append
+        return process
+
+    monkeypatch.setattr(drafter.child, "start", counts)
+    for kind in ("tee", "elbow", "tip", "driver"):
+        Drafter(plan_part(KINDS[kind], job_of(kind)), FILES, tmp_path).close()
+    assert len(sent) == 4
+    assert max(map(len, sent)) < 32_768
+
+
+def test_where_nothing_can_be_put_aside_nothing_is_begun_and_the_refusal_says_why(
+    barb, in_turn, tmp_path, monkeypatch
+):
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "none"))
+    with Ahead(barb, ("stl", "svg", "png")) as ahead:
+        ahead.meshed(in_turn / "part_mm.stl")
+        assert ahead.drawn("svg") is None
+        assert ahead.pictured() is None
+    folder, _ = make_part(barb, tmp_path / "made", ("stl",))
+    assert sums(folder)["part_mm.stl"] == sums(in_turn)["part_mm.stl"]
+    # What draws keeps its fonts aside.
+    with pytest.raises(BuildError, match=r"temporary files: No such file.*set TMPDIR"):
+        make_part(barb, tmp_path / "drawn", WANTED)
+    assert list((tmp_path / "drawn").iterdir()) == []
 
 
 def test_what_nobody_waits_for_is_ended_and_leaves_nothing(barb, in_turn, tmp_path, monkeypatch):

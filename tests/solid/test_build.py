@@ -143,32 +143,30 @@ def test_an_open_or_empty_result_is_refused():
         build(simple(one, cuts=[ex.cylinder("all", -1, 2, 3, X_AXIS, Z_AXIS)]))
 
 
+def line(text, origin, depth=0.4):
+    return Engraving(text=text, letters=ex.LETTERS, origin=origin, normal=Z_AXIS,
+                     x_direction=X_AXIS, depth_mm=depth)  # fmt: skip
+
+
 def test_a_mark_that_misses_the_part_is_refused():
-    shape = ex.barb()
-    mark = Engraving(
-        text="A",
-        letters=ex.LETTERS,
-        origin=(0, 0, 20),
-        normal=Z_AXIS,
-        x_direction=X_AXIS,
-        depth_mm=1.0,
-    )
-    with pytest.raises(BuildError, match="does not reach"):
-        build(replace(shape, engravings=(mark,)))
+    with pytest.raises(BuildError, match="line A does not reach"):
+        build(replace(ex.barb(), engravings=(line("A", (0, 0, 20), 1.0),)))
+
+
+@pytest.mark.parametrize("away", [(0, 0, 10.1), (19.6, 0, 9.8)])
+def test_a_line_that_floats_or_runs_off_is_refused_beside_one_that_reaches(away):
+    """Together the two have half of their letters in the part."""
+    block = simple(ex.cylinder("block", 0, 10, 20, Z_AXIS, X_AXIS), bounds=(0.0, 1e9))
+    reaches = line("NEAR", (0, 0, 9.8))
+    assert build(replace(block, engravings=(reaches,))).volume_mm3 < math.pi * 20**2 * 10
+    with pytest.raises(BuildError, match=r"line FAR does not reach.*floor.*limit: 99%"):
+        build(replace(block, engravings=(reaches, line("FAR", away))))
 
 
 def test_a_mark_on_a_very_large_part_is_no_mark_that_misses():
     """Of 18 litres its letters are less than a millionth."""
     block = simple(ex.cylinder("block", 0, 200, 340, Z_AXIS, X_AXIS), bounds=(0.0, 1e9))
-    mark = Engraving(
-        text="A",
-        letters=ex.LETTERS,
-        origin=(0, 0, 199.8),
-        normal=Z_AXIS,
-        x_direction=X_AXIS,
-        depth_mm=0.4,
-    )
-    built = build(replace(block, engravings=(mark,)))
+    built = build(replace(block, engravings=(line("A", (0, 0, 199.8)),)))
     removed = built.unmarked_volume_mm3 - built.volume_mm3
     assert 0.0 < removed < 1e-6 * built.unmarked_volume_mm3
 

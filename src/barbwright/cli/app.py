@@ -19,7 +19,7 @@ import typer
 from barbwright import __version__
 from barbwright.cli.commands import COMMANDS
 from barbwright.cli.complaints import complain
-from barbwright.cli.door import echo, open_closed_streams, settle
+from barbwright.cli.door import echo, mute_stalled, open_closed_streams, settle, stalled
 from barbwright.errors import BarbwrightError, BuildError, Fault, InputError
 
 # Set by a shell that completes a word.
@@ -150,13 +150,27 @@ def _let_end() -> None:
 def main() -> None:
     """Run the command line; exit 0 done, 1 unexpected, 2 input, 3 check fails, 4 not built."""
     open_closed_streams()
-    code = _run(sys.argv[1:])
+    code = None
+    while True:
+        try:
+            if code is None:
+                code = _run(sys.argv[1:])
+            code = settle(code)
+            break
+        except KeyboardInterrupt:
+            if code is None or stalled():
+                code = _stopped()
+            else:
+                # Its work is done, and what is left to tell of it goes through at once.
+                _let_end()
     _let_end()
-    sys.exit(settle(code))
+    sys.exit(code)
 
 
 def _stopped() -> int:
     """Say that a command was ended from outside; return the code by which a shell knows it."""
+    # For a reader that stands still what is half said would be waited for, and for ever.
+    mute_stalled()
     echo("stopped: nothing is half made", err=True)
     return 128 + _ended_by[0] if _ended_by else _INTERRUPTED
 

@@ -6,8 +6,10 @@ a line round; the readers refuse them, and here none passes even where a reader 
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
+import select
 import sys
 from typing import Any
 
@@ -73,6 +75,25 @@ def _mute(stream: Any) -> None:
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, number)
     os.close(nowhere)
+
+
+def stalled() -> list[Any]:
+    """Return the streams whose readers take nothing more for now."""
+    found: list[Any] = []
+    if os.name != "posix":
+        # There only sockets can be asked.
+        return found
+    for stream in (sys.stdout, sys.stderr):
+        with contextlib.suppress(OSError, ValueError, AttributeError):
+            if not select.select([], [stream.fileno()], [], 0.0)[1]:
+                found.append(stream)
+    return found
+
+
+def mute_stalled() -> None:
+    """Lead nowhere what nobody reads."""
+    for stream in stalled():
+        _mute(stream)
 
 
 def open_closed_streams() -> None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from barbwright.aside import scratch_folder
+from barbwright.errors import BuildError
 from barbwright.jobs.drafter import Drafter
 from barbwright.jobs.drawing import FILES, ON_SHEET
 from barbwright.jobs.record import laying_of
@@ -27,27 +28,29 @@ class Ahead:
     plan : Plan
         A designed part.
     formats : collection of str
-        Which files are wanted.
+        Which files are wanted; of none, nothing is begun.
     """
 
     def __init__(self, plan: Plan, formats: Collection[str]) -> None:
         self._plan, self._pictured = plan, "png" in formats
+        self._forms = [form for form in FILES if form in formats]
+        if {"html", "svg"} <= {*formats}:
+            self._forms.append(ON_SHEET)
+        self._aside: Path | None = None
+        self._drafter: Drafter | None = None
         self._picture: Picture | None = None
         self._stack = ExitStack()
-        forms = [form for form in FILES if form in formats]
-        if {"html", "svg"} <= {*formats}:
-            forms.append(ON_SHEET)
-        self._drafter: Drafter | None = None
-        if not forms and not self._pictured:
-            return
-        # One place for all that is aside, made first: what a killed run left there goes at once.
-        # Not in the part's own folder, which may be thrown away while a child still works.
-        self._aside = self._stack.enter_context(scratch_folder("ahead"))
-        if forms:
-            self._drafter = Drafter(plan, forms, self._aside)
-            self._stack.callback(self._drafter.close)
 
     def __enter__(self) -> Ahead:
+        if not self._forms and not self._pictured:
+            return self
+        # Where nothing can be put aside, each paper is made in its turn.
+        with suppress(BuildError):
+            # One place for all that is aside, made first: what a killed run left there goes at
+            # once. Not the part's own folder, which may go while a child still works.
+            self._aside = self._stack.enter_context(scratch_folder("ahead"))
+        if self._forms and self._aside is not None:
+            self._drafter = self._stack.enter_context(Drafter(self._plan, self._forms, self._aside))
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -61,8 +64,9 @@ class Ahead:
         mesh : Path
             The part's STL, as it lies on the plate; read at once.
         """
-        if self._pictured:
-            self._picture = self._stack.enter_context(Picture(self._plan, mesh, self._aside))
+        if self._pictured and self._aside is not None:
+            with suppress(BuildError, OSError):
+                self._picture = self._stack.enter_context(Picture(self._plan, mesh, self._aside))
 
     def drawn(self, form: str) -> bytes | None:
         """Return a form of the drawing, or none where it was not begun or did not come."""

@@ -12,6 +12,8 @@ import json
 import pickle
 import subprocess
 import sys
+import threading
+import zlib
 from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
@@ -22,6 +24,12 @@ from barbwright.reread import child
 
 if TYPE_CHECKING:
     from barbwright.jobs.plan import Plan
+
+
+# A drawing takes a second or two, on a busy machine ten.
+LONGEST_S = 60.0
+# What pickle raises, by what it meets.
+_UNSENDABLE = (pickle.PicklingError, AttributeError, TypeError)
 
 
 class Drafter:
@@ -40,8 +48,11 @@ class Drafter:
     def __init__(self, plan: Plan, forms: Collection[str], folder: Path) -> None:
         self._process: subprocess.Popen[str] | None = None
         self._drawn: dict[str, bytes] = {}
-        job = {"plan": base64.b64encode(pickle.dumps(plan)).decode(), "forms": list(forms)}
-        with contextlib.suppress(OSError):
+        # A kind of part that was made in a notebook has no name to be found by elsewhere.
+        with contextlib.suppress(OSError, *_UNSENDABLE):
+            # Small, it goes into the pipe whole: no writing waits for the other to begin reading.
+            sent = base64.b64encode(zlib.compress(pickle.dumps(plan))).decode()
+            job = {"plan": sent, "forms": list(forms)}
             self._process = child.start("barbwright.jobs.drafter", TMPDIR=str(folder))
             assert self._process.stdin is not None
             with self._process.stdin as jobs:
@@ -56,11 +67,21 @@ class Drafter:
             One of those asked for [-].
         """
         if self._process is not None and self._process.stdout is not None:
+            # Ended, it answers nothing, and nobody waits for what stands still.
+            late = threading.Timer(LONGEST_S, self._process.kill)
+            late.start()
             with contextlib.suppress(OSError, ValueError):
                 answer = json.loads(self._process.stdout.readline())
                 self._drawn = {name: base64.b64decode(text) for name, text in answer.items()}
+            late.cancel()
             self.close()
         return self._drawn.get(form)
+
+    def __enter__(self) -> Drafter:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
 
     def close(self) -> None:
         """End the process."""
@@ -81,7 +102,7 @@ def serve(jobs: TextIO, answers: TextIO) -> None:
         Lines in and out.
     """
     job = json.loads(jobs.readline())
-    drawn, found = PartDrawing(pickle.loads(base64.b64decode(job["plan"]))), {}
+    drawn, found = PartDrawing(pickle.loads(zlib.decompress(base64.b64decode(job["plan"])))), {}
     # What cannot be drawn is left to the first process, which says why.
     with contextlib.suppress(BarbwrightError):
         for form in job["forms"]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
-from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -103,14 +102,9 @@ def make_part(
 
     suffix = name_suffix(plan)
     folder = Path(output) / folder_name(plan)
-    # Drawn as its service must be given it; every size in the papers is the one wanted.
-    shape = shape_of(compensated(plan.design), plan.number + suffix)
-
-    # Alone it has a second core for what needs no model yet; with others each has its own.
-    ahead = Ahead(plan, formats) if rereader is None else None
     proved: dict[str, Any] = {}
 
-    def extras(staged: Path) -> dict[str, Extra]:
+    def extras(staged: Path, ahead: Ahead) -> dict[str, Extra]:
         stress = None
         if prove:
             # Compensated models are off their sizes: then the part as wanted is drawn and judged.
@@ -132,19 +126,21 @@ def make_part(
 
         return {**papers(plan, formats, suffix, stress, ahead), f"part{suffix}.json": record}
 
-    with ahead or nullcontext():
+    # Alone it has a second core for what needs no model yet; with others each has its own.
+    with Ahead(plan, formats if rereader is None else ()) as ahead:
         written = write_part(
-            shape,
+            # Drawn as its service must be given it; every size in the papers is the one wanted.
+            shape_of(compensated(plan.design), plan.number + suffix),
             folder,
             [name for name in formats if name in MODEL_FORMATS],
             suffix=suffix,
-            extras=extras,
+            extras=lambda staged: extras(staged, ahead),
             replace=force,
             rereader=rereader,
             laying=laying_of(plan),
             material=plan.job.material.name,
             sizes=_said_in_step(plan),
-            meshed=ahead.meshed if ahead is not None else None,
+            meshed=ahead.meshed,
         )
     body = document(plan, "make", [file_row(file, str(file.path)) for file in written.files])
     return folder, {**body, **proved}

@@ -221,7 +221,7 @@ def _picture(plan: Plan, folder: Path, suffix: str, ahead: Ahead | None) -> byte
     """Return the part's picture; drawn now where it was not begun before."""
     content = ahead.pictured() if ahead is not None else None
     if content is None:
-        with Picture(plan, folder / f"part{suffix}_mm.stl") as picture:
+        with Picture(plan, folder / f"part{suffix}_mm.stl", folder) as picture:
             return picture.content()
     return content
 

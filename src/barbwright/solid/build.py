@@ -21,11 +21,12 @@ from barbwright.solid.font import flat_text
 from barbwright.solid.kernel import load_kernel
 
 if TYPE_CHECKING:
+    from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
     from OCP.TopoDS import TopoDS_Face, TopoDS_Shape, TopoDS_Solid, TopoDS_Wire
 
 VOLUME_SLACK = 1e-6
-# Of the letters' volume, which stand partly above the surface they are cut into.
-_REACHED = 0.01
+# Of the floor of a line's letters; the letters themselves stand partly above the surface.
+_ENGRAVED = 0.99
 SAME_POINT_MM = 1e-7
 
 
@@ -90,11 +91,13 @@ def build(shape: Shape) -> Built:
             volume_mm3=unmarked_volume,
             unmarked_volume_mm3=unmarked_volume,
         )
-    letters = [_letters(engraving) for engraving in shape.engravings]
-    marked, marked_volume = _cut_away(f"{name} engraved", unmarked, unmarked_volume, letters)
-    # Against the letters, for of a very large part all letters are next to nothing.
-    if unmarked_volume - marked_volume < _REACHED * sum(map(volume, letters)):
-        raise BuildError(Fault(f"{name}: the mark does not reach the part's surface"))
+    letters, floors = zip(*map(_letters, shape.engravings), strict=True)
+    operation = _cutter()
+    marked, marked_volume = _cut_away(
+        f"{name} engraved", unmarked, unmarked_volume, letters, operation
+    )
+    for engraving, floor in zip(shape.engravings, floors, strict=True):
+        _require_engraved(name, engraving, _share_left(operation, floor))
     return Built(
         shape=shape,
         marked=marked,
@@ -292,8 +295,8 @@ def _extrude(part: Extruded) -> TopoDS_Solid:
     return _outward(part.name, BRepPrimAPI_MakePrism(face, along).Shape())
 
 
-def _letters(engraving: Engraving) -> TopoDS_Shape:
-    """Stand the letters of a mark on their floor."""
+def _letters(engraving: Engraving) -> tuple[TopoDS_Shape, TopoDS_Shape]:
+    """Stand the letters of a mark on their floor; return them, and the floor."""
     from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
     from OCP.gp import gp_Ax3, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
     from OCP.TopLoc import TopLoc_Location
@@ -305,10 +308,57 @@ def _letters(engraving: Engraving) -> TopoDS_Shape:
         gp_Pnt(*engraving.origin), gp_Dir(*engraving.normal), gp_Dir(*engraving.x_direction)
     )
     place.SetTransformation(floor, gp_Ax3())
-    letters = tall.Moved(TopLoc_Location(place))
+    # One location for both: the kernel knows a face again by it.
+    where = TopLoc_Location(place)
+    letters = tall.Moved(where)
     if volume(letters) < 0:
         letters = letters.Reversed()
-    return letters
+    return letters, flat.Moved(where)
+
+
+def _share_left(operation: BRepAlgoAPI_Cut, floor: TopoDS_Shape) -> float:
+    """Return how much of the letters' floor stands in what was cut: all of it, where they reach.
+
+    Of each line by itself, for of all lines together one that floats would be hidden by the rest.
+    """
+    from OCP.TopAbs import TopAbs_FACE
+    from OCP.TopExp import TopExp, TopExp_Explorer
+    from OCP.TopTools import TopTools_IndexedMapOfShape
+
+    result = TopTools_IndexedMapOfShape()
+    TopExp.MapShapes_s(operation.Shape(), TopAbs_FACE, result)
+    drawn = left = 0.0
+    faces = TopExp_Explorer(floor, TopAbs_FACE)
+    while faces.More():
+        face = faces.Current()
+        faces.Next()
+        drawn += _area(face)
+        # A letter that meets nothing is not told as deleted: what is left is looked for there.
+        pieces = list(operation.Modified(face)) or [face]
+        left += sum(_area(piece) for piece in pieces if result.Contains(piece))
+    return left / drawn
+
+
+def _require_engraved(name: str, engraving: Engraving, share: float) -> None:
+    """Raise where part of a line's letters lies outside the part."""
+    if share < _ENGRAVED:
+        raise BuildError(
+            Fault(
+                f"{name}: the mark's line {engraving.text} does not reach the part's surface",
+                given=f"{share:.0%} of its floor lies in the part",
+                limit=f"{_ENGRAVED:.0%}",
+                do="leave out the sizes that --set forces, or report it with the command",
+            )
+        )
+
+
+def _area(face: TopoDS_Shape) -> float:
+    from OCP.BRepGProp import BRepGProp
+    from OCP.GProp import GProp_GProps
+
+    found = GProp_GProps()
+    BRepGProp.SurfaceProperties_s(face, found)
+    return abs(float(found.Mass()))
 
 
 def _fuse(name: str, bodies: Sequence[TopoDS_Shape]) -> TopoDS_Solid:
@@ -319,13 +369,22 @@ def _fuse(name: str, bodies: Sequence[TopoDS_Shape]) -> TopoDS_Solid:
     return _boolean(f"{name} joined", BRepAlgoAPI_Fuse(), bodies[:1], bodies[1:])
 
 
-def _cut_away(
-    name: str, base: TopoDS_Shape, base_volume: float, tools: Sequence[TopoDS_Shape]
-) -> tuple[TopoDS_Solid, float]:
-    """Cut all tools at once; return what is left and its volume [mm3], checked."""
+def _cutter() -> BRepAlgoAPI_Cut:
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
 
-    left = _boolean(name, BRepAlgoAPI_Cut(), [base], tools)
+    return BRepAlgoAPI_Cut()
+
+
+def _cut_away(
+    name: str,
+    base: TopoDS_Shape,
+    base_volume: float,
+    tools: Sequence[TopoDS_Shape],
+    operation: BRepAlgoAPI_Cut | None = None,
+) -> tuple[TopoDS_Solid, float]:
+    """Cut all tools at once; return what is left and its volume [mm3], checked."""
+    cutter = _cutter() if operation is None else operation
+    left = _boolean(name, cutter, [base], tools)
     left_volume = volume(left)
     least = base_volume - sum(volume(tool) for tool in tools)
     _require_volume(name, left_volume, least, base_volume)
