@@ -34,8 +34,8 @@ ORDER = (
     "say",
     "units",
     "sources",
-    "errors",
     "aside",
+    "errors",
     "__version__",
 )
 # They judge the numbers and the file, not the model: no arrow to `solid`, though it points down.

@@ -66,12 +66,16 @@ def test_a_command_whose_reader_stands_still_can_be_ended(name):
         "    need(words)\n"
         "app._need_something = told; sys.argv = ['barbwright', '--version']; app.main()\n"
     )
-    command = subprocess.Popen([sys.executable, "-c", code], stdout=writer, stderr=subprocess.PIPE)
+    number = getattr(signal, name)
+    command = subprocess.Popen(
+        [sys.executable, "-c", code], stdout=writer, stderr=subprocess.PIPE,
+        # Tests under nohup or in the background hand some on as ignored.
+        preexec_fn=lambda: signal.signal(number, signal.SIG_DFL),
+    )  # fmt: skip
     try:
         assert command.stderr.readline() == b"begun\n"
         with pytest.raises(subprocess.TimeoutExpired):
             command.wait(0.5)
-        number = getattr(signal, name)
         command.send_signal(number)
         assert command.wait(30) == 128 + number
         assert b"stopped" in command.stderr.read()
