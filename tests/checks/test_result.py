@@ -68,8 +68,7 @@ def test_truth_table(lower, expected, demand, upper, factor, verdict):
     ("capacity", "verdict"), [(3.0, PASS), (2.9, CAUTION), (1.5, CAUTION), (1.4, FAIL)]
 )
 def test_a_single_capacity_must_cover_factor_times_the_expected_demand(capacity, verdict):
-    """With lower = expected = 1.4 the general rule would already fail at the first clause."""
-    one = finding(capacity, capacity, 1.0, 2.0, 1.5, single_capacity=True)
+    one = finding(capacity, capacity, 1.0, 2.0, 1.5)
     assert judge(one).verdict == verdict
 
 

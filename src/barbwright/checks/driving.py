@@ -140,7 +140,6 @@ def drive_squash(case: WorstCase) -> Finding:
                 demand=expected,
                 demand_upper=upper,
                 design_factor=asked,
-                single_capacity=True,
             )
             for one, asked in pressed
         )
@@ -246,7 +245,6 @@ def drive_buckle(case: WorstCase) -> Finding:
         demand=demand,
         demand_upper=demand_upper,
         design_factor=factor,
-        single_capacity=True,
         more_advice=hammers,
     )
 
@@ -345,7 +343,6 @@ def drive_offset(case: WorstCase) -> Finding:
         demand_upper=upper,
         design_factor=rules["design_factor_drive_offset"],
         at_worst=CAUTION,
-        single_capacity=True,
         advice={"upper_offset_mm": worst * np.ones_like(demand)},
     )
 
@@ -438,7 +435,6 @@ def twist_out(case: WorstCase) -> Finding:
         demand=expected,
         demand_upper=upper,
         design_factor=factor,
-        single_capacity=True,
         advice={
             "safe_torque_nm": safe / 1000.0,
             "by_wings_nm": safe / 1000.0 if case.design.hub is not None else 0.0 * safe,
@@ -502,7 +498,6 @@ def pull_out(case: WorstCase) -> Finding:
         design_factor=rules["design_factor_pull_out"],
         # A tip that no tool frees harms nobody: it stays in the tree, as its rule says.
         at_worst=CAUTION,
-        single_capacity=True,
         advice={
             "lift_n": lifts * np.ones_like(expected),
             "lift_after_turning_n": (lifts if wings is not None else 0.0) * np.ones_like(expected),
@@ -593,6 +588,5 @@ def side_turn(case: WorstCase) -> Finding:
         demand_upper=rules["side_force_upper_n"] * arm,
         design_factor=rules["design_factor_side_turn"],
         at_worst=CAUTION,
-        single_capacity=True,
         advice={"turn_n": capacity / arm},
     )

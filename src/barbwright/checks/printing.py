@@ -271,7 +271,6 @@ def heat(case: BeforeSizing) -> Finding:
         demand=temperature,
         demand_upper=temperature,
         verdict=verdict,
-        single_capacity=True,
     )
 
 

@@ -43,8 +43,6 @@ class Finding:
         Overrides the general rule where a check has one of its own.
     at_worst : int
         The worst verdict this check may give (a caution at most, for some).
-    single_capacity : bool
-        Whether lower and expected capacity are the same by nature.
     proved : (n, ...) ndarray of bool or None
         Where a pass leans on something that is proved in the field.
     because : str
@@ -62,7 +60,6 @@ class Finding:
     design_factor: Number = 1.0
     verdict: NDArray[np.int64] | None = None
     at_worst: int = FAIL
-    single_capacity: bool = False
     proved: NDArray[np.bool_] | None = None
     because: str = ""
     advice: Mapping[str, Number] = field(default_factory=dict)
@@ -107,7 +104,6 @@ def single(
         demand=demand,
         demand_upper=demand,
         design_factor=design_factor,
-        single_capacity=True,
         **rest,  # type: ignore[arg-type]
     )
 
@@ -199,7 +195,6 @@ def together(*findings: Finding) -> Finding:
         verdict=verdict,
         proved=proved,
         at_worst=max(finding.at_worst for finding in made),
-        single_capacity=all(finding.single_capacity for finding in made),
         advice=advice,
     )
 
@@ -242,7 +237,7 @@ def verdicts(finding: Finding) -> NDArray[np.int64]:
     if finding.verdict is not None:
         return np.asarray(np.minimum(finding.verdict, finding.at_worst))
     told = (np.asarray(value) for value in _told(finding))
-    return _by_the_rule(*told, single_capacity=finding.single_capacity, at_worst=finding.at_worst)
+    return _by_the_rule(*told, at_worst=finding.at_worst)
 
 
 def _told(finding: Finding) -> tuple[Number, ...]:
@@ -263,15 +258,12 @@ def _by_the_rule(
     upper: NDArray[np.float64],
     factor: NDArray[np.float64],
     *,
-    single_capacity: Any,
     at_worst: Any,
 ) -> NDArray[np.int64]:
     """Return verdicts by the general rule, of one finding or of several on a first axis."""
     slack = _SLACK * np.maximum(np.abs(lower), 1.0)
     good = lower + slack >= factor * upper
-    asked = factor * demand
-    floor = np.where(single_capacity, asked, demand)
-    fair = (expected + slack >= asked) & (lower + slack >= floor)
+    fair = (expected + slack >= factor * demand) & (lower + slack >= demand)
     found = np.where(good, PASS, np.where(fair, CAUTION, FAIL))
     return np.asarray(np.minimum(found, at_worst))
 
@@ -568,7 +560,6 @@ def _verdicts_together(
         column = (-1, *(1 for _ in shape))
         verdict[by_rule] = _by_the_rule(
             *told[:, by_rule],
-            single_capacity=np.reshape([findings[k].single_capacity for k in by_rule], column),
             at_worst=np.reshape([findings[k].at_worst for k in by_rule], column),
         )
     for row, finding in enumerate(findings):

@@ -80,7 +80,6 @@ def tube_rating(case: WorstCase) -> Finding:
                 demand=demand,
                 demand_upper=demand,
                 design_factor=factor,
-                single_capacity=True,
             )
         )
     return together(*findings)

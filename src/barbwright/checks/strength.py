@@ -259,7 +259,6 @@ def side_load(case: WorstCase) -> Finding:
         demand=demand,
         demand_upper=upper,
         design_factor=factor,
-        single_capacity=True,
         advice={
             "side_force_n": breaking / factor,
             "breaking_n": breaking,
@@ -398,7 +397,6 @@ def root_crush(case: WorstCase) -> Finding:
                 demand=demand,
                 demand_upper=upper,
                 design_factor=case.rules["design_factor_root_crush"],
-                single_capacity=True,
             )
         )
     return together(*findings)

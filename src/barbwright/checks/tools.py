@@ -150,7 +150,6 @@ def driver_bearing(case: WorstCase) -> Finding:
         demand=expected,
         demand_upper=upper,
         design_factor=case.rules["design_factor_driver_bearing"],
-        single_capacity=True,
         advice={"foot_n": capacity},
     )
 
@@ -204,7 +203,6 @@ def driver_buckle(case: WorstCase) -> Finding:
         demand=expected,
         demand_upper=upper,
         design_factor=case.rules["design_factor_driver_buckle"],
-        single_capacity=True,
         advice={"column_n": capacity},
     )
 
@@ -248,7 +246,6 @@ def driver_wings(case: WorstCase) -> Finding:
         demand=passed.at_most_nmm,
         demand_upper=passed.at_most_nmm,
         design_factor=rules["design_factor_driver_wings"],
-        single_capacity=True,
         advice={"wings_nm": passed.expected_nmm / 1000.0},
     )
 
@@ -487,7 +484,6 @@ def fork_bearing(case: WorstCase) -> Finding:
         demand_upper=upper,
         design_factor=factor,
         at_worst=CAUTION,
-        single_capacity=True,
         advice={"face_n": capacity / factor},
     )
 
@@ -540,6 +536,5 @@ def fork_bend(case: WorstCase) -> Finding:
         demand_upper=upper,
         design_factor=factor,
         at_worst=CAUTION,
-        single_capacity=True,
         advice={"tine_n": capacity / factor},
     )

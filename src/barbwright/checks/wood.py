@@ -226,7 +226,6 @@ def wood_split(case: WorstCase) -> Finding:
             demand=case.rules["split_crush_expected"] * wood.crush_mpa * ones,
             demand_upper=case.rules["split_crush_upper"] * wood.crush_mpa * ones,
             design_factor=case.rules["design_factor_wood_split"],
-            single_capacity=True,
         ),
         np.full_like(ones, np.inf),
         1.0,
@@ -335,7 +334,6 @@ def tip_crush(case: WorstCase) -> Finding:
             demand=driving,
             demand_upper=squeeze(rules["drive_crush_upper"]),
             design_factor=factor,
-            single_capacity=True,
         ),
         single(short * conditions.material.long_term_factor, staying, factor),
     )
