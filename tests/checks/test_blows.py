@@ -249,3 +249,20 @@ def test_one_limit_for_one_force_the_least_of_them():
     assert load.advice["side_force_n"] == pytest.approx(least)
     assert f"no more than {int(least)} N" in load.rule
     assert f"breaks near {int(load.advice['breaking_n'])} N" in load.rule
+
+
+def test_an_in_line_tip_carries_its_ring_and_one_barb_and_less_than_nothing_never():
+    """By Guldin: what a flat rectangle sweeps out, its area times the path of its middle."""
+    case = worst_case(design_of("tip"))
+    design, barb = case.design, case.barbs[0]
+
+    def swept(bore, outer, length):
+        return (outer - bore) / 2.0 * length * pi * (outer + bore) / 2.0
+
+    for at, found in enumerate(blows.head_volume(case)):
+        bore = float(case.bore_mm[at])
+        ring_mm3 = swept(bore, float(case.ring_mm[at]), float(design.ring.thickness_mm))
+        barb_mm3 = swept(bore, float(barb.root_mm[at]), float(barb.drawn.insertion_mm))
+        assert found == pytest.approx(ring_mm3 + barb_mm3)
+    empty = replace(case, bore_mm=case.bore_mm + 50.0)
+    assert np.all(blows.head_volume(empty) == 0.0)

@@ -12,6 +12,7 @@ from barbwright.checks.result import CHECKS, NOT_CHECKED
 from barbwright.checks.table import judge_all, overall_code
 from barbwright.design.kinds import CONNECTORS
 from barbwright.design.part import KINDS, design_part
+from barbwright.design.tip import hand_travel
 from example_job import (
     DRIP,
     NYLON_68,
@@ -227,3 +228,29 @@ def test_only_one_array_among_the_conditions_is_enough():
 def test_corner_names_are_in_the_order_of_the_arrays():
     assert [name.split(" ")[0] for name in CORNERS] == ["lean", "lean", "fat", "fat"]
     assert [name.rsplit(", ")[1] for name in CORNERS] == ["smallest hole", "largest hole"] * 2
+
+
+def test_of_a_tip_that_is_less_fat_the_bore_is_less_narrow_as_well():
+    """Lead 5.75 and 0.3 off: in a hole of 5.9 the fattest that enters is off by half of it."""
+    design = design_of("elbow")
+    tip = design.tip
+    case = worst_case(with_conditions(design, hole_low_mm=5.9, hole_high_mm=6.353125))
+    drawn, lead = float(tip.bore_mm), float(tip.lead_mm)
+    assert lead == 5.75
+    assert case.tip.lead_mm[2:] == pytest.approx([5.9, 6.05])
+    assert case.tip.bore_mm == pytest.approx([drawn + 0.3] * 2 + [drawn - 0.15, drawn - 0.3])
+    # Lead and root are of one shell.
+    shell = np.asarray(case.tip.root_mm - case.tip.lead_mm)
+    assert shell == pytest.approx(np.full(4, float(tip.root_mm) - lead))
+    # A process that prints nothing off has one bore, and no share of nothing.
+    exact = with_material(design, tolerance_mm=0.0, tolerance_pct=0.0)
+    assert worst_case(exact).tip.bore_mm == pytest.approx(np.full(4, drawn))
+
+
+def test_the_hand_pushes_first_and_the_hammer_drives_on_from_there():
+    case = worst_case(design_of("elbow"))
+    design = case.design
+    singly = [float(hand_travel(case.conditions, design.tip.taper, hole)) for hole in case.hole_mm]
+    assert case.tip.hand_mm == pytest.approx(singly)
+    assert len(set(np.round(singly, 6))) == 2
+    assert min(singly) > 0.0

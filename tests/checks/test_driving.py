@@ -1,6 +1,7 @@
 """Driving and freeing: hand calculations of the demo in red oak, MJF PA12, 30 C."""
 
-from math import atan, cos, pi, sin
+from dataclasses import replace
+from math import atan, ceil, cos, pi, sin
 
 import numpy as np
 import pytest
@@ -139,3 +140,25 @@ def test_driving_over_holding_is_the_same_for_every_wood():
         ratios.append(outcomes["drive_squash"].demand_upper / outcomes["wood_hold"].capacity)
     expected = 2.0 * (0.6 + 0.0333) / (0.5 * 0.54 * (0.2 - 0.0333)) * 9.4 / 6.0
     assert ratios == pytest.approx([expected] * 3, rel=0.05)
+
+
+def test_the_proving_pull_off_the_axis_at_the_mouth_and_at_the_plain_neck():
+    """P/A and P e/Z, e 6 mm, in all four corners; three thrusts in whole newtons, rounded up."""
+    design = design_of()
+    case = worst_case(design)
+    found = driving.pull_check(case)
+    widest = LARGE + TAPER * CONTACT
+    pull = ceil(3.0 * 45 * 0.006894757293168 * pi / 4.0 * widest**2)
+    stresses = []
+    for outers in (case.tip.mouth_mm, case.tip.root_mm):
+        for outer, bore in zip(outers, case.tip.bore_mm, strict=True):
+            modulus = pi / 32.0 * (outer**4 - bore**4) / outer
+            stresses.append(pull / ring(bore, outer) + pull * 6.0 / modulus)
+    assert found.demand == pytest.approx(stresses)
+    assert found.capacity == pytest.approx(np.full(8, SHORT_Z))
+    assert found.design_factor == pytest.approx(np.full(8, 2.0))
+    assert found.advice["pull_n"] == pytest.approx(np.full(8, pull))
+    assert found.advice["pull_offset_mm"] == pytest.approx(np.full(8, 6.0))
+    # A bore as wide as the neck leaves nothing to pull with.
+    bored = replace(case, tip=replace(case.tip, bore_mm=case.tip.root_mm))
+    assert np.all(np.isinf(driving.pull_check(bored).demand[4:]))

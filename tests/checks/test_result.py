@@ -19,7 +19,7 @@ from barbwright.checks.result import (
     single,
     together,
 )
-from barbwright.checks.table import governing, overall, overall_code, wanted
+from barbwright.checks.table import governing, governing_index, overall, overall_code, wanted
 from barbwright.design.part import KINDS
 from barbwright.sources import SOURCES
 from example_job import outcomes_of
@@ -241,3 +241,36 @@ def test_no_two_verdicts_share_a_number_and_each_has_its_word():
     assert [result.VERDICTS[code] for code in codes] == [
         "pass", "caution", "fail", "not_checked", "no_size"
     ]  # fmt: skip
+
+
+def test_a_pass_that_the_field_must_prove_hides_a_closer_one_outright():
+    """What is shown is the case to see to: the proof, however much margin it has."""
+    two = of([1.1, 5.0], [1.0, 1.0])
+    outright = judge(two)
+    assert (outright.case, bool(outright.proved)) == (0, False)
+    leans = judge(replace(two, proved=np.array([False, True])))
+    assert (leans.verdict, leans.case, bool(leans.proved)) == (PASS, 1, True)
+    # A caution or a failure hides both, and leans on nothing.
+    for capacity, upper, verdict in ((1.0, 1.5, CAUTION), (0.5, 1.0, FAIL)):
+        worse = Finding(
+            capacity=np.array([capacity, 5.0]),
+            capacity_expected=np.array([capacity, 5.0]),
+            demand=np.ones(2),
+            demand_upper=np.array([upper, 1.0]),
+            proved=np.array([True, True]),
+        )
+        found = judge(worse)
+        assert (found.verdict, found.case, bool(found.proved)) == (verdict, 0, False)
+
+
+def test_what_governs_is_found_for_each_of_many_designs():
+    """Three checks over two rows of designs, as one design at a time says."""
+    infos = [CHECKS[name] for name in ("barb_seal", "push_on", "print_wall")]
+    verdict = np.array([[PASS, FAIL], [CAUTION, PASS], [PASS, FAIL]])
+    use = np.array([[1.5, 0.9], [3.0, 1.2], [0.1, 0.2]])
+    many = governing_index(infos, verdict[..., None], use[..., None])
+    assert many.shape == (2, 1)
+    singly = [governing_index(infos, verdict[:, k], use[:, k]) for k in (0, 1)]
+    # A caution before a pass; of two failures the one in use at the lesser margin.
+    assert [int(one) for one in singly] == [1, 2]
+    assert many.ravel().tolist() == [1, 2]

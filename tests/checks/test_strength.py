@@ -196,3 +196,9 @@ def test_a_kits_side_ports_do_not_trouble_its_barb():
     assert "crossing_bores" not in judge_all(
         design_part(KINDS["barb"], conditions(job), job.forced)
     )
+
+
+def test_where_the_pressure_alone_breaks_a_section_no_side_force_is_left():
+    weak = with_material(design_of("barb"), short_z_mpa=0.01)
+    found = strength.side_load(worst_case(weak))
+    assert np.all(found.advice["breaking_n"] == 0.0)

@@ -96,3 +96,12 @@ def test_the_exponent_is_the_slope_of_the_expansion(s):
     up, down = (np.log(fittings.expansion_loss(re * k, s)) for k in (1 + h, 1 - h))
     slope = (up - down) / (np.log1p(h) - np.log1p(-h))
     assert fittings.expansion_exponent(re, s) == pytest.approx(slope, abs=1e-6)
+
+
+def test_an_arm_is_half_of_a_tees_run_and_all_of_an_elbows():
+    sizes = {"run_bore_mm": 2.5, "tip_bore_mm": 2.5, "run_length_mm": 40.0, "tip_length_mm": 30.0}
+    arms = {
+        kind: fittings.FittingGeometry(kind=kind, **sizes).arm_length_mm
+        for kind in ("tee", "elbow")
+    }
+    assert arms == {"tee": 20.0, "elbow": 40.0}

@@ -6,11 +6,14 @@ import pytest
 from barbwright.equations.cylinder import end_thrust
 from barbwright.equations.grip import friction_grip
 from barbwright.equations.seat import (
+    crush_from_gravity,
     driving_force,
     freeing_torque,
     holding_force,
+    modulus_from_gravity,
     seat_area,
     taper_half_angle,
+    tension_from_gravity,
 )
 from printed import printed
 
@@ -51,3 +54,21 @@ def test_flank_area_is_that_of_a_frustum():
 
 def test_freeing_torque_is_friction_times_half_the_diameter():
     assert freeing_torque(2.0, 50.0, 7.0, 0.3) == pytest.approx(0.3 * 2.0 * 50.0 * 3.5)
+
+
+@pytest.mark.parametrize(
+    ("regression", "hardwood", "softwood"),
+    [
+        (crush_from_gravity, (18.5, 2.48), (8.8, 1.53)),
+        (tension_from_gravity, (10.5, 1.37), (3.8, 0.78)),
+        (modulus_from_gravity, (13900.0, 0.72), (16100.0, 0.76)),
+    ],
+)
+def test_wood_as_dense_as_water_has_the_first_number_and_its_slope_is_the_second(
+    regression, hardwood, softwood
+):
+    """Wood Handbook table 5-11a, green (from memory): a line on paper with two logarithms."""
+    for hard, (factor, power) in ((True, hardwood), (False, softwood)):
+        assert regression(1.0, hardwood=hard) == factor
+        decades = np.log10(regression(np.array([0.1, 10.0]), hardwood=hard))
+        assert np.diff(decades) / 2.0 == pytest.approx(power, rel=1e-12)

@@ -208,7 +208,7 @@ def _at_corners(known: Array, every: Array, shape: tuple[int, ...]) -> Array:
     by it alone is not checked, since one corner is not a number.
     """
     worst = np.array(np.broadcast_to(known, shape))
-    worst[-1] = np.where(np.isnan(every), np.nan, worst[-1])
+    worst[-1] = np.where(np.isnan(every), np.nan, known)
     return worst
 
 

@@ -540,15 +540,11 @@ def pull_check(case: WorstCase) -> Finding:
                 strength,
                 stress,
                 case.rules["design_factor_pull_check"],
-                advice={
-                    "pull_n": pull * np.ones_like(stress),
-                    "pull_offset_mm": offset * np.ones_like(stress),
-                },
             )
         )
     both = together(*findings)
-    advice = {name: np.concatenate([value] * 2) for name, value in findings[0].advice.items()}
-    return replace(both, advice=advice)
+    one = np.ones_like(both.demand)
+    return replace(both, advice={"pull_n": pull * one, "pull_offset_mm": offset * one})
 
 
 @check(

@@ -345,7 +345,8 @@ def shortfall(result: Outcome) -> str:
 
     Source: judgement
     """
-    if result.info.yes_no or result.capacity is None or result.demand is None:
+    asks = result.design_factor
+    if result.info.yes_no or result.capacity is None or result.demand is None or asks is None:
         return ""
     info, voice = result.info, result.voice
 
@@ -357,7 +358,7 @@ def shortfall(result: Outcome) -> str:
     needed, found = partial(told, "up"), partial(told, "down")
 
     # Where the field can prove it, a pass needs less than one outright.
-    factor = result.advice.get("proved_factor", result.design_factor or 1.0)
+    factor = result.advice.get("proved_factor", asks)
     there = result.capacity_expected if result.capacity_expected is not None else result.capacity
     if there >= factor * result.demand:
         # The expected part would do; the weakest one does not even carry the plain demand.
@@ -453,7 +454,7 @@ def governing_index(
     Source: judgement
     """
     making = np.array([info.stage == "making" for info in infos])
-    making = making.reshape((-1,) + (1,) * (verdicts.ndim - 1))
+    making = making.reshape(len(infos), *(1,) * (verdicts.ndim - 1))
     can = (verdicts == FAIL) | (~making & (verdicts < FAIL))
     order = np.where(can, (FAIL - verdicts) * 1e6 + np.minimum(use, 1e5), np.inf)
     index = np.argmin(order, axis=0)

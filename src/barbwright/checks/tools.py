@@ -67,7 +67,9 @@ def end_wall(case: WorstCase) -> Finding:
     outer = np.minimum(wide + 2.0 * wall, rim)
     stress = thick_sphere_hoop(case.conditions.highest_mpa, wide, outer)
     stress = np.where(outer > wide, stress, np.inf)
-    return single(material.allowable_mpa + 0.0 * stress, stress, case.rules["design_factor_wall"])
+    # A stress without end must not make what is allowed unknown.
+    allowed = material.allowable_mpa * np.ones_like(stress)
+    return single(allowed, stress, case.rules["design_factor_wall"])
 
 
 @check(
@@ -425,8 +427,8 @@ def fork_pull(case: WorstCase) -> Finding:
     shear = pull / 2.0 / (2.0 * wall * lean)
     strength, factor = material.handling_short_z_mpa, rules["design_factor_fork_pull"]
     both = together(
-        single(strength + 0.0 * bent, bent, factor),
-        single(rules["shear_over_tension"] * strength + 0.0 * shear, shear, factor),
+        single(strength * np.ones_like(bent), bent, factor),
+        single(rules["shear_over_tension"] * strength * np.ones_like(shear), shear, factor),
     )
     return replace(both, advice={"hook_n": pull / factor * both.capacity / both.demand})
 

@@ -190,11 +190,10 @@ def pulse_bend(load_ratio: Number, phase: Number) -> tuple[Number, Number]:
         far, rate = np.where(grows, np.cosh(angle), far), np.where(grows, np.sinh(angle), rate)
     bend, speed = (far - 1.0) / safe_over, rate / safe_root
     if np.any(near):
-        brief = np.where(near, time, 0.0)
         bend = np.where(
-            near, square(brief) / 2.0 * (1.0 + turned / 12.0 + square(turned) / 360.0), bend
+            near, square(time) / 2.0 * (1.0 + turned / 12.0 + square(turned) / 360.0), bend
         )
-        speed = np.where(near, brief * (1.0 + turned / 6.0 + square(turned) / 120.0), speed)
+        speed = np.where(near, time * (1.0 + turned / 6.0 + square(turned) / 120.0), speed)
     bend, speed = load_ratio * bend, load_ratio * speed
     return bend[()], np.hypot(bend, speed)[()]
 
