@@ -119,6 +119,10 @@ def test_bad_input_is_one_message_and_exit_2(tmp_path, arguments):
     assert "Traceback" not in done.err
 
 
+def test_a_log_that_is_not_there_is_answered_with_what_stands_in_one():
+    assert "`barbwright explain log`" in run("log", "nowhere.csv").err
+
+
 def test_readings_of_parts_that_nobody_planned_or_named_are_refused(tmp_path):
     path = tmp_path / "b.csv"
     path.write_text(

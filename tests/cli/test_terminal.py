@@ -2,7 +2,9 @@
 
 import pytest
 
+from barbwright.cli.list_ import fitting
 from barbwright.cli.terminal import columns
+from barbwright.jobs.tables import table_rows
 
 ROWS = [
     ("tube", "what is said of it", "mm"),
@@ -29,3 +31,11 @@ def test_a_narrow_terminal_wraps_words_and_loses_none(most):
 
 def test_a_word_is_never_cut():
     assert any("Pneumatic-tube" in line for line in columns([("a",), ("Pneumatic-tube",)], 5))
+
+
+def test_a_narrow_terminal_keeps_what_a_tube_is_known_by():
+    """Outside, bore and rating stay where a material's words go."""
+    rows = table_rows("tubes", [])
+    shown = [tuple(rows[0]), *(tuple(str(cell) for cell in row.values()) for row in rows)]
+    kept = [shown[0][column] for column in fitting(shown, 80)]
+    assert kept[:4] == ["tube", "outer_mm", "inner_mm", "stated_rating"]

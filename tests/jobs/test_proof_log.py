@@ -160,8 +160,23 @@ def test_temperature_is_asked_for_and_a_change_is_said(judge):
     bare = judge([row[:2] for row in hold(30.0)], head="time [min],pressure [psi]")
     assert any("temperature is not in the record" in line for line in bare.said)
     warmed = judge([(t, p, 20.0 + t / 10.0, m) for t, p, _, m in hold(30.0)])
-    assert any("moved by 3.0 K" in line for line in warmed.said)
+    assert any("moved by 3.0 C" in line for line in warmed.said)
     assert warmed.fall.high > judge(hold(30.0)).fall.high
+
+
+def test_what_a_degree_does_is_said_by_the_judgement_that_is_set(tmp_path):
+    """The figure can be set: no fixed share of it stands beside it."""
+    path = tmp_path / "proof.csv"
+    rows = [row[:2] for row in hold(30.0)]
+    path.write_text(
+        "time [min],pressure [psi]\n" + "".join(f"{time},{psi}\n" for time, psi in rows)
+    )
+    for most_mpa in (0.0103, 0.05):
+        found = judge_proof(
+            read_proof(read_table(path)), {**RULES, "log_warmth_most_mpa": most_mpa}
+        )
+        (line,) = [one for one in found.said if "temperature is not in the record" in one]
+        assert f"by up to {IMPERIAL.plain(most_mpa)}, of soft tube by less" in line
 
 
 def test_a_record_without_a_hold_is_refused(judge):

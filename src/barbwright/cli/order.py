@@ -82,6 +82,7 @@ def order(
     from barbwright.jobs.kitfile import load_kit
     from barbwright.order.buyer import Buyer
     from barbwright.order.choose import choose_parts
+    from barbwright.order.documents import count
     from barbwright.order.pack import write_order
     from barbwright.order.record import plan_order
 
@@ -135,7 +136,7 @@ def order(
             echo(f"{part.counted}  {part.number}{grade}")
         if not planned.passed:
             echo(colour("NOT PASSED: not for use under pressure", "fail"))
-        echo(f"{planned.pieces} pieces, {planned.mass_g:.1f} g; every file verified again")
+        echo(f"{count(planned.pieces)}, {planned.mass_g:.1f} g; every file verified again")
         if packed is not None:
             echo(f"\nwritten: {packed.path}  {packed.path.stat().st_size} bytes")
             echo(f"measure what arrives by: {packed.inspection}")

@@ -203,17 +203,21 @@ def _lines(rows: list[Row]) -> None:
 def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
     service, voice = rating.service, voice_of(rating.job.inputs)
     word = f"at {service.temperature_c:g} C"
-    said = _limit(voice, service)
-    if service.max_mpa is not None:
+    said, full = _limit(voice, service), _highest(voice, service.pass_mpa)
+    # Told to what a gauge shows, both may be one pressure: then it is no caution.
+    alike = service.max_mpa is not None and _highest(voice, service.max_mpa) == full
+    if alike:
+        said += ", with a full pass"
+    elif service.max_mpa is not None:
         said += ", which does not fail (caution)"
     echo(paragraph(f"{rating.kind.title}: highest pressure {word}: {said}", "", "  "))
     if service.governing:
         echo(f"  {service.governing} is the first to fail")
     if service.because:
         echo(paragraph(service.because, "  "))
-    full = _highest(voice, service.pass_mpa)
-    said = f"highest pressure with a full pass: {full}; {service.pass_because}"
-    echo(paragraph(said, "  ", "    "))
+    if not alike:
+        said = f"highest pressure with a full pass: {full}; {service.pass_because}"
+        echo(paragraph(said, "  ", "    "))
     _print_drawn(rating, voice)
     if service.not_checked:
         said = ", ".join(service.not_checked)
@@ -253,7 +257,8 @@ def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
         ("softest wood of the table", "softest_wood", "softest_wood_specific_gravity", "green"),
     ):
         value = body[key] or f"none: {body['null_because'].get(key, '')}"
-        if number and body[number] is not None:
+        # A metric bit's name is its diameter.
+        if number and body[number] is not None and not value.endswith(" mm"):
             value += f" ({body[number]:.4g} {unit}"
             if key == "softest_wood":
                 value += f", C90 {body['softest_wood_c90_mpa']:.2f} MPa"

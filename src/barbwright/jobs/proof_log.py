@@ -275,13 +275,13 @@ def _said(
     most = voice.plain(rules["log_warmth_most_mpa"])
     if warmed is None:
         said.append(
-            f"the temperature is not in the record: 1 K moves a hard tube's pressure by about "
-            f"{most}, a soft one's by a thirtieth of that; write it down"
+            "the temperature is not in the record: each degree (C) may move the pressure of a line "
+            f"of hard tube by up to {most}, of soft tube by less; write it down"
         )
     elif warmed > _WARMED_K:
         said.append(
-            f"the temperature moved by {warmed:.1f} K in the hold: what that may do to the "
-            f"pressure, nothing to {most} a kelvin, widens the leak's range"
+            f"the temperature moved by {warmed:.1f} C in the hold: what that may do to the "
+            f"pressure, nothing to {most} a degree, widens the leak's range"
         )
     if not record.whole_way:
         said.append("the record starts at full pressure: judged on its hold, steps not seen")

@@ -29,9 +29,11 @@ def _bits() -> list[Row]:
 def _tubes() -> list[Row]:
     return [
         {
-            "tube": tube.name, "material": tube.material, "kind": tube.kind.name,
-            "inner_mm": tube.id_mm, "outer_mm": tube.od_mm, "stated_rating": tube.stated_rating,
-            "shore_a": tube.shore_a, "modulus_low_mpa": tube.modulus_low_mpa,
+            # What a tube is known by comes first: a narrow terminal leaves out from the right.
+            "tube": tube.name, "outer_mm": tube.od_mm, "inner_mm": tube.id_mm,
+            "stated_rating": tube.stated_rating, "material": tube.material,
+            "kind": tube.kind.name, "shore_a": tube.shore_a,
+            "modulus_low_mpa": tube.modulus_low_mpa,
             "modulus_high_mpa": tube.modulus_high_mpa, "status": tube.status,
             "mechanical_status": tube.mechanical_status, "source": tube.source,
         }
