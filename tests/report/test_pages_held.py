@@ -70,6 +70,20 @@ def test_the_pages_that_a_crew_opens_first_hold_on_a_telephone_and_on_paper(brow
     assert pages_on(browser, path, "Letter") <= MOST_PAGES[page]
 
 
+@pytest.mark.parametrize("width", [820, 1280])
+def test_no_picture_of_parts_is_cut_off_on_a_desk(browser, kits, tmp_path, width):
+    """True to size, the third picture of a row began where the window ended."""
+    report, sheet = make_report("elbow"), tmp_path / "sheet.html"
+    svg = drawing.svg_for_sheet(report.design, info_of(report))
+    sheet.write_bytes(sheet_html(report, stl=tube_stl(), svg=svg))
+    wide = "e => e.getBoundingClientRect().width"
+    for path in (sheet, kits["psi", "proof_card"]):
+        browser.open(path, width, 900)
+        picture, room = (browser.run(f"({wide})(document.querySelector('{one}'))")
+                         for one in (".pictured svg", ".pictured"))  # fmt: skip
+        assert picture <= room + 1.0
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("kit", KITS)
 @pytest.mark.parametrize("page", ["index", "chain", "field_card", "proof_card", "between_trees"])

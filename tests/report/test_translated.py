@@ -25,7 +25,7 @@ from barbwright.report.chain_pages import CrewKit, FrontPart, chain_page, crew_p
 from barbwright.report.coupon_sheet import coupon_html, coupon_html_in
 from barbwright.report.notices import NOT_RATED
 from barbwright.report.sheet import sheet_html
-from barbwright.report.translated import TRANSLATED, Translator, own_words, translated
+from barbwright.report.translated import TRANSLATED, Translator, own_words, translated, translator
 from barbwright.say import Gauge
 from example_kit import CHAIN, JOB, write_kit
 
@@ -287,6 +287,31 @@ def test_what_has_no_line_stays_english_and_says_so():
     # No mark can stand inside a drawing's text.
     assert "<text>Sing</text>" in said
     assert list(translator.missing) == ["Sing & dance {1} times.", "Sing"]
+
+
+@pytest.mark.parametrize(
+    ("english", "other"),
+    [
+        ("· revision A · engraved", "· revisión A · grabado"),
+        (
+            "CAUTION: not checked: tube_rating, barb_seal. Read about it below before you use the "
+            "part.",
+            "PRECAUCIÓN: sin revisar: tube_rating, barb_seal. Lea sobre eso en la hoja en inglés "
+            "antes de usar la pieza.",
+        ),
+    ],
+)
+def test_a_name_does_not_reach_into_the_next_sentence(english, other):
+    """A place for names took all that stood behind it, and kept it in English, unmarked."""
+    assert translator("es").text(english) == other
+
+
+def test_no_backtick_is_left_on_a_bench_form():
+    day = plan_bench("tip", read_job(METRIC), parts=3, gauges=read_gauges("scale"), hours=3)
+    page = form_page(day)
+    for text in (page, translated(page, "es")):
+        words = re.sub(rb"<(style|script).*?</\1>", b"", text, flags=re.DOTALL)
+        assert b"`" not in words
 
 
 def test_numbers_may_change_their_order():

@@ -188,8 +188,8 @@ def _steeper(design: Design, ticks: int) -> tuple[int, str]:
     if not short and not further:
         return left, ""
     return left, (
-        f"Where plain neck less tip's end measures over {drawn} mm, up to {accepted} mm, tap "
-        f"{fewer}{further}: a steeper taper spreads the wood more at each tick."
+        f"Where the plain neck is thicker than the tip's end by over {drawn} mm, up to "
+        f"{accepted} mm, tap {fewer}{further}: a steeper taper spreads the wood more at each tick."
     )
 
 

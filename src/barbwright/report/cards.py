@@ -39,7 +39,7 @@ BEFORE = (
     "Flush the line before you tap, so that no chips go into the tree.",
 )
 IN_USE = (
-    "Tap in cool tips. If the part cools by 6 K afterwards, tap 1 mm more.",
+    "Tap in cool tips. If the part cools by 6 °C (11 °F) afterwards, tap 1 mm more.",
     "Keep the tube straight for three of its diameters next to a barb, and tie the line to the "
     "trunk, so that nothing pulls on an arm.",
     "Open and close valves slowly.",

@@ -34,7 +34,7 @@ _KEPT = re.compile(
 _PLACE = re.compile(r"\{(\w+)\}")
 _ENDS = re.compile(r"([\s:;,·]*)(.*?)([\s.:;,]*)", re.DOTALL)
 # A text that is no line by itself is taken apart here, until each of its pieces is one.
-_SEPARATORS = (". ", " - ", " – ", "; ", ": ", ", ", " and ")
+_SEPARATORS = (". ", " · ", " - ", " – ", "; ", ": ", ", ", " and ")
 _ATTRIBUTES = re.compile(r'\b(alt|title|aria-label|data-h)="([^"]*)"')
 # Nothing in them is said to a reader; nothing in them can carry a mark of its language.
 _RAW = frozenset(("style", "script"))
@@ -154,7 +154,9 @@ def _pattern(key: str) -> re.Pattern[str]:
     pieces = _PLACE.split(key)
     for at in range(1, len(pieces), 2):
         name = pieces[at]
-        pieces[at] = rf"(?P<_{name}>\{{\d+\}})" if name.isdigit() else rf"(?P<{name}>.+?)"
+        # Names stay as they are, so no place for them may reach into the next sentence.
+        words = r"(?:(?!\. | · ).)+?" if name.startswith("name") else ".+?"
+        pieces[at] = rf"(?P<_{name}>\{{\d+\}})" if name.isdigit() else rf"(?P<{name}>{words})"
         pieces[at - 1] = re.escape(pieces[at - 1])
     pieces[-1] = re.escape(pieces[-1])
     return re.compile("".join(pieces))
