@@ -321,6 +321,9 @@ def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold | RunBound:
     flows = Flows(plan, middle, delivered.pressure_mpa)
     predicted = _predicted(flows, delivered)
     chi = _misfit(predicted, delivered)
+    # Before a port is looked for that stopped: of next to no flow any may seem to have.
+    if _is_untold(chi):
+        return _bound(plan, flows, chi, delivered)
     blocked = _closed_one_by_one(flows, delivered, float(flows.grid[chi.argmin()]))
     said = []
     # What a port takes is told by those that drink: the blocked ones are left out of the network.
@@ -340,9 +343,9 @@ def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold | RunBound:
         chi = chi / strayed
         said.append("the run does not follow this chain and vessel, so the range is widened: was "
                     "the pressure held or pumped up, or did a port drip?")  # fmt: skip
-    density = np.exp(-0.5 * (chi - chi.min()))
-    if max(density[0], density[-1]) > _UNTOLD * density.max():
+    if _is_untold(chi):
         return _bound(plan, flows, chi, delivered, said)
+    density = _density(chi)
     low, expected, high = (float(np.exp(q)) for q in quantiles(flows.grid, density,
                                                                (0.05, 0.5, 0.95)))  # fmt: skip
     # The line's own losses are known to half of themselves, and look like the tree.
@@ -370,8 +373,19 @@ def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold | RunBound:
     )
 
 
+def _density(chi: Array) -> Array:
+    """Return how likely each conductance of the grid is, over the likeliest [-]."""
+    return np.asarray(np.exp(-0.5 * (chi - chi.min())))
+
+
+def _is_untold(chi: Array) -> bool:
+    """Return whether an end of the grid fits nearly as well as anything between."""
+    density = _density(chi)
+    return bool(max(density[0], density[-1]) > _UNTOLD)
+
+
 def _bound(
-    plan: ChainPlan, flows: Flows, chi: Array, delivered: Delivered, said: Sequence[str]
+    plan: ChainPlan, flows: Flows, chi: Array, delivered: Delivered, said: Sequence[str] = ()
 ) -> RunBound:
     """Return the ends of what fits, where they lie on the grid; what is believed has no part."""
     fits = np.flatnonzero(chi <= chi.min() + _ONE_TAIL)

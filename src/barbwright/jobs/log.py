@@ -470,7 +470,8 @@ def _tree_lines(one: TreeDay, voice: Voice) -> list[str]:
         )
         vessel_mpa = float(np.max(told.delivered.pressure_mpa))
         lines.append(
-            f"  of {voice.plain(vessel_mpa)} at the vessel the line leaves a port at most so much"
+            f"  the vessel had {voice.plain(vessel_mpa)} then; the line took the "
+            "difference, and more from the other ports"
         )
         for word, found in (("your volume is in after", one.finish),
                             ("pump up again after", one.recharge)):  # fmt: skip
