@@ -56,3 +56,8 @@ def test_bending_and_torsion_of_a_ring_by_integration():
     assert torsion_capacity(10.0, BORE, OUTER) == pytest.approx(
         10.0 * 2.0 * inertia / 4.0, rel=1e-3
     )
+
+
+def test_a_slender_column_of_unknown_strength_is_unknown():
+    assert np.isnan(column_load(MODULUS, np.nan, BORE, OUTER, 500.0))
+    assert np.isfinite(column_load(MODULUS, YIELD, BORE, OUTER, 500.0))

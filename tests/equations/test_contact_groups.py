@@ -116,3 +116,77 @@ def test_a_tube_that_is_hardly_stretched_takes_the_least_ratio_and_no_pressure()
     found = read_surface(flat_surface(), at) * at.pressure_mpa
     assert found[0] == 0.0
     assert np.all(np.diff(found) > 0.0)
+
+
+def test_each_group_by_hand():
+    """Wall 1 and mean radius 2.5: a bending length of sqrt 2.5. A crest a quarter over the bore."""
+    at = groups(
+        inner_mm=4.0, outer_mm=6.0, crest_mm=5.0, root_mm=4.5, land_mm=0.8, pitch_mm=3.0,
+        modulus_mpa=250.0, yield_mpa=10.0, hardening_over_yield=1.5, friction=0.3,
+    )  # fmt: skip
+    by_hand = {
+        "expansion": 0.25, "wall": 1.5, "span": 2.2 / np.sqrt(2.5), "land": 0.8 / np.sqrt(2.5),
+        "friction": 0.3, "yield": 0.04, "hardening": 1.5,
+    }  # fmt: skip
+    assert {name: float(np.exp(at[name])) for name in by_hand} == pytest.approx(by_hand)
+    # The root keeps an eighth of the bore, half of what the crest stretches.
+    assert float(at["root"]) == pytest.approx(0.5)
+    assert at.pressure_mpa == yielding_contact(250.0, 10.0, 1.5, 4.0, 6.0, 0.25)
+    # Three barbs, each as if it pressed over a bending length; a land gathers one barb's.
+    area = np.pi * 5.0 * np.sqrt(2.5)
+    assert cylinder_force(at) == pytest.approx(3.0 * at.pressure_mpa * area)
+    assert land_scale(at) * 0.8 == pytest.approx(at.pressure_mpa * np.sqrt(2.5))
+
+
+def test_a_root_under_the_bore_keeps_nothing_and_a_small_crest_counts_as_a_fiftieth():
+    assert float(groups(root_mm=3.9)["root"]) == 0.0
+    small = groups(inner_mm=4.0, crest_mm=4.04, root_mm=4.02)
+    assert np.exp(small["expansion"]) == pytest.approx(0.02)
+    assert float(small["root"]) == pytest.approx(0.005 / 0.02)
+    slack = groups(crest_mm=4.0)
+    assert np.exp(slack["expansion"]) == pytest.approx(0.02)
+    assert slack.pressure_mpa == 0.0
+
+
+def test_a_yielding_wall_all_elastic_is_summed_to_six_digits():
+    """Without the yield's corner the wall is smooth, and four points are many."""
+    ours = yielding_contact(250.0, 1e6, 0.0, 4.318, 6.35, 0.2)
+    assert ours == pytest.approx(by_quadrature(250.0, 1e6, 0.0, 4.318, 6.35, 0.2), rel=2e-6)
+
+
+def test_a_range_is_read_a_fiftieth_over_its_ends_as_at_its_ends():
+    """Friction from exp(-2) to 1, two wide: 0.04 over is the limit, in logarithms."""
+    surface = flat_surface(terms=(0.5, 0.0, 2.0), weights=(0.0, 0.0))
+
+    def read(friction):
+        return float(read_surface(surface, groups(friction=np.exp(friction))))
+
+    for end, out in ((0.0, 1.0), (-2.0, -1.0)):
+        assert read(end) == pytest.approx(np.exp(0.5 + 2.0 * end))
+        assert read(end + 0.039 * out) == read(end)
+        assert np.isnan(read(end + 0.041 * out))
+    # A small stretch or a low root is no fault; too large a one is.
+    stretch = flat_surface(terms=(0.5, 1.0, 0.0), weights=(0.0, 0.0), least=(-1.5, -2.0))
+    assert read_surface(stretch, groups(crest_mm=4.4)) == pytest.approx(np.exp(0.5 - 1.5))
+    low = flat_surface(names=("root", "friction"), least=(0.1, -2.0), most=(0.9, 0.0))
+    roots = [float(read_surface(low, groups(root_mm=root))) for root in (3.0, 4.0, 4.3)]
+    assert roots == [roots[0]] * 3
+    assert np.isfinite(roots[0])
+    assert np.isnan(read_surface(low, groups(root_mm=5.11)))
+
+
+def test_what_is_unknown_of_a_tube_is_unknown_of_its_surface():
+    for lost in ("crest_mm", "root_mm", "friction"):
+        surface = flat_surface(names=("expansion", "root", "friction"), middle=(0.0,) * 3,
+                               spread=(1.0,) * 3, least=(-3.0, 0.0, -2.0), most=(-1.0, 1.0, 0.0),
+                               terms=(0.5, 1.0, 1.0, 2.0), lengths=(1.0,) * 3,
+                               centres=((0.0,) * 3,), weights=(0.1,))  # fmt: skip
+        assert np.isfinite(read_surface(surface, groups()))
+        assert np.isnan(read_surface(surface, groups(**{lost: np.nan})))
+
+
+def test_a_surface_moves_and_scales_each_group_before_it_is_a_plane():
+    """Middle and spread: one spread over the middle is one step along the plane."""
+    surface = flat_surface(middle=(-2.0, -1.2), spread=(0.5, 0.25), weights=(0.0, 0.0))
+    at = groups(inner_mm=4.0, crest_mm=4.0 * (1.0 + np.exp(-1.5)), friction=np.exp(-1.7))
+    assert read_surface(surface, at) == pytest.approx(np.exp(0.5 + 1.0 * 1.0 + 2.0 * -2.0))

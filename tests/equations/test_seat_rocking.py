@@ -42,3 +42,10 @@ def test_a_longer_lever_and_a_shorter_seat_take_less():
     assert np.all(np.diff(levers) < 0.0)
     assert np.all(np.diff(lengths) > 0.0)
     assert lengths[0] == 0.0
+
+
+def test_a_seat_of_a_hundredth_is_in_balance_and_none_takes_nothing():
+    assert rocking_force(4.2, 6.4, 0.01, 4.0) == pytest.approx(
+        by_statics(4.2, 6.4, 0.01, 4.0), rel=1e-6
+    )
+    assert rocking_force(4.2, 6.4, np.array([0.0]), 0.0) == 0.0

@@ -53,3 +53,8 @@ def test_a_vessel_at_ambient_pressure_never_finishes():
 def test_warming_to_relief_is_gay_lussac():
     warm = vessel.warming_to_relief_c(0.4, 0.44, 20.0)
     assert (warm + 273.15) / 293.15 == pytest.approx(1.1)
+
+
+def test_a_flow_that_stops_just_then_never_finishes_and_a_slow_one_does():
+    assert math.isinf(vessel.run_down_seconds(lambda p: 0.0, 0.4, 1000.0, 500.0, 1.0))
+    assert vessel.run_down_seconds(lambda p: 0.5, 0.4, 1000.0, 500.0, 1.0) == pytest.approx(1000.0)

@@ -84,14 +84,17 @@ def wings_pass(wings: Wings, conditions: Conditions) -> Passed:
     lean, fat = ends(conditions, neck)
     lean = np.maximum(lean, 0.0)
 
-    def torque(side: Array, finger: Number, share: float) -> Array:
-        return np.asarray(wings.torque_nmm(side, finger, share * strength))
+    def torque(side: Array, finger: Number, breaks_at: Number) -> Array:
+        return np.asarray(wings.torque_nmm(side, finger, breaks_at))
 
     most, likely = rules["wing_strength_upper"], rules["wing_strength_expected"]
+    # The nearer a finger lies to its neck, the harder it turns before that bends.
     return Passed(
-        at_least_nmm=np.minimum(torque(lean, near, 1.0), torque(lean, far, 1.0)),
-        expected_nmm=torque(np.asarray(neck, dtype=float)[None], (near + far) / 2.0, likely),
-        at_most_nmm=np.maximum(torque(fat, near, most), torque(fat, far, most)),
+        at_least_nmm=torque(lean, far, strength),
+        expected_nmm=torque(
+            np.asarray(neck, dtype=float)[None], (near + far) / 2.0, likely * strength
+        ),
+        at_most_nmm=torque(fat, near, most * strength),
     )
 
 
@@ -156,7 +159,7 @@ def fork_bears(tines: Tines, host: Design) -> Array:
     slot = ends(conditions, tines.slot_mm)[1]
     if host.hub is not None:
         below = np.maximum(below_ball(foot, slot) - conditions.rules["fork_sinks_mm"], 0.0)
-        pressed = np.sqrt(np.maximum(square(foot) - 4.0 * square(below), 0.0))
+        pressed = np.sqrt(square(foot) - 4.0 * square(below))
     capacity = conditions.material.handling_short_xy_mpa * segment_area(pressed, slot)
     return np.asarray(np.where(foot > slot, capacity, 0.0))
 

@@ -38,6 +38,11 @@ def _ends(case: WorstCase, size_mm: Number) -> tuple[Array, Array]:
     return ends(case.conditions, size_mm)
 
 
+def _each(value: Number) -> Array:
+    """Return what holds for every case, with an axis for them in front."""
+    return np.asarray(value)[None, ...]
+
+
 @check(
     title="end wall of a cap under pressure",
     meaning="The stress the printed material may carry for a long time, against the stress in "
@@ -67,9 +72,7 @@ def end_wall(case: WorstCase) -> Finding:
     outer = np.minimum(wide + 2.0 * wall, rim)
     stress = thick_sphere_hoop(case.conditions.highest_mpa, wide, outer)
     stress = np.where(outer > wide, stress, np.inf)
-    # A stress without end must not make what is allowed unknown.
-    allowed = material.allowable_mpa * np.ones_like(stress)
-    return single(allowed, stress, case.rules["design_factor_wall"])
+    return single(_each(material.allowable_mpa), stress, case.rules["design_factor_wall"])
 
 
 @check(
@@ -95,10 +98,8 @@ def tool_fit(case: WorstCase) -> Finding:
     return together(
         *(
             single(
-                np.asarray(fit.hole_mm - fit.through_mm)[None, ...],
-                np.asarray(
-                    tolerance(fit.hole_mm) + (tolerance(fit.through_mm) if fit.printed else 0.0)
-                )[None, ...],
+                _each(fit.hole_mm - fit.through_mm),
+                _each(tolerance(fit.hole_mm) + (tolerance(fit.through_mm) if fit.printed else 0.0)),
                 case.rules["design_factor_tool_fit"],
             )
             for fit in _own(case).fits
@@ -112,7 +113,7 @@ def _driving(host: Design) -> tuple[Array, Array]:
     assert tip is not None
     assert case.tip is not None
     expected, upper = drive_forces(case, case.tip.travel_mm, case.hole_mm)
-    return np.max(expected, axis=0)[None, ...], np.max(upper, axis=0)[None, ...]
+    return _each(np.max(expected, axis=0)), _each(np.max(upper, axis=0))
 
 
 @check(
@@ -241,7 +242,7 @@ def driver_wings(case: WorstCase) -> Finding:
     assert wings is not None
     passed = wings_pass(wings, case.conditions)
     breaks = np.min(torque_capacity(worst_case(_host(case))), axis=0)
-    capacity = np.asarray(rules["wing_gives_way"] * breaks)[None, ...]
+    capacity = _each(rules["wing_gives_way"] * breaks)
     return Finding(
         capacity=capacity,
         capacity_expected=capacity,
@@ -291,7 +292,7 @@ def driver_turns(case: WorstCase) -> Finding:
     assert wings is not None
     passed = wings_pass(wings, case.conditions)
     expected, upper = (
-        np.max(freeing_forces(theirs, name)[0], axis=0)[None, ...] for name in ("expected", "upper")
+        _each(np.max(freeing_forces(theirs, name)[0], axis=0)) for name in ("expected", "upper")
     )
     return Finding(
         capacity=passed.at_least_nmm,
@@ -365,8 +366,9 @@ def fork_reach(case: WorstCase) -> Finding:
     assert host.tip is not None
     after = tapped(host, tines.slot_mm)
     free = untapped(host, tines.slot_mm) - case.conditions.bark_least_mm
-    fat = hook.thick_mm + case.conditions.material.tolerance_at(hook.thick_mm) + 0.0 * after
-    tallest = tines.steps * tines.rise_mm + 0.0 * after
+    _, fat, tallest = np.broadcast_arrays(
+        after, _ends(case, hook.thick_mm)[1], tines.steps * tines.rise_mm
+    )
     advice = {"tallest_mm": tallest, "hook_mm": fat}
     under = Finding(
         capacity=after,
@@ -427,8 +429,8 @@ def fork_pull(case: WorstCase) -> Finding:
     shear = pull / 2.0 / (2.0 * wall * lean)
     strength, factor = material.handling_short_z_mpa, rules["design_factor_fork_pull"]
     both = together(
-        single(strength * np.ones_like(bent), bent, factor),
-        single(rules["shear_over_tension"] * strength * np.ones_like(shear), shear, factor),
+        single(_each(strength), bent, factor),
+        single(_each(rules["shear_over_tension"] * strength), shear, factor),
     )
     return replace(both, advice={"hook_n": pull / factor * both.capacity / both.demand})
 
@@ -437,7 +439,7 @@ def _pull(host: Design) -> tuple[Array, Array]:
     """Return the expected and the upper pull that frees a tip, at its worst corner [N]."""
     theirs = worst_case(host)
     expected, upper = (
-        np.max(freeing_forces(theirs, name)[1], axis=0)[None, ...] for name in ("expected", "upper")
+        _each(np.max(freeing_forces(theirs, name)[1], axis=0)) for name in ("expected", "upper")
     )
     return expected, upper
 

@@ -182,13 +182,14 @@ def pulse_bend(load_ratio: Number, phase: Number) -> tuple[Number, Number]:
     angle = np.minimum(root * time, _GROWTH_LIMIT)
     turned = np.sign(over) * square(angle)
     near = np.abs(turned) < _SERIES_BELOW
-    safe_over, safe_root = np.where(near, 1.0, over), np.where(near, 1.0, root)
     far, rate = np.cos(angle), np.sin(angle)
     # Most columns are struck far under their buckling load: what they don't need is not worked out.
     grows = over > 0.0
     if np.any(grows):
         far, rate = np.where(grows, np.cosh(angle), far), np.where(grows, np.sinh(angle), rate)
-    bend, speed = (far - 1.0) / safe_over, rate / safe_root
+    # At the buckling load itself both are nothing over nothing, where the series stands in.
+    with np.errstate(invalid="ignore"):
+        bend, speed = (far - 1.0) / over, rate / root
     if np.any(near):
         bend = np.where(
             near, square(time) / 2.0 * (1.0 + turned / 12.0 + square(turned) / 360.0), bend

@@ -237,12 +237,12 @@ def column_load(
     """
     area, inertia = ring_area(bore_mm, outer_mm), ring_inertia(bore_mm, outer_mm)
     slender2 = effective_mm * effective_mm * area / inertia
-    stocky = slender2 < 2.0 * np.pi**2 * modulus_mpa / strength_mpa
+    # A column of unknown strength is not slender: Johnson's load of it is unknown.
+    slender = slender2 >= 2.0 * np.pi**2 * modulus_mpa / strength_mpa
     return np.where(
-        stocky,
+        slender,
+        euler_load(modulus_mpa, inertia, effective_mm),
         johnson_load(modulus_mpa, strength_mpa, bore_mm, outer_mm, effective_mm),
-        # An unknown strength must not pass for a slender column.
-        euler_load(modulus_mpa, inertia, effective_mm) + 0.0 * strength_mpa,
     )[()]
 
 

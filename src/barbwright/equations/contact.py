@@ -91,15 +91,14 @@ def yielding_contact(
     """
     ratio = np.asarray(outer_mm) / inner_mm
     stretch = np.square(1.0 + expansion) - 1.0
-    stress_yield = np.where(np.isnan(yield_mpa), 1.0, yield_mpa)
-    hardening = hardening_over_yield * stress_yield
+    hardening = hardening_over_yield * yield_mpa
     total: Number = 0.0
     for place, weight in zip(_PLACES, _WEIGHTS, strict=True):
         rest = np.square(1.0 + place * (ratio - 1.0))
         now = rest + stretch
         strain = np.log(now / rest) / np.sqrt(3.0)
         elastic = modulus_mpa * strain
-        plastic = (stress_yield + hardening * strain) / (1.0 + hardening / modulus_mpa)
+        plastic = (yield_mpa + hardening * strain) / (1.0 + hardening / modulus_mpa)
         slope = (ratio - 1.0) * np.sqrt(rest) / now
         total = total + weight * slope * np.minimum(elastic, plastic)
     rubber = neo_hookean_contact(modulus_mpa, inner_mm, outer_mm, expansion)

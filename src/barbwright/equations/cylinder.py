@@ -114,7 +114,7 @@ def lame_stresses(
     a2, b2, r2 = bore_mm * bore_mm, outer_mm * outer_mm, at_mm * at_mm
     mean = (inner_pressure_mpa * a2 - outer_pressure_mpa * b2) / (b2 - a2)
     swing = (inner_pressure_mpa - outer_pressure_mpa) * a2 * b2 / (b2 - a2) / r2
-    return mean - swing, mean + swing, mean + 0.0 * at_mm
+    return mean - swing, mean + swing, mean
 
 
 def external_hoop_at_bore(outer_pressure_mpa: Number, bore_mm: Number, outer_mm: Number) -> Number:
