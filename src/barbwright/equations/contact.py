@@ -10,9 +10,13 @@ from numpy.typing import NDArray
 from barbwright.equations import Number, spread_to
 from barbwright.equations.grip import neo_hookean_contact
 
-# Gauss-Legendre, four points on 0 to 1.
-_PLACES = (0.06943184420297371, 0.33000947820757187, 0.6699905217924281, 0.9305681557970263)
-_WEIGHTS = (0.17392742256872692, 0.32607257743127307, 0.32607257743127307, 0.17392742256872692)
+# Gauss-Legendre, four points on 0 to 1 and their weights.
+_GAUSS = (
+    (0.06943184420297371, 0.17392742256872692),
+    (0.33000947820757187, 0.32607257743127307),
+    (0.6699905217924281, 0.32607257743127307),
+    (0.9305681557970263, 0.17392742256872692),
+)
 
 
 def bending_length(inner_mm: Number, outer_mm: Number) -> Number:
@@ -93,7 +97,7 @@ def yielding_contact(
     stretch = np.square(1.0 + expansion) - 1.0
     hardening = hardening_over_yield * yield_mpa
     total: Number = 0.0
-    for place, weight in zip(_PLACES, _WEIGHTS, strict=True):
+    for place, weight in _GAUSS:
         rest = np.square(1.0 + place * (ratio - 1.0))
         now = rest + stretch
         strain = np.log(now / rest) / np.sqrt(3.0)
