@@ -162,3 +162,54 @@ def test_the_proving_pull_off_the_axis_at_the_mouth_and_at_the_plain_neck():
     # A bore as wide as the neck leaves nothing to pull with.
     bored = replace(case, tip=replace(case.tip, bore_mm=case.tip.root_mm))
     assert np.all(np.isinf(driving.pull_check(bored).demand[4:]))
+
+
+def test_the_safe_torque_is_told_to_fingers_only_where_wings_turn_it():
+    """Breaking over 1.5 in N m, at each corner; an in-line tip has nothing to turn it by."""
+    for kind, turned in (("elbow", 1.0), ("tip", 0.0)):
+        found = driving.twist_out(worst_case(design_of(kind)))
+        safe = found.capacity / 1.5 / 1000.0
+        assert found.advice["safe_torque_nm"] == pytest.approx(safe)
+        assert found.advice["by_wings_nm"] == pytest.approx(turned * safe)
+        assert np.all(safe > 0.5)
+
+
+def test_where_a_fork_lifts_nothing_the_wings_alone_free_a_tip(monkeypatch):
+    """The less of what wings pass on and two thirds of what breaks the tip, over 1.25 times what
+    frees it; the other way round it is the fork alone that frees an in-line tip."""
+    case = worst_case(design_of())
+    driver = driving.tools_of(design_of())[0]
+    passes = float(np.ravel(driving.wings_pass(driver, case.conditions).expected_nmm)[0])
+    monkeypatch.setattr(driving, "fork_lifts", lambda tines, host: np.zeros(1))
+    found = driving.pull_out(case)
+    safe = min(0.577 * SHORT_Z * pi / 16.0 * (m**4 - b**4) / m for m, b in
+               zip(case.tip.mouth_mm, case.tip.bore_mm, strict=True)) / 1.5  # fmt: skip
+    for at, hole in enumerate(case.hole_mm):
+        length = travel(hole)
+        frees = 0.25 * 0.5 * CRUSH * area(hole, length) * (hole + TAPER * length / 2.0) / 2.0
+        ratio = min(passes, safe) / (1.25 * frees)
+        assert found.capacity[at] == pytest.approx(ratio, rel=1e-3)
+        feared = 0.35 / (0.25 * 0.5)
+        assert found.demand_upper[at] == pytest.approx(feared)
+    assert np.all(found.demand == 1.0)
+    assert np.all(driving.pull_out(worst_case(design_of("tip"))).capacity == 0.0)
+
+
+def test_a_ring_that_may_print_away_and_a_bore_as_wide_as_its_mouth_carry_nothing():
+    case = worst_case(design_of("tip"))
+    gone = replace(case, ring_mm=case.driver_bore_mm - 1.0)
+    assert driving.drive_squash(gone).capacity[8:] == pytest.approx(np.zeros(4), abs=0.0)
+    mouth = case.hole_mm + TAPER * case.tip.travel_mm
+    bored = replace(case, tip=replace(case.tip, bore_mm=mouth))
+    assert driving.drive_squash(bored).capacity[:8] == pytest.approx(np.zeros(8), abs=0.0)
+    assert np.all(driving.torque_capacity(bored) == 0.0)
+
+
+def test_the_stop_is_a_whole_tick_that_the_window_still_shows():
+    """7 mm are four ticks of 2 mm, where the window shows them; else the length itself."""
+    case = worst_case(design_of())
+    tip = case.design.tip
+    for high, contact, stop in ((8.0, 7.0, 8.0), (7.9, 7.0, 7.0), (8.0, 8.0, 8.0), (9.0, 6.1, 8.0)):
+        at = replace(tip, window_high_mm=high, contact_mm=contact)
+        found = driving.drive_squash(replace(case, design=replace(case.design, tip=at)))
+        assert found.advice["travel_mm"] == pytest.approx(np.full(8, stop))

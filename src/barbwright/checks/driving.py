@@ -203,7 +203,7 @@ def drive_buckle(case: WorstCase) -> Finding:
     parts, bare, expected, upper = found.parts, found.column, found.expected_n, found.upper_n
     ways = [blows.both_sides(bare, expected, found.lightest_nmm)]
     # Through the driver the column is so long and slow that force alone decides: the last blow.
-    whole = blows.travels(case, most_travel(case))[-1:]
+    whole = np.broadcast_to(most_travel(case), case.hole_mm.shape)[None]
     resisted, _ = drive_forces(case, whole, case.hole_mm[None])
     driven = blows.column_at(case, whole, through_driver=True)
     moment = blows.lightest_moment(case, driven, resisted, crooked, through_driver=True)
