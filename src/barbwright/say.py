@@ -130,7 +130,7 @@ def to_set(pressure_mpa: float, unit: str) -> str:
 _BESIDE: dict[str, tuple[Kind, str]] = {"N": ("force", "lbf"), "N mm": ("torque", "in lbf")}
 
 
-def leading(value: float | Fraction, way: Way = "nearest", digits: int = 3) -> str:
+def leading(value: float | Fraction, way: Way, digits: int = 3) -> str:
     """Return a number that is in its unit already, by its leading digits.
 
     Parameters

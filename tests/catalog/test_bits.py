@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from barbwright.catalog import Bit, bits, nearest_bits, parse_bit
+from barbwright.catalog import Bit, bits, parse_bit
 from barbwright.errors import InputError
 from barbwright.units import FaultCollector
 
@@ -113,12 +113,6 @@ def test_bare_six_point_one_is_refused_with_both_readings() -> None:
 )
 def test_an_unknown_bit_is_explained(text: str, says: str) -> None:
     assert says in refusal(text)
-
-
-def test_nearest_above_is_above() -> None:
-    near = nearest_bits(5.953125, 3, larger_than=5.953125)
-    assert [bit.diameter_mm > 5.953125 for bit in near] == [True] * 3
-    assert near[0].designation == "6.0 mm"
 
 
 @given(st.text(max_size=30))

@@ -9,7 +9,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from barbwright.catalog.bit import Bit, bits, nearest_bits, parse_bit
+    from barbwright.catalog.bit import Bit, bits, parse_bit
     from barbwright.catalog.folders import (
         profile_files,
         profile_folders,
@@ -107,7 +107,6 @@ __all__ = [
     "measured_key",
     "measured_records",
     "name_one",
-    "nearest_bits",
     "parse_bit",
     "profile_files",
     "profile_folders",
@@ -133,7 +132,7 @@ __all__ = [
 ]
 
 _HOMES = {
-    "bit": "Bit bits nearest_bits parse_bit",
+    "bit": "Bit bits parse_bit",
     "folders": "profile_files profile_folders shipped_folder user_folder",
     "language": "languages read_language sentences",
     "lookup": "find name_one",

@@ -69,33 +69,9 @@ def _by_spelling() -> dict[str, Bit]:
     return {designation.casefold(): bit for designation, bit in bits().items()}
 
 
-def nearest_bits(
-    diameter_mm: float, n: int = 3, larger_than: float | None = None, series: str | None = None
-) -> list[Bit]:
-    """Return the bits nearest to a diameter.
-
-    Parameters
-    ----------
-    diameter_mm : float
-        Diameter [mm].
-    n : int
-        How many [-].
-    larger_than : float, optional
-        Only bits above this diameter [mm].
-    series : str, optional
-        Only this series; default all [-].
-
-    Returns
-    -------
-    list of Bit
-        Nearest first, the smaller first of two equally near [-].
-    """
-    some = [
-        bit
-        for bit in bits().values()
-        if (larger_than is None or bit.diameter_mm > larger_than)
-        and (series is None or bit.series == series)
-    ]
+def _nearest_bits(diameter_mm: float, n: int, series: str | None = None) -> list[Bit]:
+    """Return so many bits nearest to a diameter, the smaller first of two equally near."""
+    some = [bit for bit in bits().values() if series is None or bit.series == series]
     return sorted(some, key=lambda bit: (abs(bit.diameter_mm - diameter_mm), bit.diameter_mm))[:n]
 
 
@@ -104,7 +80,7 @@ def _list(found: list[Bit]) -> str:
 
 
 def _unknown(name: str, problem: str, text: str, diameter_mm: float, series: str) -> InputError:
-    near = nearest_bits(diameter_mm, 3, series=series)
+    near = _nearest_bits(diameter_mm, 3, series=series)
     return InputError(Fault(f"{name}: {problem}", given=quoted(text), do=f"nearest: {_list(near)}"))
 
 
@@ -210,14 +186,14 @@ def _bare(plain: str, name: str) -> InputError:
 def _sized(diameter_mm: float, text: str, name: str) -> Bit:
     sizes = [bit.diameter_mm for bit in bits().values()]
     if not min(sizes) - NAMED_WITHIN_MM <= diameter_mm <= max(sizes) + NAMED_WITHIN_MM:
-        near = _list(nearest_bits(diameter_mm, 3))
+        near = _list(_nearest_bits(diameter_mm, 3))
         limit = f"{min(sizes):.2f} to {max(sizes):.2f} mm"
         raise InputError(
             Fault(f"{name}: no drill of this size", quoted(text), limit, f"nearest: {near}")
         )
     is_metric = text.casefold().endswith("m")
     found = [
-        bit for bit in nearest_bits(diameter_mm, 8)
+        bit for bit in _nearest_bits(diameter_mm, 8)
         if abs(bit.diameter_mm - diameter_mm) <= NAMED_WITHIN_MM + 1e-9
     ]  # fmt: skip
     own = [bit for bit in found if (bit.series == "metric") == is_metric]

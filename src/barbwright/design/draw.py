@@ -24,7 +24,6 @@ from barbwright.design.outline import (
 from barbwright.design.shape import (
     X_AXIS,
     Y_AXIS,
-    Z_AXIS,
     Engraving,
     Extruded,
     Point,
@@ -440,7 +439,7 @@ def swept_volume(body: Revolved | Extruded) -> float:
 
 
 def face_mark(
-    design: Design[float], middle: Point, normal: Point = Z_AXIS, x_direction: Point = X_AXIS
+    design: Design[float], middle: Point, normal: Point, x_direction: Point
 ) -> tuple[Engraving, ...]:
     """Return the mark's lines on a flat face, about a point on its surface."""
     mark = design.mark

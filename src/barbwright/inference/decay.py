@@ -135,28 +135,26 @@ def _shapes(minutes: Array, end: float) -> tuple[Array, NDArray[np.int64]]:
     return np.concatenate(groups), family
 
 
-def pieces_of(hold: Hold, most: int = PIECES) -> Hold:
-    """Return a hold averaged into at most so many pieces of equal time.
+def pieces_of(hold: Hold) -> Hold:
+    """Return a hold averaged into at most `PIECES` pieces of equal time.
 
     Parameters
     ----------
     hold : Hold
         Times must rise.
-    most : int
-        How many pieces [-].
 
     Source: own_derivation
     """
     count = len(hold.minutes)
-    if count <= most:
+    if count <= PIECES:
         return hold
-    edges = np.linspace(hold.minutes[0], hold.minutes[-1], most + 1)[1:-1]
+    edges = np.linspace(hold.minutes[0], hold.minutes[-1], PIECES + 1)[1:-1]
     place = np.searchsorted(edges, hold.minutes, side="right")
-    number = np.bincount(place, minlength=most)
+    number = np.bincount(place, minlength=PIECES)
     full = number > 0
 
     def mean(values: Array) -> Array:
-        return np.asarray(np.bincount(place, values, minlength=most)[full] / number[full])
+        return np.asarray(np.bincount(place, values, minlength=PIECES)[full] / number[full])
 
     return Hold(
         minutes=mean(hold.minutes),

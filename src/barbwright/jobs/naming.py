@@ -18,9 +18,9 @@ from barbwright.say import one_of
 LONGEST = 60
 
 
-def decimal(value: float, digits: int = 3) -> str:
-    """Return a number for a file name: no dot, no trailing zeros."""
-    text = f"{value:.{digits}f}".rstrip("0").rstrip(".")
+def decimal(value: float) -> str:
+    """Return a number to thousandths for a file name: no dot, no trailing zeros."""
+    text = f"{value:.3f}".rstrip("0").rstrip(".")
     return text.replace(".", "_")
 
 

@@ -339,7 +339,7 @@ def _compliance(record: ProofRecord) -> float | None:
     return slope if slope > 0.0 else None
 
 
-def proof_document(found: ProofVerdict, source: Path | str = "") -> dict[str, Any]:
+def proof_document(found: ProofVerdict, source: Path | str) -> dict[str, Any]:
     """Return a proof test's verdict as a JSON document.
 
     Parameters

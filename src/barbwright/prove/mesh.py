@@ -32,6 +32,8 @@ VOLUME_SHARE = 1e-3
 AREA_SHARE = 2e-3
 SYMMETRY_SHARE = 1e-4
 LEAST_JACOBIAN = 0.003
+# No part reaches so far from the origin, which is on it.
+_BEYOND_MM = 500.0
 # Elements along an arc: too few fold beside a fillet, netgen's own default of 2 spends four
 # fifths of the mesh on barb roots. A few folded elements are made straight; with a larger share
 # of them the mesh is made again with the next figure: a hair's difference moves every vertex.
@@ -138,14 +140,14 @@ def read_step(path: Path) -> Any:
     return solids[0]
 
 
-def half_space(solid: Any, planes: Sequence[int], reach_mm: float = 500.0) -> Any:
+def half_space(solid: Any, planes: Sequence[int]) -> Any:
     """Return the piece of a solid on the positive side of planes through the origin."""
     from netgen.occ import Box, Pnt
 
     if not planes:
         return solid
-    low = [0.0 if axis in planes else -reach_mm for axis in range(3)]
-    return solid * Box(Pnt(*low), Pnt(reach_mm, reach_mm, reach_mm))
+    low = [0.0 if axis in planes else -_BEYOND_MM for axis in range(3)]
+    return solid * Box(Pnt(*low), Pnt(_BEYOND_MM, _BEYOND_MM, _BEYOND_MM))
 
 
 def surface_mesh_points(ngmesh: Any) -> tuple[list[Array], list[NDArray[np.int64]]]:

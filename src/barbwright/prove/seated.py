@@ -304,10 +304,10 @@ def seated_json(result: SeatedResult) -> dict[str, Any]:
         "crushed_share": each("crushed_share", 3),
         "holds": {name: load.answer.solved for name, load in held.items()},
         "balance": each("balance", 6),
-        "pull_out_n": _finite(result.pull_out_n, 2),
+        "pull_out_n": _finite(result.pull_out_n),
         "pull_out_closed_n": round(result.pull_closed_n, 2),
         "field_proof_n": round(result.field_proof_n, 2),
-        "tilting_n": _finite(result.tilting_n, 2),
+        "tilting_n": _finite(result.tilting_n),
         "tilting_closed_n": round(result.tilting_closed_n, 2),
         "worked_with": {
             **{name: round(value, 4) for name, value in vars(result.seat).items()},
@@ -319,5 +319,5 @@ def seated_json(result: SeatedResult) -> dict[str, Any]:
     }
 
 
-def _finite(value: float, digits: int) -> float | None:
-    return round(value, digits) if np.isfinite(value) else None
+def _finite(value: float) -> float | None:
+    return round(value, 2) if np.isfinite(value) else None

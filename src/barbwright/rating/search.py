@@ -432,7 +432,7 @@ def passing(
     conditions: Conditions,
     forced: Mapping[str, Number],
     count: int,
-    judged: Collection[str] = (),
+    judged: Collection[str],
 ) -> BoolArray:
     """Return which of many conditions `check` would end with 0 for, and no more than that.
 

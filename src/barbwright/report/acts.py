@@ -100,10 +100,10 @@ class _Pen:
         )
         self.line((x - 1, y + 3.6 * way), (x + 1, y + 3.6 * way), width=_THIN)
 
-    def wood(self, bark: float, left: float = 1.0, right: float = 39.0) -> None:
+    def wood(self, bark: float) -> None:
         """Draw bark and sound wood with their surface at a height."""
-        self.box(left, bark + 2.6, right, 27.0, _WOOD)
-        self.box(left, bark, right, bark + 2.6, _BARK)
+        self.box(1.0, bark + 2.6, 39.0, 27.0, _WOOD)
+        self.box(1.0, bark, 39.0, bark + 2.6, _BARK)
 
     def ball_end_on(self, x: float, y: float) -> None:
         """Draw a hub that is seen along its arms: the ball, a barb, its bore."""

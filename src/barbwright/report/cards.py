@@ -220,7 +220,7 @@ def _sentence(rule: str) -> str:
     return rule[:1].upper() + rule[1:].rstrip(".") + "."
 
 
-def closing(design: Design, test: ProofTest, voice: Voice = IMPERIAL) -> tuple[str, ...]:
+def closing(design: Design, test: ProofTest, voice: Voice) -> tuple[str, ...]:
     """Return how each open end of a part is closed for the proof test, and held.
 
     Parameters

@@ -37,6 +37,8 @@ COLOURS, BANDS = "viridis", 12
 # Its darkest end is left off: edges are drawn in black.
 DARKEST = 0.12
 # Beside a support or a sharp edge a stress above the peak means nothing: no colour.
+# The child process that draws is ended after this [s].
+_TIMEOUT_S = 90.0
 NOT_REPORTED = (0.72, 0.72, 0.72)
 INK = "#17212b"
 NOTE = (
@@ -72,7 +74,6 @@ def stress_picture(
     png_path: Path,
     *,
     otherwise: str = "leave --png out",
-    timeout_s: float = 90.0,
 ) -> None:
     """Draw the part's surface, whole and cut open, coloured by the stress that is judged.
 
@@ -90,8 +91,6 @@ def stress_picture(
         The picture; appears only when it is complete.
     otherwise : str
         What a user can do where this machine draws no pictures.
-    timeout_s : float
-        The child process is ended after this [s].
 
     Raises
     ------
@@ -118,7 +117,7 @@ def stress_picture(
             Path(png_path),
             what="the stress picture cannot be rendered on this machine",
             otherwise=otherwise,
-            timeout_s=timeout_s,
+            timeout_s=_TIMEOUT_S,
         )
 
 

@@ -21,6 +21,7 @@ from barbwright.errors import BuildError, Fault
 if TYPE_CHECKING:
     from trimesh import Trimesh
 
+# Largest deviation of a diameter or a wall.
 TOLERANCE_MM = 0.03
 VOLUME_TOLERANCE = 0.005
 DEGENERATE_HEIGHT_MM = 1e-6
@@ -154,9 +155,7 @@ class Expected:
         return cls(**{**values, "probes": probes, "walls": walls})
 
 
-def measure_expected(
-    source: Path | str | Arrays, expected: Expected, tolerance_mm: float = TOLERANCE_MM
-) -> MeshReport:
+def measure_expected(source: Path | str | Arrays, expected: Expected) -> MeshReport:
     """Measure a mesh and refuse it when anything deviates from what is expected.
 
     Parameters
@@ -165,8 +164,6 @@ def measure_expected(
         An STL or 3MF file, or arrays of points [mm] and indices.
     expected : Expected
         What was drawn.
-    tolerance_mm : float
-        Largest deviation of a diameter or wall [mm].
 
     Returns
     -------
@@ -174,7 +171,7 @@ def measure_expected(
         Measured values beside drawn ones.
     """
     report = describe_mesh(load_mesh(source), expected)
-    faults = deviations(report, expected.name, tolerance_mm)
+    faults = deviations(report, expected.name)
     if faults:
         raise BuildError(faults)
     return report
@@ -254,7 +251,7 @@ def describe_mesh(mesh: Trimesh, expected: Expected) -> MeshReport:
     )
 
 
-def deviations(report: MeshReport, name: str, tolerance_mm: float = TOLERANCE_MM) -> list[Fault]:
+def deviations(report: MeshReport, name: str) -> list[Fault]:
     """Name everything on a mesh that is not as drawn.
 
     Parameters
@@ -263,8 +260,6 @@ def deviations(report: MeshReport, name: str, tolerance_mm: float = TOLERANCE_MM
         What was measured.
     name : str
         The part's name.
-    tolerance_mm : float
-        Largest deviation of a diameter or wall [mm].
 
     Returns
     -------
@@ -294,10 +289,10 @@ def deviations(report: MeshReport, name: str, tolerance_mm: float = TOLERANCE_MM
     for size in report.measured:
         if size.missed:
             add(f"{size.name}: no surface met", f"{size.missed} of {size.rays} rays", "every ray")
-        elif not size.deviation_mm <= tolerance_mm:
+        elif not size.deviation_mm <= TOLERANCE_MM:
             add(f"{size.name} off the drawn value",
                 f"{size.least_mm:.4f} to {size.largest_mm:.4f} mm",
-                f"{size.drawn_mm:.4f} mm within {tolerance_mm} mm")  # fmt: skip
+                f"{size.drawn_mm:.4f} mm within {TOLERANCE_MM} mm")  # fmt: skip
     return faults
 
 

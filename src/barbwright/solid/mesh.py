@@ -153,9 +153,9 @@ def _turning_axis(face: TopoDS_Face) -> tuple[NDArray[np.float64], NDArray[np.fl
 
 
 def weld(
-    vertices: NDArray[np.float64], triangles: NDArray[np.int64], distance_mm: float = WELD_MM
+    vertices: NDArray[np.float64], triangles: NDArray[np.int64]
 ) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    """Join points that lie within a distance of each other, and drop what collapses.
+    """Join points nearer than `WELD_MM` along every axis, and drop what collapses.
 
     Parameters
     ----------
@@ -163,8 +163,6 @@ def weld(
         Points [mm].
     triangles : (m, 3) ndarray
         Indices of points.
-    distance_mm : float
-        Points nearer than this along every axis become one [mm].
 
     Returns
     -------
@@ -178,7 +176,7 @@ def weld(
     groups = np.empty(vertices.shape, dtype=np.int64)
     for axis in range(3):
         order = np.argsort(vertices[:, axis], kind="stable")
-        gaps = np.diff(vertices[order, axis]) > distance_mm
+        gaps = np.diff(vertices[order, axis]) > WELD_MM
         groups[order, axis] = np.concatenate([[0], np.cumsum(gaps)])
     size = groups.max(axis=0) + 1
     keys = (groups[:, 0] * size[1] + groups[:, 1]) * size[2] + groups[:, 2]
@@ -202,11 +200,9 @@ def heights(vertices: NDArray[np.float64], triangles: NDArray[np.int64]) -> NDAr
 
 
 def remove_flat_triangles(
-    vertices: NDArray[np.float64],
-    triangles: NDArray[np.int64],
-    least_height_mm: float = LEAST_HEIGHT_MM,
+    vertices: NDArray[np.float64], triangles: NDArray[np.int64]
 ) -> NDArray[np.int64]:
-    """Remove triangles without height by turning their longest edge.
+    """Remove triangles lower than `LEAST_HEIGHT_MM` by turning their longest edge.
 
     A flat triangle whose corners differ has a corner on its longest edge;
     dropping it would leave a slit, so the edge that it shares with its
@@ -218,8 +214,6 @@ def remove_flat_triangles(
         Points [mm].
     triangles : (m, 3) ndarray
         Indices of points of a closed mesh.
-    least_height_mm : float
-        Triangles lower than this are flat [mm].
 
     Returns
     -------
@@ -228,7 +222,7 @@ def remove_flat_triangles(
     """
     result = triangles.copy()
     for _ in range(FLIP_ROUNDS):
-        flat = np.flatnonzero(heights(vertices, result) < least_height_mm)
+        flat = np.flatnonzero(heights(vertices, result) < LEAST_HEIGHT_MM)
         if flat.size == 0:
             break
         turned = [_turn_longest_edge(vertices, result, int(index)) for index in flat]

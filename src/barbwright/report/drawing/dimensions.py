@@ -219,7 +219,7 @@ class Placing:
         name: str,
         size_mm: float,
         *,
-        sign: str = "",
+        sign: str,
         times: int = 1,
         more: str = "",
         reference: bool = False,

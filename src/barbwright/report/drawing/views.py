@@ -64,11 +64,9 @@ def _longer(line: Line, over: float) -> Line:
     return (*(start - along), *(end + along))
 
 
-def straight(path: Path, *, close: bool = False) -> Path:
-    """Return a path as straight segments: u0, v0, u1, v1, arcs cut into chords."""
-    points = polyline(path if close else np.vstack([path[:-1], [*path[-1, :2], 0.0]]), steps=8)
-    if close:
-        points = np.vstack([points, points[:1]])
+def straight(path: Path) -> Path:
+    """Return an open path as straight segments: u0, v0, u1, v1, arcs cut into chords."""
+    points = polyline(np.vstack([path[:-1], [*path[-1, :2], 0.0]]), steps=8)
     return np.hstack([points[:-1], points[1:]])
 
 
