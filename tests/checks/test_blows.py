@@ -264,5 +264,7 @@ def test_an_in_line_tip_carries_its_ring_and_one_barb_and_less_than_nothing_neve
         ring_mm3 = swept(bore, float(case.ring_mm[at]), float(design.ring.thickness_mm))
         barb_mm3 = swept(bore, float(barb.root_mm[at]), float(barb.drawn.insertion_mm))
         assert found == pytest.approx(ring_mm3 + barb_mm3)
-    empty = replace(case, bore_mm=case.bore_mm + 50.0)
-    assert np.all(blows.head_volume(empty) == 0.0)
+    for kind in ("tip", "elbow"):
+        solid = worst_case(design_of(kind))
+        empty = replace(solid, bore_mm=solid.bore_mm + 50.0)
+        assert np.all(blows.head_volume(empty) == 0.0)

@@ -55,3 +55,11 @@ def test_unlike_rows_that_share_a_mixed_number_are_kept_apart(monkeypatch):
     product, _ = distinct.once_each(work, given, 3.0)
     assert np.array_equal(product, 3.0 * given)
     assert asked == [2 * FEW]
+
+
+def test_what_is_kept_cannot_be_written_into():
+    work, _ = counted()
+    product, pair = once_each(work, np.array([4.0]), 5.0, kept_as="not to be written into")
+    for one in (product, pair):
+        with pytest.raises(ValueError, match="read-only"):
+            one[...] = 0.0

@@ -5,6 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from barbwright.checks import printing
+from barbwright.checks.corners import worst_case
 from barbwright.checks.table import judge_all, judge_before
 from barbwright.design.kinds import CONNECTORS
 from barbwright.design.part import KINDS
@@ -158,3 +160,24 @@ def test_use_by_the_flags_of_the_record(kind, flag):
 
 def test_before_sizing_only_what_needs_no_size():
     assert set(judge_before(KINDS["elbow"], conditions_of())) == {"heat", "fluid", "use"}
+
+
+def test_an_in_line_tips_bore_is_cleared_from_its_end_and_its_ring_is_a_wall():
+    """No relief ball stands in the way, and half of the bore's length is at most 12 bores."""
+    design = design_of("tip", settings=("seat=60mm",))
+    found = printing.print_bore(worst_case(design))
+    length = float(design.tip.seat_mm + design.seat_root_mm)
+    assert np.ravel(found.demand)[-1] == pytest.approx(length / 24.0)
+    ring = (float(design.ring.ring_mm) - max(float(design.bore_mm), float(design.tip.bore_mm))) / 2
+    assert np.ravel(printing.exposed_wall(worst_case(design)).capacity)[0] == pytest.approx(ring)
+
+
+@pytest.mark.parametrize(
+    ("fluid", "capacity"), [("water", 1.0), ("alcohol", 1.0), ("strong_mineral_acid", 0.0)]
+)
+def test_what_a_record_allows_or_cautions_is_one_and_what_it_refuses_nought(fluid, capacity):
+    assert outcomes_of("barb", fluid=fluid)["fluid"].capacity == capacity
+
+
+def test_an_unknown_liquid_is_asked_for_by_its_option():
+    assert "--fluid" in outcomes_of("barb", fluid="unknown")["fluid"].because

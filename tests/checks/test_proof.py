@@ -3,7 +3,9 @@
 import numpy as np
 import pytest
 
+from barbwright.checks.field import derating
 from barbwright.checks.proof import ProofTest, thrusts
+from barbwright.design.tip import widest_seat
 from example_job import design_of
 
 
@@ -28,3 +30,19 @@ def test_each_end_is_pushed_by_the_pressure_on_the_largest_circle_that_may_be_we
         assert one.hold_n == pytest.approx(3.2 * disc_mm2(across), rel=1e-8)
     assert [one.end for one in thrusts(design_of("barb"), test)] == ["tube"]
     assert thrusts(design_of("fork"), test) == ()
+
+
+def test_a_pull_that_held_less_allows_so_much_less_pressure():
+    """p = pull/(3 x area of the widest seat), and never more than the line was made for."""
+    design = design_of("tip")
+    highest = float(np.ravel(design.conditions.highest_mpa)[0])
+    rows = derating(design)
+    assert len(rows) == 8
+    area = disc_mm2(float(np.ravel(widest_seat(design.conditions, design.tip))[0]))
+    asked = rows[0].pull_n
+    assert asked == np.ceil(3.0 * highest * area)
+    for share, row in zip((1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3), rows, strict=True):
+        assert row.pull_n == np.floor(share * asked)
+        assert row.highest_mpa == pytest.approx(min(row.pull_n / (3.0 * area), highest), rel=1e-8)
+    assert rows[0].highest_mpa == highest
+    assert derating(design_of("barb")) == ()

@@ -16,13 +16,21 @@ from barbwright.checks.result import (
     Finding,
     judge,
     not_checked,
+    outright_or_proved,
     single,
     together,
 )
-from barbwright.checks.table import governing, governing_index, overall, overall_code, wanted
-from barbwright.design.part import KINDS
+from barbwright.checks.table import (
+    governing,
+    governing_index,
+    judge_all,
+    overall,
+    overall_code,
+    wanted,
+)
+from barbwright.design.part import KINDS, design_part
 from barbwright.sources import SOURCES
-from example_job import outcomes_of
+from example_job import conditions_of, outcomes_of
 
 
 def finding(lower, expected, demand, upper, factor=1.0, **more):
@@ -274,3 +282,83 @@ def test_what_governs_is_found_for_each_of_many_designs():
     # A caution before a pass; of two failures the one in use at the lesser margin.
     assert [int(one) for one in singly] == [1, 2]
     assert many.ravel().tolist() == [1, 2]
+
+
+def test_the_slack_of_a_large_number_is_its_millionth_and_of_a_small_one_a_millionth():
+    for number, slack in ((1e6, 1.0), (0.1, 1e-6)):
+        one = single(np.array([number - 0.9 * slack]), np.array([number]))
+        assert judge(one).verdict == PASS
+        outright = outright_or_proved(one, np.array([0.0]), 1.0)
+        assert (judge(outright).verdict, bool(judge(outright).proved)) == (PASS, False)
+        proved = outright_or_proved(
+            single(np.array([number / 2.0]), np.array([number])),
+            np.array([number - 0.9 * slack]),
+            1.0,
+        )
+        assert (judge(proved).verdict, bool(judge(proved).proved)) == (PASS, True)
+        short = np.array([number - 1.5 * slack])
+        assert judge(single(short, np.array([number]))).verdict == FAIL
+        assert judge(outright_or_proved(single(short, np.array([number])), short, 1.0)).verdict == (
+            FAIL
+        )
+
+
+def test_advice_is_that_of_the_case_that_counts_or_of_all():
+    three = replace(
+        of([3.0, 1.2, 2.0], [1.0, 1.0, 1.0]), advice={"own": np.array([10.0, 20.0, 30.0]), "all": 7}
+    )
+    told = judge(three).advice
+    assert {name: float(value) for name, value in told.items()} == {"own": 20.0, "all": 7.0}
+    more = replace(three, more_advice=lambda: {"late": np.array([1.0, 2.0, 3.0])})
+    assert float(judge(more).advice["late"]) == 2.0
+    assert judge(more, advised=False).advice == {}
+
+
+def test_of_what_passes_the_least_safety_over_its_own_factor_is_shown():
+    two = replace(of([3.0, 2.5], [1.0, 1.0]), design_factor=np.array([1.5, 1.0]))
+    judged = judge(two)
+    assert (judged.verdict, judged.case) == (PASS, 0)
+    assert (judged.safety_factor, judged.design_factor) == (3.0, 1.5)
+
+
+def test_a_rule_gives_way_to_another_and_that_to_the_last_where_its_number_is_nought():
+    blow, twist = CHECKS["drive_buckle"], CHECKS["twist_out"]
+    by_hand = {"hammer_g": 50.0, "driver_hammer_g": 100.0}
+    assert blow.rule_for(by_hand) == (blow.rule, "hammer_g")
+    assert blow.rule_for({**by_hand, "hammer_g": 0.0}) == (blow.rule_else, "driver_hammer_g")
+    none = dict.fromkeys(by_hand, 0.0)
+    assert blow.rule_for(none) == (blow.rule_none, "driver_hammer_g")
+    # Without a last one the other stands, whatever its number.
+    assert not twist.rule_none
+    assert twist.rule_for({}) == (twist.rule_else, "safe_torque_nm")
+
+
+def test_the_table_stands_in_the_order_of_service_first_and_each_check_says_what_it_asks():
+    rooms = [info.function.__module__.rsplit(".", 1)[1] for info in CHECKS.values()]
+    assert list(dict.fromkeys(rooms)) == [
+        "sealing", "strength", "wood", "driving", "tools", "printing",
+    ]  # fmt: skip
+    assert all(info.explanation.startswith("Return ") for info in CHECKS.values())
+
+
+def test_a_kinds_own_checks_are_wanted_of_it_alone():
+    assert {name for name, kind in KINDS.items() if CHECKS["end_wall"] in wanted(kind)} == {"cap"}
+    assert CHECKS["fork_pull"] in wanted(KINDS["fork"])
+
+
+@pytest.mark.parametrize("kind", ["barb", "tip", "elbow"])
+def test_many_designs_at_once_are_judged_as_one_by_one(kind):
+    base = conditions_of()
+    bits = np.array([5.5, 6.0, 6.5])
+
+    def judged(values):
+        at = replace(base, bit_mm=values, hole_low_mm=values + 0.1, hole_high_mm=values + 0.4)
+        return judge_all(design_part(KINDS[kind], at))
+
+    many = judged(bits)
+    for index, bit in enumerate(bits):
+        for name, one in judged(float(bit)).items():
+            for number in ("verdict", "capacity", "demand", "demand_upper", "safety_factor"):
+                value = np.broadcast_to(getattr(many[name], number), bits.shape)[index]
+                alone = float(np.ravel(getattr(one, number))[0])
+                assert value == pytest.approx(alone, rel=1e-9, nan_ok=True), (name, number)

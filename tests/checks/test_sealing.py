@@ -1,6 +1,7 @@
 """Tube on barb: hand calculations of the demo, step by step, and the opposite cases."""
 
 import tomllib
+from dataclasses import replace
 from itertools import product
 from math import log, pi, sqrt
 
@@ -10,6 +11,7 @@ import pytest
 from barbwright.catalog import tube_contact
 from barbwright.catalog.folders import shipped_folder
 from barbwright.checks import sealing
+from barbwright.checks.contact import pull_off_n, wall_at
 from barbwright.checks.corners import worst_case
 from barbwright.checks.result import FAIL, NOT_CHECKED, PASS
 from barbwright.checks.table import judge_all
@@ -288,3 +290,78 @@ def test_the_worse_end_of_a_barb_of_two_sizes_governs():
         assert both[name].capacity == pytest.approx(alone[name].capacity, rel=1e-9), name
     assert both["barb_seal"].verdict == "fail"
     assert hard["barb_seal"].verdict == "pass"
+
+
+def test_the_pull_off_over_square_backs_by_hand_at_the_lean_part():
+    """What stretch leaves of friction, less what water between barbs lifts of it."""
+    t, wide, crest, p = tube(), INNER + 0.05, 4.80, 3.0
+    modulus, strength = t.modulus_low_mpa * HEAT, t.yield_low_mpa * HEAT
+    groups, bending = demo_groups(wide, crest, modulus, strength, 0.2)
+    full = yielding_contact(modulus, strength, 1.0, wide, OUTER, crest / wide - 1.0)
+    ratio, error = table_ratio("normal", "plastic", groups)
+    normal = full * pi * crest * bending * 3.0 * ratio * (1.0 - error)
+    table = tube_contact()
+    lost = table.pull_off_by_pressure * p * pi * crest * bending * p
+    lost /= least_land(modulus, strength)
+    keep = 1.0 - table.pull_off_by_expansion * (crest / wide - 1.0)
+    assert 0.5 < keep < 1.0
+    assert lost > 0.1 * normal
+    case = worst_case(design_of("barb"))
+    found = pull_off_n(case, case.barbs[0], wall_at(t, "low", HEAT), 0.2, p)
+    assert found[0] == pytest.approx(0.2 * (keep * normal - lost), rel=1e-9)
+    # Water that lifts more than is pressed leaves nothing, not less.
+    assert np.all(pull_off_n(case, case.barbs[0], wall_at(t, "low", HEAT), 0.2, 30.0) == 0.0)
+    assert sealing.grip_parts(case, case.barbs[0], "low").rubs[0] == pytest.approx(0.2 * normal)
+
+
+def test_a_grip_is_what_rubs_and_bites_but_no_more_than_a_pull_finds_and_the_clamp():
+    parts = sealing.GripParts(
+        rubs=np.array([10.0]), bite=3.0, pull_off=np.array([100.0]), clamped=np.array([2.0])
+    )
+    assert parts.after(0.5) == pytest.approx(10.0)
+    assert parts._replace(pull_off=np.array([6.0])).after(0.5) == pytest.approx(8.0)
+
+
+@pytest.mark.parametrize(("printed", "share"), [(0.15, 0.0), (0.3, 0.25), (0.6, 1.0), (0.9, 1.0)])
+def test_a_bite_grows_from_a_step_of_two_tenths_to_six_tenths(printed, share):
+    """0.35 of the yield at 30 C over the tube's section on its widest bore."""
+    design = design_of("barb")
+    lost = design.conditions.rules["step_loss_mm"]
+    barbs = tuple(replace(one, crest_mm=one.root_mm + printed + lost) for one in design.barbs)
+    case = worst_case(replace(design, barbs=barbs))
+    t, section = tube(), pi / 4.0 * (OUTER**2 - (INNER + 0.05) ** 2)
+    middle = (t.yield_low_mpa + t.yield_high_mpa) / 2.0
+    for end, strength in (("low", t.yield_low_mpa), ("mean", middle)):
+        bite = sealing.grip_parts(case, case.barbs[0], end).bite
+        asked = share * 0.35 * HEAT * strength * section
+        assert np.ravel(bite) == pytest.approx(asked, abs=1e-9)
+
+
+def test_a_rubber_bites_by_a_share_of_its_modulus():
+    design = design_of("barb", **SOFT_PVC)
+    case = worst_case(design)
+    one = design.conditions.tubes[0]
+    assert one.elastomer
+    rules = design.conditions.rules
+    section = pi / 4.0 * (6.0**2 - np.ravel(case.barbs[0].tube_wide_mm)[0] ** 2)
+    strength = rules["elastomer_yield_factor"] * float(one.modulus_low_mpa)
+    heat = float(np.ravel(one.temperature_factor)[0])
+    drawn = design.barbs[0]
+    step = float(drawn.crest_mm - drawn.root_mm) - rules["step_loss_mm"]
+    share = min(max((step - 0.2) / 0.4, 0.0), 1.0)
+    assert share > 0.0
+    for end in ("low", "mean"):
+        bite = sealing.grip_parts(case, case.barbs[0], end).bite
+        assert np.ravel(bite) == pytest.approx(share * 0.35 * heat * strength * section)
+
+
+def test_a_tubes_wall_is_soft_stiff_or_half_way_between():
+    t = tube()
+    for end, modulus, strength in (
+        ("low", t.modulus_low_mpa, t.yield_low_mpa),
+        ("high", t.modulus_high_mpa, t.yield_high_mpa),
+        ("mean", 0.5 * (t.modulus_low_mpa + t.modulus_high_mpa),
+         0.5 * (t.yield_low_mpa + t.yield_high_mpa)),
+    ):  # fmt: skip
+        one = wall_at(t, end, 0.5)
+        assert (one.modulus_mpa, one.yield_mpa) == pytest.approx((0.5 * modulus, 0.5 * strength))

@@ -202,3 +202,20 @@ def test_where_the_pressure_alone_breaks_a_section_no_side_force_is_left():
     weak = with_material(design_of("barb"), short_z_mpa=0.01)
     found = strength.side_load(worst_case(weak))
     assert np.all(found.advice["breaking_n"] == 0.0)
+
+
+def test_a_narrow_bore_in_a_thin_hub_has_the_small_bores_own_stress_there():
+    """Relief 2.5 bores, hub 1.5 of it: half way between two columns; s = (2 + k3)/(2 (k3 - 1))."""
+    equal = (3.95 + 3.33) / 2.0
+    s = (2.0 + 1.5**3) / (2.0 * (1.5**3 - 1.0))
+    small = 1.10 * (2.0 * s + 2.0)
+    assert small > equal
+    found = strength.hub_peak(1.0, 0.3, 2.5, 3.75)
+    assert found == pytest.approx(0.3 * equal + 0.7 * small)
+
+
+def test_a_tip_that_does_not_even_hold_its_thrust_stands_no_tug_at_all():
+    case = worst_case(design_of("tip", wood="fir balsam", pressure="90psi"))
+    hold = strength.wood_hold(case)
+    assert np.all(hold.capacity < hold.demand)
+    assert np.all(strength.line_pull(case).capacity == 0.0)

@@ -164,3 +164,11 @@ def test_contact_array_shapes_follow_the_corners():
     lower, expected = wood.relaxed_contacts(worst_case(design_of()))
     assert lower.shape == expected.shape == (4,)
     assert np.all(lower == pytest.approx(0.54 * expected))
+
+
+def test_a_bore_that_leaves_no_wall_in_the_wood_is_crushed():
+    case = worst_case(design_of())
+    bored = replace(case, tip=replace(case.tip, bore_mm=case.hole_mm + 0.5))
+    found = wood.tip_crush(bored)
+    assert np.all(np.isposinf(found.demand))
+    assert np.all(np.isposinf(found.demand_upper))

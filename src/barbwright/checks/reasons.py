@@ -61,10 +61,8 @@ def verdict_reason(
         leans.append(f"{ONCE_PROVED} ({', '.join(proved)})")
     if any(one.rule for one in results):
         beyond = [one.info.id for one in results if _gives_way_as_expected(one)]
-        more = f" (by its rule alone: {', '.join(beyond)})"
-        if len(beyond) > 1:
-            more = f" (by their rules alone: {', '.join(beyond)})"
-        leans.append(handled + (more if beyond else ""))
+        alone = "its rule" if len(beyond) == 1 else "their rules"
+        leans.append(handled + (f" (by {alone} alone: {', '.join(beyond)})" if beyond else ""))
     return " and ".join(leans)
 
 

@@ -443,8 +443,8 @@ def judge(finding: Finding, *, advised: bool = True) -> Judged:
 
     Pass: lower capacity covers design factor times upper demand. Caution: the
     expected capacity covers design factor times expected demand and the lower
-    one at least the expected demand (or, with a single capacity, design factor
-    times it). Fail otherwise. A number that cannot be had is not checked.
+    one at least the expected demand. Fail otherwise. A number that cannot be had is
+    not checked.
 
     Parameters
     ----------
@@ -513,8 +513,7 @@ def _judged_together(
     with np.errstate(all="ignore"):
         verdict, proved = _verdicts_together(findings, figures[:5], shape)
         unknown = np.asarray(np.isnan(figures[:4]).any(axis=0))
-        loaded = demand > 0.0
-        safety[...] = np.where(loaded, lower / np.where(loaded, demand, 1.0), np.inf)
+        safety[...] = np.where(demand > 0.0, lower / demand, np.inf)
         # A case that cannot be judged must not hide one that fails, but hides one that passes.
         rank = np.where(unknown, 1.5, np.where(proved & (verdict == PASS), 0.5, verdict))
         use = safety / factor

@@ -305,12 +305,11 @@ def line_pull(case: WorstCase) -> Finding:
     factor = rules["design_factor_line_pull"]
     held = _held_in_line(case) if case.design.hub is None else _held_across(case)
     lower, expected = (np.concatenate([row[i] for row in held]) for i in range(2))
-    ones = np.ones_like(lower)
     return Finding(
         capacity=lower,
         capacity_expected=expected,
-        demand=rules["tug_expected_n"] * ones,
-        demand_upper=rules["tug_upper_n"] * ones,
+        demand=np.full_like(lower, rules["tug_expected_n"]),
+        demand_upper=np.full_like(lower, rules["tug_upper_n"]),
         design_factor=factor,
         at_worst=CAUTION,
         advice={"tug_n": lower / factor},
