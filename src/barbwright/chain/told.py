@@ -31,7 +31,7 @@ _STRAYS = 3.0
 # the lower is next to no flow at all.
 _UNTOLD = 0.05
 # Chi squared over its least at which 95 % of a normal's one tail are left behind.
-_ONE_TAIL = NINE_IN_TEN**2
+_ONE_TAIL = NINE_IN_TEN * NINE_IN_TEN
 # So many second differences show how well a run was read, and no finer than this share of belief.
 _FEWEST_BENDS, _READ_NO_FINER = 6, 0.2
 
