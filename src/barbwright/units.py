@@ -68,8 +68,6 @@ class Quantity:
         The units named when the user gave none [-].
     example : str
         One right text, for messages [-].
-    signed : bool
-        True where zero and negative values have a meaning [-].
     """
 
     name: str
@@ -77,7 +75,6 @@ class Quantity:
     spellings: dict[str, str]
     readings: tuple[str, ...]
     example: str
-    signed: bool = False
 
 
 def _spell(**units: str) -> dict[str, str]:
@@ -125,7 +122,6 @@ KINDS: dict[str, Quantity] = {
         ),
         readings=("C", "F"),
         example="35C or 95F",
-        signed=True,
     ),
     "force": Quantity(
         name="force",

@@ -117,15 +117,12 @@ class Solution:
         Gauge pressure in each hole, shape (n,) [MPa].
     iterations : int
         Newton steps taken [-].
-    residual_mpa : float
-        Largest pressure balance left over [MPa].
     """
 
     flow_mm3_s: Array
     node_mpa: Array
     hole_mpa: Array
     iterations: int
-    residual_mpa: float
 
     @property
     def run_flow_mm3_s(self) -> Array:
@@ -308,5 +305,4 @@ class Network:
             node_mpa=node,
             hole_mpa=hole,
             iterations=iterations,
-            residual_mpa=float(np.max(np.abs(left), initial=0.0)),
         )

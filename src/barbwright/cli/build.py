@@ -30,6 +30,7 @@ from barbwright.jobs.build import (
 from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.make import ALL_FORMATS, read_formats
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION
+from barbwright.report.notices import NOT_PASSED
 from barbwright.report.rules import said_once
 from barbwright.say import one_of, voice_of
 
@@ -174,7 +175,7 @@ def _print_kit(plan: KitPlan) -> None:
         echo(paragraph(verdict_line(part), "  ", "    "))
         print_own_figures(part)
         if not part.passed:
-            echo("  " + colour("NOT PASSED: not for use under pressure", "fail"))
+            echo("  " + colour(NOT_PASSED, "fail"))
     rules = said_once((part.kind.name, part.results) for _, part in plan.parts)
     if rules:
         echo("\nHandling rules")

@@ -11,7 +11,7 @@ import typer
 
 from barbwright.cli import flags
 from barbwright.cli.door import echo
-from barbwright.cli.terminal import paragraph, print_json, warn
+from barbwright.cli.terminal import paragraph, print_json, progress_of, warn
 from barbwright.errors import BuildError, Fault, InputError
 from barbwright.jobs.record import NOTICE, SCHEMA_VERSION
 
@@ -76,7 +76,7 @@ def catalogue(
             judge_only=dry_run,
             scheduler=scheduler,
             workers=workers,
-            judging=None if quiet else _judging(),
+            judging=None if quiet else progress_of("judged"),
             making=_making(quiet),
             said=lambda words: echo(words, err=True),
         )
@@ -142,17 +142,6 @@ def _print(found: Catalogue) -> None:
     echo("\n" + paragraph(NOTICE))
     if found.folder is not None:
         echo(f"open first: {found.folder / 'index.html'}")
-
-
-def _judging() -> Callable[[float], None] | None:
-    """Return a one-line progress on stderr, on a terminal alone."""
-    if not sys.stderr.isatty():
-        return None
-
-    def show(share: float) -> None:
-        echo(f"\rjudged {share:4.0%}" + ("\n" if share >= 1.0 else ""), nl=False, err=True)
-
-    return show
 
 
 def _making(quiet: bool) -> Callable[[int, int], None]:

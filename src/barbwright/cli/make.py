@@ -28,6 +28,7 @@ from barbwright.jobs.plan import Plan, plan_recorded
 from barbwright.jobs.proofs import proof_sentences
 from barbwright.jobs.prove import require_provable
 from barbwright.jobs.record import document, failure, load_record
+from barbwright.report.notices import NOT_PASSED
 from barbwright.say import millimetres, voice_of
 
 
@@ -183,7 +184,7 @@ def _print_written(plan: Plan, folder: Path | None, body: dict[str, Any]) -> Non
     if plan.fit_verdict is not None:
         echo(colour("FIT ONLY: not for a tree, not for the field", "fail"))
     elif not plan.passed:
-        echo(colour("NOT PASSED: not for use under pressure", "fail"))
+        echo(colour(NOT_PASSED, "fail"))
     for sentence in proof_sentences(plan.number, voice_of(plan.job.inputs)):
         echo(paragraph(sentence, "", "  "))
     echo(f"\nwritten and verified: {folder}")

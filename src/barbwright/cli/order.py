@@ -12,6 +12,7 @@ from barbwright.cli import flags
 from barbwright.cli.door import echo
 from barbwright.cli.terminal import colour, print_json, warn
 from barbwright.errors import CheckFailedError, Fault
+from barbwright.report.notices import NOT_PASSED
 
 
 def _many(name: str, text: str, metavar: str) -> object:
@@ -135,7 +136,7 @@ def order(
             grade = f"  {part.grade}" if part.grade else ""
             echo(f"{part.counted}  {part.number}{grade}")
         if not planned.passed:
-            echo(colour("NOT PASSED: not for use under pressure", "fail"))
+            echo(colour(NOT_PASSED, "fail"))
         echo(f"{count(planned.pieces)}, {planned.mass_g:.1f} g; every file verified again")
         if packed is not None:
             echo(f"\nwritten: {packed.path}  {packed.path.stat().st_size} bytes")

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -13,7 +11,7 @@ import typer
 from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
-from barbwright.cli.terminal import paragraph, print_json, warn, width
+from barbwright.cli.terminal import paragraph, print_json, progress_of, warn, width
 from barbwright.design.part import find_kind
 from barbwright.errors import Fault, InputError
 from barbwright.jobs.make import read_formats
@@ -119,7 +117,7 @@ def rate(
     if axes:
         from barbwright.rating.sweep import sweep as run_sweep
 
-        swept = run_sweep(kind, job, axes, progress=None if quiet else _progress("sweep"))
+        swept = run_sweep(kind, job, axes, progress=None if quiet else progress_of("sweep"))
     if scatter:
         from barbwright.rating.scatter import scatter as run_scatter
 
@@ -174,18 +172,6 @@ def _complete(options: dict[str, Any], texts: dict[str, str | None]) -> bool:
         # Limits do not depend on it; whatever does is left out.
         options["pressure"] = options["relief"] or "1 kPa"
     return asked
-
-
-def _progress(what: str) -> Callable[[float], None] | None:
-    """Return a one-line progress on stderr, on a terminal alone."""
-    if not sys.stderr.isatty():
-        return None
-
-    def show(share: float) -> None:
-        end = "\n" if share >= 1.0 else ""
-        echo(f"\r{what} {share:4.0%}{end}", nl=False, err=True)
-
-    return show
 
 
 def _highest(voice: Voice, pressure_mpa: float | None) -> str:

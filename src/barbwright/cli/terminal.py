@@ -7,7 +7,7 @@ import os
 import shutil
 import sys
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 import typer
@@ -31,6 +31,18 @@ def warn(warnings: Iterable[str]) -> None:
     for warning in warnings:
         text = f"barbwright: {warning}"
         echo(paragraph(text, "", "  ") if sys.stderr.isatty() else text, err=True)
+
+
+def progress_of(what: str) -> Callable[[float], None] | None:
+    """Return a one-line progress on stderr, on a terminal alone."""
+    if not sys.stderr.isatty():
+        return None
+
+    def show(share: float) -> None:
+        end = "\n" if share >= 1.0 else ""
+        echo(f"\r{what} {share:4.0%}{end}", nl=False, err=True)
+
+    return show
 
 
 def print_json(body: dict[str, Any]) -> None:

@@ -41,8 +41,6 @@ MINUS_X: Point = (-1.0, 0.0, 0.0)
 MINUS_Z: Point = (0.0, 0.0, -1.0)
 ORIGIN: Point = (0.0, 0.0, 0.0)
 OVERSHOOT_MM = 1.0
-# A stem shorter than this is a fillet in all but name.
-_STEM_LEAST_MM = 0.1
 # The taper's lead stays plain for so far: it is measured there, and no bark ends so near it.
 _PLAIN_LEAD_MM = 1.0
 

@@ -69,8 +69,6 @@ class Fall:
         The pieces [min], [unit of pressure].
     creep : float
         What creep alone took by the end, at the likeliest curve [unit of pressure].
-    independent : float
-        How many independent readings the hold is worth [-].
     scatter : float
         Of a reading about the likeliest curve [unit of pressure].
     likeliest : tuple of int, float, float, float
@@ -88,7 +86,6 @@ class Fall:
     minutes: Array
     pressure: Array
     creep: float
-    independent: float
     scatter: float
     likeliest: tuple[int, float, float, float]
 
@@ -270,7 +267,6 @@ def fall(hold: Hold, most_leak: float, per_kelvin: float = 0.0) -> Fall:
         minutes=t,
         pressure=whole.pressure,
         creep=size,
-        independent=worth,
         scatter=float(np.sqrt(left[likeliest] / count)),
         likeliest=(
             shape,

@@ -28,6 +28,7 @@ _DEFAULT_MATERIAL = "mjf_pa12"
 _DEFAULT_FLUID = "water"
 # More than this only a slipped unit explains.
 _MOST_MPA = 2.0
+_NAME_A_WOOD = "name a species, or give a specific gravity such as `hardwood 0.55`"
 
 
 def read_job(
@@ -294,7 +295,7 @@ def _wood_by_gravity(text: str, name: str = "--wood") -> WoodInput:
             Fault(
                 f"{name} is neither a wood nor a specific gravity",
                 given=quoted(text),
-                do="name a species, or give a specific gravity such as `hardwood 0.55`",
+                do=_NAME_A_WOOD,
             )
         )
     gravity, number = float(found[2]), quoted(found[2])
@@ -306,7 +307,7 @@ def _wood_by_gravity(text: str, name: str = "--wood") -> WoodInput:
                 f"{name} is no green specific gravity",
                 given=quoted(text),
                 limit="0.2 to 1.0",
-                do="name a species, or give a specific gravity such as `hardwood 0.55`",
+                do=_NAME_A_WOOD,
             )
         )
     if not group:

@@ -54,8 +54,6 @@ class ProofVerdict:
         Low, median and high where a pumped volume was written [mL/min].
     compliance_ml_mpa : float or None
         What raises the line by one MPa [mL/MPa].
-    warmed_k : float or None
-        Range of temperature in the hold; None where it was not read [K].
     part_number, batch : str
         Whose test it is; empty where nobody said.
     usable_because : str
@@ -75,7 +73,6 @@ class ProofVerdict:
     until_min: float | None = None
     leak_ml_min: tuple[float, float, float] | None = None
     compliance_ml_mpa: float | None = None
-    warmed_k: float | None = None
     part_number: str = ""
     batch: str = ""
     usable_because: str = ""
@@ -148,7 +145,6 @@ def judge_proof(
         until_min=until,
         leak_ml_min=flow,
         compliance_ml_mpa=compliance,
-        warmed_k=warmed,
         part_number=part_number,
         batch=batch,
         said=tuple(said),

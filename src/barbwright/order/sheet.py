@@ -13,12 +13,12 @@ from barbwright.order.documents import bit_words, count, limits
 from barbwright.order.picture import load_matplotlib
 from barbwright.order.quote import label, quote_rows
 from barbwright.order.record import Order, OrderedPart, requirements, warnings
+from barbwright.report.notices import NOT_PASSED
 
 PAGE_MM = (210.0, 297.0)
 # Inside both A4 and Letter, when a reader centres the page.
 LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 18.0, 192.0, 20.0, 272.0
 POINT_MM = 25.4 / 72.0
-_WARNING = "NOT PASSED: not for use under pressure"
 BLUE, GREY, RED, PALE = "#1f4e79", "#5b6670", "#b3261e", "#eef2f6"
 
 
@@ -234,11 +234,11 @@ def order_pdf(order: Order, pictures: dict[str, bytes]) -> bytes:
         mpl.rcdefaults()
         # Outlines of letters as such: the other kind names its fonts by Python's hash.
         mpl.rcParams["pdf.fonttype"] = 3
-        pages = _Pages("" if order.passed else _WARNING)
+        pages = _Pages("" if order.passed else NOT_PASSED)
         _summary(pages, order)
         _quote(pages, order)
         for position, part in enumerate(order.parts, 1):
-            pages.warning = "" if part.passed else _WARNING
+            pages.warning = "" if part.passed else NOT_PASSED
             _part(pages, position, part, pictures[part.number])
         for index, figure in enumerate(pages.figures, 1):
             pages_of = f"page {index} of {len(pages.figures)}"

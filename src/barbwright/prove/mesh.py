@@ -32,6 +32,7 @@ VOLUME_SHARE = 1e-3
 AREA_SHARE = 2e-3
 SYMMETRY_SHARE = 1e-4
 LEAST_JACOBIAN = 0.003
+_MAKE_AGAIN = "make the part again; prove reads part_unmarked.step of the same design"
 # No part reaches so far from the origin, which is on it.
 _BEYOND_MM = 500.0
 # Elements along an arc: too few fold beside a fillet, netgen's own default of 2 spends four
@@ -273,7 +274,7 @@ def name_face(points: Array, design: Design[float], shape: Shape, planes: Sequen
         Fault(
             "a face of the STEP file belongs to no outline of the design",
             given=", ".join(f"{value:.3f}" for value in middle) + " mm",
-            do="make the part again; prove reads part_unmarked.step of the same design",
+            do=_MAKE_AGAIN,
         )
     )
 
@@ -552,7 +553,7 @@ def mesh_part(
         raise BuildError(
             Fault(
                 f"the STEP file's part is not symmetric as a {design.kind.name} is",
-                do="make the part again; prove reads part_unmarked.step of the same design",
+                do=_MAKE_AGAIN,
             )
         )
     for safety in dict.fromkeys((first_safety, *CURVATURE_SAFETY)):
@@ -597,7 +598,7 @@ def _difference(what: str, found: float, drawn: float, share: float, unit: str) 
         f"the meshed {what} is not the design's",
         given=f"{found:.4f} {unit}",
         limit=f"{drawn:.4f} {unit} +- {100 * share:g} %",
-        do="make the part again; prove reads part_unmarked.step of the same design",
+        do=_MAKE_AGAIN,
     )
 
 
