@@ -144,7 +144,7 @@ def test_an_offset_bends_the_end_as_far_as_that_much_crookedness():
 
 @pytest.mark.parametrize("phase", [0.5, 2.0])
 @pytest.mark.parametrize("share", [-0.99, -0.5, 0.5, 0.99])
-def test_near_the_buckling_load_the_series_is_the_closed_form_to_ten_digits(phase, share):
+def test_near_the_buckling_load_the_series_is_the_closed_form_to_nine_digits(phase, share):
     """cosh(a) - 1 = 2 sinh2(a/2) and cos(a) - 1 = -2 sin2(a/2) have no difference of equals."""
     ratio = 1.0 + share * 1e-2 / phase**2
     over = ratio - 1.0
@@ -153,7 +153,7 @@ def test_near_the_buckling_load_the_series_is_the_closed_form_to_ten_digits(phas
     bend = ratio * 2.0 * wave(root * phase / 2.0) ** 2 / abs(over)
     speed = ratio * wave(root * phase) / root
     found, swing = pulse_bend(ratio, phase)
-    assert found == pytest.approx(bend, rel=1e-9)
+    assert found == pytest.approx(bend, rel=2e-10)
     assert swing == pytest.approx(np.hypot(bend, speed), rel=1e-9)
     # The speed alone, which the swing holds beside the bend.
     assert np.sqrt(swing**2 - found**2) == pytest.approx(speed, rel=1e-9)
