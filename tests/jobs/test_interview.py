@@ -115,7 +115,8 @@ def test_not_knowing_is_an_answer_and_the_file_says_what_stands_in(tmp_path):
     interview, said = told(MILLIMETRES)
     assert "8 mm is taken" in said["bark"]
     text = kit_text(interview)
-    assert "# Where the vessel's relief valve opens. Not known" in text
+    assert "# Where the vessel's relief valve opens.\n# Not known" in text
+    assert max(map(len, text.splitlines())) <= 80
     path = tmp_path / "lindens.toml"
     path.write_text(text, encoding="utf-8")
     kit = load_kit(path)

@@ -240,7 +240,7 @@ def kit_text(interview: Interview) -> str:
         if key in settled:
             lines += [f"# {note}", f"{key} = {toml_text(settled[key])}"]
         elif key in _LEFT_OPEN and not (key.startswith("tube") and "tube" in settled):
-            lines.append(f"# {note} {with_figures(_LEFT_OPEN[key])}")
+            lines += [f"# {note}", f"# {with_figures(_LEFT_OPEN[key])}"]
     chain, count = interview.chain, count_of(interview.settled)
     lines += ["", "# How many to print, with spares."]
     if "species" in chain:
@@ -282,11 +282,11 @@ _LEFT_OPEN = {
 _CHAIN_NOTES = (
     'spacing = "{chain_spacing_mm:g} mm"        # hole to hole along the bark, at most',
     'supply_length = "{chain_supply_length_mm:g} mm" # tube from the vessel to the first tee',
-    'vessel_volume = "12 L"    # with air_head, how long a tree takes is told as a range',
+    'vessel_volume = "12 L"    # with air_head: how long a tree takes, as a range',
 )
 _NO_CHAIN = (
-    "For what each hole gets, add a table [chain] with ports, and species or measured "
-    "(`barbwright chain --help`)."
+    "For what each hole gets, add a table [chain] with ports, and species or\n"
+    "# measured (`barbwright chain --help`)."
 )
 
 
