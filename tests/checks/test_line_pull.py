@@ -1,6 +1,8 @@
 """A tug along the line on a seated tip: an instruction to tie the line, never more."""
 
 import numpy as np
+import pytest
+from scipy.optimize import brentq
 
 from barbwright.checks.corners import worst_case
 from barbwright.checks.driving import side_turn
@@ -26,6 +28,23 @@ def test_a_tug_tilts_a_short_seat_long_before_it_breaks_the_tip():
     # Fifth percentile of the species over its mean: the same wood, weaker.
     share = found.capacity[4:] / found.capacity_expected[4:]
     assert np.allclose(share, rules["wood_fifth_percentile"])
+
+
+def test_a_seat_tilts_where_its_wood_crushes_to_both_sides_of_the_point_it_turns_about():
+    """1.3 C90 above that point one way and below it the other, in balance with the tug; of the
+    contact a millimetre is not counted, and its mean diameter is half way along the rest."""
+    case = worst_case(design_of("elbow"))
+    crush, long = 1.3 * 4.2, 7.0 - 1.0
+    for at, found in enumerate(line_pull(case).capacity_expected[4:]):
+        lever = float(case.tip.free_mm[at] - case.design.hub.pad_height_mm)
+        mean = float(case.tip.mouth_mm[at]) - long / 15.0 / 2.0
+
+        def turned(deep, lever=lever):
+            above = deep * (lever + deep / 2.0)
+            return above - (long - deep) * (lever + (deep + long) / 2.0)
+
+        deep = brentq(turned, long / 2.0, long, xtol=1e-13)
+        assert found == pytest.approx(crush * mean * (2.0 * deep - long), rel=1e-9)
 
 
 def test_it_is_a_caution_at_worst_and_says_to_tie_the_line():
