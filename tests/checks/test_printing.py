@@ -10,7 +10,7 @@ from barbwright.checks.corners import worst_case
 from barbwright.checks.table import judge_all, judge_before
 from barbwright.design.kinds import CONNECTORS
 from barbwright.design.part import KINDS
-from example_job import conditions_of, design_of, outcomes_of, with_material
+from example_job import conditions_of, design_of, outcomes_of, with_conditions, with_material
 
 
 @pytest.mark.parametrize(
@@ -181,3 +181,16 @@ def test_what_a_record_allows_or_cautions_is_one_and_what_it_refuses_nought(flui
 
 def test_an_unknown_liquid_is_asked_for_by_its_option():
     assert "--fluid" in outcomes_of("barb", fluid="unknown")["fluid"].because
+
+
+def test_below_5_c_it_says_why_nothing_is_known():
+    assert outcomes_of("barb", temperature="4C")["heat"].because.startswith("below 5 C")
+
+
+def test_the_lowest_tick_stands_no_higher_than_the_plain_neck_begins():
+    """Under bark thicker than the tip is long, it is the last of the taper's own length."""
+    design = with_conditions(design_of("elbow"), bark_least_mm=1000.0)
+    tip = design.tip
+    found = np.ravel(printing.print_wall(worst_case(design)).capacity)[-1]
+    top = float(tip.root_mm) - float(tip.tick_mm) / 15.0
+    assert found == pytest.approx((top - float(tip.bore_mm)) / 2.0 - float(tip.tick_depth_mm))
