@@ -189,7 +189,7 @@ class Warm:
                     self.one(item, write)
                 os.close(write)
                 with os.fdopen(read) as pipe:
-                    rows.append(json.loads(pipe.read() or "[[], 0]"))
+                    rows.append(json.loads(pipe.read() or "null"))
                 os.waitpid(child, 0)
             noted.write_text(json.dumps(rows))
             return 0
@@ -198,6 +198,10 @@ class Warm:
             sys.exit("the tests cannot be run")
         rows = json.loads(noted.read_text())
         noted.unlink()
+        # What falls unmutated would kill every mutant.
+        fallen = [item.nodeid for item, row in zip(items, rows, strict=True) if row is None]
+        if fallen:
+            sys.exit("these fall as they are:\n" + "\n".join(fallen))
         return [(item, {*calls}, seconds) for item, (calls, seconds) in
                 zip(items, rows, strict=True)]  # fmt: skip
 
@@ -209,6 +213,8 @@ class Warm:
                 calls.add(f"{Path(frame.f_code.co_filename).stem}.{frame.f_code.co_qualname}")
 
         begun = time.process_time()
+        # One that falls ends the fork, which then has told nothing.
+        self.in_child = True
         sys.setprofile(called)
         item.ihook.pytest_runtest_protocol(item=item, nextitem=None)
         sys.setprofile(None)
@@ -248,7 +254,7 @@ class Warm:
                 return self.run(ranked)
 
             code = forked(work)
-            how = {0: "LIVES", 98: "not found", -signal.SIGXCPU: "too long"}.get(code, "killed")
+            how = {0: "LIVES", 1: "killed", -signal.SIGXCPU: "too long"}.get(code, "not found")
             self.told(mutant, how, code, len(ranked))
         return True
 

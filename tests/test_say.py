@@ -243,3 +243,12 @@ def test_what_stands_beside_a_force_keeps_its_direction(unit):
 def test_the_highest_pressure_a_gauge_is_brought_to_is_the_higher_figure_of_its_line(value, voice):
     assert voice.shown_mpa(value) == pytest.approx(max(both(voice.gauge(value), "pressure")))
     assert voice.shown_mpa(value) >= value * (1 - NOISE)
+
+
+@settings(max_examples=200)
+@given(st.floats(1e-9, 1e9), st.sampled_from(["down", "up"]))
+def test_six_digits_for_a_program_keep_their_direction_however_small(value, way):
+    told = say.digits(value, way)
+    assert told == pytest.approx(value, rel=1.01e-5)
+    assert told <= value * (1 + NOISE) if way == "down" else told >= value * (1 - NOISE)
+    assert len(f"{told:.12g}".replace(".", "").split("e")[0].lstrip("0").rstrip("0")) <= 6

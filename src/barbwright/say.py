@@ -157,6 +157,28 @@ def leading(value: float | Fraction, way: Way, digits: int = 3) -> str:
     return _text(_count(Fraction(value), way, decimals), decimals)
 
 
+def digits(value: float, way: Way) -> float:
+    """Return a number with six leading digits, for a document a program reads.
+
+    Parameters
+    ----------
+    value : float
+        In the unit it will be read in [-].
+    way : {"down", "up", "nearest"}
+        As in `leading`, and however small the number is [-].
+
+    Returns
+    -------
+    float
+        In that unit; as it is where it has no digits.
+    """
+    if not value or not math.isfinite(value):
+        return value
+    decimals = 5 - math.floor(math.log10(abs(value)))
+    scale = Fraction(10) ** decimals
+    return float(_count(Fraction(value) * scale, way, 0) / scale)
+
+
 def beside(value: float, unit: str, way: Way = "nearest") -> tuple[str, str]:
     """Return a force or torque once more, in the unit that stands beside its own.
 

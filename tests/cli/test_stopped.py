@@ -85,3 +85,17 @@ def test_a_command_whose_reader_stands_still_can_be_ended(name):
         command.stderr.close()
         os.close(reader)
         os.close(writer)
+
+
+def test_an_interrupt_while_the_command_line_loads_ends_it_without_a_traceback():
+    code = (
+        "import sys\n"
+        "class Interrupted:\n"
+        "    @staticmethod\n"
+        "    def find_spec(name, *_):\n"
+        "        if name == 'typer': raise KeyboardInterrupt\n"
+        "sys.meta_path.insert(0, Interrupted)\n"
+        "from barbwright.cli import main; main()\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (130, "stopped: nothing is half made\n")

@@ -4,6 +4,7 @@ import hashlib
 import pickle
 import subprocess
 import sys
+import threading
 import time
 from dataclasses import replace
 
@@ -104,6 +105,24 @@ def test_a_drafter_that_stands_still_is_not_waited_for(barb, tmp_path, monkeypat
     monkeypatch.setattr(drafter, "LONGEST_S", 0.2)
     with Drafter(barb, ("svg",), tmp_path) as told:
         assert told.content("svg") is None
+
+
+def test_an_interrupt_that_ends_the_waiting_leaves_nothing_to_wait_for(barb, tmp_path, monkeypatch):
+    class Interrupted:
+        def readline(self):
+            raise KeyboardInterrupt
+
+        def close(self):
+            pass
+
+    monkeypatch.setattr(drafter.child, "start", lambda _module, **_: child_that_says_nothing())
+    before = set(threading.enumerate())
+    with Drafter(barb, ("svg",), tmp_path) as told:
+        told._process.stdout.close()
+        told._process.stdout = Interrupted()
+        with pytest.raises(KeyboardInterrupt):
+            told.content("svg")
+    assert [one for one in threading.enumerate() if one not in before and not one.daemon] == []
 
 
 def test_a_plan_that_cannot_be_sent_is_drawn_here(barb, tmp_path):

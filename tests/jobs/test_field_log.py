@@ -168,6 +168,15 @@ def test_closing_ports_one_at_a_time_tells_which_takes_nothing(tmp_path):
     assert "with port 3 closed" in day.told.blocked[0].how
 
 
+def test_a_run_that_began_with_all_ports_shut_is_told_at_what_they_had_when_open(tmp_path):
+    """The gauge is highest while nothing flows: what is shut off has no share in the answer."""
+    rows = simulated(minutes=12.0, closed=lambda t: (1, 2, 3, 4) if t < 2.0 else ())
+    (day,) = judged(written(rows, tmp_path, noise_ml=5.0)).days
+    opened = max(mpa for t, _, mpa, shut in rows if not shut)
+    assert 0.5 * opened < day.told.hole_mpa < opened
+    assert truth_within(day.told)
+
+
 def truth_within(told):
     return told.low < TRUTH < told.high
 

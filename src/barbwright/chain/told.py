@@ -409,14 +409,20 @@ def _highest_in_a_hole(
     plan: ChainPlan, conductance: float, delivered: Delivered, blocked: Sequence[Blocked]
 ) -> float:
     """Return the highest pressure that any drinking port had in its hole, gauge [MPa]."""
-    at = int(np.argmax(delivered.pressure_mpa))
-    shut = {*delivered.closed[at], *(port for one in blocked for port in one.ports)}
-    factors = tuple(0.0 if i + 1 in shut else 1.0 for i in range(plan.ports))
-    one = replace(
-        with_conductance(plan, conductance, conductance, conductance), port_factors=factors
-    )
-    solved = solve_plan(one, supply_mpa=float(delivered.pressure_mpa[at]))
-    return float(np.max(solved.hole_mpa[np.array(factors) > 0.0], initial=0.0))
+    own = with_conductance(plan, conductance, conductance, conductance)
+    never = {port for one in blocked for port in one.ports}
+    # Of each set of closed ports its highest reading: what is shut off has its own pressure.
+    highest = dict[tuple[int, ...], float]()
+    for closed, mpa in zip(delivered.closed, delivered.pressure_mpa, strict=True):
+        shut = tuple(sorted({*closed, *never}))
+        highest[shut] = max(highest.get(shut, 0.0), float(mpa))
+    found = 0.0
+    for shut, mpa in highest.items():
+        factors = tuple(0.0 if port in shut else 1.0 for port in range(1, plan.ports + 1))
+        if any(factors):
+            solved = solve_plan(replace(own, port_factors=factors), supply_mpa=mpa)
+            found = max(found, float(np.max(solved.hole_mpa[np.array(factors) > 0.0])))
+    return found
 
 
 def _as_well_as_read(delivered: Delivered) -> Delivered:

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from barbwright.checks.table import Outcome
+from barbwright.say import factor
 
 # Axis of the stress behind each check, and how it stands to that axis. Checks that are not here
 # compare no tension with a strength, or cross the layers whichever way up the part is.
@@ -147,11 +148,11 @@ def advise_direction(ratings: Sequence[DirectionRating]) -> str:
             "the lowest to print."
         )
     named = "; ".join(
-        f"{rating.direction.title} {rating.least_margin:.2f} ({rating.governing})"
+        f"{rating.direction.title} {factor(rating.least_margin)} ({rating.governing})"
         for rating in worse
     )
     return (
         f"{sentence}: its tension lies in the layers, so the least margin of the checks that "
-        f"depend on it is {best.least_margin:.2f} ({best.governing}), against {named}. The "
+        f"depend on it is {factor(best.least_margin)} ({best.governing}), against {named}. The "
         "verdict takes the weakest way up, so it holds for each."
     )

@@ -16,7 +16,7 @@ from barbwright.design.part import find_kind
 from barbwright.errors import Fault, InputError
 from barbwright.jobs.make import read_formats
 from barbwright.jobs.record import NOTICE
-from barbwright.say import Voice, voice_of
+from barbwright.say import Voice, bare, voice_of
 
 if TYPE_CHECKING:
     from barbwright.rating.rating import Rating, TemperatureLimit
@@ -253,15 +253,15 @@ def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
     for group in ("hardwood", "softwood"):
         least = body[f"least_{group}_specific_gravity"]
         if least is not None:
-            rows.append((f"least green specific gravity, {group}", f"{least:.3f}"))
+            rows.append((f"least green specific gravity, {group}", bare(least, "up", 3)))
     for wall in body["least_walls"]:
         value = "none: " + wall["because"]
         if wall["least_wall_mm"] is not None:
-            value = f"{wall['least_wall_mm']:.2f} mm ({wall['governing_check']})"
-        bare = wall["least_wall_without_process_limits_mm"]
-        if bare is not None:
+            value = f"{bare(wall['least_wall_mm'], 'up', 2)} mm ({wall['governing_check']})"
+        stripped = wall["least_wall_without_process_limits_mm"]
+        if stripped is not None:
             check = wall["governing_check_without_process_limits"]
-            value += f"; process limits apart {bare:.2f} mm ({check})"
+            value += f"; process limits apart {bare(stripped, 'up', 2)} mm ({check})"
         rows.append((f"least wall, {wall['where']}", value))
     _lines(rows)
 

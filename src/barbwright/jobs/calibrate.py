@@ -10,6 +10,7 @@ from barbwright import catalog, units
 from barbwright.catalog import Service
 from barbwright.design.coupon import BARBS, CENTRE_BARB, CENTRE_TIP, STEP_MM, TIPS
 from barbwright.errors import Fault, InputError, quoted
+from barbwright.say import bare
 from barbwright.units import FaultCollector
 
 # Beyond this it is no print offset but a wrong coupon, unit or number.
@@ -89,8 +90,9 @@ def calibrated(
     )
     if tolerance > record.tolerance_mm:
         warnings.append(
-            f"the coupon scatters by {tolerance:.2f} mm, more than the {record.tolerance_mm:.2f} "
-            f"mm of the record of {record.id}: print it again, or ask the service"
+            f"the coupon scatters by {bare(tolerance, 'up', 2)} mm, more than the "
+            f"{record.tolerance_mm:.2f} mm of the record of {record.id}: print it again, or "
+            "ask the service"
         )
     answers = [f"barb {barb} fits"] if barb is not None else []
     answers += [f"tip {tip} seats"] if tip is not None else []

@@ -69,11 +69,15 @@ class Drafter:
         if self._process is not None and self._process.stdout is not None:
             # Ended, it answers nothing, and nobody waits for what stands still.
             late = threading.Timer(LONGEST_S, self._process.kill)
+            # Nor is the watch waited for, where an interrupt ends the waiting.
+            late.daemon = True
             late.start()
-            with contextlib.suppress(OSError, ValueError):
-                answer = json.loads(self._process.stdout.readline())
-                self._drawn = {name: base64.b64decode(text) for name, text in answer.items()}
-            late.cancel()
+            try:
+                with contextlib.suppress(OSError, ValueError):
+                    answer = json.loads(self._process.stdout.readline())
+                    self._drawn = {name: base64.b64decode(text) for name, text in answer.items()}
+            finally:
+                late.cancel()
             self.close()
         return self._drawn.get(form)
 

@@ -213,31 +213,35 @@ def _smallest(found: Smallest | None) -> dict[str, Any]:
         because["least_wall_mm"] = wall.because if wall else "there is no wall under a tube"
     return {
         "smallest_bit": found.bit.name,
-        "smallest_bit_diameter_mm": _short(found.bit.number),
-        "least_wall_mm": _short(wall.least_mm) if wall else None,
+        "smallest_bit_diameter_mm": _at_least(found.bit.number),
+        "least_wall_mm": _at_least(wall.least_mm) if wall else None,
         "least_walls": [
             {
                 "where": one.where,
                 "drawn_wall_mm": _short(one.drawn_mm),
-                "least_wall_mm": _short(one.least_mm),
+                "least_wall_mm": _at_least(one.least_mm),
                 "governing_check": one.governing or None,
-                "least_wall_without_process_limits_mm": _short(one.strength_mm),
+                "least_wall_without_process_limits_mm": _at_least(one.strength_mm),
                 "governing_check_without_process_limits": one.strength_governing or None,
                 "because": one.because,
             }
             for one in found.walls
         ],
         "softest_tube": found.tube.name,
-        "softest_tube_modulus_mpa": _short(found.tube.number),
+        "softest_tube_modulus_mpa": _at_least(found.tube.number),
         "softest_shore": found.shore.name,
-        "softest_shore_a": _short(found.shore.number),
+        "softest_shore_a": _at_least(found.shore.number),
         "softest_wood": found.wood.name,
-        "softest_wood_specific_gravity": _short(found.wood.number),
+        "softest_wood_specific_gravity": _at_least(found.wood.number),
         "softest_wood_c90_mpa": _short(found.wood.crush_mpa),
-        "least_hardwood_specific_gravity": _short(found.hardwood.number),
-        "least_softwood_specific_gravity": _short(found.softwood.number),
+        "least_hardwood_specific_gravity": _at_least(found.hardwood.number),
+        "least_softwood_specific_gravity": _at_least(found.softwood.number),
         "null_because": because,
     }
+
+
+def _at_least(value: float | None) -> float | None:
+    return None if value is None else float(say.bare(value, "up", 4))
 
 
 def _short(value: float | None) -> float | None:

@@ -14,7 +14,7 @@ from math import isfinite, isnan
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from barbwright import __version__
+from barbwright import __version__, say
 from barbwright.catalog.folders import read_text
 from barbwright.checks.layers import DirectionRating, advise_direction, rate_directions
 from barbwright.checks.table import Outcome, shortfall
@@ -37,7 +37,7 @@ from barbwright.jobs.read_back import (
     wrong,
 )
 from barbwright.report.notices import NOT_RATED
-from barbwright.say import bare
+from barbwright.say import Way, bare
 
 if TYPE_CHECKING:
     from barbwright.export.door import WrittenFile
@@ -247,8 +247,8 @@ def _measured(one: MeasuredShare) -> dict[str, Any]:
     }
 
 
-def _rounded(value: float | None) -> float | None:
-    return None if value is None else float(f"{value:.6g}")
+def _rounded(value: float | None, way: Way = "nearest") -> float | None:
+    return None if value is None else say.digits(value, way)
 
 
 def _check(result: Outcome, governing: Outcome | None, remedy: str) -> dict[str, Any]:
@@ -258,13 +258,13 @@ def _check(result: Outcome, governing: Outcome | None, remedy: str) -> dict[str,
         "title": info.title,
         "stage": info.stage,
         "verdict": result.verdict,
-        "capacity": _rounded(result.capacity),
-        "capacity_expected": _rounded(result.capacity_expected),
-        "demand": _rounded(result.demand),
-        "demand_upper": _rounded(result.demand_upper),
+        "capacity": _rounded(result.capacity, "down"),
+        "capacity_expected": _rounded(result.capacity_expected, "down"),
+        "demand": _rounded(result.demand, "up"),
+        "demand_upper": _rounded(result.demand_upper, "up"),
         "unit": info.unit,
-        "safety_factor": _rounded(result.safety_factor),
-        "design_factor": _rounded(result.design_factor),
+        "safety_factor": _rounded(result.safety_factor, "down"),
+        "design_factor": _rounded(result.design_factor, "up"),
         "proved_in_field": result.proved,
         "governing": result is governing,
         "equation": info.equation,

@@ -796,6 +796,7 @@ def _render(template: str, report: KitReport, **more: Any) -> bytes:
         "pressure": voice.plain,
         "limit": voice.limit,
         "demand": voice.demand,
+        "whole": lambda value, way: say.bare(value, way, 0),
         "gauge": voice.gauge,
         "cell": say.cell,
         "to_set": say.to_set,

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from barbwright.design.shape import Engraving, Extruded, Point, Revolved, Shape
 from barbwright.errors import BuildError, Fault
+from barbwright.say import bare
 from barbwright.solid.font import flat_text
 from barbwright.solid.kernel import load_kernel
 
@@ -345,7 +346,7 @@ def _require_engraved(name: str, engraving: Engraving, share: float) -> None:
         raise BuildError(
             Fault(
                 f"{name}: the mark's line {engraving.text} does not reach the part's surface",
-                given=f"{share:.0%} of its floor lies in the part",
+                given=f"{bare(100.0 * share, 'down', 0)}% of its floor lies in the part",
                 limit=f"{_ENGRAVED:.0%}",
                 do="leave out the sizes that --set forces, or report it with the command",
             )
