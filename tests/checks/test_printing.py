@@ -172,6 +172,20 @@ def test_an_in_line_tips_bore_is_cleared_from_its_end_and_its_ring_is_a_wall():
     assert np.ravel(printing.exposed_wall(worst_case(design)).capacity)[0] == pytest.approx(ring)
 
 
+def test_the_hub_round_its_relief_and_the_taper_at_its_end_are_walls():
+    """Half of what a diameter leaves beside the one inside it: 10 mm about 4 leave 3 mm."""
+    design = design_of("elbow", settings=("hub_ball=10mm",))
+    design = replace(
+        design,
+        hub=replace(design.hub, relief_mm=np.full_like(design.hub.relief_mm, 4.0)),
+        tip=replace(design.tip, lead_mm=np.full_like(design.tip.lead_mm, 5.0)),
+    )
+    case = worst_case(design)
+    assert 3.0 in np.ravel(printing.exposed_wall(case).capacity)
+    bore = float(np.ravel(design.tip.bore_mm)[0])
+    assert np.min(abs(np.ravel(printing.print_wall(case).capacity) - (5.0 - bore) / 2.0)) < 1e-12
+
+
 @pytest.mark.parametrize(
     ("fluid", "capacity"), [("water", 1.0), ("alcohol", 1.0), ("strong_mineral_acid", 0.0)]
 )

@@ -92,7 +92,7 @@ RECORD = {
     "passed": at("passed")(False),
     "verdict": at("verdict")("fail"),
     "fit verdict": at("fit_verdict")("pass"),
-    "part": at("part")("cap"),
+    "part": at("part")("barb" if KIND == "cap" else "cap"),
     "command": at("command")("build"),
     "schema": at("schema_version")(2),
     "notice": at("notice")("pressure rated to 500 psi"),
