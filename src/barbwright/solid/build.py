@@ -22,8 +22,9 @@ from barbwright.solid.font import flat_text
 from barbwright.solid.kernel import load_kernel
 
 if TYPE_CHECKING:
-    from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
+    from OCP.BRepAlgoAPI import BRepAlgoAPI_BooleanOperation, BRepAlgoAPI_Cut
     from OCP.TopoDS import TopoDS_Face, TopoDS_Shape, TopoDS_Solid, TopoDS_Wire
+    from OCP.TopTools import TopTools_IndexedMapOfShape
 
 VOLUME_SLACK = 1e-6
 # Of the floor of a line's letters; the letters themselves stand partly above the surface.
@@ -80,7 +81,7 @@ def build(shape: Shape) -> Built:
     unmarked_volume = volume(unmarked)
     _require_volume(f"{name} joined", unmarked_volume, max(add_volumes), sum(add_volumes))
     if shape.cuts:
-        unmarked, unmarked_volume = _cut_away(
+        unmarked, unmarked_volume, _ = _cut_away(
             f"{name} cut", unmarked, unmarked_volume, [body(part) for part in shape.cuts]
         )
     _require_volume(name, unmarked_volume, *shape.volume_bounds_mm3)
@@ -93,12 +94,12 @@ def build(shape: Shape) -> Built:
             unmarked_volume_mm3=unmarked_volume,
         )
     letters, floors = zip(*map(_letters, shape.engravings), strict=True)
-    operation = _cutter()
-    marked, marked_volume = _cut_away(
-        f"{name} engraved", unmarked, unmarked_volume, letters, operation
+    marked, marked_volume, cutter = _cut_away(
+        f"{name} engraved", unmarked, unmarked_volume, letters
     )
+    left = _faces(cutter.Shape())
     for engraving, floor in zip(shape.engravings, floors, strict=True):
-        _require_engraved(name, engraving, _share_left(operation, floor))
+        _require_engraved(name, engraving, _share_left(cutter, left, floor))
     return Built(
         shape=shape,
         marked=marked,
@@ -317,27 +318,30 @@ def _letters(engraving: Engraving) -> tuple[TopoDS_Shape, TopoDS_Shape]:
     return letters, flat.Moved(where)
 
 
-def _share_left(operation: BRepAlgoAPI_Cut, floor: TopoDS_Shape) -> float:
-    """Return how much of the letters' floor stands in what was cut: all of it, where they reach.
+def _share_left(
+    cutter: BRepAlgoAPI_Cut, left: TopTools_IndexedMapOfShape, floor: TopoDS_Shape
+) -> float:
+    """Return how much of a line's floor is among the faces left: all of it, where letters reach.
 
     Of each line by itself, for of all lines together one that floats would be hidden by the rest.
     """
-    from OCP.TopAbs import TopAbs_FACE
-    from OCP.TopExp import TopExp, TopExp_Explorer
-    from OCP.TopTools import TopTools_IndexedMapOfShape
-
-    result = TopTools_IndexedMapOfShape()
-    TopExp.MapShapes_s(operation.Shape(), TopAbs_FACE, result)
-    drawn = left = 0.0
-    faces = TopExp_Explorer(floor, TopAbs_FACE)
-    while faces.More():
-        face = faces.Current()
-        faces.Next()
+    drawn = there = 0.0
+    for face in _faces(floor):
         drawn += _area(face)
         # A letter that meets nothing is not told as deleted: what is left is looked for there.
-        pieces = list(operation.Modified(face)) or [face]
-        left += sum(_area(piece) for piece in pieces if result.Contains(piece))
-    return left / drawn
+        pieces = list(cutter.Modified(face)) or [face]
+        there += sum(_area(piece) for piece in pieces if left.Contains(piece))
+    return there / drawn
+
+
+def _faces(of: TopoDS_Shape) -> TopTools_IndexedMapOfShape:
+    from OCP.TopAbs import TopAbs_FACE
+    from OCP.TopExp import TopExp
+    from OCP.TopTools import TopTools_IndexedMapOfShape
+
+    faces = TopTools_IndexedMapOfShape()
+    TopExp.MapShapes_s(of, TopAbs_FACE, faces)
+    return faces
 
 
 def _require_engraved(name: str, engraving: Engraving, share: float) -> None:
@@ -370,41 +374,36 @@ def _fuse(name: str, bodies: Sequence[TopoDS_Shape]) -> TopoDS_Solid:
     return _boolean(f"{name} joined", BRepAlgoAPI_Fuse(), bodies[:1], bodies[1:])
 
 
-def _cutter() -> BRepAlgoAPI_Cut:
+def _cut_away(
+    name: str, base: TopoDS_Shape, base_volume: float, tools: Sequence[TopoDS_Shape]
+) -> tuple[TopoDS_Solid, float, BRepAlgoAPI_Cut]:
+    """Cut all tools at once; return what is left, its volume [mm3], and what knows whence."""
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
 
-    return BRepAlgoAPI_Cut()
-
-
-def _cut_away(
-    name: str,
-    base: TopoDS_Shape,
-    base_volume: float,
-    tools: Sequence[TopoDS_Shape],
-    operation: BRepAlgoAPI_Cut | None = None,
-) -> tuple[TopoDS_Solid, float]:
-    """Cut all tools at once; return what is left and its volume [mm3], checked."""
-    cutter = _cutter() if operation is None else operation
+    cutter = BRepAlgoAPI_Cut()
     left = _boolean(name, cutter, [base], tools)
     left_volume = volume(left)
     least = base_volume - sum(volume(tool) for tool in tools)
     _require_volume(name, left_volume, least, base_volume)
-    return left, left_volume
+    return left, left_volume, cutter
 
 
 def _boolean(
-    name: str, operation: object, bases: Sequence[TopoDS_Shape], tools: Sequence[TopoDS_Shape]
+    name: str,
+    operation: BRepAlgoAPI_BooleanOperation,
+    bases: Sequence[TopoDS_Shape],
+    tools: Sequence[TopoDS_Shape],
 ) -> TopoDS_Solid:
     """Run one boolean over all its bodies and take the single solid it must leave."""
     from OCP.TopTools import TopTools_ListOfShape
 
-    for setter, bodies in ((operation.SetArguments, bases), (operation.SetTools, tools)):  # type: ignore[attr-defined]
+    for setter, bodies in ((operation.SetArguments, bases), (operation.SetTools, tools)):
         listed = TopTools_ListOfShape()
         for one in bodies:
             listed.Append(one)
         setter(listed)
-    operation.SetRunParallel(True)  # type: ignore[attr-defined]
-    operation.Build()  # type: ignore[attr-defined]
-    if not operation.IsDone():  # type: ignore[attr-defined]
+    operation.SetRunParallel(True)
+    operation.Build()
+    if not operation.IsDone():
         raise BuildError(Fault(f"{name}: the CAD kernel's boolean failed"))
-    return require_one_solid(name, operation.Shape())  # type: ignore[attr-defined]
+    return require_one_solid(name, operation.Shape())
