@@ -150,10 +150,7 @@ def leading(value: float | Fraction, way: Way, digits: int = 3) -> str:
     """
     if not math.isfinite(value):
         return "any"
-    decimals = 0
-    if value:
-        first = math.floor(math.log10(abs(float(value))))
-        decimals = min(max(digits - 1 - first, 0), _MOST_DECIMALS)
+    decimals = min(max(_last_of(value, digits), 0), _MOST_DECIMALS) if value else 0
     return _text(_count(Fraction(value), way, decimals), decimals)
 
 
@@ -174,9 +171,13 @@ def digits(value: float, way: Way) -> float:
     """
     if not value or not math.isfinite(value):
         return value
-    decimals = 5 - math.floor(math.log10(abs(value)))
-    scale = Fraction(10) ** decimals
+    scale = Fraction(10) ** _last_of(value, 6)
     return float(_count(Fraction(value) * scale, way, 0) / scale)
+
+
+def _last_of(value: float | Fraction, digits: int) -> int:
+    """Return at which decimal the last of so many leading digits stands; of tens -1."""
+    return digits - 1 - math.floor(math.log10(abs(float(value))))
 
 
 def beside(value: float, unit: str, way: Way = "nearest") -> tuple[str, str]:

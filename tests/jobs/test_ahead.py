@@ -102,7 +102,7 @@ def test_a_drafter_that_stands_still_is_not_waited_for(barb, tmp_path, monkeypat
         )  # fmt: skip
 
     monkeypatch.setattr(drafter.child, "start", stands_still)
-    monkeypatch.setattr(drafter, "LONGEST_S", 0.2)
+    monkeypatch.setattr(drafter.child, "LONGEST_S", 0.2)
     with Drafter(barb, ("svg",), tmp_path) as told:
         assert told.content("svg") is None
 

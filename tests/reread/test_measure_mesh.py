@@ -1,3 +1,4 @@
+import signal
 from dataclasses import replace
 
 import numpy as np
@@ -6,6 +7,7 @@ import pytest
 import example_shapes as ex
 from barbwright.errors import BuildError
 from barbwright.export.stl import FACET, stl_bytes
+from barbwright.reread import worker
 from barbwright.reread.mesh import Expected, MeshReport
 from barbwright.reread.worker import Rereader
 from oracles import measure_mesh
@@ -161,3 +163,15 @@ def test_a_measuring_process_that_dies_is_replaced_by_measuring_here(tee):
         reader._process.wait()
         reader.submit(path, expected)
         assert reader.result().watertight
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGSTOP"), reason="no signal that stops a process")
+def test_a_measuring_process_that_stands_still_is_not_waited_for(tee, monkeypatch):
+    solid, path = tee
+    monkeypatch.setattr(worker.child, "LONGEST_S", 0.2)
+    with Rereader() as reader:
+        still = reader._process
+        still.send_signal(signal.SIGSTOP)
+        reader.submit(path, Expected.of(solid.shape, solid.volume_mm3))
+        assert reader.result().watertight
+    assert still.returncode == -signal.SIGKILL

@@ -322,7 +322,7 @@ def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold | RunBound:
     predicted = _predicted(flows, delivered)
     chi = _misfit(predicted, delivered)
     # Before a port is looked for that stopped: of next to no flow any may seem to have.
-    if _is_untold(chi):
+    if _is_untold(_density(chi)):
         return _bound(plan, flows, chi, delivered)
     blocked = _closed_one_by_one(flows, delivered, float(flows.grid[chi.argmin()]))
     said = []
@@ -343,9 +343,9 @@ def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold | RunBound:
         chi = chi / strayed
         said.append("the run does not follow this chain and vessel, so the range is widened: was "
                     "the pressure held or pumped up, or did a port drip?")  # fmt: skip
-    if _is_untold(chi):
-        return _bound(plan, flows, chi, delivered, said)
     density = _density(chi)
+    if _is_untold(density):
+        return _bound(plan, flows, chi, delivered, said)
     low, expected, high = (float(np.exp(q)) for q in quantiles(flows.grid, density,
                                                                (0.05, 0.5, 0.95)))  # fmt: skip
     # The line's own losses are known to half of themselves, and look like the tree.
@@ -378,9 +378,8 @@ def _density(chi: Array) -> Array:
     return np.asarray(np.exp(-0.5 * (chi - chi.min())))
 
 
-def _is_untold(chi: Array) -> bool:
+def _is_untold(density: Array) -> bool:
     """Return whether an end of the grid fits nearly as well as anything between."""
-    density = _density(chi)
     return bool(max(density[0], density[-1]) > _UNTOLD)
 
 

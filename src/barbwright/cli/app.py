@@ -19,7 +19,7 @@ import typer
 from barbwright import __version__
 from barbwright.cli.commands import COMMANDS
 from barbwright.cli.complaints import complain
-from barbwright.cli.door import echo, mute_stalled, open_closed_streams, settle, stalled
+from barbwright.cli.door import echo, mute_stalled, open_closed_streams, settle
 from barbwright.errors import BarbwrightError, BuildError, Fault, InputError
 
 # Set by a shell that completes a word.
@@ -158,7 +158,7 @@ def main() -> None:
             code = settle(code)
             break
         except KeyboardInterrupt:
-            if code is None or stalled():
+            if mute_stalled() or code is None:
                 code = _stopped()
             else:
                 # Its work is done, and what is left to tell of it goes through at once.

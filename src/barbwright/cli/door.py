@@ -77,23 +77,16 @@ def _mute(stream: Any) -> None:
     os.close(nowhere)
 
 
-def stalled() -> list[Any]:
-    """Return the streams whose readers take nothing more for now."""
-    found: list[Any] = []
-    if os.name != "posix":
-        # There only sockets can be asked.
-        return found
-    for stream in (sys.stdout, sys.stderr):
+def mute_stalled() -> bool:
+    """Lead nowhere each stream whose reader takes nothing more for now; return whether any was."""
+    found = False
+    # Elsewhere only sockets can be asked.
+    for stream in (sys.stdout, sys.stderr) if os.name == "posix" else ():
         with contextlib.suppress(OSError, ValueError, AttributeError):
             if not select.select([], [stream.fileno()], [], 0.0)[1]:
-                found.append(stream)
+                _mute(stream)
+                found = True
     return found
-
-
-def mute_stalled() -> None:
-    """Lead nowhere what nobody reads."""
-    for stream in stalled():
-        _mute(stream)
 
 
 def open_closed_streams() -> None:

@@ -12,7 +12,6 @@ import json
 import pickle
 import subprocess
 import sys
-import threading
 import zlib
 from collections.abc import Collection
 from pathlib import Path
@@ -25,9 +24,6 @@ from barbwright.reread import child
 if TYPE_CHECKING:
     from barbwright.jobs.plan import Plan
 
-
-# A drawing takes a second or two, on a busy machine ten.
-LONGEST_S = 60.0
 # What pickle raises, by what it meets.
 _UNSENDABLE = (pickle.PicklingError, AttributeError, TypeError)
 
@@ -66,18 +62,9 @@ class Drafter:
         form : str
             One of those asked for [-].
         """
-        if self._process is not None and self._process.stdout is not None:
-            # Ended, it answers nothing, and nobody waits for what stands still.
-            late = threading.Timer(LONGEST_S, self._process.kill)
-            # Nor is the watch waited for, where an interrupt ends the waiting.
-            late.daemon = True
-            late.start()
-            try:
-                with contextlib.suppress(OSError, ValueError):
-                    answer = json.loads(self._process.stdout.readline())
-                    self._drawn = {name: base64.b64decode(text) for name, text in answer.items()}
-            finally:
-                late.cancel()
+        if self._process is not None:
+            drawn = child.answer(self._process) or {}
+            self._drawn = {name: base64.b64decode(text) for name, text in drawn.items()}
             self.close()
         return self._drawn.get(form)
 
@@ -91,10 +78,7 @@ class Drafter:
         """End the process."""
         process, self._process = self._process, None
         if process is not None:
-            process.kill()
-            process.wait()
-            if process.stdout is not None:
-                process.stdout.close()
+            child.end(process)
 
 
 def serve(jobs: TextIO, answers: TextIO) -> None:

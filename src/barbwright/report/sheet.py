@@ -297,7 +297,7 @@ def sheet_html(
     """
     filters: Filters = {
         "mm": say.millimetres,
-        "number": words.number,
+        "leading": say.leading,
         "factor": say.factor,
         "unit": words.unit_word,
         "sentence": lambda outcome: words.check_sentence(outcome, report.voice),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from math import isfinite
 from typing import TYPE_CHECKING
 
 from barbwright.checks.field import Derated, derating, proved_in_field
@@ -177,11 +176,6 @@ def verdict_sentence(report: PartReport) -> str:
     return f"PASS, {reason}." if reason else "PASS."
 
 
-def number(value: float | None, digits: int = 3, way: Way = "nearest") -> str:
-    """Return a number with so many leading digits, never in powers of ten; a dash for none."""
-    return "-" if value is None or not isfinite(value) else leading(value, way, digits)
-
-
 def unit_word(unit: str) -> str:
     """Return a unit as people write it; a plain number has none."""
     return {"-": "", "degC": "°C"}.get(unit, unit)
@@ -201,10 +195,10 @@ def check_sentence(outcome: Outcome, voice: Voice) -> str:
 
     def said(value: float | None, way: Way) -> str:
         if value is None:
-            return number(value)
+            return "-"
         if outcome.info.of_line:
             return voice.limit(value) if way == "down" else voice.demand(value)
-        return with_beside(number(value, way=way), value, unit, way)
+        return with_beside(leading(value, way), value, unit, way)
 
     can, must = said(outcome.capacity, "down"), said(outcome.demand, "up")
     text = f"Can {can}, must {must}"
@@ -234,7 +228,9 @@ def load_words(value: float, unit: str, voice: Voice) -> str:
     voice : Voice
         Who reads [-].
     """
-    return voice.plain(value) if unit == "MPa" else with_beside(number(value), value, unit)
+    return (
+        voice.plain(value) if unit == "MPa" else with_beside(leading(value, "nearest"), value, unit)
+    )
 
 
 def hammer(report: PartReport) -> str:

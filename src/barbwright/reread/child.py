@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import os
 import subprocess
 import sys
+import threading
 from pathlib import Path
-from typing import TextIO
+from typing import Any, TextIO
 
 # linux/prctl.h
 _PR_SET_PDEATHSIG = 1
+# A drawing or a mesh takes a second or two, on a busy machine ten.
+LONGEST_S = 60.0
 
 
 def end_with_parent(number: int = 9) -> None:
@@ -73,3 +77,47 @@ def start(module: str, **environment: str) -> subprocess.Popen[str]:
         # An interrupt at the terminal is for the first process, which ends this one.
         start_new_session=True,
     )
+
+
+def answer(process: subprocess.Popen[str]) -> dict[str, Any] | None:
+    """Wait for a process's next answer; one that stands still is ended and waited for no longer.
+
+    Parameters
+    ----------
+    process : subprocess.Popen
+        As `start` returned it.
+
+    Returns
+    -------
+    dict or None
+        What its line of JSON holds; none where it is gone or talks nonsense.
+    """
+    assert process.stdout is not None
+    late = threading.Timer(LONGEST_S, process.kill)
+    # Nor is the watch waited for, where an interrupt ends the waiting.
+    late.daemon = True
+    late.start()
+    try:
+        told = json.loads(process.stdout.readline())
+    except (OSError, ValueError):
+        return None
+    finally:
+        late.cancel()
+    return told if isinstance(told, dict) else None
+
+
+def end(process: subprocess.Popen[str]) -> None:
+    """End a process, whatever it is at.
+
+    Parameters
+    ----------
+    process : subprocess.Popen
+        As `start` returned it.
+    """
+    process.kill()
+    process.wait()
+    for stream in (process.stdin, process.stdout):
+        if stream is not None:
+            # What was not read yet cannot be flushed any more.
+            with contextlib.suppress(OSError):
+                stream.close()

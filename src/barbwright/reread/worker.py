@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import subprocess
 from pathlib import Path
-from types import TracebackType
 from typing import Any, TextIO
 
 from barbwright.errors import BuildError, Fault
@@ -77,38 +76,19 @@ class Rereader:
     def close(self) -> None:
         """End the second process."""
         process, self._process = self._process, None
-        if process is None:
-            return
-        for stream in (process.stdin, process.stdout):
-            if stream is not None:
-                try:
-                    stream.close()
-                except OSError:
-                    continue
-        process.kill()
-        process.wait()
+        if process is not None:
+            child.end(process)
 
     def __enter__(self) -> Rereader:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        traceback: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self.close()
 
     def _answer(self) -> dict[str, Any] | None:
-        """Read one answer; none when the second process is gone or talks nonsense."""
-        if self._process is None or self._process.stdout is None:
-            return None
-        try:
-            answer = json.loads(self._process.stdout.readline())
-        except (OSError, ValueError):
-            self.close()
-            return None
-        if not isinstance(answer, dict) or not {"report", "faults"} & answer.keys():
+        """Read one answer; none when the second process has none to give."""
+        answer = child.answer(self._process) if self._process is not None else None
+        if answer is None or not {"report", "faults"} & answer.keys():
             self.close()
             return None
         return answer
