@@ -111,10 +111,9 @@ def scratch_folder(word: str, place: Path | None = None) -> Iterator[Path]:
         clear_left(where, name)
         lent = tempfile.TemporaryDirectory(prefix=own_prefix(name), dir=where)
     except OSError as error:
-        given = f"{place or 'the folder for temporary files'}: {error.strerror or error}"
+        what = "nothing can be put aside while files are made"
         do = "make room there, or set TMPDIR to a folder that can be written"
-        raise BuildError(
-            Fault("nothing can be put aside while files are made", given=given, do=do)
-        ) from error
+        where = place or "the folder for temporary files"
+        raise BuildError(Fault.of_system(what, where, error, do)) from error
     with lent as folder:
         yield Path(folder)

@@ -75,6 +75,11 @@ class Fault:
     limit: str = ""
     do: str = ""
 
+    @classmethod
+    def of_system(cls, what: str, where: object, error: OSError, do: str = "") -> Fault:
+        """Return what the machine refused, with the place and the machine's own word for it."""
+        return cls(what, f"{where}: {error.strerror or error}", do=do)
+
     def __str__(self) -> str:
         """Return the fault as one sentence for a terminal."""
         text = self.what

@@ -297,9 +297,7 @@ def save_user_file(folder: str, name: str, text: str) -> Path:
         temporary = None
         forget_files()
     except OSError as error:
-        raise BuildError(
-            Fault("cannot write the profile", given=f"{path}: {error.strerror or error}")
-        ) from error
+        raise BuildError(Fault.of_system("cannot write the profile", path, error)) from error
     finally:
         if temporary is not None:
             temporary.unlink(missing_ok=True)

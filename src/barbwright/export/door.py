@@ -102,9 +102,8 @@ def verified_file(path: Path) -> Iterator[Path]:
         os.replace(temporary, path)
         temporary = None
     except OSError as error:
-        fault = Fault("cannot write the file", given=f"{path}: {error.strerror or error}",
-                      do="choose a folder that exists and can be written")  # fmt: skip
-        raise BuildError(fault) from error
+        do = "choose a folder that exists and can be written"
+        raise BuildError(Fault.of_system("cannot write the file", path, error, do)) from error
     finally:
         if temporary is not None:
             temporary.unlink(missing_ok=True)

@@ -307,9 +307,8 @@ def staged_folder(folder: Path) -> Iterator[Path]:
             _swap(staged, folder)
         staged = None
     except OSError as error:
-        given = f"{folder}: {error.strerror or error}"
         do = "choose a place that can be written, with -o"
-        fault = Fault("cannot write the part's folder", given=given, do=do)
+        fault = Fault.of_system("cannot write the part's folder", folder, error, do)
         raise BuildError(fault) from error
     finally:
         if staged is not None:

@@ -89,8 +89,7 @@ def save(home: Path, key: str, made: Made) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        fault = Fault("cannot write a part's record", f"{path}: {error.strerror or error}")
-        raise BuildError(fault) from error
+        raise BuildError(Fault.of_system("cannot write a part's record", path, error)) from error
     write_bytes(path, (json.dumps(asdict(made), sort_keys=True) + "\n").encode())
 
 

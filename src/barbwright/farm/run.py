@@ -165,9 +165,8 @@ def _own(home: Path) -> Iterator[None]:
             (home / "record" / STAMP_FILE).write_text(own_stamp() + "\n", encoding="utf-8")
             yield
     except OSError as error:
-        given = f"{home}: {error.strerror or error}"
-        fault = Fault("cannot write the catalogue's folder", given, do="name another with -o")
-        raise BuildError(fault) from error
+        what, do = "cannot write the catalogue's folder", "name another with -o"
+        raise BuildError(Fault.of_system(what, home, error, do)) from error
 
 
 def _locked(lock: object) -> bool:

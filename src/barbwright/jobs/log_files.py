@@ -69,8 +69,7 @@ def write_all(
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        fault = Fault("cannot make the folder", given=f"{folder}: {error.strerror or error}")
-        raise InputError(fault) from None
+        raise InputError(Fault.of_system("cannot make the folder", folder, error)) from None
     for name, content in contents.items():
         path = folder / name
         write_bytes(path, content)

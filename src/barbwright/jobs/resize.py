@@ -318,9 +318,8 @@ def parts_in(folder: Path) -> Held:
     try:
         places, left = _below(folder, _DEEPEST, {folder.resolve()})
     except OSError as error:
-        given = f"{folder}: {error.strerror or error}"
         do = "make it readable, or name another"
-        raise InputError(Fault("cannot read the folder", given, do=do)) from None
+        raise InputError(Fault.of_system("cannot read the folder", folder, error, do)) from None
     found: dict[tuple[Path, str, int], list[tuple[tuple[int, str], Path]]] = {}
     for place in places:
         kind, job, revision, _ = load_record(place)

@@ -132,12 +132,8 @@ def _text_of(path: Path) -> bytes:
     try:
         data = path.read_bytes()
     except OSError as error:
-        fault = Fault(
-            "cannot read the log",
-            given=f"{path}: {error.strerror or error}",
-            do="name a CSV file; `barbwright explain log` shows what stands in one",
-        )
-        raise InputError(fault) from None
+        do = "name a CSV file; `barbwright explain log` shows what stands in one"
+        raise InputError(Fault.of_system("cannot read the log", path, error, do)) from None
     for mark, encoding in ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16")):
         if data.startswith(mark):
             data = data.decode(encoding, errors="replace").encode()

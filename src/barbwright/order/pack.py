@@ -154,8 +154,8 @@ def write_order(order: Order, output: Path, *, force: bool = False) -> Packed:
     try:
         output.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        given = f"{output}: {error.strerror or error}"
-        raise BuildError(Fault("cannot make the folder", given, do="another with -o")) from error
+        do = "another with -o"
+        raise BuildError(Fault.of_system("cannot make the folder", output, error, do)) from error
     write_bytes(path, content)
     write_bytes(page, files["inspection.html"])
     listed = tuple((name, len(data)) for name, data in sorted(files.items()))
