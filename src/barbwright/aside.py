@@ -113,7 +113,7 @@ def scratch_folder(word: str, place: Path | None = None) -> Iterator[Path]:
     except OSError as error:
         what = "nothing can be put aside while files are made"
         do = "make room there, or set TMPDIR to a folder that can be written"
-        where = place or "the folder for temporary files"
-        raise BuildError(Fault.of_system(what, where, error, do)) from error
+        at = place or "the folder for temporary files"
+        raise BuildError(Fault.of_system(what, at, error, do)) from error
     with lent as folder:
         yield Path(folder)
