@@ -239,7 +239,7 @@ def test_the_field_card_names_bit_depth_and_travel(report, pages):
     assert f"{float(tip.hole_depth_mm):.0f} mm" in text
     ticks = -(-float(tip.contact_mm) // float(tip.tick_pitch_mm))
     assert f"{ticks:.0f} ticks ({ticks * float(tip.tick_pitch_mm):g} mm)" in text
-    assert "149 mm apart" in text
+    assert "149 mm (5.86 in) apart" in text
     assert "45 psi (310 kPa)" in text
     assert "55 psi (379 kPa)" in text
     acts = acts_of(report.parts, report.voice)

@@ -82,6 +82,8 @@ def check_table(results: list[Outcome]) -> str:
             )
         )
         rows += [("", "", *cells, "", "", _remark(result)) for cells in second]
+    if not any(row[8] for row in rows[1:]):
+        rows[0] = (*rows[0][:8], "")
     widths = [max(len(row[column]) for row in rows) for column in range(8)]
     lines = []
     for index, row in enumerate(rows):
@@ -257,7 +259,7 @@ def print_sizing(plan: Plan) -> None:
     print_tapers(plan)
     for shorter in stack.shorter:
         echo(
-            paragraph(f"{shorter.title} makes it {millimetres(shorter.saved_mm)} mm shorter",
+            paragraph(f"with {shorter.title} {millimetres(shorter.saved_mm)} mm shorter",
                       "    ", "    ")
         )  # fmt: skip
     if window is not None and not plan.job.fit_only:

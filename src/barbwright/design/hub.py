@@ -11,7 +11,7 @@ import numpy as np
 from barbwright.design.conditions import Conditions
 from barbwright.design.flats import between_spanners
 from barbwright.design.rounding import GRID_MM, round_down, round_up
-from barbwright.equations import N, Number
+from barbwright.equations import N, Number, square
 
 # A pad must stand out over its stem, or it is none.
 PAD_OVER_STEM_MM = 2.0
@@ -43,6 +43,26 @@ class Hub(Generic[N]):
     pad_thickness_mm: N
     pad_height_mm: N
     chamfer_mm: N
+
+
+def blend_end(ball_mm: N, neck_mm: N, blend_mm: N) -> N:
+    """Return how far from the hub's centre a neck's blend ends [mm].
+
+    Parameters
+    ----------
+    ball_mm, neck_mm : float or array
+        Diameters of the hub ball and of the neck [mm].
+    blend_mm : float or array
+        Radius of the blend between them [mm].
+
+    Returns
+    -------
+    float or array
+        Nothing where the neck is wider than the ball, which is refused by name [mm].
+    """
+    along = square(ball_mm / 2.0 + blend_mm) - square(neck_mm / 2.0 + blend_mm)
+    end: N = np.sqrt(np.maximum(along, 0.0))
+    return end
 
 
 def least_ball(neck_mm: Number, other_mm: Number, blend_mm: Number) -> Number:

@@ -11,7 +11,7 @@ import numpy as np
 from barbwright.design.barb import Barb
 from barbwright.design.conditions import Conditions
 from barbwright.design.forced import SHARED_SIZES, ForcedSize
-from barbwright.design.hub import Hub
+from barbwright.design.hub import Hub, blend_end
 from barbwright.design.mark import Mark
 from barbwright.design.shape import Shape
 from barbwright.design.sizes import Size
@@ -427,9 +427,7 @@ class Design(Generic[N]):
         assert self.tip is not None
         if self.hub is None:
             return self.tip.neck_mm
-        ball, neck, blend = self.hub.ball_mm, self.tip.root_mm, self.hub.blend_mm
-        ends: N = np.sqrt(square(ball / 2.0 + blend) - square(neck / 2.0 + blend))
-        return ends + self.tip.neck_mm
+        return blend_end(self.hub.ball_mm, self.tip.root_mm, self.hub.blend_mm) + self.tip.neck_mm
 
     @property
     def driven_length_mm(self) -> N:

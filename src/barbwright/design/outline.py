@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barbwright.design.barb import Barb
+from barbwright.design.hub import blend_end
 from barbwright.design.tip import Tip
 from barbwright.equations import square
 
@@ -90,7 +91,7 @@ def ball_to_neck(ball_mm: float, neck_mm: float, blend_mm: float) -> list[Vertex
         Ends on the neck, at its first cylindrical position.
     """
     ball, neck = ball_mm / 2.0, neck_mm / 2.0
-    centre = sqrt(square(ball + blend_mm) - square(neck + blend_mm))
+    centre = blend_end(ball_mm, neck_mm, blend_mm)
     turn = pi / 2.0 - atan2(neck + blend_mm, centre)
     share = ball / (ball + blend_mm)
     return [
@@ -99,11 +100,6 @@ def ball_to_neck(ball_mm: float, neck_mm: float, blend_mm: float) -> list[Vertex
         (centre * share, (neck + blend_mm) * share, tan(turn / 4.0)),
         (centre, neck, 0.0),
     ]
-
-
-def blend_end(ball_mm: float, neck_mm: float, blend_mm: float) -> float:
-    """Return how far from the hub's centre a neck's blend ends [mm]."""
-    return sqrt(square(ball_mm / 2.0 + blend_mm) - square(neck_mm / 2.0 + blend_mm))
 
 
 def barb_run(

@@ -1017,8 +1017,6 @@ def _notes(design: Design[float], regions: Sequence[KeepOut]) -> tuple[str, ...]
         + ". A peak at the rim of such a region is the least there is.",
         "Safety factors are those of the expected loads, on strength in the weakest direction in "
         "tension; driving peaks in compression.",
-        "Not pressure rated. No long-term data exist for printed parts: proof-test each print "
-        "batch with water.",
     ]
     if is_tube_to_tube(design) and len(design.barbs) > 1:
         notes.append(

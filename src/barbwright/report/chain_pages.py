@@ -213,7 +213,7 @@ def order_of_work(report: KitReport) -> tuple[Step, ...]:
     else:
         tees = f"All tees' tips at ports 1 to {plan.ports - 1}, not the elbow's yet"
     holes = "1 hole" if plan.ports == 1 else f"{plan.ports} holes"
-    apart = "" if plan.ports == 1 else f", {plan.spacing_mm:.0f} mm apart"
+    apart = "" if plan.ports == 1 else f", {report.voice.plain(plan.spacing_mm, 'length')} apart"
     last = "" if plan.ports == 1 else ", the last"
     stop = "Close the supply as soon as your volume is in, while liquid remains"
     if vessel is not None:
@@ -796,6 +796,7 @@ def _render(template: str, report: KitReport, **more: Any) -> bytes:
         "pressure": voice.plain,
         "limit": voice.limit,
         "demand": voice.demand,
+        "length_words": lambda value_mm: voice.plain(value_mm, "length"),
         "whole": lambda value, way: say.bare(value, way, 0),
         "gauge": voice.gauge,
         "cell": say.cell,

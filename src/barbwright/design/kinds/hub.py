@@ -47,13 +47,12 @@ from barbwright.design.half_section import (
     tip_lengths,
     tip_notes,
 )
-from barbwright.design.hub import Hub, size_hub
+from barbwright.design.hub import Hub, blend_end, size_hub
 from barbwright.design.kind import Design, Kind
 from barbwright.design.mark import LETTER_GAP_MM, Mark, fit_mark
 from barbwright.design.outline import (
     ball_to_neck,
     barb_run,
-    blend_end,
     half_ball,
     hexagon,
     outline,
