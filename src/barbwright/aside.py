@@ -117,3 +117,47 @@ def scratch_folder(word: str, place: Path | None = None) -> Iterator[Path]:
         raise BuildError(Fault.of_system(what, at, error, do)) from error
     with lent as folder:
         yield Path(folder)
+
+
+@contextmanager
+def put_in_place(path: Path, what: str, do: str = "", *, ending: str) -> Iterator[Path]:
+    """Lend a temporary name beside a file; give it the file's name if all went well.
+
+    Parameters
+    ----------
+    path : Path
+        The name that the file is to get.
+    what, do : str
+        What is said where the place cannot be written.
+    ending : str
+        Of the temporary name.
+
+    Yields
+    ------
+    Path
+        Temporary file in the same folder, to be written inside the ``with`` block. Any exception
+        in it removes the file.
+
+    Raises
+    ------
+    BuildError
+        When the folder is missing or cannot be written.
+    """
+    import tempfile
+
+    temporary = None
+    try:
+        word = f".{path.stem}-aside"
+        clear_left(path.parent, word)
+        handle, name = tempfile.mkstemp(prefix=own_prefix(word), suffix=ending, dir=path.parent)
+        os.close(handle)
+        temporary = Path(name)
+        yield temporary
+        temporary.chmod(0o644)
+        os.replace(temporary, path)
+        temporary = None
+    except OSError as error:
+        raise BuildError(Fault.of_system(what, path, error, do)) from error
+    finally:
+        if temporary is not None:
+            temporary.unlink(missing_ok=True)

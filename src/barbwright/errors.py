@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 _LONGEST_QUOTE = 40
 ODD_LETTERS = "a control character or a mark of direction stands in this text"
@@ -79,6 +79,10 @@ class Fault:
     def of_system(cls, what: str, where: object, error: OSError, do: str = "") -> Fault:
         """Return what the machine refused, with the place and the machine's own word for it."""
         return cls(what, f"{where}: {error.strerror or error}", do=do)
+
+    def at(self, place: str) -> Fault:
+        """Return the fault with where it was found before it."""
+        return replace(self, what=f"{place}: {self.what}")
 
     def __str__(self) -> str:
         """Return the fault as one sentence for a terminal."""

@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 
 import tomli
 
-from barbwright.aside import clear_left, own_prefix
+from barbwright.aside import put_in_place
 from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.errors import BuildError, Fault, InputError, quoted
 
@@ -280,27 +280,15 @@ def save_user_file(folder: str, name: str, text: str) -> Path:
     BuildError
         When it cannot be written.
     """
-    import tempfile
-
-    path = user_folder() / folder / name
-    temporary = None
+    path, what = user_folder() / folder / name, "cannot write the profile"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        word = f".{path.stem}-aside"
-        clear_left(path.parent, word)
-        handle, aside = tempfile.mkstemp(prefix=own_prefix(word), suffix=".part", dir=path.parent)
-        temporary = Path(aside)
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-        temporary.chmod(0o644)
-        os.replace(temporary, path)
-        temporary = None
-        forget_files()
     except OSError as error:
-        raise BuildError(Fault.of_system("cannot write the profile", path, error)) from error
-    finally:
-        if temporary is not None:
-            temporary.unlink(missing_ok=True)
+        raise BuildError(Fault.of_system(what, path, error)) from error
+    # No table's reader takes a name of this ending for a file of its own.
+    with put_in_place(path, what, ending=".part") as temporary:
+        temporary.write_text(text, encoding="utf-8")
+    forget_files()
     return path
 
 

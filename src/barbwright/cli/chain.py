@@ -20,7 +20,7 @@ from barbwright.errors import Fault, InputError
 from barbwright.job.reading import read_job
 from barbwright.jobs.chain import ChainJob, plan_chain
 from barbwright.jobs.chain_document import chain_document
-from barbwright.jobs.chain_inputs import CHAIN_INPUT_NAMES, CHAIN_INPUTS, ChainInput
+from barbwright.jobs.chain_inputs import CHAIN_INPUTS, ChainInput
 from barbwright.jobs.kitfile import KitFile, load_kit
 from barbwright.jobs.record import NOTICE
 from barbwright.say import cell, minutes, volume
@@ -34,9 +34,7 @@ def _option(one: ChainInput) -> inspect.Parameter:
     else:
         option = typer.Option(flag, help=one.help, metavar="TEXT", show_default=False)
     kind: Any = (bool if one.yes_or_no else str) | None
-    return inspect.Parameter(
-        one.name, inspect.Parameter.KEYWORD_ONLY, default=None, annotation=Annotated[kind, option]
-    )
+    return shared.option_parameter(one.name, kind, None, option)
 
 
 def with_chain_options(command: Callable[..., None]) -> Callable[..., None]:
@@ -47,22 +45,7 @@ def with_chain_options(command: Callable[..., None]) -> Callable[..., None]:
     command : callable
         Its own parameters first; it must take ``chain_options`` by keyword.
     """
-    own = inspect.signature(command, eval_str=True)
-    extra = [_option(one) for one in CHAIN_INPUTS]
-
-    def wrapped(**given: Any) -> None:
-        chosen = {name: given.pop(name) for name in CHAIN_INPUT_NAMES}
-        command(**given, chain_options=chosen)
-
-    mine = [
-        parameter.replace(kind=inspect.Parameter.KEYWORD_ONLY)
-        for parameter in own.parameters.values()
-        if parameter.name != "chain_options"
-    ]
-    wrapped.__signature__ = inspect.Signature([*mine, *extra])  # type: ignore[attr-defined]
-    wrapped.__annotations__ = {p.name: p.annotation for p in (*mine, *extra)}
-    wrapped.__name__, wrapped.__doc__ = command.__name__, command.__doc__
-    return wrapped
+    return shared.gathered(command, "chain_options", [_option(one) for one in CHAIN_INPUTS])
 
 
 @shared.with_job_options

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -128,8 +127,7 @@ def _naming(file: Path) -> Iterator[None]:
         yield
     except InputError as error:
         raise InputError(
-            fault if file.name in str(fault) else replace(fault, what=f"{file}: {fault.what}")
-            for fault in error.faults
+            fault if file.name in str(fault) else fault.at(str(file)) for fault in error.faults
         ) from None
 
 

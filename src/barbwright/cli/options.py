@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -16,7 +16,8 @@ from barbwright.job.record import INPUTS, YES_OR_NO, Asked, Job
 from barbwright.jobs.made_for import for_kind, names_kind, require_tool, tool_for
 
 
-def _parameter(name: str, kind: Any, default: Any, option: Any) -> inspect.Parameter:
+def option_parameter(name: str, kind: Any, default: Any, option: Any) -> inspect.Parameter:
+    """Return an input as the parameter that typer makes an option of."""
     return inspect.Parameter(
         name, inspect.Parameter.KEYWORD_ONLY, default=default, annotation=Annotated[kind, option]
     )
@@ -25,15 +26,15 @@ def _parameter(name: str, kind: Any, default: Any, option: Any) -> inspect.Param
 def _input(one: Asked) -> inspect.Parameter:
     option = "--" + one.name.replace("_", "-")
     if one.name in YES_OR_NO:
-        return _parameter(one.name, bool, False, typer.Option(option, help=one.help))
+        return option_parameter(one.name, bool, False, typer.Option(option, help=one.help))
     text = typer.Option(option, help=one.help, metavar="TEXT", show_default=False)
-    return _parameter(one.name, str | None, None, text)
+    return option_parameter(one.name, str | None, None, text)
 
 
 def _shared() -> list[inspect.Parameter]:
     parameters = [_input(one) for one in INPUTS]
     parameters.append(
-        _parameter(
+        option_parameter(
             "kit_file",
             Path | None,
             None,
@@ -46,7 +47,7 @@ def _shared() -> list[inspect.Parameter]:
         )
     )
     parameters.append(
-        _parameter(
+        option_parameter(
             "settings",
             list[str] | None,
             None,
@@ -72,20 +73,35 @@ def with_job_options(command: Callable[..., None]) -> Callable[..., None]:
     command : callable
         Its own parameters first; it must take ``options`` by keyword.
     """
+    return gathered(command, "options", _shared())
+
+
+def gathered(
+    command: Callable[..., None], name: str, more: Sequence[inspect.Parameter]
+) -> Callable[..., None]:
+    """Give a command more options, which reach it as one mapping.
+
+    Parameters
+    ----------
+    command : callable
+        Its own parameters first.
+    name : str
+        Of the keyword that takes the mapping.
+    more : sequence of inspect.Parameter
+        An option each.
+    """
     own = inspect.signature(command, eval_str=True)
-    shared = _shared()
-    names = [parameter.name for parameter in shared]
 
     def wrapped(**given: Any) -> None:
-        options = {name: given.pop(name) for name in names}
-        command(**given, options=options)
+        chosen = {one.name: given.pop(one.name) for one in more}
+        command(**given, **{name: chosen})
 
     mine = [
         parameter.replace(kind=inspect.Parameter.KEYWORD_ONLY)
         for parameter in own.parameters.values()
-        if parameter.name != "options"
+        if parameter.name != name
     ]
-    parameters = [*mine, *shared]
+    parameters = [*mine, *more]
     wrapped.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
     wrapped.__annotations__ = {p.name: p.annotation for p in parameters}
     wrapped.__name__, wrapped.__doc__ = command.__name__, command.__doc__

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-import os
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from barbwright.aside import clear_left, own_prefix
+from barbwright.aside import put_in_place
 from barbwright.errors import BuildError, Fault
 
 
@@ -88,25 +86,9 @@ def verified_file(path: Path) -> Iterator[Path]:
     BuildError
         When the folder is missing or cannot be written.
     """
-    temporary = None
-    try:
-        word = f".{path.stem}-aside"
-        clear_left(path.parent, word)
-        handle, name = tempfile.mkstemp(
-            prefix=own_prefix(word), suffix=path.suffix, dir=path.parent
-        )
-        os.close(handle)
-        temporary = Path(name)
+    what, do = "cannot write the file", "choose a folder that exists and can be written"
+    with put_in_place(path, what, do, ending=path.suffix) as temporary:
         yield temporary
-        temporary.chmod(0o644)
-        os.replace(temporary, path)
-        temporary = None
-    except OSError as error:
-        do = "choose a folder that exists and can be written"
-        raise BuildError(Fault.of_system("cannot write the file", path, error, do)) from error
-    finally:
-        if temporary is not None:
-            temporary.unlink(missing_ok=True)
 
 
 def write_bytes(path: Path, content: bytes) -> None:

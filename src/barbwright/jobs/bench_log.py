@@ -348,7 +348,7 @@ def _grouped(
                 try:
                     woods[row.wood] = _wood(row.wood)
                 except InputError as error:
-                    faults += [replace_line(fault, row.line) for fault in error.faults]
+                    faults += [fault.at(f"line {row.line}") for fault in error.faults]
                     woods[row.wood] = None
             named = woods[row.wood]
             if named is None:
@@ -387,19 +387,6 @@ def _grouped(
             Fault("no reading of this log says anything by itself", do="a weep pressure needs its "
                   "fellow: the same log and hole, wait_min 0 and 10"))  # fmt: skip
     return groups, warnings
-
-
-def replace_line(fault: Fault, line: int) -> Fault:
-    """Return a fault that names its line.
-
-    Parameters
-    ----------
-    fault : Fault
-        What is wrong.
-    line : int
-        Where.
-    """
-    return replace(fault, what=f"line {line}: {fault.what}")
 
 
 def _unfit(row: BenchRow, design: Design) -> Fault | None:

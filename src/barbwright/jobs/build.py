@@ -210,10 +210,7 @@ def plan_kit(
                 # The part it is for says why; alone it must not stop the kit.
                 warnings.append(_without(order.kind, "no size of it works"))
                 continue
-            faults += [
-                Fault(f"{order.kind}: {fault.what}", fault.given, fault.limit, fault.do)
-                for fault in error.faults
-            ]
+            faults += [fault.at(order.kind) for fault in error.faults]
             kinds.add(NoSizeError)
         except BarbwrightError as error:
             faults += error.faults
@@ -303,10 +300,7 @@ def failed_parts(plan: KitPlan) -> CheckFailedError:
         for fault in failure(part).faults:
             told.setdefault(str(fault), ([], fault))[0].append(part.kind.name)
     return CheckFailedError(
-        [
-            Fault(f"{', '.join(kinds)}: {fault.what}", fault.given, fault.limit, fault.do)
-            for kinds, fault in ((dict.fromkeys(every), fault) for every, fault in told.values())
-        ]
+        fault.at(", ".join(dict.fromkeys(kinds))) for kinds, fault in told.values()
     )
 
 
@@ -506,12 +500,7 @@ def _sha256(content: bytes) -> str:
 
 
 def _named(part: Plan, error: BarbwrightError) -> BarbwrightError:
-    return type(error)(
-        [
-            Fault(f"{part.kind.name}: {fault.what}", fault.given, fault.limit, fault.do)
-            for fault in error.faults
-        ]
-    )
+    return type(error)(fault.at(part.kind.name) for fault in error.faults)
 
 
 Done = Callable[[int, tuple[Path, dict[str, Any]]], None]
@@ -644,6 +633,10 @@ class _Pages:
         self.contents: dict[str, bytes] = {}
         self.document: dict[str, Any] | None = None
 
+    @property
+    def _suffix(self) -> str:
+        return "" if self._plan.passed else NOT_PASSED
+
     def prepare(self) -> None:
         """Solve the chain and lay out the pages, once."""
         chain = self._plan.chain
@@ -654,7 +647,7 @@ class _Pages:
         from barbwright.report import chain_pages, chain_plots
 
         result = chain.solve()
-        suffix = "" if self._plan.passed else "_not_passed"
+        suffix = self._suffix
         others = [part for _, part in self._plan.parts if part.kind.name not in CHAIN_PARTS]
         pieces = {
             part.number: (order.quantity or 0) + (order.spares or 0)
@@ -678,12 +671,12 @@ class _Pages:
             return {}
         from barbwright.report import chain_pages
 
-        suffix, language = "" if self._plan.passed else NOT_PASSED, self._language
+        language = self._language
         kit = chain_pages.CrewKit(
             report=self._report,
             parts=tuple(self._shown(part, self._report) for part in parts),
             packed=tuple(packed),
-            suffix=suffix,
+            suffix=self._suffix,
         )
         found = chain_pages.crew_pages(kit, language)
         return found | (chain_pages.crew_pages_in(language, kit) if language else {})

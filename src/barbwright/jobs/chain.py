@@ -619,7 +619,7 @@ def _vessel(given: ChainInputs, job: Job, said: dict[str, Input]) -> VesselPlan 
     return VesselPlan(
         volume_ml=volume_ml,
         liquid_ml=liquid_ml,
-        relief_mpa=None if job.relief_mpa is None else job.relief_mpa,
+        relief_mpa=job.relief_mpa,
         regulated=given.regulated,
         recharge_at_mpa=recharge_mpa,
         reserve_ml=reserve_ml,

@@ -224,8 +224,7 @@ def plan_recorded(record: Path | None, kind: Kind, job: Job, revision: str) -> P
     except NoSizeError as error:
         if record is None:
             raise
-        told = (replace(fault, what=f"{record}: {fault.what}") for fault in error.faults)
-        raise NoSizeError(told) from None
+        raise NoSizeError(fault.at(str(record)) for fault in error.faults) from None
 
 
 def _explaining(results: Sequence[Outcome], material: Material) -> tuple[Outcome, ...]:

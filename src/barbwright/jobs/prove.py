@@ -170,6 +170,18 @@ def sealed(
         return (), str(error)
 
 
+def _head(plan: Plan) -> dict[str, Any]:
+    """Return what every document of `prove` begins with."""
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "command": "prove",
+        "part": plan.kind.name,
+        "part_number": plan.number,
+        "notice": NOTICE,
+        "inputs": inputs(plan.job),
+    }
+
+
 def contact_document(
     plan: Plan, contacts: Sequence[ContactResult], files: Sequence[WrittenFile] = ()
 ) -> dict[str, Any]:
@@ -185,12 +197,7 @@ def contact_document(
         Pictures that were written.
     """
     return {
-        "schema_version": SCHEMA_VERSION,
-        "command": "prove",
-        "part": plan.kind.name,
-        "part_number": plan.number,
-        "notice": NOTICE,
-        "inputs": inputs(plan.job),
+        **_head(plan),
         **_contact_rows(plan, contacts),
         "files": [file_row(file, str(file.path)) for file in files],
     }
@@ -233,12 +240,7 @@ def seated_document(plan: Plan, found: SeatedResult) -> dict[str, Any]:
     from barbwright.prove import seated_json
 
     return {
-        "schema_version": SCHEMA_VERSION,
-        "command": "prove",
-        "part": plan.kind.name,
-        "part_number": plan.number,
-        "notice": NOTICE,
-        "inputs": inputs(plan.job),
+        **_head(plan),
         "seat_contact": seated_json(found),
         "files": [],
     }
@@ -852,12 +854,7 @@ def prove_document(
     from barbwright.prove import to_json
 
     return {
-        "schema_version": SCHEMA_VERSION,
-        "command": "prove",
-        "part": plan.kind.name,
-        "part_number": plan.number,
-        "notice": NOTICE,
-        "inputs": inputs(plan.job),
+        **_head(plan),
         **to_json(result),
         **_contact_rows(plan, contacts),
         "files": [file_row(file, str(file.path)) for file in files],

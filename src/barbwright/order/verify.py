@@ -123,8 +123,7 @@ def verify_parts(folders: list[Path], just_made: Sums | None = None) -> list[Ver
             except BarbwrightError as error:
                 name = subject.record.parent.name
                 faults += [
-                    Fault(f"{name}: {fault.what}", fault.given, fault.limit, fault.do or _REMAKE)
-                    for fault in error.faults
+                    replace(fault.at(name), do=fault.do or _REMAKE) for fault in error.faults
                 ]
     if faults:
         raise BuildError(faults)
