@@ -22,7 +22,7 @@ from barbwright.job.record import Job
 from barbwright.jobs import chain as chains
 from barbwright.jobs import make as making
 from barbwright.jobs.plan import Plan, plan_part
-from barbwright.jobs.record import NOTICE
+from barbwright.report.notices import NOT_RATED
 
 if TYPE_CHECKING:
     from barbwright.jobs.chain import ChainJob
@@ -57,7 +57,7 @@ class CheckedPart(Plan):
         return (
             f"<h3>{escape(self.number)}: {escape(self.kind.title)}</h3>"
             f"<p><strong>{self.verdict.upper()}</strong>{escape(self._because)}</p>"
-            f"{picture}<table><tr>{heads}</tr>{rows}</table><p>{escape(NOTICE)}</p>"
+            f"{picture}<table><tr>{heads}</tr>{rows}</table><p>{escape(NOT_RATED)}</p>"
         )
 
     def __repr__(self) -> str:
@@ -105,7 +105,7 @@ class MadePart:
         data = base64.b64encode(shown.read_bytes()).decode()
         says = f"{self.document['part']}, from outside and cut open"
         image = f'<img alt="{says}" style="max-width:100%" src="data:image/png;base64,{data}">'
-        return f"<figure>{image}<figcaption>{number}. {escape(NOTICE)}</figcaption></figure>"
+        return f"<figure>{image}<figcaption>{number}. {escape(NOT_RATED)}</figcaption></figure>"
 
 
 def read_job(
@@ -140,12 +140,8 @@ def read_job(
     (4.0, 0.3)
     """
     kind = find_kind(part)
-    return reading.read_job(
-        inputs,
-        settings=tuple(f"{name}={value}" for name, value in (settings or {}).items()),
-        needs_tip=kind.needs_bit,
-        two_ends=kind.two_ends,
-        usable=kind.usable_sizes,
+    return reading.read_job_for(
+        kind, inputs, settings=tuple(f"{name}={value}" for name, value in (settings or {}).items())
     )
 
 

@@ -29,8 +29,8 @@ from barbwright.jobs.build import (
 )
 from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.make import ALL_FORMATS, read_formats
-from barbwright.jobs.record import NOTICE, SCHEMA_VERSION
-from barbwright.report.notices import NOT_PASSED
+from barbwright.jobs.record import SCHEMA_VERSION
+from barbwright.report.notices import NOT_PASSED, NOT_RATED
 from barbwright.report.rules import said_once
 from barbwright.say import one_of, voice_of
 
@@ -154,7 +154,7 @@ def _document(plan: KitPlan, built: BuiltKit | None, packed: _PackedOrder | None
         "schema_version": SCHEMA_VERSION,
         "command": "build",
         "kit": plan.kit.name,
-        "notice": NOTICE,
+        "notice": NOT_RATED,
         "folder": None if built is None else str(built.folder),
         "parts": parts if built is None else [part.body for part in built.parts],
         "chain": None if built is None else built.chain,
@@ -189,7 +189,7 @@ def _print_kit(plan: KitPlan) -> None:
             f"{'' if chain.ports == 1 else f'{chain.spacing_mm:.0f} mm apart '}"
             "(`barbwright chain` says what each of them gets)"
         )
-    echo("\n" + paragraph(NOTICE))
+    echo("\n" + paragraph(NOT_RATED))
 
 
 def _print_built(built: BuiltKit, packed: _PackedOrder | None) -> None:

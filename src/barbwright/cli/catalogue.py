@@ -13,7 +13,8 @@ from barbwright.cli import flags
 from barbwright.cli.door import echo
 from barbwright.cli.terminal import paragraph, print_json, progress_of, warn
 from barbwright.errors import BuildError, Fault, InputError
-from barbwright.jobs.record import NOTICE, SCHEMA_VERSION
+from barbwright.jobs.record import SCHEMA_VERSION
+from barbwright.report.notices import NOT_RATED
 
 if TYPE_CHECKING:
     from barbwright.farm.run import Catalogue
@@ -105,7 +106,7 @@ def _document(found: Catalogue) -> dict[str, Any]:
         "schema_version": SCHEMA_VERSION,
         "command": "catalogue",
         "catalogue": spec.name,
-        "notice": NOTICE,
+        "notice": NOT_RATED,
         "folder": str(found.folder),
         "combinations": spec.count,
         "verdicts": found.judged.counts(),
@@ -139,7 +140,7 @@ def _print(found: Catalogue) -> None:
         echo(paragraph(f"not made, {index}: {because}", "  ", "    "))
     if found.left_over:
         echo(f"{len(found.left_over):,} parts of an earlier catalogue left as they are")
-    echo("\n" + paragraph(NOTICE))
+    echo("\n" + paragraph(NOT_RATED))
     if found.folder is not None:
         echo(f"open first: {found.folder / 'index.html'}")
 

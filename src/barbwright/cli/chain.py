@@ -22,7 +22,7 @@ from barbwright.jobs.chain import ChainJob, plan_chain
 from barbwright.jobs.chain_document import chain_document
 from barbwright.jobs.chain_inputs import CHAIN_INPUTS, ChainInput
 from barbwright.jobs.kitfile import KitFile, load_kit
-from barbwright.jobs.record import NOTICE
+from barbwright.report.notices import NOT_RATED
 from barbwright.say import cell, minutes, volume
 
 
@@ -171,7 +171,7 @@ def print_chain(
         echo("Mind")
         for warning in result.warnings:
             say(warning)
-    echo("\n" + paragraph(NOTICE))
+    echo("\n" + paragraph(NOT_RATED))
 
 
 def _print_ratings(weakest: Rated, plan: ChainPlan) -> None:

@@ -14,7 +14,7 @@ from barbwright.cli import flags
 from barbwright.cli.door import echo
 from barbwright.cli.terminal import paragraph, print_json, warn
 from barbwright.errors import CheckFailedError, Fault, InputError
-from barbwright.jobs.record import NOTICE
+from barbwright.report.notices import NOT_RATED
 
 if TYPE_CHECKING:
     from barbwright.jobs.chain import ChainJob
@@ -113,7 +113,7 @@ def log(
         for row in document["files"]:
             echo(f"written: {row['path']}")
         if not quiet:
-            echo("\n" + paragraph(NOTICE))
+            echo("\n" + paragraph(NOT_RATED))
     if told.failed:
         raise CheckFailedError(
             Fault("FAIL proof test", given=document["because"], do="do not use this batch")

@@ -11,7 +11,7 @@ import typer
 
 from barbwright.design.part import KINDS, Kind
 from barbwright.errors import Fault, InputError
-from barbwright.job.reading import read_job
+from barbwright.job.reading import read_job_for
 from barbwright.job.record import INPUTS, YES_OR_NO, Asked, Job
 from barbwright.jobs.made_for import for_kind, names_kind, require_tool, tool_for
 
@@ -117,14 +117,7 @@ def read_options(kind: Kind, options: dict[str, Any]) -> Job:
         from barbwright.jobs.kitfile import load_kit
 
         table = load_kit(file).job
-    return read_job(
-        options,
-        table,
-        settings=settings,
-        needs_tip=kind.needs_bit,
-        two_ends=kind.two_ends,
-        usable=kind.usable_sizes,
-    )
+    return read_job_for(kind, options, table, settings=settings)
 
 
 def read_options_for(kind: Kind, options: dict[str, Any], for_part: str | None) -> tuple[Job, str]:

@@ -12,6 +12,7 @@ from barbwright.cli import flags
 from barbwright.cli.door import echo
 from barbwright.cli.terminal import colour, print_json, warn
 from barbwright.errors import CheckFailedError, Fault
+from barbwright.jobs.record import SCHEMA_VERSION
 from barbwright.report.notices import NOT_PASSED
 
 
@@ -104,7 +105,7 @@ def order(
         warn(own)
     packed = None if dry_run else write_order(planned, output, force=force)
     body = {
-        "schema_version": 1,
+        "schema_version": SCHEMA_VERSION,
         "command": "order",
         "order": planned.number,
         "passed": planned.passed,

@@ -15,7 +15,7 @@ from barbwright.cli.door import echo
 from barbwright.cli.terminal import WORDS, colour, paragraph, width
 from barbwright.job.numbers import printed_inputs
 from barbwright.jobs.plan import Plan
-from barbwright.jobs.record import NOTICE
+from barbwright.report.notices import NOT_RATED
 from barbwright.report.words import pulls_in_words
 from barbwright.say import Way, beside, figure, leading, voice_of
 
@@ -204,7 +204,7 @@ def print_plan(plan: Plan, *, full: bool = True) -> None:
         echo(paragraph(f"no size exists: {fault}", "  ", "     "))
     if full and plan.design is not None:
         print_sizing(plan)
-    echo("\n" + paragraph(NOTICE))
+    echo("\n" + paragraph(NOT_RATED))
 
 
 def print_derating(plan: Plan) -> None:

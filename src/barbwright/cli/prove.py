@@ -30,7 +30,7 @@ from barbwright.jobs.prove import (
     write_contact_picture,
     write_picture,
 )
-from barbwright.jobs.record import NOTICE
+from barbwright.report.notices import NOT_RATED
 from barbwright.say import factor, with_beside
 
 if TYPE_CHECKING:
@@ -196,7 +196,7 @@ def _print(result: ProveResult) -> None:
         for edge in result.sharp_edges:
             words = f"{edge.name}, {edge.from_wetted_mm:.2f} mm from the nearest wetted face"
             echo(paragraph(words, "  ", "      "))
-    for note in (*result.notes, NOTICE):
+    for note in (*result.notes, NOT_RATED):
         echo(paragraph(note, "\n", ""))
 
 

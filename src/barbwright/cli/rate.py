@@ -15,7 +15,7 @@ from barbwright.cli.terminal import paragraph, print_json, progress_of, warn, wi
 from barbwright.design.part import find_kind
 from barbwright.errors import Fault, InputError
 from barbwright.jobs.make import read_formats
-from barbwright.jobs.record import NOTICE
+from barbwright.report.notices import NOT_RATED
 from barbwright.say import Voice, bare, voice_of
 
 if TYPE_CHECKING:
@@ -138,7 +138,7 @@ def rate(
             _print_sweep(swept)
         if scattered is not None:
             _print_scatter(scattered)
-        echo("\n" + paragraph(NOTICE))
+        echo("\n" + paragraph(NOT_RATED))
     if output is not None:
         for path in write_rate(output, body, rating, swept, scattered, wanted, force=force):
             if not quiet:

@@ -16,7 +16,7 @@ from barbwright.cli.output import print_own_figures, verdict_line
 from barbwright.cli.terminal import WORDS, paragraph, print_json, warn
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import ALL_FORMATS, in_language, make_part, read_formats
-from barbwright.jobs.record import document, failure, load_record
+from barbwright.jobs.record import SCHEMA_VERSION, document, failure, load_record
 from barbwright.jobs.resize import Held, Resized, concerns, parts_in, resize_part, side_by_side
 from barbwright.say import leading
 
@@ -97,7 +97,7 @@ def resize(
         warn(held.words())
     if json_:
         left = [{"path": str(path), "because": because} for path, because in held.left_out]
-        several = {"schema_version": 1, "command": "resize", "parts": bodies}
+        several = {"schema_version": SCHEMA_VERSION, "command": "resize", "parts": bodies}
         print_json({**(bodies[0] if len(folders) == 1 else several), "left_out": left})
     failed = [one.plan for one in resized if not one.plan.passed]
     if failed:

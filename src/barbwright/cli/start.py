@@ -17,7 +17,7 @@ from barbwright.export.door import write_bytes
 from barbwright.jobs.interview import Interview, kit_text, sample_kit
 from barbwright.jobs.kitfile import load_kit
 from barbwright.jobs.questions import Question
-from barbwright.jobs.record import NOTICE
+from barbwright.report.notices import NOT_RATED
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -75,7 +75,7 @@ def converse(folder: Path, asking: Ask, agreeing: Callable[[str], bool]) -> Path
     Path or None
         The kit file if it is to be built now.
     """
-    typer.echo(paragraph(NOTICE))
+    typer.echo(paragraph(NOT_RATED))
     typer.echo("\n" + paragraph(_HOW) + "\n")
     interview = Interview()
     while True:

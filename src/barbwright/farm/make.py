@@ -17,7 +17,7 @@ from barbwright.design.part import KINDS
 from barbwright.errors import BarbwrightError, Fault
 from barbwright.farm.parts import Done, Made, Wanted
 from barbwright.farm.record import files_of, key_of, load, save, stamp_of
-from barbwright.job.reading import read_job
+from barbwright.job.reading import read_job_for
 from barbwright.jobs.make import folder_name, make_part
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import versions
@@ -107,13 +107,7 @@ def _causes(error: BaseException) -> Iterator[BaseException]:
 
 def _make(home: Path, part: Wanted, formats: tuple[str, ...], key: str) -> Made:
     kind = KINDS[part.kind]
-    job = read_job(
-        part.options,
-        settings=part.settings,
-        needs_tip=kind.needs_bit,
-        two_ends=kind.two_ends,
-        usable=kind.usable_sizes,
-    )
+    job = read_job_for(kind, part.options, settings=part.settings)
     plan = plan_part(kind, job)
     proofs = tuple(one.info.id for one in plan.proved_in_field) if plan.verdict == "pass" else ()
     if (plan.verdict, proofs) != (part.verdict, part.proofs):

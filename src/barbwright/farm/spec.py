@@ -15,7 +15,7 @@ from barbwright.catalog import Bit, Material, Tube, Wood
 from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.design.part import FORCED_SIZES, KINDS, Kind
 from barbwright.errors import Fault, InputError, quoted
-from barbwright.job.reading import read_job
+from barbwright.job.reading import read_job_for
 from barbwright.job.record import BIT_RANGE_MM, INPUT_NAMES, Job
 from barbwright.jobs.kitfile import find_file, read_toml
 from barbwright.jobs.make import ALL_FORMATS, read_formats
@@ -342,13 +342,7 @@ class _Reader:
     ) -> Job | None:
         """Return a combination as `make` reads it; each of its faults is kept once."""
         try:
-            return read_job(
-                options,
-                settings=settings,
-                needs_tip=kind.needs_bit,
-                two_ends=kind.two_ends,
-                usable=kind.usable_sizes,
-            )
+            return read_job_for(kind, options, settings=settings)
         except InputError as error:
             self._collect.add([one for one in error.faults if one not in self._collect.faults])
         return None

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -24,11 +24,47 @@ from barbwright.job.texts import Texts
 from barbwright.job.tube import read_tube
 from barbwright.say import IMPERIAL, voice_for
 
+if TYPE_CHECKING:
+    from barbwright.design.kind import Kind
+
 _DEFAULT_MATERIAL = "mjf_pa12"
 _DEFAULT_FLUID = "water"
 # More than this only a slipped unit explains.
 _MOST_MPA = 2.0
 _NAME_A_WOOD = "name a species, or give a specific gravity such as `hardwood 0.55`"
+
+
+def read_job_for(
+    kind: Kind,
+    options: Mapping[str, str | bool | None],
+    table: Mapping[str, Any] | None = None,
+    *,
+    settings: tuple[str, ...] = (),
+    recorded: Settings | None = None,
+) -> Job:
+    """Return the job of one kind of part from texts, all faults at once.
+
+    Parameters
+    ----------
+    kind : Kind
+        Says what must be given, what may, and which sizes can be forced.
+    options, table, settings, recorded
+        As in `read_job`.
+
+    Raises
+    ------
+    InputError
+        With every fault found.
+    """
+    return read_job(
+        options,
+        table,
+        settings=settings,
+        needs_tip=kind.needs_bit,
+        two_ends=kind.two_ends,
+        usable=kind.usable_sizes,
+        recorded=recorded,
+    )
 
 
 def read_job(

@@ -24,7 +24,7 @@ from barbwright.job.record import Job
 from barbwright.jobs.bench_log import BenchPart, prior_of, spreads_of
 from barbwright.jobs.plan import Plan, plan_part, plan_recorded
 from barbwright.jobs.read_back import decode, require_plain, require_sense
-from barbwright.jobs.record import encode
+from barbwright.jobs.record import SCHEMA_VERSION, encode
 from barbwright.logs.columns import BENCH
 from barbwright.say import voice_of
 
@@ -393,7 +393,7 @@ def keep_plan(day: BenchPlan) -> None:
         The plan.
     """
     body = {
-        "schema_version": 1,
+        "schema_version": SCHEMA_VERSION,
         "part": day.plan.kind.name,
         "part_number": day.plan.number,
         "parts": day.parts,
@@ -488,7 +488,7 @@ def bench_document(day: BenchPlan, files: list[dict[str, Any]]) -> dict[str, Any
         What was written.
     """
     return {
-        "schema_version": 1,
+        "schema_version": SCHEMA_VERSION,
         "command": "bench",
         "part": day.plan.kind.name,
         "part_number": day.plan.number,

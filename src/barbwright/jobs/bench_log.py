@@ -29,6 +29,7 @@ from barbwright.inference.products import (
 from barbwright.job import numbers
 from barbwright.job.measured import tube_word
 from barbwright.job.record import Job, WoodInput
+from barbwright.jobs.record import SCHEMA_VERSION
 from barbwright.logs.bench import BenchRow
 from barbwright.logs.slips import Slip, both_ways, logs_and_shares, slips_of
 
@@ -560,7 +561,7 @@ def bench_document(day: BenchDay, source: str) -> dict[str, Any]:
         The file's name.
     """
     return {
-        "schema_version": 1,
+        "schema_version": SCHEMA_VERSION,
         "command": "log",
         "kind": "bench",
         "source": source,

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from barbwright.design.conditions import GRADES
 from barbwright.design.part import KINDS
 from barbwright.errors import BarbwrightError, CheckFailedError, Fault, InputError, NoSizeError
-from barbwright.job.reading import read_job
+from barbwright.job.reading import read_job, read_job_for
 from barbwright.job.texts import FromFile
 from barbwright.jobs.chain import ChainJob, plan_chain
 from barbwright.jobs.grades import graded_set
@@ -184,14 +184,12 @@ def plan_kit(
     for order in orders:
         kind = KINDS[order.kind]
         try:
-            job = read_job(
+            job = read_job_for(
+                kind,
                 options,
                 # A tool is made for the graded part as well.
                 _table(kit_file, order) if kind.host is None else _chain_table(kit_file),
                 settings=settings,
-                needs_tip=kind.needs_bit,
-                two_ends=kind.two_ends,
-                usable=kind.usable_sizes,
             )
             made = graded_set(kind, job) if order.grades else [job]
             if kind.host is not None and hosts:

@@ -10,6 +10,7 @@ from barbwright import catalog, units
 from barbwright.catalog import Service
 from barbwright.design.coupon import BARBS, CENTRE_BARB, CENTRE_TIP, STEP_MM, TIPS
 from barbwright.errors import Fault, InputError, quoted
+from barbwright.jobs.record import SCHEMA_VERSION
 from barbwright.say import bare
 from barbwright.units import FaultCollector
 
@@ -175,7 +176,7 @@ def document(
 ) -> Mapping[str, Any]:
     """Return a calibration as a JSON document."""
     return {
-        "schema_version": 1,
+        "schema_version": SCHEMA_VERSION,
         "command": "calibrate",
         "service": service.name,
         "material": service.material,

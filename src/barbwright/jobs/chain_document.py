@@ -7,7 +7,8 @@ from typing import Any
 from barbwright.chain.result import ChainResult, rating_document
 from barbwright.design.tapping import tap_window
 from barbwright.jobs.chain import ChainJob, drawn
-from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, inputs
+from barbwright.jobs.record import SCHEMA_VERSION, inputs
+from barbwright.report.notices import NOT_RATED
 from barbwright.say import number
 
 
@@ -42,7 +43,7 @@ def chain_document(chain: ChainJob, result: ChainResult, kit_name: str | None) -
         "schema_version": SCHEMA_VERSION,
         "command": "chain",
         "kit": kit_name,
-        "notice": NOTICE,
+        "notice": NOT_RATED,
         "inputs": given,
         "supply_kpa": number(plan.supply_mpa, "pressure", "kPa", "nearest", 6),
         "girth_mm": chain.girth_mm,

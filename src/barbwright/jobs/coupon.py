@@ -19,7 +19,7 @@ from barbwright.job import numbers
 from barbwright.job.record import Job
 from barbwright.jobs.naming import bit_word, tube_word
 from barbwright.jobs.read_back import damage, member, require_plain
-from barbwright.jobs.record import dump, encode, inputs, job_in, versions
+from barbwright.jobs.record import SCHEMA_VERSION, dump, encode, file_row, inputs, job_in, versions
 from barbwright.rating.stretch import stretched
 
 if TYPE_CHECKING:
@@ -97,16 +97,7 @@ def make_coupon(
     folder = Path(output) / number
 
     def listed(files: tuple[WrittenFile, ...], *, whole: bool) -> list[dict[str, Any]]:
-        return [
-            {
-                "path": str(file.path) if whole else Path(file.path).name,
-                "format": file.format,
-                "unit": file.unit,
-                "bytes": file.bytes,
-                "sha256": file.sha256,
-            }
-            for file in files
-        ]
+        return [file_row(file, str(file.path) if whole else file.path.name) for file in files]
 
     def body(files: list[dict[str, Any]]) -> dict[str, Any]:
         return coupon_document(job, number, coupon, files, lost)
@@ -198,7 +189,7 @@ def coupon_document(
     """
     given = {name: one for name, one in job.inputs.items() if name != "service"}
     return {
-        "schema_version": 1,
+        "schema_version": SCHEMA_VERSION,
         "command": COUPON,
         "part": COUPON,
         "part_number": number,

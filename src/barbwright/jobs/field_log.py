@@ -35,6 +35,7 @@ from barbwright.inference.rises import TAKEN_FOR_RISEN, allowed_rise, largest_ri
 from barbwright.jobs.bench_log import BenchDay, BenchPart, judge_bench
 from barbwright.jobs.chain import ChainJob
 from barbwright.jobs.read_back import require_plain
+from barbwright.jobs.record import SCHEMA_VERSION
 from barbwright.logs.bench import BenchRow
 from barbwright.logs.field import Run, SeatRow
 from barbwright.report.cards import RETIRE_AFTER_USES
@@ -448,7 +449,7 @@ def field_document(day: FieldDay, source: str, bench: dict[str, Any] | None) -> 
     """
     learned = any(one.told is not None for one in day.days)
     return {
-        "schema_version": 1,
+        "schema_version": SCHEMA_VERSION,
         "command": "log",
         "kind": "field",
         "source": source,

@@ -11,6 +11,7 @@ import numpy as np
 
 from barbwright.checks.proof import ProofTest, proof_test
 from barbwright.inference.decay import Fall, Hold, fall, told_by
+from barbwright.jobs.record import SCHEMA_VERSION
 from barbwright.logs.proof import ProofRecord, read_to, steps_reached
 from barbwright.say import IMPERIAL, Voice, one_of
 
@@ -352,7 +353,7 @@ def proof_document(found: ProofVerdict, source: Path | str) -> dict[str, Any]:
 
     warm = record.temperature_c
     return {
-        "schema_version": 1,
+        "schema_version": SCHEMA_VERSION,
         "command": "log",
         "kind": "proof",
         "source": Path(source).name,

@@ -16,7 +16,8 @@ from barbwright.design.part import Kind
 from barbwright.errors import CheckFailedError, Fault, InputError, quoted
 from barbwright.jobs.papers import titled_number
 from barbwright.jobs.plan import Plan, plan_recorded
-from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, failure, file_row, inputs, load_record
+from barbwright.jobs.record import SCHEMA_VERSION, failure, file_row, inputs, load_record
+from barbwright.report.notices import NOT_RATED
 from barbwright.say import bare, newtons, voice_of, with_beside
 
 if TYPE_CHECKING:
@@ -177,7 +178,7 @@ def _head(plan: Plan) -> dict[str, Any]:
         "command": "prove",
         "part": plan.kind.name,
         "part_number": plan.number,
-        "notice": NOTICE,
+        "notice": NOT_RATED,
         "inputs": inputs(plan.job),
     }
 

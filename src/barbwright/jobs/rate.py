@@ -12,7 +12,7 @@ from barbwright import catalog, say
 from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
 from barbwright.job.record import Job
-from barbwright.jobs.record import NOTICE, SCHEMA_VERSION, dump, inputs
+from barbwright.jobs.record import SCHEMA_VERSION, dump, inputs
 from barbwright.rating.choices import (
     Axis,
     bit_axis,
@@ -26,6 +26,7 @@ from barbwright.rating.scatter import Scatter, summary
 from barbwright.rating.smallest import Found, Smallest
 from barbwright.rating.spans import read_bits, read_names, read_pressures
 from barbwright.rating.sweep import Sweep
+from barbwright.report.notices import NOT_RATED
 from barbwright.units import FaultCollector
 
 FORMATS = ("csv", "json", "svg", "png")
@@ -122,7 +123,7 @@ def rate_document(
         "schema_version": SCHEMA_VERSION,
         "command": "rate",
         "part": kind.name,
-        "notice": NOTICE,
+        "notice": NOT_RATED,
         "inputs": inputs(job),
         "warnings": list(job.said),
     }

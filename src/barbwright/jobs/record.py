@@ -45,7 +45,6 @@ if TYPE_CHECKING:
 SCHEMA_VERSION = 1
 # A revision stands in the name of a folder: letters, as `next_revision` counts them.
 _REVISION = re.compile(r"[A-Za-z]{1,3}")
-NOTICE = NOT_RATED
 # What writes bytes; a part remade under other versions may differ in them.
 PINNED = ("cadquery", "cadquery-ocp", "lib3mf", "ezdxf", "matplotlib", "vtk", "trimesh")
 
@@ -110,7 +109,7 @@ def document(plan: Plan, command: str, files: list[dict[str, Any]] | None = None
         "part_number": plan.number,
         "revision": plan.revision,
         "passed": plan.passed,
-        "notice": NOTICE,
+        "notice": NOT_RATED,
         "inputs": inputs(plan.job),
         "dimensions": dimensions(plan.design) if plan.design is not None else {},
         "mark": _mark(plan),

@@ -10,7 +10,7 @@ from typing import Any
 from barbwright import catalog
 from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
-from barbwright.job.reading import read_job
+from barbwright.job.reading import read_job_for
 from barbwright.job.record import INPUT_NAMES, INPUTS, TUBE_INPUTS, Job
 from barbwright.job.settings import Settings
 from barbwright.job.texts import FromFile
@@ -95,14 +95,7 @@ def said_otherwise(kind: Kind, job: Job) -> list[str]:
         for name, text in job.inputs.items()
         if text.origin in {"option", "kit"} and name not in {"service", "without"}
     }
-    read = read_job(
-        {},
-        given,
-        needs_tip=kind.needs_bit,
-        two_ends=kind.two_ends,
-        usable=kind.usable_sizes,
-        recorded=Settings(job.rules, job.user_rules, job.forced),
-    )
+    read = read_job_for(kind, {}, given, recorded=Settings(job.rules, job.user_rules, job.forced))
     now, then = _as_said(read), _as_said(job)
     usual = catalog.shipped_judgements()
     # A number of the user's own is named as such, or it is nobody's.
@@ -186,13 +179,11 @@ def changed_job(
                 kept.pop(name, None)
     if "bit" in given:
         kept.pop("hole", None)
-    new = read_job(
+    new = read_job_for(
+        kind,
         options,
         FromFile(kept, source, "job.inputs"),
         settings=settings,
-        needs_tip=kind.needs_bit,
-        two_ends=kind.two_ends,
-        usable=kind.usable_sizes,
         recorded=Settings(old.rules, old.user_rules, old.forced),
     )
     fills = {name for one in INPUTS if one.name in given for name in one.fills}

@@ -12,6 +12,7 @@ import textwrap
 from typing import Any
 
 from barbwright.catalog import Bit
+from barbwright.jobs.record import SCHEMA_VERSION
 from barbwright.order.quote import label, quote_rows
 from barbwright.order.record import Order, OrderedPart, requirements, warnings
 from barbwright.order.sizes import CriticalSize
@@ -254,7 +255,7 @@ def manifest_json(order: Order, files: dict[str, bytes]) -> bytes:
         Content by path, the manifest itself left out.
     """
     body = {
-        "schema_version": 1,
+        "schema_version": SCHEMA_VERSION,
         "order": order.number,
         "unit": "mm",
         "passed": order.passed,

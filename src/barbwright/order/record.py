@@ -15,13 +15,13 @@ from barbwright.checks.reasons import marked
 from barbwright.design.grades import grade_words
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import NOT_PASSED
-from barbwright.jobs.record import NOTICE
 from barbwright.order.buyer import Buyer
 from barbwright.order.finish import default_finish, finish_fault, finish_limits
 from barbwright.order.sizes import CriticalSize, Pin, orientation, pins, sample_size
 from barbwright.order.subject import Subject
 from barbwright.order.verify import Sums, VerifiedPart, verify_parts
 from barbwright.order.words import clean, note_fault, order_number
+from barbwright.report.notices import NOT_RATED
 
 # (folder, quantity, spares, note)
 PartLine = tuple[Path, int, int, str]
@@ -297,7 +297,7 @@ def warnings(order: Order) -> tuple[str, ...]:
     said = [clean(f"Not by shipped figures alone: {text}.") for text in own]
     if failed:
         said.insert(0, "NOT PASSED: " + ", ".join(failed) + ". Not for use under pressure.")
-    return (*said, NOTICE)
+    return (*said, NOT_RATED)
 
 
 def plan_order(

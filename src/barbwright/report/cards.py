@@ -14,7 +14,6 @@ from barbwright.design.part import Design, limits_of, sizes_of
 from barbwright.design.sizes import in_words
 from barbwright.design.tapping import how_to_use, tap_window
 from barbwright.rating.warmest import Warmest
-from barbwright.report.notices import NOT_RATED as NOT_RATED
 from barbwright.report.words import PartReport, hammer
 from barbwright.say import IMPERIAL, Voice, millimetres, warmth
 

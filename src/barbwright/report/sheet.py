@@ -27,6 +27,7 @@ from barbwright.job.numbers import printed_inputs
 from barbwright.report import cards, words
 from barbwright.report.acts import acts_of
 from barbwright.report.in_use import in_use
+from barbwright.report.notices import NOT_RATED
 from barbwright.report.pages import Filters, page, wide_mm
 from barbwright.report.pointed import for_viewer, pointed_sizes
 from barbwright.report.printing_advice import printing_advice
@@ -343,7 +344,7 @@ def sheet_html(
             design,
         ),
         cautions=cards.CAUTIONS,
-        not_rated=cards.NOT_RATED,
+        not_rated=NOT_RATED,
         dimensions=dimensions(design),
         leaning={one.name: one.check for one in pointed_sizes(report)} if not crew else {},
         judgements=[
