@@ -68,8 +68,9 @@ def figure(
         return "any"
     if decimals is None:
         decimals = _DECIMALS[unit]
-        # A tenth of a kPa counts where a whole one is more than a hundredth.
+        # A tenth of a kPa counts where a whole one is more than a hundredth; of a newton too.
         decimals += int(unit in {"kPa", "bar"} and abs(value) < 0.1)
+        decimals += int(unit == "N" and abs(value) < 1.0)
     return _text(_count(Fraction(value) / units.factor(kind, unit), way, decimals), decimals)
 
 

@@ -130,9 +130,14 @@ def test_a_tug_is_handling_a_caution_at_worst_and_told_as_a_rule():
         assert soft.capacity < 20.0
         assert soft.verdict == "caution"
         least = min(soft.capacity, said.capacity)
-        assert f"{int(least / 1.25)} N" in said.rule
+        # No tug is left where the thrust takes all: a number would promise one.
+        assert least == 0.0
+        assert "any tug" in said.rule
         assert "tie the line" in said.rule
         assert bool(soft.rule) == (kind == "barb")
+    held = outcomes_of("elbow")["line_pull"]
+    assert 1.25 < held.capacity < tug.capacity
+    assert f"a tug of {int(held.capacity / 1.25)} N" in held.rule
 
 
 def test_push_on_of_the_demo():

@@ -36,6 +36,32 @@ def test_it_builds_as_one_body_that_measures_as_drawn(kind, settings, change):
     assert max(size.deviation_mm for size in report.measured) < 0.03
 
 
+WIDE_TIP = {"bit": "23/32", "tube_id": "4mm", "tube_od": "6mm"}
+WIDE_TUBE = {"bit": "5/16", "tube_id": "16mm", "tube_od": "20mm"}
+
+
+@pytest.mark.parametrize(("more", "settings"), [(WIDE_TIP, ("taper=0.01",)), (WIDE_TUBE, ())])
+def test_the_cone_of_an_in_line_tips_bores_thins_no_wall_beside_the_ring(more, settings):
+    from barbwright.design.shape import Probe
+    from barbwright.solid.build import build
+    from barbwright.solid.mesh import mesh_solid
+    from oracles import measure_mesh
+
+    design = design_of("tip", settings, **more)
+    arm, tip, thick = design.bore_mm, design.tip.bore_mm, design.ring.thickness_mm
+    # Longer than the ring is thick, at 90 degrees.
+    assert abs(arm - tip) / 2.0 > thick
+    shape = replace(shape_of(design, "part"), engravings=())
+    narrow, at_mm = (arm, thick + 0.02) if arm < tip else (tip, -0.02)
+    beside = Probe(name="beside_mm", origin=(0.0, 0.0, 0.0), axis=(0.0, 0.0, 1.0), at_mm=at_mm,
+                   diameter_mm=narrow, side="inner")  # fmt: skip
+    shape = replace(shape, probes=(*shape.probes, beside))
+    built = build(shape)
+    mesh = mesh_solid("part", built.marked)
+    report = measure_mesh((mesh.vertices, mesh.triangles), shape, built.volume_mm3)
+    assert max(size.deviation_mm for size in report.measured) < 0.03
+
+
 @pytest.mark.parametrize(("kind", "settings"), CASES)
 def test_its_box_is_the_envelope(kind, settings):
     from barbwright.solid.build import build

@@ -430,3 +430,19 @@ def test_what_must_be_known_of_a_run_stands_on_its_page_too(plain, tmp_path):
     path = written(steady, tmp_path, noise_ml=5.0)
     page = tell_field(read_table(path), path, chain(), 0.0).page().decode()
     assert "pond oak: the run does not follow" in page
+
+
+@pytest.mark.parametrize("falls_ml", [2400.0, 2800.0])
+def test_a_run_that_ports_wide_open_would_make_is_asked_about_leaks(tmp_path, falls_ml):
+    path = logged(5900.0 - falls_ml * np.arange(3), tmp_path)
+    found = tell_field(read_table(path), path, chain(), 0.0)
+    (row,) = found.document["trees"]
+    bound = row["conductance_bound_ml_min_per_kpa"]
+    assert bound["most"] is None
+    assert bound["least"] > 1.0
+    assert "at least" in found.lines[0]
+    assert "a leak, an open end and a vessel run empty" in found.lines[0]
+    # More of the same readings would not help.
+    assert "too little" not in found.lines[0]
+    assert "Read on" not in found.lines[0]
+    assert not any("the times are" in text for text in found.lines)

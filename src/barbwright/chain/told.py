@@ -335,8 +335,6 @@ def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold | RunBound:
         blocked, predicted = [dropped[0]], dropped[1]
     if blocked:
         chi = _misfit(predicted, delivered)
-        said.append("what each port takes is told by the ports that drank; the times are for all "
-                    "ports drinking")  # fmt: skip
     strayed = float(chi.min()) / max(len(delivered.minutes) - 2, 1)
     if strayed > _STRAYS:
         # A run that another law made says less than its readings' scatter would have it.
@@ -346,6 +344,9 @@ def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold | RunBound:
     density = _density(chi)
     if _is_untold(density):
         return _bound(plan, flows, chi, delivered, said)
+    if blocked:
+        said.insert(0, "what each port takes is told by the ports that drank; the times are for "
+                       "all ports drinking")  # fmt: skip
     low, expected, high = (float(np.exp(q)) for q in quantiles(flows.grid, density,
                                                                (0.05, 0.5, 0.95)))  # fmt: skip
     # The line's own losses are known to half of themselves, and look like the tree.
@@ -389,8 +390,8 @@ def _bound(
     """Return the ends of what fits, where they lie on the grid; what is believed has no part."""
     fits = np.flatnonzero(chi <= chi.min() + _ONE_TAIL)
     ends = list[float | None]()
-    for way, place in ((-1.0, int(fits[0])), (1.0, int(fits[-1]))):
-        if place in (0, _GRID - 1):
+    for way, place, end in ((-1.0, int(fits[0]), 0), (1.0, int(fits[-1]), _GRID - 1)):
+        if place == end:
             ends.append(None)
         else:
             found = float(np.exp(flows.grid[place]))

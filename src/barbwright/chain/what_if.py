@@ -254,10 +254,11 @@ def say_dry_ports(plan: ChainPlan, network: Network, dry: tuple[int, ...]) -> st
     limit = _pressure_limit(plan)
     # What is typed back is what is read, and a gauge's figures are rounded up.
     if limit is not None and plan.voice.shown_mpa(high) > limit[1]:
-        return text + (
-            f"lower {them}, as the {plan.voice.gauge(high)} it would take is above {limit[0]}, "
-            f"{plan.voice.limit(limit[1])}."
-        )
+        # Within what was looked for the need is no figure above the limit's own.
+        need = f"it would take all of {limit[0]}"
+        if low > limit[1]:
+            need = f"the {plan.voice.gauge(high)} it would take is above {limit[0]}"
+        return text + f"lower {them}, as {need}, {plan.voice.limit(limit[1])}."
     return text + f"raise the pressure to {plan.voice.gauge(high)} or lower {them}."
 
 

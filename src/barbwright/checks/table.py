@@ -234,7 +234,7 @@ def _merged(found: list[Outcome]) -> list[Outcome]:
         number, rounds = speaker.info.rule_value, speaker.info.rule_rounds
         least = min(speaker.advice[number], one.advice[one.info.rule_value])
         advice = {**speaker.advice, number: least}
-        rule = fill_rule(speaker.info.rule, advice, rounds, speaker.voice)
+        rule = fill_rule(speaker.info.rule_for(advice)[0], advice, rounds, speaker.voice)
         said[speaker.info.id] = replace(speaker, advice=advice, rule=rule)
         said[one.info.id] = replace(one, rule="")
     return list(said.values())

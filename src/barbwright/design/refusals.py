@@ -150,7 +150,7 @@ def _collisions(design: Design) -> list[Refusal]:
                         "root": barb.root_mm,
                         "crest": barb.crest_mm,
                         "inner": tube.inner_mm,
-                        "share": barb.expansion,
+                        "share": round_up(barb.expansion, 0.01),
                         "limit": rules["expansion_limit"],
                     },
                     change="tube",
@@ -328,7 +328,7 @@ def _impossible_barbs(design: Design, refuse: Callable[..., None]) -> None:
             "{limit:.0%}, a crest of {most:.2f} mm",
             crest=barb.crest_mm,
             inner=tube.inner_mm,
-            share=barb.expansion,
+            share=round_up(barb.expansion, 0.01),
             limit=rules["expansion_limit"],
             most=tube.inner_mm * (1.0 + rules["expansion_limit"]),
         )

@@ -434,7 +434,15 @@ def _flow(conductance_ml_min_kpa: float, hole_mpa: float) -> str:
 
 def _bound_words(bound: RunBound, voice: Voice) -> str:
     """Return what a run says whose readings carry no uptake."""
-    text = f"no uptake is told: what went in, {bound.went_in_ml:.0f} mL as read, says too little"
+    read = f"{bound.went_in_ml:.0f} mL as read"
+    if bound.least is not None and bound.most is None:
+        return (
+            f"no uptake is told: what went in, {read}, is as much as ports wide open would take; "
+            f"by it each takes at least {_flow(bound.least, bound.vessel_mpa)} mL/min with "
+            f"{voice.plain(bound.vessel_mpa)} in its hole (95 %). Look for a leak, an open end "
+            "and a vessel run empty before you believe the tree"
+        )
+    text = f"no uptake is told: what went in, {read}, says too little"
     ends = [
         f"{word} {_flow(end, bound.vessel_mpa)} mL/min"
         for word, end in (("at least", bound.least), ("at most", bound.most))

@@ -134,14 +134,14 @@ def draw_inline(design: InlinePart, name: str) -> Shape:
     end = thick + barb.insertion_mm
     seat_end = neck + tip.seat_mm
     bore, tip_bore = design.bore_mm, tip.bore_mm
-    cone = abs(bore - tip_bore) / 2.0
     middle = thick / 2.0
+    cone_low, cone_high = _cone(design)
     bores = outline(
         [
             (-seat_end - OVERSHOOT_MM, 0.0, 0.0),
             (-seat_end - OVERSHOOT_MM, tip_bore / 2.0, 0.0),
-            (middle - cone / 2.0, tip_bore / 2.0, 0.0),
-            (middle + cone / 2.0, bore / 2.0, 0.0),
+            (cone_low, tip_bore / 2.0, 0.0),
+            (cone_high, bore / 2.0, 0.0),
             (end + OVERSHOOT_MM, bore / 2.0, 0.0),
             (end + OVERSHOOT_MM, 0.0, 0.0),
         ]
@@ -218,15 +218,32 @@ def views_of_inline(part: InlinePart) -> tuple[View, ...]:
     )
 
 
+def _cone(part: InlinePart) -> tuple[float, float]:
+    """Return where the bores' cone of 90° begins and ends, from the ring's lower face up [mm].
+
+    In the middle of the ring. One longer than the ring is thick ends at the ring's face on the
+    narrower bore's side, whose wall was chosen for the narrower bore, and reaches into the other.
+    """
+    thick, widens = part.ring.thickness_mm, (part.bore_mm - part.tip.bore_mm) / 2.0
+    cone = abs(widens)
+    low = (thick - cone) / 2.0
+    if cone > thick:
+        low = 0.0 if widens > 0.0 else thick - cone
+    return low, low + cone
+
+
 def _bores_meet(part: InlinePart) -> tuple[Note, ...]:
     """Return where a wider bore goes over into a narrower one, if they differ."""
-    half, bore = part.ring.thickness_mm / 2.0, part.bore_mm / 2.0
+    cone, bore = _cone(part), part.bore_mm / 2.0
     if part.bore_mm == part.tip.bore_mm:
         return ()
-    words = "bores meet in a cone of 90°, in the middle of the ring"
+    where = "in the middle of the ring"
+    if cone[1] - cone[0] > part.ring.thickness_mm:
+        where = f"from the ring's {'lower' if cone[0] == 0.0 else 'upper'} face"
+    words = f"bores meet in a cone of 90°, {where}"
     wide = max(bore, part.tip.bore_mm / 2.0)
     narrow = min(bore, part.tip.bore_mm / 2.0)
-    return (Note(words=words, at=(-half, (wide + narrow) / 2.0), towards_deg=60.0),)
+    return (Note(words=words, at=(-sum(cone) / 2.0, (wide + narrow) / 2.0), towards_deg=60.0),)
 
 
 def _widest(part: InlinePart) -> float:
