@@ -99,7 +99,8 @@ def test_on_a_terminal_a_person_types_it(tmp_path):
         b"Which tube", b"Which drill", b"How hard", b"relief valve open", b"Which tree?",
         b"its bark", b"How many holes", b"like yours", b"the crew read", b"called", b"Build it now",
     ]  # fmt: skip
-    sends = [*(f"{key}\r" for key in keys), "\r", "\r", "yard\r", "n"]
+    down = "\x1b[B"  # past "none of these", which Enter alone takes where no tree was named
+    sends = [*(f"{key}\r" for key in keys), f"{down}\r", "\r", "yard\r", "n"]
     deadline = time.monotonic() + 120
     for wanted, sent in zip(waits_for, sends, strict=True):
         start = len(said)

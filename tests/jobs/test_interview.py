@@ -124,6 +124,33 @@ def test_not_knowing_is_an_answer_and_the_file_says_what_stands_in(tmp_path):
     assert {part.kind: part.quantity for part in kit.parts} == {"tee": 1, "elbow": 1}
 
 
+def test_enter_alone_picks_no_tree_that_nobody_named():
+    """Who does not know the tree and presses Enter was given basswood's uptake."""
+    drinks = next(one for one in QUESTIONS if one.name == "drinks")
+    assert drinks.offers({"ports": "6", "wood": "unknown"})[0].text == "?"
+    offers = drinks.offers({"ports": "6", "wood": "sugar maple"})
+    assert (offers[0].text, offers[-1].text) == ("sugar maple", "?")
+
+
+def test_a_tube_that_fits_is_offered_in_both_units_on_one_line():
+    which = next(one for one in QUESTIONS if one.name == "which")
+    rows = [one.says for one in which.offers({"tube_id": "4.3 mm"})]
+    assert "LLDPE 0.170 x 0.250 in (4.32 x 6.35 mm): 150 psi (10.3 bar)" in rows
+    assert "LLDPE 4 x 6 mm: 145 psi (10 bar)" in rows
+    assert max(map(len, rows)) <= 76
+
+
+def test_a_measured_bore_stays_what_the_barb_is_drawn_for():
+    interview = Interview()
+    interview.answer("4,3 mm")
+    said = interview.answer("LLDPE 4 x 6 mm")
+    assert "drawn for the 4.30 mm you measured" in said
+    assert (
+        read_job({**interview.inputs, "pressure": "3 bar"}, needs_tip=False).tubes[0].inner_mm
+        == 4.3
+    )
+
+
 def test_back_takes_the_last_answer_back_to_the_first():
     interview = Interview()
     interview.answer(".170")

@@ -62,6 +62,8 @@ def test_a_bit_as_people_say_it(said, name):
         ("45psi", 0.31026),
         ("3 bar", 0.3),
         ("3,1 bar", 0.31),
+        ("3 bars", 0.3),
+        ("2,5bars", 0.25),
     ],
 )
 def test_a_pressure_as_people_say_it(said, mpa):

@@ -82,7 +82,7 @@ def converse(folder: Path, asking: Ask, agreeing: Callable[[str], bool]) -> Path
         while (question := interview.question) is not None:
             _ask_one(interview, question, folder, asking)
         fails = _say_verdicts(interview)
-        if not fails or agreeing("Write the kit all the same? (no goes back, `back` further)"):
+        if not fails or agreeing("Write the kit all the same? (No: change an answer)"):
             break
         interview.back()
     path = folder / f"{interview.settled['name']}.toml"

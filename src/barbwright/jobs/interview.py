@@ -155,6 +155,9 @@ def _follows(settled: Settled, name: str) -> str:
     if name in {"tube", "which"} and "tube" in settled:
         tube = catalog.find_tube(settled["tube"])
         rated = f"stated for {stated(tube)}" if tube.stated_rating else "no rating is stated"
+        if "tube_id" in settled:
+            measured = units.parse_length(settled["tube_id"])
+            return f"The barb is drawn for the {measured:.2f} mm you measured; {rated}"
         return f"Its bore is {tube.id_mm:.2f} mm; {rated}"
     if name == "tube":
         return f"The barb is drawn for {units.parse_length(settled['tube_id']):.2f} mm"

@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from barbwright import catalog, units
+from barbwright import catalog, say, units
 from barbwright.chain.plan import ports_for_girth
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.reading import read_job
-from barbwright.job.tube import stated
 from barbwright.jobs.chain_inputs import read_chain_inputs
 from barbwright.jobs.spoken import (
     SIZE_WORDS,
@@ -22,6 +22,9 @@ from barbwright.jobs.spoken import (
     tidy,
     unsure,
 )
+
+if TYPE_CHECKING:
+    from barbwright.catalog import Tube, Uptake
 
 Settled = dict[str, str]
 # How far a tube held against a scale may be from its row: wider than a caliper, for a choice only.
@@ -134,11 +137,26 @@ def _fitting(settled: Settled) -> tuple[Offer, ...]:
         tube for tube in catalog.tubes().values() if tube.measures(inner, outer, _FITS_WITHIN_MM)
     ]
     fitting.sort(key=lambda one: (round(abs(one.id_mm - inner), 2), one.rating_mpa is None))
-    rows = [
-        Offer(one.name, f"{one.name}: {stated(one) if one.stated_rating else 'no stated rating'}")
-        for one in fitting
-    ]
+    rows = [Offer(one.name, f"{_sized(one)}: {_held(one)}") for one in fitting]
     return (*rows, Offer("another", "another tube, or I don't know")) if rows else ()
+
+
+def _sized(tube: Tube) -> str:
+    """Return a tube's name, with its sizes in millimetres where the name has inches."""
+    if tube.od_mm is None or not tube.name.endswith(" in"):
+        return tube.name
+    return f"{tube.name} ({tube.id_mm:.2f} x {tube.od_mm:.2f} mm)"
+
+
+def _held(tube: Tube) -> str:
+    """Return a tube's rating in both units as its print may say it: to know it by, no limit."""
+    if tube.rating_mpa is None:
+        return "no stated rating"
+    psi, bar = (
+        say.figure(tube.rating_mpa, "pressure", unit, decimals=decimals)
+        for unit, decimals in (("psi", 0), ("bar", 1))
+    )
+    return f"{psi} psi ({bar} bar)"
 
 
 def _which(text: str, settled: Settled) -> Settled:
@@ -253,11 +271,15 @@ def _ports(text: str, _: Settled) -> Settled:
 def _measured_trees(settled: Settled) -> tuple[Offer, ...]:
     """Offer the trees whose uptake was published, first those that share the wood's words."""
     words = set(re.findall(r"[a-z]+", settled.get("wood", "").casefold()))
-    rows = sorted(
-        catalog.uptakes().values(),
-        key=lambda row: -len(words & set(re.findall(r"[a-z]+", row.name.casefold()))),
-    )
-    return (*(Offer(row.name, row.name) for row in rows), Offer("?", "none of these"))
+
+    def shared(row: Uptake) -> int:
+        return len(words & set(re.findall(r"[a-z]+", row.name.casefold())))
+
+    rows = sorted(catalog.uptakes().values(), key=shared, reverse=True)
+    offers = [Offer(row.name, row.name) for row in rows]
+    neither = Offer("?", "none of these, or I don't know")
+    # The one at the top is taken by whoever only presses Enter.
+    return (*offers, neither) if shared(rows[0]) else (neither, *offers)
 
 
 def _drinks(text: str, _: Settled) -> Settled:
@@ -314,7 +336,7 @@ QUESTIONS = (
     Question(
         name="which",
         asks="Which of these is it? They fit what you measured; the print on the tube tells.",
-        why="Tubes of one size hold from 30 to 150 psi.",
+        why="Tubes of one size hold from 30 to 150 psi (2 to 10 bar).",
         example="pick one",
         take=_which,
         stands_in="two more questions tell",

@@ -151,6 +151,7 @@ def spoken_pressure(text: str) -> str:
     """
     plain = _decimal_point(tidy(text))
     plain = re.sub(r"(?i) ?(pounds|lbs?\.?|#)$", " psi", plain)
+    plain = re.sub(r"(?i)(?<![a-z])bars$", "bar", plain)
     if not re.fullmatch(r"\d*\.?\d+", plain):
         return plain
     if float(plain) >= _LEAST_PSI:
