@@ -376,9 +376,7 @@ def _under_its_driver(part: Design[float], driver: Design[float]) -> Panel:
         turns = np.linspace(0.0, np.pi, 24)
         top = np.column_stack([half * np.cos(turns), high - half + half * np.sin(turns)])
         panel._body([np.vstack([[(half, foot)], top, [(-half, foot)]])])
-        for size in (part.barbs[0].crest_mm, part.bore_mm):
-            ring = np.linspace(0.0, 2.0 * np.pi, 48)
-            panel._body([size / 2.0 * np.column_stack([np.cos(ring), np.sin(ring)])])
+    _arms_end_on(panel, part)
     top_mm = foot + own.length_mm
     panel._arrow(0.0, top_mm + 11.0, top_mm + 1.0)
     words = panel.most[0] + 4.0
@@ -482,13 +480,10 @@ def _over_mm(part: Design[float]) -> float:
 
 def _in_a_block(part: Design[float], panel: Panel, wide: float, *, across: bool) -> float:
     """Draw a hardwood block with the part tapped into its blind hole; return its top [mm]."""
-    tip, conditions = part.tip, part.conditions
-    assert tip is not None
-    hole = float(conditions.hole_low_mm + conditions.hole_high_mm) / 2.0
-    by_hand = max((hole - tip.lead_mm) / tip.taper, 0.0)
-    lead = -(part.seat_root_mm + tip.seat_mm)
-    top = lead + by_hand + tip.contact_mm
-    floor = lead - 3.0
+    at = _standing(part)
+    assert part.tip is not None
+    hole, top = at.hole_mm, at.wood_mm
+    floor = -(part.seat_root_mm + part.tip.seat_mm) - 3.0
     panel._block(-wide, floor - _UNDER_MM, wide, top, _WOOD)
     panel._block(-hole / 2.0, floor, hole / 2.0, top, _NONE)
     panel._body(_silhouette(part.kind.draw(part, "part"), across_arms=across))
@@ -504,9 +499,7 @@ def _held_down(part: Design[float], title: str) -> Panel:
     slot, bar = 0.0, over + _PLATE_MM
     if part.hub is not None:
         panel._block(-_REACH_MM, over, _REACH_MM, over + _PLATE_MM, _STEEL)
-        ring = np.linspace(0.0, 2.0 * np.pi, 48)
-        for size in (part.barbs[0].crest_mm, part.bore_mm):
-            panel._body([size / 2.0 * np.column_stack([np.cos(ring), np.sin(ring)])])
+        _arms_end_on(panel, part)
     else:
         half = part.barbs[0].tube_on_crest_mm / 2.0
         slot = half + 0.5

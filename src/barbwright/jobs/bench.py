@@ -436,7 +436,7 @@ def kept_parts(labels: Collection[str]) -> tuple[tuple[BenchPart, ...], str]:
                 f"a part that is a number alone, or not written, is taken as {number}, the part of "
                 "the last planned bench day"
             )
-        found += [tested(name, job, design) for name in names]
+        found += [BenchPart(label=name, job=job, design=design) for name in names]
     return tuple(found), said
 
 
@@ -460,21 +460,6 @@ def _kept_part(name: str) -> tuple[str, int, Job, Design] | None:
         raise InputError(fault) from None
     plan = plan_recorded(path, kind, job, "a")
     return None if plan.design is None else (number, count, job, plan.design)
-
-
-def tested(label: str, job: Job, design: Design) -> BenchPart:
-    """Return a part as a bench day's rows name it.
-
-    Parameters
-    ----------
-    label : str
-        Its number on the form.
-    job : Job
-        What it is made from.
-    design : Design
-        As drawn.
-    """
-    return BenchPart(label=label, job=job, design=design)
 
 
 def bench_document(day: BenchPlan, files: list[dict[str, Any]]) -> dict[str, Any]:

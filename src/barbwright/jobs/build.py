@@ -626,7 +626,6 @@ class _Pages:
         self._plan = plan
         self._formats = formats
         self._language = language
-        self._ready = False
         self._report: KitReport | None = None
         self.contents: dict[str, bytes] = {}
         self.document: dict[str, Any] | None = None
@@ -638,7 +637,7 @@ class _Pages:
     def prepare(self) -> None:
         """Solve the chain and lay out the pages, once."""
         chain = self._plan.chain
-        if self._ready or chain is None:
+        if self._report is not None or chain is None:
             return
         from barbwright.jobs.chain_document import chain_document
         from barbwright.jobs.chain_report import kit_report
@@ -661,7 +660,6 @@ class _Pages:
             found[f"chain_vessel{suffix}.svg"] = vessel
         self.contents, self._report = found, report
         self.document = chain_document(chain, result, self._plan.kit.name)
-        self._ready = True
 
     def crew(self, parts: Sequence[BuiltPart], packed: Sequence[str]) -> dict[str, bytes]:
         """Return cards and front page by their names; none for a kit without a chain."""

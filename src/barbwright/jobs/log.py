@@ -16,8 +16,8 @@ from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
 from barbwright.inference.products import NINE_IN_TEN
 from barbwright.job.record import Job
-from barbwright.jobs.bench import kept_parts, tested
-from barbwright.jobs.bench_log import BenchDay, bench_document, judge_bench
+from barbwright.jobs.bench import kept_parts
+from barbwright.jobs.bench_log import BenchDay, BenchPart, bench_document, judge_bench
 from barbwright.jobs.chain import ChainJob, drawn
 from barbwright.jobs.field_log import (
     FieldDay,
@@ -110,7 +110,7 @@ def tell_bench(table: Table, source: Path, part: Path | None) -> Told:
     else:
         assert part is not None
         plan = plan_recorded(part, *made[:3])
-        parts = (tested("", made[1], drawn(plan)),)
+        parts = (BenchPart(label="", job=made[1], design=drawn(plan)),)
     day = judge_bench(rows, parts, catalog.measured_records())
     if said:
         day = replace(day, warnings=(said, *day.warnings))

@@ -244,10 +244,12 @@ def _decide(
     ends = np.arange(2.0 * np.floor(held / 2.0) + 2.0, cap + 0.1, 2.0)
     step = read_to(record.pressure_mpa[record.hold])
     most = rules["log_leak_most_mpa"]
-    until = told_by(found, least, certain, step, ends, most) if len(ends) else None
-    go_on = f"go on until {max(until or cap, HOLD_MIN):.0f} min after the hold's start"
-    if held >= cap - 0.1:
-        until = None
+    until: float | None = None
+    if held < cap - 0.1:
+        told = told_by(found, least, certain, step, ends, most) if len(ends) else None
+        until = max(told or cap, HOLD_MIN)
+        go_on = f"go on until {until:.0f} min after the hold's start"
+    else:
         go_on = (
             f"{cap:g} min do not tell: top up, let the line creep out for an hour, and hold again "
             "with a finer gauge"
@@ -255,7 +257,7 @@ def _decide(
     return (
         "cannot_tell",
         f"creep and leak cannot be told apart yet (chance of over {limit}: {chance}): {go_on}",
-        None if held >= cap - 0.1 else max(until or cap, HOLD_MIN),
+        until,
     )
 
 

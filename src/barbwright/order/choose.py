@@ -14,7 +14,7 @@ from barbwright.jobs.kitfile import KitFile, kit_files, load_kit
 from barbwright.jobs.make import folder_name
 from barbwright.jobs.record import load_record
 from barbwright.jobs.resize import Held, made_as, parts_in
-from barbwright.order.record import PartLine
+from barbwright.order.record import MOST_PIECES, PartLine
 from barbwright.order.subject import name_of
 
 
@@ -129,11 +129,10 @@ def _any(line: PartLine) -> bool:
 
 
 def _folders(path: Path) -> Held:
-    folder = path.parent if path.suffix == ".json" else path
-    if is_coupon(path):
-        return Held((folder,), ())
     if path.suffix == ".json":
         return Held((path.parent,), ())
+    if is_coupon(path):
+        return Held((path,), ())
     held = parts_in(path)
     if any(path.glob("part*.json")):
         # The part's own folder was named: what stands deeper is none of it.
@@ -165,8 +164,7 @@ def _kit_lines(kit: KitFile, name: str, made: Path) -> tuple[list[PartLine], Hel
         quantity, spares = order.quantity, order.spares or 0
         own = folder / folder_name(plan)
         found = newest.get((order.kind, plan.job.grade))
-        later = found is not None and load_record(found)[2] != plan.revision
-        if later and found is not None:
+        if found is not None and load_record(found)[2] != plan.revision:
             lines.append((found, quantity, spares, order.note))
             said.append(
                 f"WATCH OUT: {order.kind}: the resized {found.name} is ordered, not what the kit "
@@ -224,5 +222,5 @@ def _count(text: str | None, default: int, option: str) -> int:
     if text is None:
         return default
     if len(text) > 6:
-        raise InputError(Fault(f"{option} is out of sense", quoted(text), "2000"))
+        raise InputError(Fault(f"{option} is out of sense", quoted(text), str(MOST_PIECES)))
     return int(text)

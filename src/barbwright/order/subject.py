@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
 # Held to the files themselves; and what finite elements found, of which no order speaks.
 _NOT_COMPARED = frozenset({"files", "finite_elements"})
-_REMAKE = "make it anew, with --force"
+REMAKE = "make it anew, with --force"
 # A gauge shows what a process does by itself; help would spoil it.
 _GAUGE_FILES = (
     "a fit gauge, which shows what your process gives: print it as it is, with the same settings "
@@ -277,7 +277,7 @@ def _require_our_versions(record: Path, body: Mapping[str, Any]) -> None:
     )
     limit = ", ".join(f"{name} {ours[name]}" for name in ours if told.get(name) != ours[name])
     what = f"{record}: made with other versions, so its files cannot be held to its job"
-    raise BuildError(Fault(what, given, limit, _REMAKE))
+    raise BuildError(Fault(what, given, limit, REMAKE))
 
 
 def _drawn_off(job: Job) -> dict[str, Any] | None:
@@ -290,9 +290,9 @@ def _drawn_off(job: Job) -> dict[str, Any] | None:
 
 def _gives_none(record: Path, error: Exception) -> BuildError:
     what = f"{record}: its job gives no part: {str(error)[:200]}"
-    return BuildError(Fault(what, do=_REMAKE))
+    return BuildError(Fault(what, do=REMAKE))
 
 
 def _told_otherwise(record: Path, differ: list[str]) -> BuildError:
     what = f"{record}: its numbers are not those its own job gives"
-    return BuildError(Fault(what, given=", ".join(differ[:5]), do=_REMAKE))
+    return BuildError(Fault(what, given=", ".join(differ[:5]), do=REMAKE))

@@ -23,7 +23,7 @@ from barbwright.design.laying import lift_mm, placed
 from barbwright.errors import BarbwrightError, BuildError, Fault, InputError
 from barbwright.jobs.record import dump
 from barbwright.order.again import difference
-from barbwright.order.subject import Subject, subject_of
+from barbwright.order.subject import REMAKE, Subject, subject_of
 from barbwright.reread.mesh import MeshReport
 from barbwright.reread.worker import Rereader
 
@@ -36,7 +36,6 @@ _NAMES = {
     "dxf": re.compile(r"drawing(_not_passed)?\.dxf"),
 }
 MODELS = ("step", "stl", "3mf")
-_REMAKE = "make it anew, with --force"
 _VOLUME_SHARE = 1e-3
 
 
@@ -122,9 +121,7 @@ def verify_parts(folders: list[Path], just_made: Sums | None = None) -> list[Ver
                 parts.append(part if _all_known(part, known) else _held_to_its_job(part))
             except BarbwrightError as error:
                 name = subject.record.parent.name
-                faults += [
-                    replace(fault.at(name), do=fault.do or _REMAKE) for fault in error.faults
-                ]
+                faults += [replace(fault.at(name), do=fault.do or REMAKE) for fault in error.faults]
     if faults:
         raise BuildError(faults)
     return parts
@@ -140,12 +137,12 @@ def _read(folder: Path) -> _Read:
     content = subject.record.read_bytes()
     if json.loads(content) != subject.body:
         what = f"{subject.record}: changed while it was read"
-        raise BuildError(Fault(what, do=_REMAKE))
+        raise BuildError(Fault(what, do=REMAKE))
     try:
         rows = [dict(row) for row in subject.body["files"]]
     except (KeyError, TypeError, ValueError) as error:
         what = f"{subject.record}: its list of files is damaged: {str(error)[:200]}"
-        raise BuildError(Fault(what, do=_REMAKE)) from None
+        raise BuildError(Fault(what, do=REMAKE)) from None
     # Of what it says, however it is laid out.
     sha256 = hashlib.sha256(dump(subject.body)).hexdigest()
     return subject, sha256, _contents(subject.record.parent, rows)
@@ -168,24 +165,24 @@ def _contents(folder: Path, rows: list[dict[str, Any]]) -> _Files:
         path = folder / str(name)
         if path.is_symlink() or not path.is_file():
             what = "a link, not a file" if path.is_symlink() else "missing"
-            faults.append(Fault(f"{path}: {what}", do=_REMAKE))
+            faults.append(Fault(f"{path}: {what}", do=REMAKE))
             continue
         try:
             content = path.read_bytes()
         except OSError as error:
-            faults.append(Fault(f"{path}: cannot be read: {error.strerror}", do=_REMAKE))
+            faults.append(Fault(f"{path}: cannot be read: {error.strerror}", do=REMAKE))
             continue
         if len(content) != row.get("bytes") or hashlib.sha256(content).hexdigest() != row.get(
             "sha256"
         ):
-            faults.append(Fault(f"{path}: changed since it was verified", do=_REMAKE))
+            faults.append(Fault(f"{path}: changed since it was verified", do=REMAKE))
         elif kind == "pdf" and not content.startswith(b"%PDF-"):
-            faults.append(Fault(f"{path}: is no PDF", do=_REMAKE))
+            faults.append(Fault(f"{path}: is no PDF", do=REMAKE))
         if (row.get("format"), row.get("unit")) != (kind, "mm" if kind in MODELS else ""):
             given = f"{row.get('format')}, {row.get('unit')}"
-            faults.append(Fault(f"{path}: not so in any record of ours", given, do=_REMAKE))
+            faults.append(Fault(f"{path}: not so in any record of ours", given, do=REMAKE))
         if kind in files:
-            faults.append(Fault(f"{path}: a second {kind} in its record", do=_REMAKE))
+            faults.append(Fault(f"{path}: a second {kind} in its record", do=REMAKE))
         files[kind] = str(name), content
     if faults:
         raise BuildError(faults)
@@ -197,7 +194,7 @@ def _contents(folder: Path, rows: list[dict[str, Any]]) -> _Files:
         )  # fmt: skip
     listed = {name for name, _ in files.values()}
     stray = [
-        Fault(f"{path}: is in no record", do=_REMAKE)
+        Fault(f"{path}: is in no record", do=REMAKE)
         for path in sorted(folder.iterdir())
         if _kind_of(path.name) and path.name not in listed
     ]
@@ -235,7 +232,7 @@ def _reread(subject: Subject, sha256: str, named: _Files, rereader: Rereader) ->
                 reports.append(rereader.result())
             except BuildError as error:
                 # Both answers are fetched, or the next part would be told this one's.
-                faults += [Fault(f"{kind}: {f.what}", f.given, f.limit, f.do) for f in error.faults]
+                faults += [fault.at(kind) for fault in error.faults]
     if faults:
         raise BuildError(faults)
     measured, second = reports
@@ -275,9 +272,9 @@ def _held_to_its_job(part: VerifiedPart) -> VerifiedPart:
     for kind, found in part.files.items():
         name, content = made[kind]
         if part.names[kind] != name:
-            faults.append(Fault("named otherwise than its job", part.names[kind], name, _REMAKE))
+            faults.append(Fault("named otherwise than its job", part.names[kind], name, REMAKE))
         elif differs := difference(kind, found, content):
-            faults.append(Fault(f"{name}: not the file its job gives", differs, do=_REMAKE))
+            faults.append(Fault(f"{name}: not the file its job gives", differs, do=REMAKE))
     if faults:
         raise BuildError(faults)
     return replace(part, files={kind: made[kind][1] for kind in part.files})

@@ -321,27 +321,15 @@ def _at(
     missing = tuple(name for name, stage, _ in unmade if stage != "making")
 
     if np.isnan(highest):
-        if governing == VERDICTS[NO_SIZE]:
-            because = "no size satisfies the limits: `check` says which collide"
-            return TemperatureLimit(
-                temperature_c=temperature_c,
-                max_mpa=None,
-                governing="",
-                because=because,
-                not_checked=missing,
-                judged_mpa=None,
-                pass_mpa=None,
-                pass_because=because,
-            )
         because = f"{governing} fails at every pressure"
+        if governing == VERDICTS[NO_SIZE]:
+            because, governing = "no size satisfies the limits: `check` says which collide", ""
         return TemperatureLimit(
             temperature_c=temperature_c,
             max_mpa=None,
             governing=governing,
             because=because,
             not_checked=missing,
-            judged_mpa=None,
-            pass_mpa=None,
             pass_because=because,
         )
     judged = None if np.isinf(highest) else float(highest)

@@ -396,11 +396,12 @@ def _edge(
 ) -> tuple[float, str] | None:
     """Return the largest bore that passes [mm] and the check that fails beyond it."""
 
+    def failing_checks(one: Graded) -> BoolArray:
+        counted = np.array([every or CHECKS[name].stage != "making" for name in one.ids])
+        return np.asarray((one.verdicts == FAIL) & counted[:, None])
+
     def bad(one: Graded) -> BoolArray:
-        if every:
-            return one.fails
-        strong = np.array([CHECKS[name].stage != "making" for name in one.ids])
-        return np.asarray(((one.verdicts == FAIL) & strong[:, None]).any(axis=0))
+        return one.fails if every else np.asarray(failing_checks(one).any(axis=0))
 
     works = ~bad(first)
     if not works.any():
@@ -415,9 +416,7 @@ def _edge(
         tolerance=1e-5,
     )
     beyond = graded(failing)
-    fails = beyond.verdicts[:, 0] == FAIL
-    if not every:
-        fails &= np.array([CHECKS[name].stage != "making" for name in beyond.ids])
+    fails = failing_checks(beyond)[:, 0]
     order = np.where(fails, np.minimum(beyond.use[:, 0], 1e5), np.inf)
     name = beyond.ids[int(np.argmin(order))] if fails.any() else "no_size"
     return float(np.floor(passing[0] * 1e4) / 1e4), name

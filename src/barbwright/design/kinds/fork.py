@@ -563,11 +563,15 @@ def _hook_plan(own: Fork[float], start_mm: float) -> Outline:
     return outline(plan, turned=False)
 
 
+def _cup_wide(own: Fork[float]) -> float:
+    """Return the diameter of what the cup takes: a fat hub's ball or a fat ring [mm]."""
+    fat = own.host.conditions.material.tolerance_at(own.foot_mm)
+    return own.foot_mm + float(fat) + _OVER_MM
+
+
 def _cup(own: Fork[float]) -> Revolved:
     """Return what is cut for the cup: a ball as wide as a fat hub, or a fat ring's disc."""
-    material = own.host.conditions.material
-    wide = own.foot_mm + float(material.tolerance_at(own.foot_mm)) + _OVER_MM
-    floor = own.hook_mm - own.cup_mm
+    wide, floor = _cup_wide(own), own.hook_mm - own.cup_mm
     if own.host.hub is not None:
         centre = floor + float(below_ball(wide, own.slot_mm))
         return Revolved(name="cup", outline=half_ball(wide), origin=(own.seat_at_mm, 0.0, centre))
@@ -588,8 +592,7 @@ def cup_rim(own: Fork[float]) -> float:
 
     Source: own_derivation
     """
-    material = own.host.conditions.material
-    wide = own.foot_mm + float(material.tolerance_at(own.foot_mm)) + _OVER_MM
+    wide = _cup_wide(own)
     if own.host.hub is None:
         return wide
     above = float(below_ball(wide, own.slot_mm)) - own.cup_mm
