@@ -285,3 +285,11 @@ def test_no_solver_is_loaded_and_what_would_cure_a_part_only_when_a_check_fails(
     rating = run_fresh("rate", "barb", *DEMO, "-q", python=heavy)
     # Brackets are divided here since `build -n` rates its parts too: no solver of scipy's.
     assert rating.out.splitlines()[-1].split()[0] == "False"
+
+
+def test_a_place_where_no_folder_can_be_is_told_in_one_line(tmp_path):
+    file = tmp_path / "file"
+    file.write_text("")
+    done = run("rate", "barb", "--tube-id", "4mm", "--pressure", "3bar", "-o", file / "below")
+    assert done.code == 2
+    assert done.err.splitlines()[-1].startswith("barbwright: cannot make the folder")

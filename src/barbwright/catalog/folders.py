@@ -185,15 +185,36 @@ def read_text(path: Path) -> str:
     return content.decode("utf-8-sig").replace("\r\n", "\n")
 
 
+def read_toml(path: Path) -> dict[str, Any]:
+    """Return a stranger's TOML file.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Raises
+    ------
+    InputError
+        When it cannot be read.
+    """
+    try:
+        return tomli.loads(read_text(path))
+    except RecursionError:
+        fault = Fault(f"{path}: tables or lists nested too deep", do="mend the file")
+        raise InputError(fault) from None
+    except (OSError, UnicodeDecodeError, tomli.TOMLDecodeError) as error:
+        fault = Fault(f"{path}: not readable as TOML: {error}", do="mend the file")
+        raise InputError(fault) from None
+
+
 @functools.cache
 def _read(path: Path, table: str) -> tuple[dict[str, Any], tuple[Fault, ...]]:
     """Return a file's data and its faults; tubes and their kinds share one reading."""
     try:
-        data = tomli.loads(read_text(path))
-    except RecursionError:
-        return {}, (Fault(f"{path}: tables or lists nested too deep", do="mend the file"),)
-    except (OSError, UnicodeDecodeError, tomli.TOMLDecodeError) as error:
-        return {}, (Fault(f"{path}: not readable as TOML: {error}", do="mend the file"),)
+        data = read_toml(path)
+    except InputError as error:
+        return {}, error.faults
     if path.is_relative_to(shipped_folder()):
         # Our own files are held to their schemas by tests, and every command reads them.
         return data, ()

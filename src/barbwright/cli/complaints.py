@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-import sys
-
-from barbwright.cli.door import echo
 from barbwright.errors import BarbwrightError
 
 
 def complain(error: BarbwrightError) -> None:
     """Print every fault of an error on stderr, one a line; on a terminal wrapped to it."""
-    for fault in error.faults:
-        text = f"barbwright: {fault}"
-        if sys.stderr.isatty():
-            # Late: a message is rare, and each command loads this file.
-            from barbwright.cli.terminal import paragraph
+    # Late: a message is rare, and each command loads this file.
+    from barbwright.cli.terminal import warn
 
-            text = paragraph(text, "", "  ")
-        echo(text, err=True)
+    warn(map(str, error.faults))

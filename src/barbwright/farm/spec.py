@@ -12,12 +12,13 @@ import numpy as np
 
 from barbwright import catalog, units
 from barbwright.catalog import Bit, Material, Tube, Wood
+from barbwright.catalog.folders import read_toml
 from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.design.part import FORCED_SIZES, KINDS, Kind
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.reading import read_job_for
 from barbwright.job.record import BIT_RANGE_MM, INPUT_NAMES, Job
-from barbwright.jobs.kitfile import find_file, read_toml
+from barbwright.jobs.kitfile import find_file
 from barbwright.jobs.make import ALL_FORMATS, read_formats
 from barbwright.rating.choices import (
     Axis,

@@ -6,10 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import tomli
-
 from barbwright.catalog import name_one, profile_files, profile_folders, shipped_folder
-from barbwright.catalog.folders import is_users_own, read_text
+from barbwright.catalog.folders import is_users_own, read_toml
 from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.design.part import KINDS
 from barbwright.errors import Fault, InputError, quoted
@@ -132,28 +130,6 @@ def find_file(where: Path | str, table: str) -> Path:
     do = name_one(known, path.stem, listed)
     what = f"no such {table.removesuffix('s')} file"
     raise InputError(Fault(what, given=quoted(str(where)), do=f"{do}, or a file's path"))
-
-
-def read_toml(path: Path) -> dict[str, Any]:
-    """Return a stranger's TOML file.
-
-    Parameters
-    ----------
-    path : Path
-        The file.
-
-    Raises
-    ------
-    InputError
-        When it cannot be read.
-    """
-    try:
-        return tomli.loads(read_text(path))
-    except RecursionError:
-        fault = Fault(f"{path}: tables or lists nested too deep", do="mend it")
-        raise InputError(fault) from None
-    except (OSError, UnicodeDecodeError, tomli.TOMLDecodeError) as error:
-        raise InputError(Fault(f"{path}: not readable as TOML: {error}", do="mend it")) from None
 
 
 def load_kit(where: Path | str) -> KitFile:

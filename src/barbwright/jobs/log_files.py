@@ -69,7 +69,8 @@ def write_all(
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise InputError(Fault.of_system("cannot make the folder", folder, error)) from None
+        do = "another with -o"
+        raise InputError(Fault.of_system("cannot make the folder", folder, error, do)) from None
     for name, content in contents.items():
         path = folder / name
         write_bytes(path, content)

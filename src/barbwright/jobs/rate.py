@@ -12,6 +12,7 @@ from barbwright import catalog, say
 from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
 from barbwright.job.record import Job
+from barbwright.jobs.log_files import write_all
 from barbwright.jobs.record import SCHEMA_VERSION, dump, inputs
 from barbwright.rating.choices import (
     Axis,
@@ -384,7 +385,6 @@ def write_rate(
     InputError
         When a file is there and ``force`` was not given; nothing is written then.
     """
-    from barbwright.export.door import write_bytes
     from barbwright.report import rate_plots
 
     jobs: dict[str, Callable[[], bytes]] = {}
@@ -403,12 +403,5 @@ def write_rate(
         for kind in ("svg", "png"):
             if kind in formats:
                 jobs[f"{name}.{kind}"] = lambda r=result, p=plot, k=kind: p(r, k)  # type: ignore[misc]
-    there = [name for name in jobs if (folder / name).exists()]
-    if there and not force:
-        raise InputError(
-            [Fault("a file is there", given=str(folder / name), do="--force") for name in there]
-        )
-    folder.mkdir(parents=True, exist_ok=True)
-    for name, make in jobs.items():
-        write_bytes(folder / name, make())
+    write_all(folder, jobs, force=force)
     return [folder / name for name in jobs]

@@ -170,9 +170,7 @@ def spoken_sizes(text: str) -> tuple[str, ...]:
     """
     ends = re.split(r"(?i)\s*(?:\bx\b|\bby\b|\*|\u00d7|(?<=[\d\"])x(?=[\d.]))\s*", tidy(text))
     if len(ends) == 2:
-        unit = re.search(r"(?i)\s*(mm|cm|in\.?|inch(?:es)?|\")\s*$", ends[1])
-        if unit is not None and re.fullmatch(r"[\d.,/ -]+", ends[0]):
-            ends[0] = f"{ends[0]} {unit[1]}"
+        ends[0] = _with_unit_of(*ends)
     return tuple(spoken_length(end) for end in ends)
 
 
@@ -187,10 +185,14 @@ def spoken_range(text: str) -> str:
     ends = re.split(r"\s*(?:\.\.|\bto\b|-(?=\d))\s*", tidy(text))
     if len(ends) != 2:
         return spoken_length(text)
-    unit = re.search(r"(?i)\s*(mm|cm|in\.?|inch(?:es)?|\")\s*$", ends[1])
-    if unit is not None and re.fullmatch(r"[\d.,/ -]+", ends[0]):
-        ends[0] = f"{ends[0]} {unit[1]}"
-    return " to ".join(spoken_length(end) for end in ends)
+    return " to ".join(map(spoken_length, (_with_unit_of(*ends), ends[1])))
+
+
+def _with_unit_of(first: str, second: str) -> str:
+    """Return a number with the unit that stands behind the second alone; else as it is."""
+    unit = re.search(r"(?i)\s*(mm|cm|in\.?|inch(?:es)?|\")\s*$", second)
+    bare = re.fullmatch(r"[\d.,/ -]+", first)
+    return f"{first} {unit[1]}" if unit is not None and bare else first
 
 
 def _decimal_point(plain: str) -> str:

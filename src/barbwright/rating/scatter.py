@@ -20,6 +20,7 @@ from barbwright.design.part import Design, Kind
 from barbwright.design.refusals import refusals
 from barbwright.equations import Number, square
 from barbwright.errors import Fault, NoSizeError
+from barbwright.inference.products import NINE_IN_TEN
 from barbwright.job import numbers
 from barbwright.job.record import Job
 from barbwright.rating.judging import CHUNK, BoolArray, FloatArray, IntArray
@@ -28,8 +29,6 @@ from barbwright.rating.search import designed
 # A stated tolerance is taken as two standard deviations, and a sample stays within three.
 _SPREADS_A_TOLERANCE = 2.0
 _CUT = 3.0
-# One-sided 5 % of a normal distribution.
-_FIFTH = 1.6448536269514722
 _LEAST_SHARE = 0.15
 # The travel is drawn up to this limit in the smallest hole: its margin is one by design.
 _BY_DESIGN = {"interference"}
@@ -405,7 +404,7 @@ def _judged_chunk(
 
 def _sampled(conditions: Conditions, draws: dict[str, FloatArray]) -> Conditions:
     rules = conditions.rules
-    variation = (1.0 - rules["wood_fifth_percentile"]) / _FIFTH
+    variation = (1.0 - rules["wood_fifth_percentile"]) / NINE_IN_TEN
     share = np.maximum(1.0 + variation * _normal(draws["wood_strength"]), _LEAST_SHARE)
     wood = replace(
         conditions.wood,
@@ -444,14 +443,3 @@ def _spearman(first: FloatArray, second: FloatArray) -> float:
     if any(np.ptp(rank) == 0.0 for rank in ranks):
         return 0.0
     return float(np.corrcoef(*ranks)[0, 1])
-
-
-__all__ = [
-    "SPREADS",
-    "CheckShare",
-    "Influence",
-    "Scatter",
-    "Spread",
-    "scatter",
-    "summary",
-]
