@@ -9,9 +9,10 @@ import pytest
 from barbwright.design.part import KINDS
 from barbwright.errors import NoSizeError
 from barbwright.job import numbers
+from barbwright.job.record import MOST_MPA
 from barbwright.jobs.plan import plan_part
 from barbwright.rating import rating as subject
-from barbwright.rating.limits import LEAST_MPA, MOST_MPA, OVERALL, at_pressure, highest_pressures
+from barbwright.rating.limits import LEAST_MPA, OVERALL, at_pressure, highest_pressures
 from barbwright.rating.rating import rate_part
 from barbwright.rating.search import grade
 from barbwright.rating.stack import stack, take

@@ -12,7 +12,7 @@ from barbwright.chain.result import solve_chain
 from barbwright.design.part import KINDS
 from barbwright.jobs.rate import read_axes
 from barbwright.rating.sweep import sweep
-from barbwright.report import chain_plots, contact_plot, log_plots, rate_plots
+from barbwright.report import chain_plots, contact_plot, log_plots, plot_style, rate_plots
 from barbwright.report.log_plots import Bar, HoldCurve, RunCurve, bench_svg, hold_svg, run_svg
 from barbwright.report.pages import inline_svg
 from barbwright.say import IMPERIAL
@@ -121,10 +121,10 @@ def test_the_ratio_is_that_of_the_definition():
     "colour",
     sorted(
         {
-            *(chain_plots.BLUE, chain_plots.ORANGE, chain_plots.GREEN, chain_plots.GREY),
+            *(plot_style.BLUE, plot_style.ORANGE, plot_style.GREEN, plot_style.GREY),
             *(colour for _, colour, _ in rate_plots._SIGNS.values()),
             *(colour for _, _, colour in log_plots._RUNS),
-            *(chain_plots.EDGE, rate_plots.BLACK, contact_plot.EDGE, contact_plot.GUIDE),
+            *(plot_style.EDGE, contact_plot.EDGE, contact_plot.GUIDE),
         }
     ),
 )

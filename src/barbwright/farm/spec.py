@@ -16,7 +16,7 @@ from barbwright.catalog.folders import read_toml
 from barbwright.catalog.validate import faults_in, load_schema
 from barbwright.design.part import FORCED_SIZES, KINDS, Kind
 from barbwright.errors import Fault, InputError, quoted
-from barbwright.job.reading import read_job_for
+from barbwright.job.reading import DEFAULT_MATERIAL, read_job_for
 from barbwright.job.record import BIT_RANGE_MM, INPUT_NAMES, Job
 from barbwright.jobs.kitfile import find_file
 from barbwright.jobs.make import ALL_FORMATS, read_formats
@@ -49,7 +49,6 @@ _NOT_SHARED = {
     "use": "parts",
     "grade": "parts",
 }
-DEFAULT_MATERIAL = "mjf_pa12"
 # What a farm of one machine makes in a day or two; more is asked for by name.
 MOST_PARTS = 10_000
 

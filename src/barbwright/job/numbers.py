@@ -30,7 +30,8 @@ from barbwright.equations.seat import (
 )
 from barbwright.job.record import INPUT_NAMES, Input, Job, TubeInput, WoodInput
 
-_RUBBERS = {"PVC", "PU", "silicone"}
+# Kinds of tube whose stiffness follows from their hardness.
+RUBBERS = frozenset({"PVC", "PU", "silicone"})
 
 
 def conditions(job: Job) -> Conditions:
@@ -162,7 +163,7 @@ def default_expansion(kind: str | None, shore_a: float | None, rules: Mapping[st
     """
     if kind == "nylon":
         return rules["expansion_nylon"]
-    if kind in _RUBBERS and shore_a is not None:
+    if kind in RUBBERS and shore_a is not None:
         ends = (rules["expansion_soft_up_to_shore_a"], rules["expansion_hard_from_shore_a"])
         return float(
             np.interp(shore_a, ends, (rules["expansion_soft"], rules["expansion_hard_rubber"]))
@@ -199,7 +200,7 @@ def tube_conditions(
     low: float | None = nan
     high: float | None = nan
     yields: tuple[float | None, float | None] = (None, None)
-    elastomer = kind is not None and kind.name in _RUBBERS and shore_low is not None
+    elastomer = kind is not None and kind.name in RUBBERS and shore_low is not None
     if elastomer and shore_low is not None and shore_high is not None:
         low = float(np.minimum(gent_modulus(shore_low), ruess_modulus(shore_low)))
         high = float(np.maximum(gent_modulus(shore_high), ruess_modulus(shore_high)))

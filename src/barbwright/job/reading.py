@@ -18,7 +18,15 @@ from barbwright.catalog.folders import unread_profiles
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.measured import read_measured
 from barbwright.job.numbers import holds_mpa, wood_conditions
-from barbwright.job.record import BIT_RANGE_MM, TUBE_INPUTS, Input, Job, TubeInput, WoodInput
+from barbwright.job.record import (
+    BIT_RANGE_MM,
+    MOST_MPA,
+    TUBE_INPUTS,
+    Input,
+    Job,
+    TubeInput,
+    WoodInput,
+)
 from barbwright.job.settings import Settings, read_settings
 from barbwright.job.texts import Texts
 from barbwright.job.tube import read_tube
@@ -27,10 +35,8 @@ from barbwright.say import IMPERIAL, voice_for
 if TYPE_CHECKING:
     from barbwright.design.kind import Kind
 
-_DEFAULT_MATERIAL = "mjf_pa12"
+DEFAULT_MATERIAL = "mjf_pa12"
 _DEFAULT_FLUID = "water"
-# More than this only a slipped unit explains.
-_MOST_MPA = 2.0
 _NAME_A_WOOD = "name a species, or give a specific gravity such as `hardwood 0.55`"
 
 
@@ -262,7 +268,7 @@ def _read_temperature(texts: Texts) -> float | None:
 
 
 def _read_material(texts: Texts) -> Material | None:
-    return texts.collect.read(catalog.find_material, texts.given("material") or _DEFAULT_MATERIAL)
+    return texts.collect.read(catalog.find_material, texts.given("material") or DEFAULT_MATERIAL)
 
 
 def _read_service(texts: Texts, material: Material | None) -> Service | None:
@@ -405,11 +411,11 @@ def _refuse_other_hole(texts: Texts, hole_mm: float | None, bit: Bit | None) -> 
 
 def _refuse_beyond_sense(texts: Texts, pressure: float | None, relief: float | None) -> None:
     for name, asked in (("pressure", pressure), ("relief", relief)):
-        if asked is not None and asked > _MOST_MPA:
+        if asked is not None and asked > MOST_MPA:
             texts.refuse(
                 f"--{name} is far beyond trunk watering",
                 given=texts.shown(name),
-                limit=(voice_for(texts.inputs[name].text) or IMPERIAL).limit(_MOST_MPA),
+                limit=(voice_for(texts.inputs[name].text) or IMPERIAL).limit(MOST_MPA),
                 do="check the unit",
             )
 

@@ -103,6 +103,8 @@ YES_OR_NO = frozenset({"clamp"})
 
 # Bits for a trunk: any other can only be a slip of the unit.
 BIT_RANGE_MM = (1.0, 25.0)
+# Highest pressure that may be asked about: more only a slipped unit explains.
+MOST_MPA = 2.0
 
 
 @dataclass(frozen=True)

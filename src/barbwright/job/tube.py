@@ -6,6 +6,7 @@ import re
 
 from barbwright import catalog, units
 from barbwright.catalog import Tube, TubeMaterial
+from barbwright.catalog.tube import RATING_TEMPERATURE_C
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.record import Input, TubeInput
 from barbwright.job.texts import Texts
@@ -113,7 +114,7 @@ def _rating(
     """Return the stated rating [MPa], as given before that of the row, and at what heat."""
     if given is None:
         if row is None:
-            return None, 23.0
+            return None, RATING_TEMPERATURE_C
         if row.rating_mpa is not None:
             texts.inputs[f"{prefix}_rating"] = Input(stated(row), f"tubing table: {row.name}")
         return row.rating_mpa, row.rating_c
@@ -197,7 +198,9 @@ def _read_rating(text: str, name: str = "--tube-rating") -> tuple[float, float]:
     """Return a stated rating [MPa] and its temperature [degree C], 23 unless said."""
     parts = re.split(r"\s*(?:@|\bat\b)\s*", text, maxsplit=1)
     pressure = units.parse_pressure(parts[0], name=name)
-    temperature = units.parse_temperature(parts[1], name=name) if len(parts) == 2 else 23.0
+    temperature = RATING_TEMPERATURE_C
+    if len(parts) == 2:
+        temperature = units.parse_temperature(parts[1], name=name)
     return pressure, temperature
 
 

@@ -30,13 +30,12 @@ from barbwright.equations.fittings import FittingGeometry
 from barbwright.equations.water import water_density_kg_m3, water_viscosity_mpa_s
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.job import numbers
-from barbwright.job.record import Input, Job
+from barbwright.job.record import MOST_MPA, Input, Job
 from barbwright.job.texts import FromFile
 from barbwright.jobs.chain_inputs import ChainInputs, read_chain_inputs
 from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import failure
 from barbwright.rating.larger import LargerTube, next_larger_tube, widest_bore
-from barbwright.rating.limits import MOST_MPA
 from barbwright.rating.rating import rate_drawn
 from barbwright.say import voice_of
 from barbwright.units import FaultCollector

@@ -20,14 +20,14 @@ from barbwright.design.conditions import Conditions
 from barbwright.design.part import Kind
 from barbwright.design.tip import size_tip
 from barbwright.equations import Number
+from barbwright.job.record import MOST_MPA
 from barbwright.rating.judging import CHUNK, BoolArray, FloatArray, Graded, IntArray
 from barbwright.rating.roots import TOLERANCE, turning_points
 from barbwright.rating.search import grade, grade_at, seats_taken
 from barbwright.rating.stack import take, take_sizes
 
-# The pressures that are looked at; the upper end is the highest an input may have.
+# The least pressure that is looked at; the most is the highest an input may have.
 LEAST_MPA = 0.001
-MOST_MPA = 2.0
 OVERALL = "all"
 _STEP_MM = 0.1
 

@@ -14,10 +14,9 @@ from barbwright.design.refusals import refused
 from barbwright.design.single import single
 from barbwright.equations import Number
 from barbwright.job import numbers
-from barbwright.job.record import Job
+from barbwright.job.record import MOST_MPA, Job
 from barbwright.rating.limits import (
     LEAST_MPA,
-    MOST_MPA,
     OVERALL,
     Limits,
     contact_at,

@@ -22,7 +22,6 @@ from barbwright.rating.roots import turning_points
 from barbwright.rating.search import designed, grade
 from barbwright.rating.stack import stack
 
-_RUBBERS = ("PVC", "PU", "silicone")
 NO_TIP = "this kind of part has no tip"
 NO_BARB = "this kind of part has no barb"
 
@@ -206,7 +205,7 @@ def softest_shore(kind: Kind, job: Job) -> Found:
     if tube.outer_mm is None:
         return Found(because="the tube's outer diameter is not given: --tube-od")
     own = tube.row.kind if tube.row is not None else tube.material.kind if tube.material else None
-    name = own.name if own is not None and own.name in _RUBBERS else "PU"
+    name = own.name if own is not None and own.name in numbers.RUBBERS else "PU"
     word = catalog.find_tube_material(name)
     hardness = np.arange(20.0, 96.0)
     changed = [

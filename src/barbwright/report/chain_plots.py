@@ -5,19 +5,19 @@ Pure functions that return bytes; equal results give equal bytes under one matpl
 
 from __future__ import annotations
 
-import io
-from typing import Any
-
 from barbwright.chain.result import ChainResult
-from barbwright.report.pages import with_words
-from barbwright.report.plot_style import plot_style, second_unit
+from barbwright.report.plot_style import (
+    BLUE,
+    EDGE,
+    GREEN,
+    GREY,
+    ORANGE,
+    plot_style,
+    second_unit,
+    svg_figure,
+    to_svg,
+)
 from barbwright.say import Voice, cell, one_of
-
-# Okabe and Ito's colours, told apart by people who do not see red and green.
-BLUE, ORANGE, GREEN, GREY = "#0072B2", "#D55E00", "#009E73", "#666666"
-# Round what is filled with half a colour, which alone is too pale beside paper.
-EDGE = "#000000"
-WIDTH_IN = 6.3
 
 
 def pressure_and_flow_svg(result: ChainResult) -> bytes:
@@ -152,30 +152,3 @@ def _scale(result: ChainResult) -> tuple[Voice, str, float]:
     voice = result.plan.voice
     unit, _ = voice.pair("pressure")
     return voice, unit, 1.0 / one_of("pressure", unit)
-
-
-def svg_figure(height_in: float) -> Any:
-    """Return an empty figure of a page's width [in]."""
-    from matplotlib.backends.backend_svg import FigureCanvasSVG
-    from matplotlib.figure import Figure
-
-    figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
-    FigureCanvasSVG(figure)
-    return figure
-
-
-def to_svg(figure: Any, title: str, says: str) -> bytes:
-    """Return a figure as one SVG document without a date.
-
-    Parameters
-    ----------
-    figure : matplotlib.figure.Figure
-        The figure.
-    title : str
-        What it is.
-    says : str
-        What it shows, for who does not see it.
-    """
-    stream = io.BytesIO()
-    figure.savefig(stream, format="svg", metadata={"Date": None, "Title": title})
-    return with_words(stream.getvalue(), says)

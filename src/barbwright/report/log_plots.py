@@ -9,8 +9,17 @@ from itertools import cycle
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright.report.chain_plots import BLUE, EDGE, GREEN, GREY, ORANGE, svg_figure, to_svg
-from barbwright.report.plot_style import plot_style, second_unit
+from barbwright.report.plot_style import (
+    BLUE,
+    EDGE,
+    GREEN,
+    GREY,
+    ORANGE,
+    plot_style,
+    second_unit,
+    svg_figure,
+    to_svg,
+)
 from barbwright.say import Voice, cell, one_of
 
 Array = NDArray[np.float64]

@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
+from barbwright.report.pages import with_words
 from barbwright.say import Kind, Voice, one_of
+
+# Okabe and Ito's colours, told apart by people who do not see red and green.
+BLUE, ORANGE, GREEN, GREY = "#0072B2", "#D55E00", "#009E73", "#666666"
+# Round what is filled with half a colour, which alone is too pale beside paper.
+EDGE = "#000000"
+WIDTH_IN = 6.3
 
 
 @contextmanager
@@ -50,3 +58,30 @@ def second_unit(axes: Any, voice: Voice, kind: Kind = "pressure", *, across: boo
     add = axes.secondary_xaxis if across else axes.secondary_yaxis
     beside = add("top" if across else "right", functions=(lambda x: x * ratio, lambda x: x / ratio))
     (beside.set_xlabel if across else beside.set_ylabel)(f"[{other}]")
+
+
+def svg_figure(height_in: float) -> Any:
+    """Return an empty figure of a page's width [in]."""
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
+    FigureCanvasSVG(figure)
+    return figure
+
+
+def to_svg(figure: Any, title: str, says: str) -> bytes:
+    """Return a figure as one SVG document without a date.
+
+    Parameters
+    ----------
+    figure : matplotlib.figure.Figure
+        The figure.
+    title : str
+        What it is.
+    says : str
+        What it shows, for who does not see it.
+    """
+    stream = io.BytesIO()
+    figure.savefig(stream, format="svg", metadata={"Date": None, "Title": title})
+    return with_words(stream.getvalue(), says)

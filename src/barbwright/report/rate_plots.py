@@ -16,11 +16,11 @@ from barbwright.rating.rating import Rating
 from barbwright.rating.scatter import Scatter
 from barbwright.rating.sweep import Sweep
 from barbwright.report.pages import with_words
-from barbwright.report.plot_style import plot_style, second_unit
+from barbwright.report.plot_style import BLUE, EDGE, GREY, ORANGE, plot_style, second_unit
 from barbwright.say import METRIC, figure, one_of, voice_for, voice_of
 
-# Okabe and Ito's colours, told apart by people who do not see red and green.
-BLUE, ORANGE, AMBER, GREY, BLACK = "#0072B2", "#D55E00", "#A87400", "#666666", "#000000"
+# Between the others' orange and yellow, dark enough beside paper.
+AMBER = "#A87400"
 WIDTH_IN = 7.0
 PNG_DPI = 150
 Format = Literal["svg", "png"]
@@ -84,7 +84,7 @@ def rating_plot(rating: Rating, file_format: Format = "svg") -> bytes:
                 )
         asked = rating.job.highest_mpa
         if rating.smallest is not None:
-            top.axhline(per_mpa * asked, color=BLACK, linestyle="--", label="asked")
+            top.axhline(per_mpa * asked, color=EDGE, linestyle="--", label="asked")
             top.legend(loc="upper right")
         top.set_ylim(bottom=0.0, top=1.2 * max([*highest, per_mpa * asked]))
         top.set_xlabel("service temperature [degC]")
@@ -93,7 +93,7 @@ def rating_plot(rating: Rating, file_format: Format = "svg") -> bytes:
         second_unit(top, voice)
         names = [check.id for check in checks][::-1]
         values = [per_mpa * (check.max_mpa or 0.0) for check in checks][::-1]
-        bottom.barh(names, values, color=BLUE, alpha=0.6, edgecolor=BLACK, linewidth=0.4)
+        bottom.barh(names, values, color=BLUE, alpha=0.6, edgecolor=EDGE, linewidth=0.4)
         for place, (value, check) in enumerate(zip(values, checks[::-1], strict=True)):
             # What stands on the bar is typed into `check`: rounded down, as in the table.
             words = figure(check.max_mpa or 0.0, "pressure", unit, "down")
@@ -211,7 +211,7 @@ def scatter_plot(result: Scatter, file_format: Format = "svg") -> bytes:
         ):
             top.barh(
                 names, 100.0 * share, left=100.0 * left, color=colour, alpha=0.6, hatch=hatch,
-                label=word, edgecolor=BLACK, linewidth=0.4,
+                label=word, edgecolor=EDGE, linewidth=0.4,
             )  # fmt: skip
             left = left + share
         top.set_xlabel(f"share of {result.count:,} samples [%]")
