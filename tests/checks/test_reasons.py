@@ -75,3 +75,11 @@ def test_a_caution_names_what_is_not_sure_and_what_was_not_checked():
     missing = f"not checked: {open_.info.id}"
     assert verdict_reason([sure, one, open_]) == f"{first} is not sure; {missing}"
     assert verdict_reason([sure, open_]) == missing
+
+
+def test_one_rule_alone_that_keeps_an_expected_load_off_is_told_in_the_singular():
+    left = [
+        one for one in outcomes_of("elbow").values()
+        if one.info.stage != "handling" or one.verdict != "caution" or one.info.id == "line_pull"
+    ]  # fmt: skip
+    assert verdict_reason(left).endswith("(by its rule alone: line_pull)")
