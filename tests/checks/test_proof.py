@@ -1,12 +1,14 @@
 """The thrust on an open end in its proof test, by adding up strips of the area it stands on."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from barbwright.checks.field import derating
-from barbwright.checks.proof import ProofTest, thrusts
+from barbwright.checks.proof import ProofTest, thrusts, tube_holds_mpa
 from barbwright.design.tip import widest_seat
-from example_job import design_of
+from example_job import design_of, with_conditions
 
 
 def disc_mm2(diameter):
@@ -46,3 +48,14 @@ def test_a_pull_that_held_less_allows_so_much_less_pressure():
         assert row.highest_mpa == pytest.approx(min(row.pull_n / (3.0 * area), highest), rel=1e-8)
     assert rows[0].highest_mpa == highest
     assert derating(design_of("barb")) == ()
+
+
+@pytest.mark.parametrize(
+    ("ratings", "least"), [((0.7,), 0.7), ((0.9, 0.6), 0.6), ((0.9, np.nan), np.nan), ((), np.nan)]
+)
+def test_the_weakest_tube_is_told_and_none_where_one_says_nothing(ratings, least):
+    design = design_of("elbow")
+    (tube,) = {id(one): one for one in design.conditions.tubes}.values()
+    tubes = tuple(replace(tube, rating_mpa=rating) for rating in ratings)
+    told = tube_holds_mpa(with_conditions(design, tubes=tubes))
+    assert told == pytest.approx(least, nan_ok=True)

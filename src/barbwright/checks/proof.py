@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from math import pi
+from math import isnan, nan, pi
 
 from barbwright.checks.table import N_MM_PER_N_M, Outcome
 from barbwright.design.part import Design
@@ -149,7 +149,7 @@ def tube_holds_mpa(design: Design) -> float:
     Source: own_derivation
     """
     ratings = [float(tube.rating_mpa) for tube in design.conditions.tubes]
-    return min(ratings) if all(one == one for one in ratings) and ratings else float("nan")
+    return nan if not ratings or any(map(isnan, ratings)) else min(ratings)
 
 
 def largest_twist(outcomes: Iterable[Outcome]) -> str:
