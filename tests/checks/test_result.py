@@ -339,6 +339,8 @@ def test_the_table_stands_in_the_order_of_service_first_and_each_check_says_what
         "sealing", "strength", "wood", "driving", "tools", "printing",
     ]  # fmt: skip
     assert all(info.explanation.startswith("Return ") for info in CHECKS.values())
+    # None is lost; a tool's are its kind's alone.
+    assert len(CHECKS) == 44
 
 
 def test_a_kinds_own_checks_are_wanted_of_it_alone():

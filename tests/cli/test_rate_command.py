@@ -287,9 +287,9 @@ def test_no_solver_is_loaded_and_what_would_cure_a_part_only_when_a_check_fails(
     assert rating.out.splitlines()[-1].split()[0] == "False"
 
 
-def test_a_place_where_no_folder_can_be_is_told_in_one_line(tmp_path):
-    file = tmp_path / "file"
-    file.write_text("")
-    done = run("rate", "barb", "--tube-id", "4mm", "--pressure", "3bar", "-o", file / "below")
-    assert done.code == 2
+@pytest.mark.parametrize("below", ["file/below", "l" * 300])
+def test_a_place_where_no_folder_can_be_is_told_in_one_line(tmp_path, below):
+    (tmp_path / "file").write_text("")
+    done = run("rate", "barb", "--tube-id", "4mm", "--pressure", "3bar", "-o", tmp_path / below)
+    assert done.code == 4
     assert done.err.splitlines()[-1].startswith("barbwright: cannot make the folder")

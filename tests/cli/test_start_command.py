@@ -119,3 +119,30 @@ def test_on_a_terminal_a_person_types_it(tmp_path):
     os.close(master)
     assert load_kit(tmp_path / "yard.toml").chain["species"]
     assert b"barbwright build" in said
+
+
+@pytest.mark.parametrize(
+    ("wood", "first"),
+    [
+        ("oak northern red", "red oak"),
+        ("maple", "?"),
+        ("maple red", "?"),
+        ("cherry", "?"),
+        ("", "?"),
+    ],
+)
+def test_enter_alone_picks_no_tree_but_the_one_that_was_named(wood, first):
+    from barbwright.jobs.questions import _measured_trees
+
+    assert _measured_trees({"wood": wood})[0].text == first
+
+
+def test_a_rating_that_no_print_was_seen_of_says_so():
+    from barbwright import catalog
+    from barbwright.jobs.questions import _held
+
+    marked = {"from memory" in _held(one) for one in catalog.tubes().values() if one.rating_mpa}
+    assert marked == {True, False}
+    for one in catalog.tubes().values():
+        if one.rating_mpa is not None:
+            assert ("from memory" in _held(one)) == ("from memory" in one.stated_rating)

@@ -259,7 +259,7 @@ def print_sizing(plan: Plan) -> None:
     print_tapers(plan)
     for shorter in stack.shorter:
         echo(
-            paragraph(f"with {shorter.title} {millimetres(shorter.saved_mm)} mm shorter",
+            paragraph(f"with {shorter.title}: {millimetres(shorter.saved_mm)} mm shorter",
                       "    ", "    ")
         )  # fmt: skip
     if window is not None and not plan.job.fit_only:

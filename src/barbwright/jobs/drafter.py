@@ -64,7 +64,9 @@ class Drafter:
         """
         if self._process is not None:
             drawn = child.answer(self._process) or {}
-            self._drawn = {name: base64.b64decode(text) for name, text in drawn.items()}
+            # What is no page in base64 is drawn here.
+            with contextlib.suppress(TypeError, ValueError):
+                self._drawn = {name: base64.b64decode(text) for name, text in drawn.items()}
             self.close()
         return self._drawn.get(form)
 

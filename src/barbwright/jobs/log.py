@@ -437,10 +437,11 @@ def _bound_words(bound: RunBound, voice: Voice) -> str:
     read = f"{bound.went_in_ml:.0f} mL as read"
     if bound.least is not None and bound.most is None:
         return (
-            f"no uptake is told: what went in, {read}, is as much as ports wide open would take; "
-            f"by it each takes at least {_flow(bound.least, bound.vessel_mpa)} mL/min with "
+            f"no uptake is told: what went in, {read}, may be as much as ports wide open would "
+            f"take; by it each takes at least {_flow(bound.least, bound.vessel_mpa)} mL/min with "
             f"{voice.plain(bound.vessel_mpa)} in its hole (95 %). Look for a leak, an open end "
-            "and a vessel run empty before you believe the tree"
+            "and a vessel run empty before you believe the tree; if there is none, read on for "
+            "longer"
         )
     text = f"no uptake is told: what went in, {read}, says too little"
     ends = [

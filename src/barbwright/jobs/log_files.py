@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from barbwright.errors import Fault, InputError
+from barbwright.errors import BuildError, Fault, InputError
 from barbwright.jobs.record import dump, file_row
 
 if TYPE_CHECKING:
@@ -56,10 +56,16 @@ def write_all(
     ------
     InputError
         When a file is there and ``force`` was not given; nothing is written then.
+    BuildError
+        When the folder cannot be made or looked into.
     """
     from barbwright.export.door import record, write_bytes
 
-    there = [name for name in made if (folder / name).exists()]
+    what, do = "cannot make the folder", "name another with -o"
+    try:
+        there = [name for name in made if (folder / name).exists()]
+    except OSError as error:
+        raise BuildError(Fault.of_system(what, folder, error, do)) from None
     if there and not force:
         raise InputError(
             [Fault("a file is there", given=str(folder / name), do="--force") for name in there]
@@ -69,8 +75,7 @@ def write_all(
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        do = "another with -o"
-        raise InputError(Fault.of_system("cannot make the folder", folder, error, do)) from None
+        raise BuildError(Fault.of_system(what, folder, error, do)) from None
     for name, content in contents.items():
         path = folder / name
         write_bytes(path, content)

@@ -149,14 +149,14 @@ def _sized(tube: Tube) -> str:
 
 
 def _held(tube: Tube) -> str:
-    """Return a tube's rating in both units as its print may say it: to know it by, no limit."""
+    """Return a tube's rating in both units, to know it by; marked where no print was seen."""
     if tube.rating_mpa is None:
         return "no stated rating"
     psi, bar = (
         say.figure(tube.rating_mpa, "pressure", unit, decimals=decimals)
         for unit, decimals in (("psi", 0), ("bar", 1))
     )
-    return f"{psi} psi ({bar} bar)"
+    return f"{psi} psi ({bar} bar){', from memory' if 'from memory' in tube.stated_rating else ''}"
 
 
 def _which(text: str, settled: Settled) -> Settled:
@@ -272,14 +272,17 @@ def _measured_trees(settled: Settled) -> tuple[Offer, ...]:
     """Offer the trees whose uptake was published, first those that share the wood's words."""
     words = set(re.findall(r"[a-z]+", settled.get("wood", "").casefold()))
 
+    def named(row: Uptake) -> set[str]:
+        return set(re.findall(r"[a-z]+", row.name.casefold()))
+
     def shared(row: Uptake) -> int:
-        return len(words & set(re.findall(r"[a-z]+", row.name.casefold())))
+        return len(words & named(row))
 
     rows = sorted(catalog.uptakes().values(), key=shared, reverse=True)
     offers = [Offer(row.name, row.name) for row in rows]
     neither = Offer("?", "none of these, or I don't know")
-    # The one at the top is taken by whoever only presses Enter.
-    return (*offers, neither) if shared(rows[0]) else (neither, *offers)
+    # The one at the top is taken by whoever only presses Enter: the wood's own tree, or none.
+    return (*offers, neither) if named(rows[0]) <= words else (neither, *offers)
 
 
 def _drinks(text: str, _: Settled) -> Settled:
@@ -336,7 +339,7 @@ QUESTIONS = (
     Question(
         name="which",
         asks="Which of these is it? They fit what you measured; the print on the tube tells.",
-        why="Tubes of one size hold from 30 to 150 psi (2 to 10 bar).",
+        why="Tubes of one size hold from 30 to 360 psi (2 to 25 bar).",
         example="pick one",
         take=_which,
         stands_in="two more questions tell",

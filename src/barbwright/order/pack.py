@@ -154,7 +154,7 @@ def write_order(order: Order, output: Path, *, force: bool = False) -> Packed:
     try:
         output.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        do = "another with -o"
+        do = "name another with -o"
         raise BuildError(Fault.of_system("cannot make the folder", output, error, do)) from error
     write_bytes(path, content)
     write_bytes(page, files["inspection.html"])
