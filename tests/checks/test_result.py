@@ -364,3 +364,11 @@ def test_many_designs_at_once_are_judged_as_one_by_one(kind):
                 value = np.broadcast_to(getattr(many[name], number), bits.shape)[index]
                 alone = float(np.ravel(getattr(one, number))[0])
                 assert value == pytest.approx(alone, rel=1e-9, nan_ok=True), (name, number)
+
+
+def test_a_torque_in_a_rule_is_the_one_that_was_advised():
+    from barbwright.checks.table import fill_rule
+
+    assert fill_rule("at most {most_nm:torque}", {"most_nm": 0.66}) == (
+        "at most 0.66 N m (5.8 in lbf)"
+    )
