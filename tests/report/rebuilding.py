@@ -609,6 +609,8 @@ class Freedom:
             out += self._of_ticks(int(ticks[1]), math.radians(float(ticks[2]) / 2.0))
         if "bores meet in a cone of 90°, in the middle of the ring" in notes:
             out += self._of_cone()
+        elif "bores meet in a cone of 90°, ending at the ring's face" in notes:
+            out += self._of_cone(at_face=True)
         return out
 
     def _tapering(self, half):
@@ -652,7 +654,7 @@ class Freedom:
 
         return [lambda z, s=one: reach(z, s) for one in floors.values()]
 
-    def _of_cone(self):
+    def _of_cone(self, at_face=False):
         cone = next(
             one for one in self.drawing.segments
             if not one.bulge and abs(abs(one.run[0]) - abs(one.run[1])) < SAME
@@ -673,7 +675,27 @@ class Freedom:
         def middle(z):
             return sum(spot[0] for spot in ends(z, cone)) - sum(spot[0] for spot in ends(z, rim))
 
-        return [slope, middle]
+        if not at_face:
+            return [slope, middle]
+        # Its narrow end, and the ring's face that stands there.
+        narrow = min((cone.start, cone.end), key=lambda spot: abs(spot[1]))
+        faces = [
+            one for one in self.drawing.segments
+            if not one.bulge and one.view == 0 and abs(one.run[0]) < SAME
+            and abs(one.start[0] - narrow[0]) < SAME and abs(one.run[1]) > SAME
+        ]  # fmt: skip
+        if not faces:
+            message = "no face of the ring stands where the cone of the bores ends"
+            raise DrawingFaultError(message)
+
+        def ends_there(z):
+            first, second = ends(z, cone)
+            return (
+                min((first, second), key=lambda spot: abs(spot[1]))[0]
+                - (self.at(z, 0, faces[0].start)[0])
+            )
+
+        return [slope, ends_there]
 
     # --- freedom
 

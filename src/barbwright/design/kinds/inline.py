@@ -239,7 +239,7 @@ def _bores_meet(part: InlinePart) -> tuple[Note, ...]:
         return ()
     where = "in the middle of the ring"
     if cone[1] - cone[0] > part.ring.thickness_mm:
-        where = f"from the ring's {'lower' if cone[0] == 0.0 else 'upper'} face"
+        where = f"ending at the ring's face on the {'tip' if cone[0] == 0.0 else 'barb'}'s side"
     words = f"bores meet in a cone of 90°, {where}"
     wide = max(bore, part.tip.bore_mm / 2.0)
     narrow = min(bore, part.tip.bore_mm / 2.0)
