@@ -7,12 +7,11 @@ import csv
 import dataclasses
 import hashlib
 import io
-import json
 import textwrap
 from typing import Any
 
 from barbwright.catalog import Bit
-from barbwright.jobs.record import SCHEMA_VERSION
+from barbwright.jobs.record import SCHEMA_VERSION, dump
 from barbwright.order.quote import label, quote_rows
 from barbwright.order.record import Order, OrderedPart, requirements, warnings
 from barbwright.order.sizes import CriticalSize
@@ -294,4 +293,4 @@ def manifest_json(order: Order, files: dict[str, bytes]) -> bytes:
             for path, content in sorted(files.items())
         ],
     }
-    return (json.dumps(body, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+    return dump(body)

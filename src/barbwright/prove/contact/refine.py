@@ -133,8 +133,7 @@ def both(first: RefinedCase, second: RefinedCase) -> tuple[Refined, Refined]:
         there = None if beside is None else ended(beside)
     finally:
         if beside is not None:
-            beside.kill()
-            beside.wait()
+            child.end(beside)
     return here, there or refined(second)
 
 
