@@ -83,6 +83,28 @@ def _alive(process: int, changed_s: float) -> bool | None:
 
 
 @contextmanager
+def writing(what: str, place: object, do: str = "") -> Iterator[None]:
+    """Tell what the machine refuses inside a ``with`` block, with the place and the way out.
+
+    Parameters
+    ----------
+    what, do : str
+        What is said, and what to do.
+    place : object
+        Where it was to be written, or in words.
+
+    Raises
+    ------
+    BuildError
+        In place of an `OSError`.
+    """
+    try:
+        yield
+    except OSError as error:
+        raise BuildError(Fault.of_system(what, place, error, do)) from error
+
+
+@contextmanager
 def scratch_folder(word: str, place: Path | None = None) -> Iterator[Path]:
     """Lend a folder that is thrown away.
 
@@ -105,16 +127,12 @@ def scratch_folder(word: str, place: Path | None = None) -> Iterator[Path]:
     """
     import tempfile
 
-    name = f".barbwright-{word}"
-    try:
+    name, what = f".barbwright-{word}", "nothing can be put aside while files are made"
+    do = "make room there, or set TMPDIR to a folder that can be written"
+    with writing(what, place or "the folder for temporary files", do):
         where = place or Path(tempfile.gettempdir())
         clear_left(where, name)
         lent = tempfile.TemporaryDirectory(prefix=own_prefix(name), dir=where)
-    except OSError as error:
-        what = "nothing can be put aside while files are made"
-        do = "make room there, or set TMPDIR to a folder that can be written"
-        at = place or "the folder for temporary files"
-        raise BuildError(Fault.of_system(what, at, error, do)) from error
     with lent as folder:
         yield Path(folder)
 
@@ -147,17 +165,16 @@ def put_in_place(path: Path, what: str, do: str = "", *, ending: str) -> Iterato
 
     temporary = None
     try:
-        word = f".{path.stem}-aside"
-        clear_left(path.parent, word)
-        handle, name = tempfile.mkstemp(prefix=own_prefix(word), suffix=ending, dir=path.parent)
-        os.close(handle)
-        temporary = Path(name)
-        yield temporary
-        temporary.chmod(0o644)
-        os.replace(temporary, path)
-        temporary = None
-    except OSError as error:
-        raise BuildError(Fault.of_system(what, path, error, do)) from error
+        with writing(what, path, do):
+            word = f".{path.stem}-aside"
+            clear_left(path.parent, word)
+            handle, name = tempfile.mkstemp(prefix=own_prefix(word), suffix=ending, dir=path.parent)
+            os.close(handle)
+            temporary = Path(name)
+            yield temporary
+            temporary.chmod(0o644)
+            os.replace(temporary, path)
+            temporary = None
     finally:
         if temporary is not None:
             temporary.unlink(missing_ok=True)

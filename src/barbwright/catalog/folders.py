@@ -13,9 +13,9 @@ from typing import Any, TypeVar
 
 import tomli
 
-from barbwright.aside import put_in_place
+from barbwright.aside import put_in_place, writing
 from barbwright.catalog.validate import faults_in, load_schema
-from barbwright.errors import BuildError, Fault, InputError, quoted
+from barbwright.errors import Fault, InputError, quoted
 
 R = TypeVar("R")
 
@@ -302,10 +302,8 @@ def save_user_file(folder: str, name: str, text: str) -> Path:
         When it cannot be written.
     """
     path, what = user_folder() / folder / name, "cannot write the profile"
-    try:
+    with writing(what, path):
         path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise BuildError(Fault.of_system(what, path, error)) from error
     # No table's reader takes a name of this ending for a file of its own.
     with put_in_place(path, what, ending=".part") as temporary:
         temporary.write_text(text, encoding="utf-8")

@@ -80,7 +80,7 @@ def log(
     """  # fmt: skip
     del debug
     from barbwright.jobs.log import tell_bench, tell_field, tell_proof
-    from barbwright.jobs.log_files import write_log
+    from barbwright.jobs.written import write_log
     from barbwright.logs.table import read_table
 
     zero_mpa = 0.0

@@ -13,11 +13,11 @@ from pathlib import Path
 
 import numpy as np
 
-from barbwright.aside import clear_left, own_prefix
+from barbwright.aside import clear_left, own_prefix, writing
 from barbwright.design.laying import AS_DRAWN, Laying, placed
 from barbwright.design.limits import Limited
 from barbwright.design.shape import Shape
-from barbwright.errors import BuildError, Fault, InputError
+from barbwright.errors import Fault, InputError
 from barbwright.export.door import WrittenFile, record, verified_file, write_bytes
 from barbwright.export.step import write_step
 from barbwright.export.stl import put_stl
@@ -294,22 +294,19 @@ def staged_folder(folder: Path) -> Iterator[Path]:
     BuildError
         When the place cannot be written.
     """
-    staged = None
+    staged, do = None, "choose a place that can be written, with -o"
     try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        clear_left(folder.parent, f".{folder.name}-new")
-        prefix = own_prefix(f".{folder.name}-new")
-        staged = Path(tempfile.mkdtemp(prefix=prefix, dir=folder.parent))
-        yield staged
-        staged.chmod(0o755)
-        with _alone_in(folder.parent):
-            _keep_foreign_files(folder, staged)
-            _swap(staged, folder)
-        staged = None
-    except OSError as error:
-        do = "choose a place that can be written, with -o"
-        fault = Fault.of_system("cannot write the part's folder", folder, error, do)
-        raise BuildError(fault) from error
+        with writing("cannot write the part's folder", folder, do):
+            folder.parent.mkdir(parents=True, exist_ok=True)
+            clear_left(folder.parent, f".{folder.name}-new")
+            prefix = own_prefix(f".{folder.name}-new")
+            staged = Path(tempfile.mkdtemp(prefix=prefix, dir=folder.parent))
+            yield staged
+            staged.chmod(0o755)
+            with _alone_in(folder.parent):
+                _keep_foreign_files(folder, staged)
+                _swap(staged, folder)
+            staged = None
     finally:
         if staged is not None:
             shutil.rmtree(staged, ignore_errors=True)

@@ -9,7 +9,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from barbwright.errors import BuildError, Fault
+from barbwright.aside import writing
 from barbwright.farm.parts import Made, Wanted
 
 # A folder never holds more than some thousand records.
@@ -86,10 +86,8 @@ def save(home: Path, key: str, made: Made) -> None:
     from barbwright.export.door import write_bytes
 
     path = path_of(home, key)
-    try:
+    with writing("cannot write a part's record", path):
         path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise BuildError(Fault.of_system("cannot write a part's record", path, error)) from error
     write_bytes(path, (json.dumps(asdict(made), sort_keys=True) + "\n").encode())
 
 

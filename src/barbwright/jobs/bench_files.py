@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from barbwright.jobs.bench import BenchPlan, form_csv, form_rows
-from barbwright.jobs.log_files import write_all
+from barbwright.jobs.written import write_all
 from barbwright.report.log_pages import bench_form
 from barbwright.report.translated import Translator, own_words, translated
 

@@ -12,8 +12,8 @@ from barbwright import catalog, say
 from barbwright.design.part import Kind
 from barbwright.errors import Fault, InputError
 from barbwright.job.record import Job
-from barbwright.jobs.log_files import write_all
 from barbwright.jobs.record import SCHEMA_VERSION, dump, inputs
+from barbwright.jobs.written import write_all
 from barbwright.rating.choices import (
     Axis,
     bit_axis,

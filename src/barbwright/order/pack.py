@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from barbwright.aside import writing
 from barbwright.errors import BuildError, Fault, InputError
 from barbwright.export.door import write_bytes
 from barbwright.jobs.record import dump
@@ -151,11 +152,8 @@ def write_order(order: Order, output: Path, *, force: bool = False) -> Packed:
         if target.exists() and not force and not (target.is_file() and target.read_bytes() == new):
             what = "another file of this name is there"
             raise InputError(Fault(what, str(target), do="--force, or another --number or -o"))
-    try:
+    with writing("cannot make the folder", output, "name another with -o"):
         output.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        do = "name another with -o"
-        raise BuildError(Fault.of_system("cannot make the folder", output, error, do)) from error
     write_bytes(path, content)
     write_bytes(page, files["inspection.html"])
     listed = tuple((name, len(data)) for name, data in sorted(files.items()))

@@ -1,4 +1,4 @@
-"""Record and page of a log, written through the one door."""
+"""Files of a log, a bench day or a rating, written through the one door into one folder."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from barbwright.errors import BuildError, Fault, InputError
+from barbwright.aside import writing
+from barbwright.errors import Fault, InputError
 from barbwright.jobs.record import dump, file_row
 
 if TYPE_CHECKING:
@@ -62,20 +63,16 @@ def write_all(
     from barbwright.export.door import record, write_bytes
 
     what, do = "cannot make the folder", "name another with -o"
-    try:
+    with writing(what, folder, do):
         there = [name for name in made if (folder / name).exists()]
-    except OSError as error:
-        raise BuildError(Fault.of_system(what, folder, error, do)) from None
     if there and not force:
         raise InputError(
             [Fault("a file is there", given=str(folder / name), do="--force") for name in there]
         )
     contents = {name: make() for name, make in made.items()}
     rows = []
-    try:
+    with writing(what, folder, do):
         folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise BuildError(Fault.of_system(what, folder, error, do)) from None
     for name, content in contents.items():
         path = folder / name
         write_bytes(path, content)
