@@ -43,6 +43,17 @@ def test_a_command_that_was_told_something_does_not():
     assert "barbwright start" not in run("check", "elbow", "--bit", "15/64").err
 
 
+def test_a_part_in_place_of_a_command_is_told_which_command_makes_it():
+    done = run("Elbow")
+    assert done.code == 2
+    assert "a part is made by a command (given: Elbow)" in done.err
+    assert "`barbwright make elbow`" in done.err
+    assert "barbwright start" in done.err
+    # With sizes beside it the way is known but for a word; what is no part is no command.
+    assert "barbwright start" not in run("elbow", "--bit", "15/64", "--pressure", "3bar").err
+    assert "barbwright make" not in run("elbw").err
+
+
 def talk(folder, answers, agrees=lambda _: False):
     given = dict(answers)
 

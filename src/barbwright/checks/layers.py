@@ -43,7 +43,7 @@ class Direction:
 
 
 DIRECTIONS = (
-    Direction("flat", "lying flat, arms and tip in the layers", ()),
+    Direction("flat", "lying flat, every axis in the layers", ()),
     Direction("tip_upright", "standing on the tip's axis", ("tip",)),
     Direction("arm_upright", "standing on an arm", ("arm",)),
 )

@@ -105,15 +105,32 @@ def _need_something(words: Sequence[str]) -> None:
         command = COMMANDS[words[0]]
         example = " ".join(line.rstrip("\\").strip() for line in command.example)
         raise InputError(Fault(f"{words[0]} needs {command.needs}", do=f"such as `{example}`"))
+    if _part_alone(words):
+        raise InputError(
+            Fault(
+                "a part is made by a command",
+                given=words[0],
+                do=f"write `barbwright make {words[0].casefold()}` and its sizes",
+            )
+        )
+
+
+def _part_alone(words: Sequence[str]) -> bool:
+    """Return whether a kind of part stands where a command does."""
+    if not words or words[0] in COMMANDS:
+        return False
+    from barbwright.design.part import KINDS
+
+    return words[0].casefold() in KINDS
 
 
 def _told_nothing(words: Sequence[str]) -> bool:
     """Return whether a command was given nothing, or a kind of part and nothing else."""
-    if not words or words[0] not in COMMANDS or not COMMANDS[words[0]].needs or len(words) > 2:
+    if not words or len(words) > 2:
         return False
-    from barbwright.design.part import KINDS
-
-    return len(words) == 1 or words[1].casefold() in KINDS
+    if words[0] not in COMMANDS or not COMMANDS[words[0]].needs:
+        return _part_alone(words)
+    return len(words) == 1 or _part_alone(words[1:])
 
 
 def _end_as_interrupted() -> None:

@@ -48,7 +48,7 @@ LAYINGS = {
         Laying(id="as_drawn", words="stands as drawn", x=X_AXIS, y=Y_AXIS, z=Z_AXIS),
         Laying(
             id="flat",
-            words="lies flat, arms and tip in the layers",
+            words="lies flat, every axis in the layers",
             x=Z_AXIS,
             y=X_AXIS,
             z=Y_AXIS,
