@@ -1,8 +1,10 @@
 """Every page in a browser, at a telephone's and a desk's width and on paper: nothing runs out."""
 
+import io
 import re
 from pathlib import Path
 
+import pypdf
 import pytest
 from browser import Browser, find_browser
 from example_reports import info_of, kit_pages, make_report, tube_stl
@@ -68,6 +70,17 @@ def test_the_pages_that_a_crew_opens_first_hold_on_a_telephone_and_on_paper(brow
     assert faults(browser, path, 390) == []
     assert on_paper(browser, path, "Letter") == []
     assert pages_on(browser, path, "Letter") <= MOST_PAGES[page]
+
+
+def test_the_cards_first_leaf_ends_with_its_ruler(browser, kits):
+    """Squeezed beside the ring, what to mind ran over: a line of it headed the second leaf."""
+    browser.open(kits["psi", "field_card"], 1280, 900)
+    first, second, *_ = (
+        page.extract_text()
+        for page in pypdf.PdfReader(io.BytesIO(browser.pdf(*PAPERS_IN["Letter"]))).pages
+    )
+    assert "Full size when printed" in first
+    assert second.lstrip().startswith("Prove it in the")
 
 
 @pytest.mark.parametrize("width", [820, 1280])
