@@ -62,20 +62,28 @@ def test_the_cone_of_an_in_line_tips_bores_thins_no_wall_beside_the_ring(more, s
     assert max(size.deviation_mm for size in report.measured) < 0.03
 
 
-@pytest.mark.parametrize(("kind", "settings"), CASES)
-def test_its_box_is_the_envelope(kind, settings):
+@pytest.mark.parametrize(
+    ("kind", "settings", "more"),
+    [
+        *((kind, settings, {}) for kind, settings in CASES),
+        *((kind, (), {}) for kind in ("barb", "tip", "elbow", "tee")),
+        # A pad's corners, a crest over its ring and a collar over its crest each reach furthest.
+        ("tee", ("pad=15.05mm",), {}),
+        ("tip", (), WIDE_TUBE),
+        ("barb", ("bore=2mm",), {"tube_id": "6mm", "tube_od": "8mm", "tube_material": "nylon"}),
+    ],
+)
+def test_its_box_is_the_envelope(kind, settings, more):
     from barbwright.solid.build import build
     from barbwright.solid.mesh import mesh_solid
     from oracles import measure_mesh
 
-    design = design_of(kind, settings)
+    design = design_of(kind, settings, **more)
     shape = replace(shape_of(design, "part"), engravings=())
     built = build(shape)
     mesh = mesh_solid("part", built.marked)
     report = measure_mesh((mesh.vertices, mesh.triangles), shape, built.volume_mm3)
-    assert sorted(report.extents_mm) == pytest.approx(
-        sorted(map(float, design.envelope_mm)), abs=0.02
-    )
+    assert report.extents_mm == pytest.approx(tuple(map(float, design.envelope_mm)), abs=0.02)
 
 
 @pytest.mark.parametrize(("kind", "settings"), CASES)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import reduce
+from math import sqrt
 from typing import Any, Generic, Literal
 
 import numpy as np
@@ -445,18 +447,21 @@ class Design(Generic[N]):
             return self.own.envelope_mm
         if self.hub is not None:
             assert self.tip is not None
-            across: N = np.maximum(self.hub.ball_mm, self.hub.pad_mm)
+            # The pad's flats face the arms, and its corners stand beside them.
+            along: N = np.maximum(self.hub.ball_mm, self.hub.pad_mm)
+            across: N = np.maximum(self.hub.ball_mm, 2.0 / sqrt(3.0) * self.hub.pad_mm)
             reach = self.arm_length_mm
-            other = reach if self.kind.arms == 2 else across / 2.0
+            other = reach if self.kind.arms == 2 else along / 2.0
             tall = self.hub.pad_height_mm + self.seat_root_mm + self.tip.seat_mm
             return reach + other, across, tall
         if self.ring is not None:
             assert self.tip is not None
             tall = self.tip.seat_mm + self.driven_length_mm + self.insertion_mm
-            return self.ring.ring_mm, self.ring.ring_mm, tall
+            wide: N = np.maximum(self.ring.ring_mm, self.barbs[0].crest_mm)
+            return wide, wide, tall
         long = self.neck_length_mm + self.insertion_mm + self.barbs[-1].insertion_mm
-        crest: N = np.maximum(self.barbs[0].crest_mm, self.barbs[-1].crest_mm)
-        wide: N = np.maximum(crest, self.neck_mm)
+        ends = (np.maximum(barb.crest_mm, barb.shoulder_mm) for barb in self.barbs)
+        wide = reduce(np.maximum, ends, self.neck_mm)
         return long, wide, wide
 
 
