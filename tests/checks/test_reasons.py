@@ -32,6 +32,18 @@ def test_a_rule_for_the_hands_is_never_what_leaves_the_least_to_spare(kind):
     assert least_margin(weak.values()).verdict == "fail"
 
 
+def test_what_fails_is_named_before_what_a_pull_may_prove():
+    """A soft tube slipped, and the line named the wood, 1.61 of the 3 that nobody need show."""
+    slips = outcomes_of("elbow", tube_id="6mm", tube_od="8mm", tube_material="PU", shore=None,
+                        bit="8mm", pressure="4bar", wood="oak")  # fmt: skip
+    assert slips["barb_grip"].verdict == "fail"
+    assert slips["wood_hold"].use < slips["barb_grip"].use
+    assert least_margin(slips.values()).info.id == "barb_grip"
+    # What has no factor leaves no margin to tell.
+    endless = replace(slips["barb_grip"], safety_factor=None)
+    assert least_margin([endless]) is None
+
+
 def test_the_line_says_that_a_pull_proves_what_is_least():
     done = run("check", "tee", *DEMO)
     said = [line for line in done.out.splitlines() if line.startswith("least to spare")]

@@ -85,7 +85,8 @@ def least_margin(results: Iterable[Outcome]) -> Outcome | None:
     """Return the check in use or handling that leaves the least to spare.
 
     Process limits sit at 1.00 by design and are left out; so is a handling check whose
-    caution is a rule for the hands, which says its own limit.
+    caution is a rule for the hands, which says its own limit. Of a part that fails it is
+    one that fails.
 
     Parameters
     ----------
@@ -102,4 +103,6 @@ def least_margin(results: Iterable[Outcome]) -> Outcome | None:
         and one.verdict != "not_checked"
         and one.use < float("inf")
     ]
-    return min(judged, key=lambda one: one.use, default=None)
+    # What passes once proved may use more of its factor than what fails uses of its own.
+    failing = [one for one in judged if one.verdict == "fail"]
+    return min(failing or judged, key=lambda one: one.use, default=None)

@@ -366,7 +366,10 @@ def shortfall(result: Outcome) -> str:
     asked = needed(result.demand)
     if factor != 1.0:
         asked += f" x {factor:g} = {needed(result.demand * factor)}"
-    return f"{asked} needed, {found(there)} there"
+    # The table shows what is there at least: both, or the two would seem to disagree.
+    least = found(result.capacity)
+    weakest = f", {least} in the weakest" if least != found(there) else ""
+    return f"{asked} needed, {found(there)} there{weakest}"
 
 
 def overall(results: Iterable[Outcome]) -> Verdict:
