@@ -70,7 +70,9 @@ def test_a_wrong_answer_is_asked_again_and_back_goes_back(tmp_path, capsys):
     talk(tmp_path, answers)
     said = capsys.readouterr()
     assert "this is the first question" in said.out
-    assert "no small tubing" in said.err
+    # A conversation goes on in its own words, not as a command that has failed.
+    assert "  not taken: bore is no small tubing" in said.out
+    assert said.err == ""
     assert load_kit(tmp_path / "yard.toml").chain["ports"] == "3"
 
 
@@ -78,27 +80,59 @@ def test_nobodys_kit_is_written_over(tmp_path, capsys):
     (tmp_path / "yard.toml").write_text("mine")
     talk(tmp_path, {**ANSWERS, "name": ["yard", "yard_2"]})
     assert (tmp_path / "yard.toml").read_text() == "mine"
-    assert "choose another name" in capsys.readouterr().err
+    assert "choose another name" in " ".join(capsys.readouterr().out.split())
     assert load_kit(tmp_path / "yard_2.toml").name == "yard_2"
 
 
 @pytest.mark.slow
 def test_a_kit_that_fails_is_said_to_before_it_is_written(tmp_path, capsys):
     asked = []
-    failing = {**ANSWERS, "tube": "aquarium PVC 4 x 6 mm", "clamp": "no", "pressure": ["60 psi"]}
+    failing = {**ANSWERS, "tube": "aquarium PVC 4 x 6 mm", "clamp": "no", "pressure": ["60 psi"],
+               "mend": "write"}  # fmt: skip
     path = talk(tmp_path, failing, lambda what: asked.append(what) or True)
-    assert path is None
-    assert len(asked) == 1
-    assert "all the same" in asked[0]
-    assert "FAIL" in capsys.readouterr().out
+    # Nobody is asked whether to build what would not be built.
+    assert (path, asked) == (None, [])
+    said = capsys.readouterr().out
+    assert "FAIL" in said
+    assert "looking for what helps" in said
+    assert "yard.toml --anyway" in " ".join(said.split())
+    assert (tmp_path / "yard.toml").exists()
 
 
-def test_on_a_terminal_a_person_types_it(tmp_path):
-    """Keys go in as from a keyboard; what is answered by picking is picked with Enter."""
-    typed = ("tube", "bit", "pressure", "relief", "tree", "bark", "ports")
-    keys = [ANSWERS[name] for name in typed]
+@pytest.mark.slow
+def test_a_kit_that_fails_asks_what_to_change_until_it_passes(tmp_path, capsys):
+    answers = {**ANSWERS, "tube": "PE drip 0.170 x 0.250 in",
+               "mend": ["anew bit", "anew pressure", "cure 0"],
+               "bit": ["6", "back"], "pressure": ["3 bar", "2,5 bar"], "relief": ["4 bar", "?"],
+               }  # fmt: skip
+    path = talk(tmp_path, answers, lambda _: True)
+    assert path == tmp_path / "yard.toml"
+    said = capsys.readouterr().out
+    assert "asked anew: bit; back leaves it as it was" in said
+    assert "what helps: the same" in said
+    assert float(load_kit(path).job["pressure"].removesuffix("bar")) < 2.5
+
+
+def test_a_word_is_explained_where_an_answer_is_awaited(tmp_path, capsys):
+    talk(tmp_path, {**ANSWERS, "bit": ["explain taper", "explain sprocket", "6"]})
+    said = capsys.readouterr().out
+    assert "taper: How much a tip grows" in said
+    assert "not taken: no such check, and no word of the output" in said
+
+
+def test_whoever_leaves_at_the_last_question_knows_what_stays(tmp_path, capsys):
+    def leaves(_):
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        talk(tmp_path, ANSWERS, leaves)
+    assert f"barbwright build {tmp_path / 'yard.toml'}" in " ".join(capsys.readouterr().out.split())
+
+
+def typed_on_a_terminal(folder, steps):
+    """Return the exit code and what was shown; of each step what is waited for, and the keys."""
     master, slave = pty.openpty()
-    command = [sys.executable, "-m", "barbwright", "start", str(tmp_path)]
+    command = [sys.executable, "-m", "barbwright", "start", str(folder)]
     path = os.pathsep.join([str(PACKAGE.parent), *filter(None, sys.path)])
     child = subprocess.Popen(
         command, stdin=slave, stdout=slave, stderr=slave, close_fds=True,
@@ -106,14 +140,8 @@ def test_on_a_terminal_a_person_types_it(tmp_path):
     )  # fmt: skip
     os.close(slave)
     said = b""
-    waits_for = [
-        b"Which tube", b"Which drill", b"How hard", b"relief valve open", b"Which tree?",
-        b"its bark", b"How many holes", b"like yours", b"the crew read", b"called", b"Build it now",
-    ]  # fmt: skip
-    down = "\x1b[B"  # past "none of these", which Enter alone takes where no tree was named
-    sends = [*(f"{key}\r" for key in keys), f"{down}\r", "\r", "yard\r", "n"]
     deadline = time.monotonic() + 120
-    for wanted, sent in zip(waits_for, sends, strict=True):
+    for wanted, sent in steps:
         start = len(said)
         while wanted not in said[start:]:
             assert time.monotonic() < deadline, said.decode(errors="replace")
@@ -126,10 +154,36 @@ def test_on_a_terminal_a_person_types_it(tmp_path):
                 said += os.read(master, 65536)
             except OSError:
                 break
-    assert child.wait(30) == 0, said.decode(errors="replace")
+    if child.poll() is None:
+        child.terminate()
+    code = child.wait(30)
     os.close(master)
+    return code, said
+
+
+def test_on_a_terminal_a_person_types_it(tmp_path):
+    """Keys go in as from a keyboard; what is answered by picking is picked with Enter."""
+    typed = ("tube", "bit", "pressure", "relief", "tree", "bark", "ports")
+    keys = [ANSWERS[name] for name in typed]
+    waits_for = [
+        b"Which tube", b"Which drill", b"How hard", b"relief valve open", b"Which tree?",
+        b"its bark", b"How many holes", b"like yours", b"the crew read", b"called", b"Build it now",
+    ]  # fmt: skip
+    down = "\x1b[B"  # past "none of these", which Enter alone takes where no tree was named
+    sends = [*(f"{key}\r" for key in keys), f"{down}\r", "\r", "yard\r", "n"]
+    code, said = typed_on_a_terminal(tmp_path, zip(waits_for, sends, strict=True))
+    assert code == 0, said.decode(errors="replace")
     assert load_kit(tmp_path / "yard.toml").chain["species"]
     assert b"barbwright build" in said
+
+
+def test_the_end_of_input_ends_it_at_a_list_too(tmp_path):
+    """Ctrl-D did nothing there, and start waited for ever."""
+    steps = [(b"Which tube", "4,3 mm\r"), (b"Which of these", "\x04")]
+    code, said = typed_on_a_terminal(tmp_path, steps)
+    assert code == 130, said.decode(errors="replace")
+    assert b"stopped" in said
+    assert not list(tmp_path.iterdir())
 
 
 @pytest.mark.parametrize(

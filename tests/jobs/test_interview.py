@@ -132,6 +132,111 @@ def test_enter_alone_picks_no_tree_that_nobody_named():
     assert (offers[0].text, offers[-1].text) == ("sugar maple", "?")
 
 
+def test_enter_alone_picks_no_tube_and_no_material_that_nobody_named():
+    """Who measured 4.3 mm and pressed Enter was given a drip tube of 2 bar."""
+    for name, settled in (("which", {"tube_id": "4.3 mm"}), ("material", {})):
+        question = next(one for one in QUESTIONS if one.name == name)
+        first = question.offers(settled)[0].text
+        assert question.take(first, settled) == {}
+
+
+def test_what_was_picked_is_not_called_left_open():
+    interview, said = told({**MILLIMETRES, "tube": "clear PVC 0.187 x 0.313 in", "clamp": "no"})
+    assert said["clamp"] == "no clamp"
+    assert said["language"] == "English alone"
+    assert said["relief"].startswith("left open: ")
+    assert "language" not in interview.settled
+
+
+def test_inputs_are_said_in_the_words_of_the_questions():
+    interview = Interview()
+    assert interview.answer("4,3 mm").startswith("bore: 4.3 mm")
+    interview.answer("another")
+    assert interview.answer("6 mm") == "outside: 6 mm"
+    with pytest.raises(InputError, match="bore is no small tubing"):
+        Interview().answer("40 mm")
+
+
+def failing():
+    """A kit of a drip tube at twice what it is rated for."""
+    answers = {**MILLIMETRES, "which": "PE drip 0.170 x 0.250 in", "pressure": "3 bar",
+               "relief": "4 bar", "tree": "elm"}  # fmt: skip
+    interview, said = told(answers)
+    assert "the end says what helps" not in said["tube"]
+    assert not interview.judged("tee")[1]
+    return interview
+
+
+@pytest.fixture
+def with_cures():
+    interview = failing()
+    interview.cures("tee")
+    return interview
+
+
+@pytest.mark.slow
+def test_each_cure_that_is_offered_makes_a_kit_pass(with_cures, tmp_path):
+    offers = with_cures.mending.offers({})
+    cures = [one.text for one in offers if one.text.startswith("cure")]
+    assert len(cures) >= 2
+    changed = []
+    for cure in cures:
+        interview = Interview(dict(with_cures.answers), with_cures.helps)
+        said = interview.mend(cure)
+        assert said
+        assert interview.question is None
+        assert [interview.judged(kind)[1] for kind in ("tee", "elbow")] == [True, True]
+        path = tmp_path / "lindens.toml"
+        path.write_text(kit_text(interview), encoding="utf-8")
+        changed.append(load_kit(path).job)
+    assert changed[0]["tube"] == "PE drip 0.170 x 0.250 in"
+    assert changed[0]["relief"] != "4 bar"
+    # Another tube is drawn for its own bore, not for what was measured of the first.
+    assert changed[1]["tube"] != changed[0]["tube"]
+    assert "tube_id" not in changed[1]
+
+
+def test_a_cure_of_what_nobody_was_asked_reaches_the_file(tmp_path):
+    interview = failing()
+    change = remedy.Change("temperature", "20 C", "say 20 C", (remedy.Change("clamp", "yes", ""),))
+    interview.helps = remedy.Cures((change,))
+    assert interview.mend(interview.mending.offers({})[0].text) == "say 20 C"
+    path = tmp_path / "lindens.toml"
+    path.write_text(kit_text(interview), encoding="utf-8")
+    job = load_kit(path).job
+    assert (job["temperature"], job["clamp"]) == ("20 C", "yes")
+
+
+def test_any_answer_a_part_hangs_on_can_be_given_anew_and_left_as_it_was():
+    interview = failing()
+    before = {name: dict(one) for name, one in interview.answers.items()}
+    offers = {one.text: one.says for one in interview.mending.offers({})}
+    assert offers["anew bit"] == "answer anew: bit (6 mm)"
+    assert offers["anew bark"] == "answer anew: bark (left open)"
+    assert "anew name" not in offers
+    assert "anew which" not in offers
+    for name in ("tube", "bit", "pressure", "relief", "tree", "bark"):
+        interview.mend(f"anew {name}")
+        assert interview.question.name == name
+        assert interview.back()
+        assert interview.answers == before
+        assert interview.question is None
+    # A new tube is asked for what is known of it; a new pressure for the valve above it.
+    interview.mend("anew tube")
+    interview.answer("LLDPE 4 x 6 mm")
+    assert interview.question is None
+    interview.mend("anew pressure")
+    interview.answer("2 bar")
+    assert interview.question.name == "relief"
+    # Back past the new answer, and past the opening.
+    assert interview.back()
+    assert interview.question.name == "pressure"
+    assert interview.back()
+    assert interview.settled["pressure"] == "3 bar"
+    assert interview.settled["relief"] == "4 bar"
+    assert interview.mend("write") == ""
+
+
 def test_a_tube_that_fits_is_offered_in_both_units_on_one_line():
     which = next(one for one in QUESTIONS if one.name == "which")
     rows = [one.says for one in which.offers({"tube_id": "4.3 mm"})]
@@ -181,6 +286,8 @@ def test_back_takes_the_last_answer_back_to_the_first():
         ("relief", "20 psi", "below"),
         ("tree", "granite", "unknown"),
         ("bark", "half a mile", "not understood"),
+        ("ports", "9999", "such as 9999 mm"),
+        ("ports", "1.5", "needs its unit"),
         ("drinks", "baobab", "measured"),
         ("name", "///", "no name for a file"),
     ],
@@ -221,11 +328,10 @@ def test_what_cures_one_part_of_a_kit_is_looked_for_once_where_it_cures_both(mon
         "1/4 in x 3/8", "another", "PVC", "yes", "5/16", "60 psi", "?", "hickory shagbark",
     ):  # fmt: skip
         interview.answer(text)
-    tee, elbow = (interview.judged(kind)[0] for kind in ("tee", "elbow"))
+    tee, elbow = (interview.cures(kind) for kind in ("tee", "elbow"))
     assert len(looked) == 1
-    helps = tee.partition("What helps: ")[2]
-    assert helps
-    assert elbow.endswith(helps)
+    assert tee
+    assert elbow == tee
     # Each that is told of the elbow passes there, by the elbow's own judgement.
     for change in interview.helps.changes:
         job = remedy.apply(read_job(interview.inputs), change)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from barbwright.cli import flags
-from barbwright.cli.complaints import complain
+from barbwright.cli.explain import explain
 from barbwright.cli.terminal import paragraph, width
 from barbwright.errors import Fault, InputError
 from barbwright.export.door import write_bytes
@@ -22,12 +22,16 @@ from barbwright.report.notices import NOT_RATED
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from prompt_toolkit.key_binding.key_processor import KeyPressEvent
+    from questionary import Question as Prompt
+
     Ask = Callable[[Question, tuple[tuple[str, str], ...]], str]
 
 _BACK = "back"
+_EXPLAIN = "explain "
 _HOW = (
-    "Rough answers do, such as .170 or quarter inch; `back` takes the last one back; Ctrl-C leaves "
-    "and nothing is written."
+    "Rough answers do, such as .170 or quarter inch. `back` takes the last one back; `explain "
+    "relief` tells what a word or a check means; Ctrl-C leaves and nothing is written."
 )
 
 
@@ -82,39 +86,59 @@ def converse(folder: Path, asking: Ask, agreeing: Callable[[str], bool]) -> Path
         while (question := interview.question) is not None:
             _ask_one(interview, question, folder, asking)
         fails = _say_verdicts(interview)
-        if not fails or agreeing("Write the kit all the same? (No: change an answer)"):
+        if not fails or _stands(interview, asking):
             break
-        interview.back()
     path = folder / f"{interview.settled['name']}.toml"
     write_bytes(path, kit_text(interview).encode())
     load_kit(path)
     typer.echo(f"written and read back: {path}")
-    if not fails and agreeing("Build it now? It takes a minute."):
+    # Before the question: whoever leaves at it knows what stays and how to go on.
+    anyway = " --anyway" if fails else ""
+    typer.echo(f"change what you like in it, then: barbwright build {path}{anyway}")
+    if not fails and agreeing("Build it now? It takes one to five minutes."):
         return path
-    typer.echo(f"change what you like in it, then: barbwright build {path}")
     return None
+
+
+def _stands(interview: Interview, asking: Ask) -> bool:
+    """Ask what shall change of a kit that does not pass; return whether it stands as it is."""
+    mending = interview.mending
+    typer.echo("\n" + paragraph(mending.why, "  ", "  "))
+    picked = asking(mending, tuple((one.text, one.says) for one in mending.offers({})))
+    if picked == _BACK:
+        interview.back()
+        return False
+    said = interview.mend(picked)
+    if said:
+        typer.echo(paragraph(f"> {said}", "  ", "    ") + "\n")
+    return not said
 
 
 def _ask_one(interview: Interview, question: Question, folder: Path, asking: Ask) -> None:
     """Ask until the answer can be used, or the one before is taken back."""
     offers = tuple((one.text, one.says) for one in question.offers(interview.settled))
     if question.picture:
-        typer.echo("\n" + question.picture.rstrip("\n"))
+        typer.echo(question.picture.rstrip("\n"))
     typer.echo(paragraph(question.why, "  ", "  "))
     if not offers:
         typer.echo(paragraph(f"Such as: {question.example}", "  ", "    "))
     while True:
         text = asking(question, offers)
-        if text.strip().casefold() == _BACK:
+        word = text.strip().casefold()
+        if word == _BACK:
             if not interview.back():
                 typer.echo("  this is the first question")
                 continue
             return
         try:
+            if word.startswith(_EXPLAIN):
+                explain([word.removeprefix(_EXPLAIN).strip()])
+                continue
             said = interview.answer(text)
             _refuse_existing(interview, folder)
         except InputError as error:
-            complain(error)
+            for fault in error.faults:
+                typer.echo(paragraph(f"not taken: {fault}", "  ", "    "))
             continue
         typer.echo(paragraph(f"> {said}", "  ", "    ") + "\n")
         return
@@ -132,11 +156,19 @@ def _refuse_existing(interview: Interview, folder: Path) -> None:
 
 def _say_verdicts(interview: Interview) -> bool:
     """Say how the kit's parts stand; return whether one fails."""
-    fails = False
+    fails, told = False, ""
     for kind in ("tee", "elbow"):
         says, passes = interview.judged(kind)
         typer.echo(paragraph(f"{kind}: {says}", "", "  "))
-        fails = fails or not passes
+        if not passes:
+            fails = True
+            # Thousands of parts are judged for it: nobody shall wait and not know for what.
+            typer.echo("  looking for what helps ...")
+            helps = interview.cures(kind)
+            if helps:
+                says = "the same" if helps == told else helps
+                typer.echo(paragraph(f"what helps: {says}", "  ", "    "))
+            told = helps
     return fails
 
 
@@ -153,7 +185,14 @@ def ask(question: Question, offers: tuple[tuple[str, str], ...]) -> str:
             for text, says in offers
         ]
         choices.append(questionary.Choice("go back one question", value=_BACK))
-        picked: str = questionary.select(question.asks, choices=choices).unsafe_ask()
+        how = "(arrow keys, Enter)"
+        # It would leave its answer on a line that the terminal cuts.
+        select = questionary.select(
+            question.asks, choices=choices, instruction=how, erase_when_done=True
+        )
+        picked: str = _left_by_ctrl_d(select).unsafe_ask()
+        says = dict(offers).get(picked, picked)
+        typer.echo(paragraph(f"? {question.asks} {says}", "", "  "))
         return picked
     typed: str = questionary.text(question.asks).unsafe_ask()
     return typed
@@ -163,8 +202,23 @@ def confirm(what: str) -> bool:
     """Ask whether to do something; Ctrl-C raises KeyboardInterrupt."""
     import questionary
 
-    agreed: bool = questionary.confirm(what, default=True).unsafe_ask()
+    agreed: bool = _left_by_ctrl_d(questionary.confirm(what, default=True)).unsafe_ask()
     return agreed
+
+
+def _left_by_ctrl_d(asked: Prompt) -> Prompt:
+    """Return a prompt that ends where the input does, as one that is typed at ends by itself."""
+    from prompt_toolkit.key_binding import KeyBindings, merge_key_bindings
+
+    keys = KeyBindings()
+
+    @keys.add("c-d", eager=True)
+    def _(event: KeyPressEvent) -> None:
+        event.app.exit(exception=EOFError, style="class:aborting")
+
+    own = asked.application.key_bindings
+    asked.application.key_bindings = merge_key_bindings([own, keys] if own else [keys])
+    return asked
 
 
 def register(app: typer.Typer) -> None:

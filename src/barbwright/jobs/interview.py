@@ -15,13 +15,23 @@ from barbwright.job.reading import read_job
 from barbwright.job.record import INPUT_NAMES
 from barbwright.job.tube import stated
 from barbwright.jobs.plan import Plan, plan_part
-from barbwright.jobs.questions import QUESTIONS, Question, Settled, count_of, with_figures
+from barbwright.jobs.questions import QUESTIONS, Offer, Question, Settled, count_of, with_figures
 
 if TYPE_CHECKING:
-    from barbwright.rating.remedy import Cures
+    from barbwright.rating.remedy import Change, Cures
 
 # What answers settle that is no input of a part or a chain.
 _OWN = ("name", "language")
+# Inputs in the words of the questions; any other goes by its name.
+_SPOKEN = {
+    "tube_id": "bore", "tube_od": "outside", "tube_material": "made of", "wood": "tree",
+    "species": "drinks like",
+}  # fmt: skip
+# Where a change of an input that is no question of ours is kept.
+_MENDED = "mended"
+_WRITE = "write"
+_ANEW = "anew "
+_CURE = "cure "
 
 
 @dataclass
@@ -34,10 +44,13 @@ class Interview:
         Question name to what its answer settled, in the order given.
     helps : Cures or None
         What was found to cure one of the kit's parts, as long as no answer changes.
+    opened : tuple or None
+        All answers as they stood before one was opened again, and how many were left then.
     """
 
     answers: dict[str, Settled] = field(default_factory=dict)
     helps: Cures | None = None
+    opened: tuple[dict[str, Settled], int] | None = None
 
     @property
     def settled(self) -> Settled:
@@ -77,12 +90,90 @@ class Interview:
         return changes(before, self.settled, question.name)
 
     def back(self) -> bool:
-        """Take the last answer back; False where there is none."""
+        """Take the last answer back; False where there is none.
+
+        Where an answer was opened again and nothing said since, it is as it was before.
+        """
+        if self.opened is not None and len(self.answers) <= self.opened[1]:
+            self.answers, self.opened = self.opened[0], None
+            return True
         if not self.answers:
             return False
         self.answers.popitem()
         self.helps = None
         return True
+
+    def open_again(self, name: str) -> None:
+        """Ask a question anew, and what hangs on its answer; the rest stands.
+
+        Parameters
+        ----------
+        name : str
+            Of a question that was answered.
+        """
+        before = dict(self.answers)
+        question = next(one for one in QUESTIONS if one.name == name)
+        for one in (name, *question.leads_to):
+            self.answers.pop(one, None)
+        self.opened = (before, len(self.answers))
+        self.helps = None
+
+    @property
+    def mending(self) -> Question:
+        """What may be done about a kit that does not pass: a cure, an answer anew, or nothing."""
+        cures = () if self.helps is None else self.helps.changes
+        offers = [
+            Offer(f"{_CURE}{number}", f"{change.text} (computed: it passes)")
+            for number, change in enumerate(cures)
+        ]
+        for question in QUESTIONS:
+            settled = self.answers.get(question.name)
+            if settled is not None and question.of_a_part:
+                now = self.settled.get(question.settles) or "left open"
+                if question.name == "tube":
+                    now = ", ".join(settled.values())
+                offers.append(Offer(_ANEW + question.name, f"answer anew: {question.name} ({now})"))
+        offers.append(Offer(_WRITE, "write the kit as it is: its parts are marked NOT PASSED"))
+        return Question(
+            name="mend",
+            asks="What shall change?",
+            why="A part that does not pass is not built, unless you ask for it by --anyway.",
+            example="pick one",
+            take=lambda _text, _settled: {},
+            offers=lambda _: tuple(offers),
+        )
+
+    def mend(self, text: str) -> str:
+        """Do what was picked of `mending`; return what it changes, empty where all may stand.
+
+        Parameters
+        ----------
+        text : str
+            Which offer.
+        """
+        if text == _WRITE:
+            return ""
+        if text.startswith(_ANEW):
+            name = text.removeprefix(_ANEW)
+            self.open_again(name)
+            return f"asked anew: {name}; back leaves it as it was"
+        assert self.helps is not None
+        change = self.helps.changes[int(text.removeprefix(_CURE))]
+        self._make(change)
+        return change.text
+
+    def _make(self, change: Change) -> None:
+        """Make a change of inputs where the answers keep them."""
+        for one in (change, *change.also):
+            if one.option == "tube":
+                # What was measured of another tube, or told of it, falls.
+                for question in QUESTIONS:
+                    if question.settles.startswith("tube"):
+                        self.answers.pop(question.name, None)
+            asked = next((own.name for own in QUESTIONS if own.settles == one.option), _MENDED)
+            others = self.answers.get(asked, {})
+            self.answers[asked] = {**others, one.option: one.value}
+        self.opened = self.helps = None
 
     @property
     def inputs(self) -> Settled:
@@ -108,21 +199,27 @@ class Interview:
         """
         found = _judged(self.settled, kind)
         if isinstance(found, BarbwrightError):
-            return f"no size: {found.faults[0]}", False
-        says = f"{found.verdict.upper()}{_because(found)}"
-        if found.passed:
-            return says, True
-        cures = re.sub(r" \(--[a-z-]+\)", "", str(self._cures(found)))
-        return f"{says}. What helps: {cures}", False
+            return f"no size: {_without_options(found.faults[0])}", False
+        return f"{found.verdict.upper()}{_because(found)}", found.passed
 
-    def _cures(self, plan: Plan) -> Cures:
-        """Return what cures a part: what cures the kit's other one, where it cures both."""
+    def cures(self, kind: str) -> str:
+        """Return what helps a part that fails; empty where it has no size, whose refusal says so.
+
+        Parameters
+        ----------
+        kind : str
+            Kind of part.
+        """
         # Late: who passes must not pay for what would cure it.
         from barbwright.rating.remedy import cured_too
 
+        plan = _judged(self.settled, kind)
+        if isinstance(plan, BarbwrightError):
+            return ""
+        # What cures the kit's other part, where it cures both.
         if self.helps is None or not cured_too(plan.job, plan.kind, self.helps):
             self.helps = plan.cures
-        return self.helps
+        return re.sub(r" \(--[a-z-]+\)", "", str(self.helps))
 
 
 def changes(before: Settled, after: Settled, name: str) -> str:
@@ -135,12 +232,9 @@ def changes(before: Settled, after: Settled, name: str) -> str:
     name : str
         The question it answers.
     """
-    told = [f"{key.replace('_', ' ')}: {text}" for key, text in after.items() if key not in before]
+    told = [f"{_spoken(key)}: {text}" for key, text in after.items() if key not in before]
     question = next(one for one in QUESTIONS if one.name == name)
-    said = (
-        ", ".join(told)
-        or f"left open: {with_figures(question.stands_in) or 'nothing is taken for it'}"
-    )
+    said = ", ".join(told) or with_figures(question.stands_in)
     asks_anew = any(key in INPUT_NAMES for key in after.keys() - before.keys())
     if asks_anew and {"bit", "pressure"} <= after.keys():
         moved = _moved(_judged(before, "elbow"), _judged(after, "elbow"))
@@ -154,7 +248,9 @@ def _follows(settled: Settled, name: str) -> str:
         return f"It drills {catalog.parse_bit(settled['bit']).diameter_mm:.2f} mm"
     if name in {"tube", "which"} and "tube" in settled:
         tube = catalog.find_tube(settled["tube"])
-        rated = f"stated for {stated(tube)}" if tube.stated_rating else "no rating is stated"
+        rated = "no rating is stated for it"
+        if tube.stated_rating:
+            rated = f"its maker states {stated(tube)}"
         if "tube_id" in settled:
             measured = units.parse_length(settled["tube_id"])
             return f"The barb is drawn for the {measured:.2f} mm you measured; {rated}"
@@ -172,11 +268,17 @@ def _tees(count: int) -> str:
 
 def _without_options(fault: Fault) -> Fault:
     """Return a fault as who answers questions knows it: the readers name a command's options."""
+    option = re.compile(r"--([a-z]+(?:-[a-z]+)*)")
     texts = {
-        name: re.sub(r"--([a-z]+(?:-[a-z]+)*)", lambda option: option[1].replace("-", " "), text)
+        name: option.sub(lambda found: _spoken(found[1].replace("-", "_")), text)
         for name, text in vars(fault).items()
     }
     return replace(fault, **texts)
+
+
+def _spoken(name: str) -> str:
+    """Return an input's name as the questions say it."""
+    return _SPOKEN.get(name, name.replace("_", " "))
 
 
 _Judged = Plan | BarbwrightError
@@ -194,7 +296,7 @@ def _judged(settled: Settled, kind: str) -> _Judged:
 def _moved(was: _Judged, now: _Judged) -> str:
     """Return how an elbow stands now, with what it was where that has changed."""
     if isinstance(now, BarbwrightError):
-        return f"An elbow has no size yet: {now.faults[0]}"
+        return f"An elbow has no size yet: {_without_options(now.faults[0])}"
     verdict, length = f"a {now.verdict.upper()}{_because(now)}", _seat(now)
     if isinstance(was, BarbwrightError):
         return f"An elbow is {verdict}" + (f"; its tip goes {length} mm in" if length else "")
@@ -202,6 +304,8 @@ def _moved(was: _Judged, now: _Judged) -> str:
     # No pass stands anywhere without what it leans on.
     short = marked(now.verdict.upper(), proved=now.passed and bool(now.proved_in_field))
     says = f"An elbow is still a {short}" if stays else f"An elbow is {verdict}"
+    if not (now.passed or stays):
+        says += " (the end says what helps; `back` changes an answer now)"
     if length is None:
         return says
     old = _seat(was)
@@ -270,6 +374,8 @@ _JOB_NOTES = {
     "tube_material": "What the tube is made of.",
     "clamp": "Whether each barb carries a clamp.",
     "bit": "The drill bit.",
+    "material": "The print material, by its name in `barbwright list materials`.",
+    "temperature": "How warm the line gets.",
     "pressure": "Working pressure, at the gauge.",
     "relief": "Where the vessel's relief valve opens.",
     "wood": "The tree, as `barbwright list woods` has it; unknown is an answer.",

@@ -70,8 +70,14 @@ class Question:
     picture : str
         A small drawing in letters.
     stands_in : str
-        What counts where it is not known; empty where it must be, or nothing does. Read it through
-        `with_figures`.
+        What is said where it settles nothing; empty where it must settle something. Read it
+        through `with_figures`.
+    leads_to : tuple of str
+        Questions whose answers fall where this one is answered anew.
+    settles : str
+        The input it settles, where it is one alone; else empty.
+    of_a_part : bool
+        Whether a part may pass or fail by its answer, so that it is offered to be answered anew.
     """
 
     name: str
@@ -83,6 +89,9 @@ class Question:
     asked: Callable[[Settled], bool] = lambda _: True
     picture: str = ""
     stands_in: str = ""
+    leads_to: tuple[str, ...] = ()
+    settles: str = ""
+    of_a_part: bool = True
 
 
 def with_figures(text: str) -> str:
@@ -138,7 +147,8 @@ def _fitting(settled: Settled) -> tuple[Offer, ...]:
     ]
     fitting.sort(key=lambda one: (round(abs(one.id_mm - inner), 2), one.rating_mpa is None))
     rows = [Offer(one.name, f"{_sized(one)}: {_held(one)}") for one in fitting]
-    return (*rows, Offer("another", "another tube, or I don't know")) if rows else ()
+    # At the top, and so taken by whoever only presses Enter: no tube that nobody named.
+    return (Offer("another", "none of these, or I don't know"), *rows) if rows else ()
 
 
 def _sized(tube: Tube) -> str:
@@ -179,12 +189,13 @@ def _only_new(all_: Settled, settled: Settled) -> Settled:
 
 
 def _made_of(_: Settled) -> tuple[Offer, ...]:
-    offers = []
+    # At the top, as of the tubes: Enter alone takes no material that nobody named.
+    offers = [Offer("?", "I don't know")]
     for kind in catalog.tube_kinds().values():
         offers += [Offer(grade, f"{grade} ({kind.name})") for grade in kind.grades]
         others = ", ".join(kind.words[1:])
         offers.append(Offer(kind.words[0], kind.words[0] + (f" ({others})" if others else "")))
-    return (*offers, Offer("?", "I don't know"))
+    return tuple(offers)
 
 
 def _material(text: str, _: Settled) -> Settled:
@@ -262,6 +273,11 @@ def _ports(text: str, _: Settled) -> Settled:
     plain = tidy(text)
     if re.fullmatch(r"\d{1,3}( ports?| holes?)?", plain):
         said = {"ports": re.split(" ", plain)[0]}
+    elif re.fullmatch(r"[\d.,]+", plain):
+        raise InputError(
+            Fault("no number of holes", quoted(text), "1 to 999",
+                  f"a girth needs its unit, such as {plain} mm")
+        )  # fmt: skip
     else:
         said = {"girth": spoken_length(re.sub(r"(?i) ?(round|girth|around)$", "", plain))}
     read_chain_inputs(said, {})
@@ -335,14 +351,20 @@ QUESTIONS = (
         "   |###########\n",
         example='.160, 4,3 mm, bore x outside as 1/4 x 3/8", or the name printed on it',
         take=_tube,
+        leads_to=("which", "outside", "material", "clamp"),
+        settles="tube",
     ),
     Question(
         name="which",
-        asks="Which of these is it? They fit what you measured; the print on the tube tells.",
-        why="Tubes of one size hold from 30 to 360 psi (2 to 25 bar).",
+        asks="Which of these is it?",
+        why="They fit what you measured; the print on the tube tells. Tubes of one size hold from "
+        "30 to 360 psi (2 to 25 bar).",
         example="pick one",
         take=_which,
-        stands_in="two more questions tell",
+        stands_in="left open: the next questions tell",
+        leads_to=("outside", "material", "clamp"),
+        settles="tube",
+        of_a_part=False,
         offers=_fitting,
         asked=lambda settled: "tube_id" in settled and bool(_fitting(settled)),
     ),
@@ -352,7 +374,8 @@ QUESTIONS = (
         why="Its wall is what squeezes the barb.",
         example='1/4", 6 mm, or: don\'t know',
         take=_outside,
-        stands_in="what its wall does cannot be checked",
+        stands_in="left open: what its wall does cannot be checked",
+        settles="tube_od",
         asked=lambda settled: not {"tube", "tube_od"} & settled.keys(),
     ),
     Question(
@@ -361,7 +384,9 @@ QUESTIONS = (
         why="A stiff tube grips hard and goes on hot; a soft one may need a clamp.",
         example="pick one",
         take=_material,
-        stands_in="how it grips and seals cannot be checked",
+        stands_in="left open: how it grips and seals cannot be checked",
+        leads_to=("clamp",),
+        settles="tube_material",
         offers=_made_of,
         asked=lambda settled: "tube" not in settled,
     ),
@@ -372,6 +397,7 @@ QUESTIONS = (
         example="pick one",
         take=_clamped,
         stands_in="no clamp",
+        settles="clamp",
         offers=lambda _: (Offer("no", "no clamp"), Offer("yes", "a clamp on each")),
         asked=_soft,
     ),
@@ -381,6 +407,7 @@ QUESTIONS = (
         why="The tip wedges in the hole it drills.",
         example='9/32", quarter inch, 6 mm, no 7, F',
         take=_bit,
+        settles="bit",
     ),
     Question(
         name="pressure",
@@ -388,6 +415,8 @@ QUESTIONS = (
         why="Walls, grip and seal are judged at it.",
         example="40 psi, 3 bar",
         take=_pressure,
+        leads_to=("relief",),
+        settles="pressure",
     ),
     Question(
         name="relief",
@@ -395,7 +424,8 @@ QUESTIONS = (
         why="Everything is judged at the highest pressure there can be, not at the usual one.",
         example="50 psi, or: don't know",
         take=_relief,
-        stands_in="the pressure you pump to counts as the highest",
+        stands_in="left open: the pressure you pump to counts as the highest",
+        settles="relief",
     ),
     Question(
         name="tree",
@@ -403,6 +433,7 @@ QUESTIONS = (
         why="Hard wood splits sooner, soft wood lets go sooner; it sets how far the tip is tapped.",
         example="sugar maple, oak, hardwood, or: don't know",
         take=_tree,
+        settles="wood",
     ),
     Question(
         name="bark",
@@ -411,7 +442,8 @@ QUESTIONS = (
         picture="    bark | wood\n   =======>      the tip grips in the wood alone\n",
         example="10 mm, half an inch, 5 to 12 mm, or: don't know",
         take=_bark,
-        stands_in="{bark_mm:g} mm is taken",
+        stands_in="left open: {bark_mm:g} mm is taken",
+        settles="bark",
     ),
     Question(
         name="ports",
@@ -419,17 +451,20 @@ QUESTIONS = (
         why="One tee a hole, an elbow at the last. The chain is planned from it.",
         example="8, or the trunk's girth as 119 cm, or: don't know",
         take=_ports,
-        stands_in="one tee and one elbow, no chain",
+        stands_in="left open: one tee and one elbow, no chain",
+        of_a_part=False,
     ),
     Question(
         name="drinks",
-        asks="Which of these trees is yours, or like yours? What they take up was measured.",
-        why="With it, what each hole gets and how long a tree takes are told, as a range.",
+        asks="Which of these trees is yours, or like yours?",
+        why="What they take up was measured. With it, what each hole gets and how long a tree "
+        "takes are told, as a range.",
         example="pick one",
         take=_drinks,
         offers=_measured_trees,
         asked=lambda settled: bool({"ports", "girth"} & settled.keys()),
-        stands_in="the parts are counted, the chain is not planned",
+        stands_in="left open: the parts are counted, the chain is not planned",
+        of_a_part=False,
     ),
     Question(
         name="language",
@@ -439,6 +474,7 @@ QUESTIONS = (
         take=_language,
         offers=_spoken,
         stands_in="English alone",
+        of_a_part=False,
     ),
     Question(
         name="name",
@@ -446,5 +482,6 @@ QUESTIONS = (
         why="It names the file and the folder of its parts.",
         example="elm_street",
         take=_name,
+        of_a_part=False,
     ),
 )  # fmt: skip
