@@ -35,7 +35,7 @@ def ring(bore, outer):
 def test_the_column_is_the_free_tip_with_the_hub_s_mass_at_its_end():
     design = design_of("elbow")
     case = worst_case(design)
-    whole = np.asarray(driving.most_travel(case) * np.ones(4))
+    whole = np.asarray(case.tip.travel_mm * np.ones(4))
     column = blows.column_at(case, whole[None], through_driver=False)
     tip, hub, barb = design.tip, design.hub, design.barbs[0]
     bore, hole, travel = case.tip.bore_mm[0], case.hole_mm[0], whole[0]
@@ -97,7 +97,7 @@ def test_the_stress_of_a_blow_by_hand():
 def test_a_driver_adds_its_length_and_its_mass(kind):
     design = design_of(kind)
     case = worst_case(design)
-    travel = blows.travels(case, driving.most_travel(case))
+    travel = blows.travels(case, case.tip.travel_mm)
     bare, driven = (blows.column_at(case, travel, through_driver=way) for way in (False, True))
     own = fit_driver(design, design.kind.arms if design.hub is not None else 0, {})
     assert driven.length_mm - bare.length_mm == pytest.approx(reach_beyond(own) + 0 * travel)
@@ -116,7 +116,7 @@ def test_a_driver_adds_its_length_and_its_mass(kind):
 def test_hammers_are_offered_up_to_the_first_that_is_too_heavy():
     case = worst_case(design_of("elbow"))
     assert blows.hammers_g(case) == [50.0, 100.0, 150.0, 200.0]
-    travel = blows.travels(case, driving.most_travel(case))
+    travel = blows.travels(case, case.tip.travel_mm)
     column = blows.column_at(case, travel, through_driver=False)
     crooked, factor = 0.5, 1.25
     found = []
@@ -173,7 +173,7 @@ def test_a_blow_should_move_the_tip_by_its_energy_over_the_force():
     design = design_of("elbow")
     one = judged(in_wood(design, SOFT))["drive_buckle"]
     case = worst_case(in_wood(design, SOFT))
-    force, _ = driving.drive_forces(case, driving.most_travel(case), case.hole_mm)
+    force, _ = driving.drive_forces(case, case.tip.travel_mm, case.hole_mm)
     joule = one.advice["hammer_g"] / 1000.0 * 1.5**2 / 2.0
     assert one.advice["blow_mm"] == pytest.approx(1000.0 * joule / float(np.max(force)))
     assert f"{int(100.0 * one.advice['blow_mm']) / 100.0:.2f} mm a blow" in one.rule
@@ -228,7 +228,7 @@ def test_a_blow_off_the_axis_adds_its_own_bending():
     assert found.capacity.shape == (4,)
     assert found.advice["upper_offset_mm"] == pytest.approx(np.full(4, 2.0))
     # Never less than F o pi2/8 alone would give, in tension, with the bare pad's own offset.
-    travel = blows.travels(case, driving.most_travel(case))
+    travel = blows.travels(case, case.tip.travel_mm)
     force, _ = driving.drive_forces(case, travel, case.hole_mm + 0.0 * travel)
     column = blows.column_at(case, travel, through_driver=False)
     for offset, demand in ((0.15 * design.hub.pad_mm, found.demand), (2.0, found.demand_upper)):

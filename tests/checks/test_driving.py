@@ -8,7 +8,8 @@ import pytest
 
 from barbwright.checks import driving
 from barbwright.checks.corners import worst_case
-from example_job import design_of, job_of, outcomes_of
+from barbwright.checks.result import CAUTION, PASS, judge
+from example_job import design_of, job_of, outcomes_of, with_conditions
 
 TAPER = 1.0 / 15.0
 A = atan(TAPER / 2.0)
@@ -142,6 +143,7 @@ def test_driving_over_holding_is_the_same_for_every_wood():
     assert ratios == pytest.approx([expected] * 3, rel=0.05)
 
 
+@pytest.mark.filterwarnings("error")
 def test_the_proving_pull_off_the_axis_at_the_mouth_and_at_the_plain_neck():
     """P/A and P e/Z, e 6 mm, in all four corners; three thrusts in whole newtons, rounded up."""
     design = design_of()
@@ -174,6 +176,7 @@ def test_the_safe_torque_is_told_to_fingers_only_where_wings_turn_it():
         assert np.all(safe > 0.5)
 
 
+@pytest.mark.filterwarnings("error")
 def test_where_a_fork_lifts_nothing_the_wings_alone_free_a_tip(monkeypatch):
     """The less of what wings pass on and two thirds of what breaks the tip, over 1.25 times what
     frees it; the other way round it is the fork alone that frees an in-line tip."""
@@ -192,7 +195,21 @@ def test_where_a_fork_lifts_nothing_the_wings_alone_free_a_tip(monkeypatch):
         feared = 0.35 / (0.25 * 0.5)
         assert found.demand_upper[at] == pytest.approx(feared)
     assert np.all(found.demand == 1.0)
-    assert np.all(driving.pull_out(worst_case(design_of("tip"))).capacity == 0.0)
+    # Where no tool carries anything that is known, and its rule for the hands is told.
+    nothing = driving.pull_out(worst_case(design_of("tip")))
+    assert np.all(nothing.capacity == 0.0)
+    assert judge(nothing).verdict == CAUTION
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_taper_that_backs_out_by_itself_asks_no_tool_for_a_pull():
+    """Friction under the slope: it may push itself out, which `self_holding` says, and is free."""
+    host = design_of("tip")
+    slippery = {f"removal_friction_{name}": 0.01 for name in ("expected", "upper")}
+    case = worst_case(with_conditions(host, rules={**host.conditions.rules, **slippery}))
+    assert np.all(driving.freeing_forces(case, "upper")[1] == 0.0)
+    found = judge(driving.pull_out(case))
+    assert (found.verdict, found.capacity, found.demand_upper) == (PASS, np.inf, 1.0)
 
 
 def test_a_ring_that_may_print_away_and_a_bore_as_wide_as_its_mouth_carry_nothing():

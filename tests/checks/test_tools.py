@@ -165,7 +165,10 @@ def test_wings_pass_the_least_from_a_lean_neck_and_the_most_from_a_fat_one():
     passed = wings_pass(wings, driver.conditions)
     neck = float(wings.neck_mm)
     assert flat(passed.at_least_nmm) == pytest.approx(min(necks(wings, neck - OFF, SHORT_Z)))
-    assert flat(passed.at_most_nmm) == pytest.approx(max(necks(wings, neck + OFF, 2.0 * SHORT_Z)))
+    # Where on the paddle a finger lies hardly counts.
+    fat = necks(wings, neck + OFF, 2.0 * SHORT_Z)
+    assert flat(passed.at_most_nmm) == pytest.approx(max(fat))
+    assert min(fat) > 0.9 * max(fat)
     middle = necks(wings, neck, 1.4 * SHORT_Z)[50]
     assert flat(passed.expected_nmm) == pytest.approx(middle)
     # A neck that may print away passes nothing on, not less than nothing.

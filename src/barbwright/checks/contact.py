@@ -5,6 +5,7 @@ What the table was not computed for is not a number, and so not checked.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Hashable
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -140,13 +141,25 @@ def reading(
 
     Source: barb_contact_fe
     """
-    # Kept with the barb: seal, grip and tug ask for the same of the widest tube.
+    inner = barb.tube_narrow_mm if narrowest else barb.tube_wide_mm
+    return _kept(
+        barb, (name, narrowest), wall, friction, lambda: _reading(name, barb, inner, wall, friction)
+    )
+
+
+def _kept(
+    barb: BarbCorner,
+    what: Hashable,
+    wall: Stiffness,
+    friction: float,
+    work: Callable[[], Reading],
+) -> Reading:
+    """Return what is kept with a barb, worked out once: seal, grip and tug ask for the same."""
     told = [np.asarray(one, dtype=float) for one in (*wall, friction)]
-    key = (narrowest, *((one.shape, one.tobytes()) for one in told))
-    if (name, key) not in barb.readings:
-        inner = barb.tube_narrow_mm if narrowest else barb.tube_wide_mm
-        barb.readings[name, key] = _reading(name, barb, inner, wall, friction)
-    found: Reading = barb.readings[name, key]
+    key = (what, *((one.shape, one.tobytes()) for one in told))
+    if key not in barb.readings:
+        barb.readings[key] = work()
+    found: Reading = barb.readings[key]
     return found
 
 
@@ -171,12 +184,7 @@ def least_land(case: WorstCase, barb: BarbCorner, wall: Stiffness, friction: flo
     """
     if not case.at_corners:
         return reading("land", barb, wall, friction)
-    told = [np.asarray(one, dtype=float) for one in (*wall, friction)]
-    key = ("least land", *((one.shape, one.tobytes()) for one in told))
-    if ("land", key) not in barb.readings:
-        barb.readings["land", key] = _least(barb, wall, friction)
-    found: Reading = barb.readings["land", key]
-    return found
+    return _kept(barb, "least land", wall, friction, lambda: _least(barb, wall, friction))
 
 
 def _least(barb: BarbCorner, wall: Stiffness, friction: float) -> Reading:

@@ -18,7 +18,7 @@ from barbwright.design.barb import Barb
 from barbwright.design.compensate import compensated
 from barbwright.design.conditions import Conditions, TubeConditions
 from barbwright.design.part import Design, Kind
-from barbwright.design.tip import hand_travel
+from barbwright.design.tip import Tip, hand_travel
 from barbwright.equations import Number
 
 Array = NDArray[np.float64]
@@ -64,7 +64,7 @@ class BarbCorner:
     tube_wide_mm: Array
     tube_narrow_mm: Array
     # Not handed on by `replace`: another barb has readings of its own.
-    readings: dict[tuple[str, object], Any] = field(default_factory=dict, init=False, repr=False)
+    readings: dict[tuple[object, ...], Any] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def unknown(self) -> str:
@@ -342,6 +342,22 @@ def _common_shape(design: Design) -> tuple[int, ...]:
         if isinstance(value, np.ndarray)
     }
     return np.broadcast_shapes(np.shape(design.bore_mm), *shapes)
+
+
+def seated(case: WorstCase) -> tuple[Tip, TipCorner]:
+    """Return the tip of a part that has one, as drawn and at the corners.
+
+    Parameters
+    ----------
+    case : WorstCase
+        A part with a tip [mm].
+
+    Source: own_arithmetic
+    """
+    tip = case.design.tip
+    assert tip is not None
+    assert case.tip is not None
+    return tip, case.tip
 
 
 def _tip_corner(design: Design, offsets: Offsets, hole_mm: Array) -> TipCorner:

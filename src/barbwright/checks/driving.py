@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from barbwright.checks import blows
-from barbwright.checks.corners import Array, TipCorner, WorstCase, parts_between
+from barbwright.checks.corners import Array, WorstCase, parts_between, seated
 from barbwright.checks.freed import fork_lifts, tools_of, wings_pass
 from barbwright.checks.result import (
     CAUTION,
@@ -19,36 +19,16 @@ from barbwright.checks.result import (
 )
 from barbwright.checks.wood import NO_WOOD, holding_contacts
 from barbwright.design.measured import shares
-from barbwright.design.tip import Tip, proving_pull
+from barbwright.design.tip import proving_pull
 from barbwright.equations import Number
 from barbwright.equations.blow import blow_travel, leaning_of_offset
 from barbwright.equations.column import (
+    bending_stress,
     hammer_energy,
     ring_area,
-    ring_inertia,
     torsion_capacity,
 )
 from barbwright.equations.seat import driving_force, freeing_torque, holding_force, seat_area
-
-
-def _parts(case: WorstCase) -> tuple[Tip, TipCorner]:
-    tip = case.design.tip
-    assert tip is not None
-    assert case.tip is not None
-    return tip, case.tip
-
-
-def most_travel(case: WorstCase) -> Number:
-    """Return the farthest that a tip is driven from hand-tight [mm].
-
-    Parameters
-    ----------
-    case : WorstCase
-        A part with a tip [mm].
-
-    Source: judgement
-    """
-    return _parts(case)[1].travel_mm
 
 
 def drive_forces(case: WorstCase, travel_mm: Number, hole_mm: Number) -> tuple[Array, Array]:
@@ -70,7 +50,7 @@ def drive_forces(case: WorstCase, travel_mm: Number, hole_mm: Number) -> tuple[A
 
     Source: wedge_friction, wood_handbook
     """
-    tip, rules = _parts(case)[0], case.rules
+    tip, rules = seated(case)[0], case.rules
     crush = case.conditions.wood.hard_mpa
     area = seat_area(hole_mm, tip.taper, travel_mm)
     expected, upper = (
@@ -120,8 +100,8 @@ def drive_squash(case: WorstCase) -> Finding:
     """
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
-    tip, corner = _parts(case)
-    rules, travel = case.rules, most_travel(case)
+    tip, corner = seated(case)
+    rules, travel = case.rules, corner.travel_mm
     expected, upper = drive_forces(case, travel, case.hole_mm)
     strength = case.conditions.material.handling_short_xy_mpa
     ticks = 2.0 * tip.tick_arc_mm * tip.tick_depth_mm
@@ -133,16 +113,7 @@ def drive_squash(case: WorstCase) -> Finding:
         bearing = np.maximum(ring_area(case.driver_bore_mm, case.ring_mm), 0.0)
         pressed.append((bearing, factor))
     found = together(
-        *(
-            Finding(
-                capacity=strength * one,
-                capacity_expected=strength * one,
-                demand=expected,
-                demand_upper=upper,
-                design_factor=asked,
-            )
-            for one, asked in pressed
-        )
+        *(single(strength * one, expected, asked, upper=upper) for one, asked in pressed)
     )
     ticks_up = np.ceil(tip.contact_mm / tip.tick_pitch_mm - 1e-9) * tip.tick_pitch_mm
     # Only whole ticks can be read: to the next one, where the window reaches that far.
@@ -203,7 +174,7 @@ def drive_buckle(case: WorstCase) -> Finding:
     parts, bare, expected, upper = found.parts, found.column, found.expected_n, found.upper_n
     ways = [blows.both_sides(bare, expected, found.lightest_nmm)]
     # Through the driver the column is so long and slow that force alone decides: the last blow.
-    whole = np.broadcast_to(most_travel(case), case.hole_mm.shape)[None]
+    whole = np.broadcast_to(seated(case)[1].travel_mm, case.hole_mm.shape)[None]
     resisted, _ = drive_forces(case, whole, case.hole_mm[None])
     driven = blows.column_at(case, whole, through_driver=True)
     moment = blows.lightest_moment(case, driven, resisted, crooked, through_driver=True)
@@ -239,14 +210,7 @@ def drive_buckle(case: WorstCase) -> Finding:
         }
         return {name: np.broadcast_to(value, demand.shape) for name, value in advice.items()}
 
-    return Finding(
-        capacity=capacity,
-        capacity_expected=capacity,
-        demand=demand,
-        demand_upper=demand_upper,
-        design_factor=factor,
-        more_advice=hammers,
-    )
+    return single(capacity, demand, factor, upper=demand_upper, more_advice=hammers)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -257,7 +221,7 @@ class Bare:
     ----------
     parts : WorstCase
         The parts [mm].
-    column : Column
+    column : StruckColumn
         The tip at points of its travel.
     expected_n, upper_n : ndarray
         What the wood resists there [N].
@@ -277,7 +241,7 @@ def _bare(case: WorstCase) -> Bare:
     if "bare" not in case.kept:
         rules = case.rules
         parts = parts_between(case, blows.PARTS_BETWEEN)
-        travel = blows.travels(parts, most_travel(parts))
+        travel = blows.travels(parts, seated(parts)[1].travel_mm)
         expected, upper = drive_forces(parts, travel, np.broadcast_to(parts.hole_mm, travel.shape))
         column = blows.column_at(parts, travel, through_driver=False)
         lightest = blows.lightest_moment(parts, column, expected, rules["crooked_expected_mm"])
@@ -336,12 +300,11 @@ def drive_offset(case: WorstCase) -> Finding:
         for offset in (expected, worst)
     )
     capacity = case.conditions.material.handling_short_z_mpa * np.ones_like(demand)
-    return Finding(
-        capacity=capacity,
-        capacity_expected=capacity,
-        demand=demand,
-        demand_upper=upper,
-        design_factor=rules["design_factor_drive_offset"],
+    return single(
+        capacity,
+        demand,
+        rules["design_factor_drive_offset"],
+        upper=upper,
         at_worst=CAUTION,
         advice={"upper_offset_mm": worst * np.ones_like(demand)},
     )
@@ -359,7 +322,7 @@ def freeing_forces(case: WorstCase, name: str) -> tuple[Array, Array]:
 
     Source: wedge_friction
     """
-    (tip, corner), rules = _parts(case), case.rules
+    (tip, corner), rules = seated(case), case.rules
     length = corner.travel_mm
     contact = rules[f"removal_crush_{name}"] * case.conditions.wood.hard_mpa
     mu = rules[f"removal_friction_{name}"]
@@ -389,7 +352,7 @@ def torque_capacity(case: WorstCase) -> Array:
 
     Source: shigley
     """
-    _, corner = _parts(case)
+    _, corner = seated(case)
     shear = case.rules["shear_over_tension"] * case.conditions.material.handling_short_z_mpa
     sound = corner.mouth_mm > corner.bore_mm
     return np.where(sound, torsion_capacity(shear, corner.bore_mm, corner.mouth_mm), 0.0)
@@ -429,12 +392,11 @@ def twist_out(case: WorstCase) -> Finding:
     capacity = torque_capacity(case)
     factor = case.rules["design_factor_twist_out"]
     safe = capacity / factor
-    return Finding(
-        capacity=capacity,
-        capacity_expected=capacity,
-        demand=expected,
-        demand_upper=upper,
-        design_factor=factor,
+    return single(
+        capacity,
+        expected,
+        factor,
+        upper=upper,
         advice={
             "safe_torque_nm": safe / 1000.0,
             "by_wings_nm": safe / 1000.0 if case.design.hub is not None else 0.0 * safe,
@@ -485,17 +447,18 @@ def pull_out(case: WorstCase) -> Finding:
     ratios = []
     for name in ("expected", "upper"):
         torque, force = freeing_forces(case, name)
-        with np.errstate(divide="ignore"):
-            turned = turns / (rules["design_factor_driver_turns"] * torque)
-            ratios.append(np.maximum(turned, lifts / force))
+        turned = _over(turns, rules["design_factor_driver_turns"] * torque)
+        # A taper so steep that it backs out by itself asks no tool for any pull.
+        ratios.append(np.maximum(turned, _over(lifts, force)))
     expected, upper = ratios
+    endless = np.isinf(upper)
+    less = _over(np.where(endless, 1.0, expected), np.where(endless, 1.0, upper))
     # As a ratio the demand is one; the upper demand is how much less the upper case leaves.
-    return Finding(
-        capacity=expected,
-        capacity_expected=expected,
-        demand=np.ones_like(expected),
-        demand_upper=expected / upper,
-        design_factor=rules["design_factor_pull_out"],
+    return single(
+        expected,
+        np.ones_like(expected),
+        rules["design_factor_pull_out"],
+        upper=less,
         # A tip that no tool frees harms nobody: it stays in the tree, as its rule says.
         at_worst=CAUTION,
         advice={
@@ -503,6 +466,14 @@ def pull_out(case: WorstCase) -> Finding:
             "lift_after_turning_n": (lifts if wings is not None else 0.0) * np.ones_like(expected),
         },
     )
+
+
+def _over(there: Number, asked: Number) -> Array:
+    """Return what is there over what is asked, endless where nothing is."""
+    there, asked = np.broadcast_arrays(there, asked)
+    ratio = np.full(asked.shape, np.inf)
+    np.divide(there, asked, out=ratio, where=asked != 0.0)
+    return ratio
 
 
 @check(
@@ -527,21 +498,17 @@ def pull_check(case: WorstCase) -> Finding:
 
     Source: beam_theory, judgement
     """
-    tip, corner = _parts(case)
+    tip, corner = seated(case)
     pull, offset = proving_pull(case.conditions, tip), case.rules["pull_offset_mm"]
     findings = []
     for outer in (corner.mouth_mm, corner.root_mm):
-        area, inertia = ring_area(corner.bore_mm, outer), ring_inertia(corner.bore_mm, outer)
-        stress = pull * (offset * outer / 2.0 / inertia + 1.0 / area)
-        stress = np.where(outer > corner.bore_mm, stress, np.inf)
+        sound = outer > corner.bore_mm
+        # Where no wall is left its stress is endless: that of any other wall is put aside.
+        wall = np.where(sound, outer, 2.0 * corner.bore_mm)
+        bent = bending_stress(pull * offset, corner.bore_mm, wall)
+        stress = np.where(sound, bent + pull / ring_area(corner.bore_mm, wall), np.inf)
         strength = case.conditions.material.handling_short_z_mpa * np.ones_like(stress)
-        findings.append(
-            single(
-                strength,
-                stress,
-                case.rules["design_factor_pull_check"],
-            )
-        )
+        findings.append(single(strength, stress, case.rules["design_factor_pull_check"]))
     both = together(*findings)
     one = np.ones_like(both.demand)
     return replace(both, advice={"pull_n": pull * one, "pull_offset_mm": offset * one})
@@ -570,19 +537,18 @@ def side_turn(case: WorstCase) -> Finding:
     """
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
-    tip, rules = _parts(case)[0], case.rules
+    tip, rules = seated(case)[0], case.rules
     # Turned, it slides along no slope; a measured hold counts at its worse reading for that.
     lower, _ = holding_contacts(case, 0.0)
     area = seat_area(case.hole_mm, tip.taper, tip.contact_mm)
     mean = case.hole_mm + tip.taper * tip.contact_mm / 2.0
     capacity = np.asarray(freeing_torque(lower, area, mean, rules["wood_friction_hold"]))
     arm = case.design.arm_length_mm * np.ones_like(capacity)
-    return Finding(
-        capacity=capacity,
-        capacity_expected=capacity,
-        demand=rules["side_force_expected_n"] * arm,
-        demand_upper=rules["side_force_upper_n"] * arm,
-        design_factor=rules["design_factor_side_turn"],
+    return single(
+        capacity,
+        rules["side_force_expected_n"] * arm,
+        rules["design_factor_side_turn"],
+        upper=rules["side_force_upper_n"] * arm,
         at_worst=CAUTION,
         advice={"turn_n": capacity / arm},
     )

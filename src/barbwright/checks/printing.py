@@ -30,10 +30,7 @@ def _drawn(sizes: list[tuple[Number, Number]]) -> Finding:
     """Return drawn sizes against their process limits, as one finding."""
     return together(
         *(
-            single(
-                np.atleast_1d(size)[None, ...] if np.ndim(size) else np.array([size]),
-                np.atleast_1d(limit)[None, ...] if np.ndim(limit) else np.array([limit]),
-            )
+            single(np.asarray(size)[None, ...], np.asarray(limit)[None, ...])
             for size, limit in sizes
         )
     )

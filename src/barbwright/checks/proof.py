@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from math import isnan, nan, pi
+from math import isnan, nan
 
 from barbwright.checks.table import N_MM_PER_N_M, Outcome
 from barbwright.design.part import Design
+from barbwright.equations.cylinder import end_thrust
 from barbwright.say import IMPERIAL
 
 # A quarter at a time, so that what is wrong shows before it bursts.
@@ -126,8 +127,8 @@ def thrusts(design: Design, test: ProofTest) -> tuple[Thrust, ...]:
         Thrust(
             end=end,
             across_mm=size,
-            at_proof_n=test.proof_mpa * pi / 4.0 * size * size,
-            at_breaking_n=test.breaking_mpa * pi / 4.0 * size * size,
+            at_proof_n=float(end_thrust(test.proof_mpa, size)),
+            at_breaking_n=float(end_thrust(test.breaking_mpa, size)),
         )
         for end, size in across.items()
     )

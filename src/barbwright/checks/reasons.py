@@ -50,12 +50,12 @@ def verdict_reason(
         lowered = [one for one in results if one.info.stage != "handling"]
         unsure = [one.info.id for one in lowered if one.verdict == "caution"]
         missing = [one.info.id for one in lowered if one.verdict == "not_checked"]
-        parts = [f"{', '.join(unsure)} is not sure" if len(unsure) == 1 else ""]
-        if len(unsure) > 1:
-            parts = [f"{', '.join(unsure)} are not sure"]
+        parts = []
+        if unsure:
+            parts.append(f"{', '.join(unsure)} {'is' if len(unsure) == 1 else 'are'} not sure")
         if missing:
             parts.append(f"not checked: {', '.join(missing)}")
-        return "; ".join(part for part in parts if part)
+        return "; ".join(parts)
     leans = []
     if proved := [one.info.id for one in proved_in_field(results)]:
         leans.append(f"{ONCE_PROVED} ({', '.join(proved)})")

@@ -83,9 +83,14 @@ def not_checked(because: str) -> Finding:
 
 
 def single(
-    capacity: Number, demand: Number, design_factor: Number = 1.0, **rest: object
+    capacity: Number,
+    demand: Number,
+    design_factor: Number = 1.0,
+    *,
+    upper: Number | None = None,
+    **rest: object,
 ) -> Finding:
-    """Return a finding with one capacity and one demand.
+    """Return a finding with one capacity, and one demand or an upper one as well.
 
     Parameters
     ----------
@@ -93,6 +98,8 @@ def single(
         Both in the check's own unit [-].
     design_factor : float or array
         What is demanded of capacity over demand [-].
+    upper : (n, ...) ndarray, optional
+        Upper demand, where the expected one is not all there is [unit of the check].
     rest : object
         Other fields of `Finding` [-].
 
@@ -102,7 +109,7 @@ def single(
         capacity=capacity,
         capacity_expected=capacity,
         demand=demand,
-        demand_upper=demand,
+        demand_upper=demand if upper is None else upper,
         design_factor=design_factor,
         **rest,  # type: ignore[arg-type]
     )

@@ -23,10 +23,12 @@ from barbwright.checks.result import (
     Finding,
     check,
     not_checked,
+    single,
     together,
 )
 from barbwright.design.measured import shares
-from barbwright.equations import Number, square
+from barbwright.equations import Number
+from barbwright.equations.column import ring_area
 from barbwright.equations.cylinder import barlow_pressure, end_thrust
 from barbwright.equations.grip import friction_grip
 
@@ -73,15 +75,7 @@ def tube_rating(case: WorstCase) -> Finding:
                 "the tube states no rating and no strength: --tube-rating with its temperature"
             )
         demand = pressure * ones
-        findings.append(
-            Finding(
-                capacity=capacity,
-                capacity_expected=capacity,
-                demand=demand,
-                demand_upper=demand,
-                design_factor=factor,
-            )
-        )
+        findings.append(single(capacity, demand, factor))
     return together(*findings)
 
 
@@ -251,10 +245,10 @@ def barb_tug(case: WorstCase) -> Finding:
         if unknown := _unknown(case, barb):
             return not_checked(unknown)
         thrust = end_thrust(case.conditions.highest_mpa, barb.crest_mm)
-        known, clamp = not unknown_contact(case, barb), _clamped(case, barb)
+        held, clamp = grip(case, barb), _clamped(case, barb)
         # Outside the table a clamp alone counts: a lower bound, and so is the rule's number.
-        alone = (clamp > 0.0) & (np.isnan(grip(case, barb)[0]) | (not known))
-        lower, mean = (np.where(alone, clamp, held) for held in grip(case, barb))
+        alone = (clamp > 0.0) & (np.isnan(held[0]) | bool(unknown_contact(case, barb)))
+        lower, mean = (np.where(alone, clamp, one) for one in held)
         findings.append((np.maximum(lower - thrust, 0.0), np.maximum(mean - thrust, 0.0)))
     lower, mean = (np.concatenate([row[i] for row in findings]) for i in range(2))
     factor = rules["design_factor_barb_tug"]
@@ -350,7 +344,7 @@ def _clamped(case: WorstCase, barb: BarbCorner) -> Array:
 def _bite(case: WorstCase, barb: BarbCorner) -> tuple[Number, Number]:
     """Return the lower and the expected bite of the square back faces [N]."""
     rules, tube, heat = case.rules, barb.tube, barb.tube.temperature_factor
-    section = np.pi / 4.0 * (square(tube.outer_mm) - square(barb.tube_wide_mm))
+    section = ring_area(barb.tube_wide_mm, tube.outer_mm)
     rubber = rules["elastomer_yield_factor"] * tube.modulus_low_mpa
     low = np.where(tube.elastomer, rubber, tube.yield_low_mpa)
     mean = np.where(tube.elastomer, rubber, (tube.yield_low_mpa + tube.yield_high_mpa) / 2.0)
@@ -436,6 +430,6 @@ def push_on(case: WorstCase) -> Finding:
 
 def _crumples(case: WorstCase, barb: BarbCorner, wall: Stiffness) -> Array:
     """Return the push at which the tube yields along its axis [N]; none for a rubber."""
-    section = np.pi / 4.0 * (np.square(barb.tube.outer_mm) - np.square(barb.tube_narrow_mm))
+    section = ring_area(barb.tube_narrow_mm, barb.tube.outer_mm)
     force = case.rules["push_on_over_yield"] * wall.yield_mpa * section
     return np.asarray(np.where(np.isnan(force), np.inf, force))

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from barbwright import catalog
 from barbwright.checks.contact import squeeze_mpa, unknown_contact, wall_at
-from barbwright.checks.corners import Array, WorstCase
+from barbwright.checks.corners import Array, WorstCase, seated
 from barbwright.checks.result import CAUTION, Finding, check, not_checked, single, together
 from barbwright.checks.wood import NO_WOOD, wood_hold
 from barbwright.design.draw import side_port_from_lead_mm
-from barbwright.equations import Number, square
+from barbwright.equations import Number
 from barbwright.equations.column import bending_stress
 from barbwright.equations.crossing import (
     crossing_factor,
@@ -19,6 +20,7 @@ from barbwright.equations.crossing import (
 )
 from barbwright.equations.cylinder import (
     external_hoop_at_bore,
+    lame_axial,
     lame_hoop,
     lame_von_mises,
 )
@@ -45,24 +47,27 @@ def barb_wall(case: WorstCase) -> Finding:
 
     Source: lame, shigley
     """
-    pressure = case.conditions.highest_mpa
-    allowable = case.conditions.material.allowable_mpa
     findings = []
     for barb in case.barbs:
         # A neck is wider than the root unless it was forced; an in-line tip's is the ring.
         outer = barb.root_mm
         if case.design.ring is None:
             outer = np.minimum(outer, barb.neck_mm)
-        hoop = lame_hoop(pressure, case.bore_mm, outer)
-        mises = lame_von_mises(pressure, case.bore_mm, outer)
-        findings.append(
-            single(
-                allowable * np.ones_like(hoop),
-                _sound(np.maximum(hoop, mises), case.bore_mm, outer),
-                case.rules["design_factor_wall"],
-            )
-        )
+        findings.append(_wall(case, case.bore_mm, outer))
     return together(*findings)
+
+
+def _wall(case: WorstCase, bore_mm: Array, outer_mm: Array) -> Finding:
+    """Return the larger of hoop and von Mises stress in a round wall against the allowable."""
+    pressure, allowable = case.conditions.highest_mpa, case.conditions.material.allowable_mpa
+    stress = np.maximum(
+        lame_hoop(pressure, bore_mm, outer_mm), lame_von_mises(pressure, bore_mm, outer_mm)
+    )
+    return single(
+        allowable * np.ones_like(stress),
+        _sound(stress, bore_mm, outer_mm),
+        case.rules["design_factor_wall"],
+    )
 
 
 @check(
@@ -84,15 +89,8 @@ def tip_wall(case: WorstCase) -> Finding:
 
     Source: lame, shigley
     """
-    assert case.tip is not None
-    pressure = case.conditions.highest_mpa
-    bore, lead = case.tip.bore_mm, case.tip.lead_mm
-    stress = np.maximum(lame_hoop(pressure, bore, lead), lame_von_mises(pressure, bore, lead))
-    return single(
-        case.conditions.material.allowable_mpa * np.ones_like(stress),
-        _sound(stress, bore, lead),
-        case.rules["design_factor_wall"],
-    )
+    _, corner = seated(case)
+    return _wall(case, corner.bore_mm, corner.lead_mm)
 
 
 @check(
@@ -135,15 +133,12 @@ def crossing_bores(case: WorstCase) -> Finding:
     factor = case.rules["design_factor_crossing_bores"]
     findings = []
     if case.ball_mm is not None and case.relief_mm is not None:
-        assert case.tip is not None
-        peak = hub_peak(case.bore_mm, case.tip.bore_mm, case.relief_mm, case.ball_mm)
+        peak = hub_peak(case.bore_mm, seated(case)[1].bore_mm, case.relief_mm, case.ball_mm)
         peak = _known(case.rules["crossing_table_uncertainty"] * peak * pressure)
         findings.append(single(allowable * np.ones_like(peak), peak, factor))
     if case.design.forced.get("side_ports") and case.tip is not None:
-        tip = case.design.tip
-        assert tip is not None
-        bore = case.tip.bore_mm
-        outer = case.tip.lead_mm + tip.taper * side_port_from_lead_mm(tip)
+        tip, corner = seated(case)
+        bore, outer = corner.bore_mm, corner.lead_mm + tip.taper * side_port_from_lead_mm(tip)
         ratios, factors = crossing_table()
         concentration = crossing_factor(outer / bore, ratios, factors)
         concentration = case.rules["crossing_table_uncertainty"] * concentration
@@ -170,9 +165,7 @@ def hub_peak(bore_mm: Number, tip_bore_mm: Number, relief_mm: Number, ball_mm: N
 
     Source: hub_crossing_fe, own_derivation, roark
     """
-    from barbwright.catalog import hub_crossing
-
-    table = hub_crossing()
+    table = catalog.hub_crossing()
     wide, narrow = np.maximum(bore_mm, tip_bore_mm), np.minimum(bore_mm, tip_bore_mm)
     thick = ball_mm / relief_mm
     equal = hub_factor(
@@ -188,9 +181,7 @@ def crossing_table() -> tuple[tuple[float, ...], tuple[float, ...]]:
 
     Source: crossing_bores_fe
     """
-    from barbwright.catalog import crossing_bores as rows
-
-    table = rows()
+    table = catalog.crossing_bores()
     return table.outer_to_inner_ratio, table.equal_tee_scf
 
 
@@ -242,7 +233,7 @@ def side_load(case: WorstCase) -> Finding:
         sections.append((reach, tip.bore_mm, tip.mouth_mm))
     findings = []
     for lever, bore, outer in sections:
-        axial = pressure * square(bore) / (square(outer) - square(bore))
+        axial = lame_axial(pressure, bore, outer)
         hoop = lame_hoop(pressure, bore, outer)
         per_newton = rules["side_spot_factor"] * bending_stress(1.0 * lever, bore, outer)
         demand, upper = (
@@ -253,12 +244,11 @@ def side_load(case: WorstCase) -> Finding:
         findings.append((capacity, demand, upper, breaking))
     stacked = [np.concatenate([row[i] for row in findings]) for i in range(4)]
     capacity, demand, upper, breaking = stacked
-    return Finding(
-        capacity=capacity,
-        capacity_expected=capacity,
-        demand=demand,
-        demand_upper=upper,
-        design_factor=factor,
+    return single(
+        capacity,
+        demand,
+        factor,
+        upper=upper,
         advice={
             "side_force_n": breaking / factor,
             "breaking_n": breaking,
@@ -321,22 +311,20 @@ def line_pull(case: WorstCase) -> Finding:
 
 def _held_across(case: WorstCase) -> list[tuple[Array, Array]]:
     """Return the tugs across a tip that break it and that tilt it: lower, expected [N]."""
-    tip, rules, wood = case.tip, case.rules, case.conditions.wood
-    assert tip is not None
-    assert case.design.tip is not None
+    (tip, corner), rules = seated(case), case.rules
     assert case.design.hub is not None
-    lever = tip.free_mm - case.design.hub.pad_height_mm
-    axial = (
-        case.conditions.highest_mpa
-        * square(tip.bore_mm)
-        / (square(tip.mouth_mm) - square(tip.bore_mm))
+    lever, bore, mouth = (
+        corner.free_mm - case.design.hub.pad_height_mm,
+        corner.bore_mm,
+        corner.mouth_mm,
     )
-    per_newton = rules["mouth_spot_factor"] * bending_stress(1.0 * lever, tip.bore_mm, tip.mouth_mm)
+    axial = lame_axial(case.conditions.highest_mpa, bore, mouth)
+    per_newton = rules["mouth_spot_factor"] * bending_stress(1.0 * lever, bore, mouth)
     breaking = np.maximum(case.conditions.material.short_z_mpa - axial, 0.0) / per_newton
-    breaking = np.where(tip.mouth_mm > tip.bore_mm, breaking, 0.0)
-    length = np.maximum(case.design.tip.contact_mm - rules["tap_reading_mm"], 0.0)
-    mean = tip.mouth_mm - case.design.tip.taper * length / 2.0
-    crush = rules["drive_crush_expected"] * wood.soft_mpa
+    breaking = np.where(mouth > bore, breaking, 0.0)
+    length = np.maximum(tip.contact_mm - rules["tap_reading_mm"], 0.0)
+    mean = mouth - tip.taper * length / 2.0
+    crush = rules["drive_crush_expected"] * case.conditions.wood.soft_mpa
     tilting = rocking_force(crush, mean, length, lever) * np.ones_like(breaking)
     return [(breaking, breaking), (rules["wood_fifth_percentile"] * tilting, tilting)]
 
@@ -393,13 +381,7 @@ def root_crush(case: WorstCase) -> Finding:
         upper = np.maximum(demand, upper)
         capacity = strength * np.ones_like(demand)
         findings.append(
-            Finding(
-                capacity=capacity,
-                capacity_expected=capacity,
-                demand=demand,
-                demand_upper=upper,
-                design_factor=case.rules["design_factor_root_crush"],
-            )
+            single(capacity, demand, case.rules["design_factor_root_crush"], upper=upper)
         )
     return together(*findings)
 

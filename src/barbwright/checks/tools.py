@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Literal
 
 import numpy as np
 
-from barbwright.checks.corners import Array, WorstCase, worst_case
+from barbwright.checks.corners import Array, WorstCase, seated, worst_case
 from barbwright.checks.driving import drive_forces, freeing_forces, torque_capacity
 from barbwright.checks.freed import ends, fork_bears, fork_spreads, tapped, untapped, wings_pass
 from barbwright.checks.result import CAUTION, Finding, check, not_checked, single, together
@@ -107,13 +108,24 @@ def tool_fit(case: WorstCase) -> Finding:
     )
 
 
-def _driving(host: Design) -> tuple[Array, Array]:
-    """Return the expected and the upper force that drives a tip, worst hole in front [N]."""
-    case, tip = worst_case(host), host.tip
-    assert tip is not None
-    assert case.tip is not None
-    expected, upper = drive_forces(case, case.tip.travel_mm, case.hole_mm)
-    return _each(np.max(expected, axis=0)), _each(np.max(upper, axis=0))
+def _struck(case: WorstCase, capacity: Number, factor: Number, advised: str) -> Finding:
+    """Return what a driver carries against the force that drives the tip, at its worst."""
+    theirs = worst_case(_host(case))
+    forces = drive_forces(theirs, seated(theirs)[1].travel_mm, theirs.hole_mm)
+    expected, upper = (_each(np.max(force, axis=0)) for force in forces)
+    return single(capacity, expected, factor, upper=upper, advice={advised: capacity})
+
+
+def _freeing(host: Design, by: Literal["torque", "pull"]) -> tuple[Array, Array]:
+    """Return the expected and the upper torque [N mm] or pull [N] that frees a tip, at its worst.
+
+    The worst hole is in front.
+    """
+    theirs, which = worst_case(host), ("torque", "pull").index(by)
+    expected, upper = (
+        _each(np.max(freeing_forces(theirs, name)[which], axis=0)) for name in ("expected", "upper")
+    )
+    return expected, upper
 
 
 @check(
@@ -143,18 +155,10 @@ def driver_bearing(case: WorstCase) -> Finding:
         return not_checked(NO_WOOD)
     sleeve = _own(case).sleeve
     assert sleeve is not None
-    expected, upper = _driving(_host(case))
     lean, wide = _ends(case, sleeve.outer_mm)[0], _ends(case, sleeve.socket_mm)[1]
     area = sleeve.pressed_mm2(lean, wide, _ends(case, sleeve.bearing_mm)[0])
     capacity = case.conditions.material.handling_short_xy_mpa * area
-    return Finding(
-        capacity=capacity,
-        capacity_expected=capacity,
-        demand=expected,
-        demand_upper=upper,
-        design_factor=case.rules["design_factor_driver_bearing"],
-        advice={"foot_n": capacity},
-    )
+    return _struck(case, capacity, case.rules["design_factor_driver_bearing"], "foot_n")
 
 
 @check(
@@ -186,7 +190,6 @@ def driver_buckle(case: WorstCase) -> Finding:
         return not_checked(NO_WOOD)
     sleeve, material = _own(case).sleeve, case.conditions.material
     assert sleeve is not None
-    expected, upper = _driving(_host(case))
     wide = _ends(case, sleeve.socket_mm)[1]
     sections = [(wide, sleeve.outer_mm), (np.zeros_like(wide), sleeve.head_mm)]
     hollow, solid = (
@@ -200,14 +203,7 @@ def driver_buckle(case: WorstCase) -> Finding:
         for inner, outer in sections
     )
     capacity = np.asarray(np.minimum(hollow, solid))
-    return Finding(
-        capacity=capacity,
-        capacity_expected=capacity,
-        demand=expected,
-        demand_upper=upper,
-        design_factor=case.rules["design_factor_driver_buckle"],
-        advice={"column_n": capacity},
-    )
+    return _struck(case, capacity, case.rules["design_factor_driver_buckle"], "column_n")
 
 
 @check(
@@ -243,12 +239,10 @@ def driver_wings(case: WorstCase) -> Finding:
     passed = wings_pass(wings, case.conditions)
     breaks = np.min(torque_capacity(worst_case(_host(case))), axis=0)
     capacity = _each(rules["wing_gives_way"] * breaks)
-    return Finding(
-        capacity=capacity,
-        capacity_expected=capacity,
-        demand=passed.at_most_nmm,
-        demand_upper=passed.at_most_nmm,
-        design_factor=rules["design_factor_driver_wings"],
+    return single(
+        capacity,
+        passed.at_most_nmm,
+        rules["design_factor_driver_wings"],
         advice={"wings_nm": passed.expected_nmm / 1000.0},
     )
 
@@ -288,12 +282,10 @@ def driver_turns(case: WorstCase) -> Finding:
     """
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
-    wings, theirs = _own(case).wings, worst_case(_host(case))
+    wings = _own(case).wings
     assert wings is not None
     passed = wings_pass(wings, case.conditions)
-    expected, upper = (
-        _each(np.max(freeing_forces(theirs, name)[0], axis=0)) for name in ("expected", "upper")
-    )
+    expected, upper = _freeing(_host(case), "torque")
     return Finding(
         capacity=passed.at_least_nmm,
         capacity_expected=passed.expected_nmm,
@@ -435,13 +427,17 @@ def fork_pull(case: WorstCase) -> Finding:
     return replace(both, advice={"hook_n": pull / factor * both.capacity / both.demand})
 
 
-def _pull(host: Design) -> tuple[Array, Array]:
-    """Return the expected and the upper pull that frees a tip, at its worst corner [N]."""
-    theirs = worst_case(host)
-    expected, upper = (
-        _each(np.max(freeing_forces(theirs, name)[1], axis=0)) for name in ("expected", "upper")
+def _lifting(case: WorstCase, capacity: Array, factor: Number, advised: str) -> Finding:
+    """Return what a fork carries against the pull that frees the tip; a caution at worst."""
+    expected, upper = _freeing(_host(case), "pull")
+    return single(
+        capacity,
+        expected,
+        factor,
+        upper=upper,
+        at_worst=CAUTION,
+        advice={advised: capacity / factor},
     )
-    return expected, upper
 
 
 @check(
@@ -479,17 +475,8 @@ def fork_bearing(case: WorstCase) -> Finding:
         return not_checked(NO_WOOD)
     tines, host = _own(case).tines, _host(case)
     assert tines is not None
-    expected, upper = _pull(host)
-    capacity, factor = fork_bears(tines, host), case.rules["design_factor_fork_bearing"]
-    return Finding(
-        capacity=capacity,
-        capacity_expected=capacity,
-        demand=expected,
-        demand_upper=upper,
-        design_factor=factor,
-        at_worst=CAUTION,
-        advice={"face_n": capacity / factor},
-    )
+    factor = case.rules["design_factor_fork_bearing"]
+    return _lifting(case, fork_bears(tines, host), factor, "face_n")
 
 
 @check(
@@ -531,14 +518,5 @@ def fork_bend(case: WorstCase) -> Finding:
         return not_checked(NO_WOOD)
     tines, host = _own(case).tines, _host(case)
     assert tines is not None
-    expected, upper = _pull(host)
-    capacity, factor = fork_spreads(tines, host), case.rules["design_factor_fork_bend"]
-    return Finding(
-        capacity=capacity,
-        capacity_expected=capacity,
-        demand=expected,
-        demand_upper=upper,
-        design_factor=factor,
-        at_worst=CAUTION,
-        advice={"tine_n": capacity / factor},
-    )
+    factor = case.rules["design_factor_fork_bend"]
+    return _lifting(case, fork_spreads(tines, host), factor, "tine_n")

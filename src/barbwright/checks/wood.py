@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from barbwright.checks.corners import Array, WorstCase
+from barbwright.checks.corners import Array, WorstCase, seated
 from barbwright.checks.result import (
     Finding,
     check,
@@ -37,10 +37,7 @@ def relaxed_contacts(case: WorstCase) -> tuple[Array, Array]:
 
     Source: wood_handbook, astm_d2555, judgement
     """
-    wood = case.conditions.wood
-    mean = case.rules["wood_relaxation"] * np.minimum(wood.crush_mpa, wood.splitting_mpa)
-    mean = mean * np.ones_like(case.hole_mm)
-    found = shares(case.conditions.measured, "relaxation", case.rules)
+    mean, found = _relaxed(case), shares(case.conditions.measured, "relaxation", case.rules)
     if found is not None:
         # The measured spread of new trees holds the wood's own: its percentile is not taken twice.
         return found[0] * mean, found[1] * mean
@@ -59,13 +56,18 @@ def holding_contacts(case: WorstCase, taper: Number) -> tuple[Array, Array]:
 
     Source: wood_handbook, astm_d2555, judgement
     """
-    wood, rules = case.conditions.wood, case.rules
-    found = shares(case.conditions.measured, "hold", rules, taper)
+    found = shares(case.conditions.measured, "hold", case.rules, taper)
     if found is None:
         return relaxed_contacts(case)
-    mean = rules["wood_relaxation"] * np.minimum(wood.crush_mpa, wood.splitting_mpa)
-    mean = mean * np.ones_like(case.hole_mm)
+    mean = _relaxed(case)
     return np.asarray(found[0] * mean), np.asarray(found[1] * mean)
+
+
+def _relaxed(case: WorstCase) -> Array:
+    """Return the contact of relaxed wood by the species' mean and judgement [MPa]."""
+    wood = case.conditions.wood
+    mean = case.rules["wood_relaxation"] * np.minimum(wood.crush_mpa, wood.splitting_mpa)
+    return np.asarray(mean * np.ones_like(case.hole_mm))
 
 
 @check(
@@ -110,7 +112,7 @@ def wood_seal(case: WorstCase) -> Finding:
             demand=pressure,
             demand_upper=pressure,
             design_factor=factor,
-            advice=_watched(case),
+            advice={"first_look_mpa": pressure / 3.0, "full_mpa": pressure},
         ),
         expected,
         factor,
@@ -156,16 +158,14 @@ def wood_hold(case: WorstCase) -> Finding:
     """
     if not case.conditions.wood.known:
         return not_checked(NO_WOOD)
-    tip, rules = case.design.tip, case.rules
-    assert tip is not None
-    assert case.tip is not None
+    (tip, corner), rules = seated(case), case.rules
     length = np.maximum(tip.contact_mm - rules["tap_reading_mm"], 0.0)
     area = seat_area(case.hole_mm, tip.taper, length)
     lower, expected = (
         np.maximum(holding_force(contact, area, tip.taper, rules["wood_friction_hold"]), 0.0)
         for contact in holding_contacts(case, tip.taper)
     )
-    thrust = end_thrust(case.conditions.highest_mpa, case.tip.mouth_mm)
+    thrust = end_thrust(case.conditions.highest_mpa, corner.mouth_mm)
     # A seat that moves is tapped one tick deeper: the window must reach that far.
     deeper = tip.contact_mm + tip.tick_pitch_mm <= tip.window_high_mm + 1e-6
     pull = proving_pull(case.conditions, tip) * np.ones_like(thrust)
@@ -181,12 +181,6 @@ def wood_hold(case: WorstCase) -> Finding:
         np.where(deeper, expected, 0.0),
         rules["proved_factor_wood_hold"],
     )
-
-
-def _watched(case: WorstCase) -> dict[str, Number]:
-    """Return at which pressures seats are looked at [MPa]."""
-    full = case.conditions.highest_mpa
-    return {"first_look_mpa": full / 3.0, "full_mpa": full}
 
 
 @check(
@@ -220,12 +214,11 @@ def wood_split(case: WorstCase) -> Finding:
         return not_checked(NO_WOOD)
     ones = np.ones_like(case.hole_mm)
     return outright_or_proved(
-        Finding(
-            capacity=wood.splits * wood.splitting_mpa * ones,
-            capacity_expected=wood.splits * wood.splitting_mpa * ones,
-            demand=case.rules["split_crush_expected"] * wood.crush_mpa * ones,
-            demand_upper=case.rules["split_crush_upper"] * wood.crush_mpa * ones,
-            design_factor=case.rules["design_factor_wood_split"],
+        single(
+            wood.splits * wood.splitting_mpa * ones,
+            case.rules["split_crush_expected"] * wood.crush_mpa * ones,
+            case.rules["design_factor_wood_split"],
+            upper=case.rules["split_crush_upper"] * wood.crush_mpa * ones,
         ),
         np.full_like(ones, np.inf),
         1.0,
@@ -253,10 +246,8 @@ def interference(case: WorstCase) -> Finding:
 
     Source: judgement
     """
-    tip = case.design.tip
-    assert tip is not None
-    assert case.tip is not None
-    spread = tip.taper * case.tip.travel_mm / case.hole_mm
+    tip, corner = seated(case)
+    spread = tip.taper * corner.travel_mm / case.hole_mm
     return single(
         case.rules["interference_limit"] * np.ones_like(spread),
         spread,
@@ -282,9 +273,7 @@ def self_holding(case: WorstCase) -> Finding:
 
     Source: taper_pins, wedge_friction
     """
-    tip = case.design.tip
-    assert tip is not None
-    slope = np.tan(taper_half_angle(tip.taper)) * np.ones_like(case.hole_mm)
+    slope = np.tan(taper_half_angle(seated(case)[0].taper)) * np.ones_like(case.hole_mm)
     return single(
         case.rules["wood_friction_hold"] * np.ones_like(slope),
         slope,
@@ -315,8 +304,7 @@ def tip_crush(case: WorstCase) -> Finding:
     conditions, rules = case.conditions, case.rules
     if not conditions.wood.known:
         return not_checked(NO_WOOD)
-    assert case.tip is not None
-    crush, bore = conditions.wood.hard_mpa, case.tip.bore_mm
+    crush, bore = conditions.wood.hard_mpa, seated(case)[1].bore_mm
     strength = conditions.material.short_xy_mpa
 
     def squeeze(share: float) -> Array:
@@ -328,12 +316,6 @@ def tip_crush(case: WorstCase) -> Finding:
     short = strength * np.ones_like(driving)
     staying = squeeze(rules["staying_crush"])
     return together(
-        Finding(
-            capacity=short,
-            capacity_expected=short,
-            demand=driving,
-            demand_upper=squeeze(rules["drive_crush_upper"]),
-            design_factor=factor,
-        ),
+        single(short, driving, factor, upper=squeeze(rules["drive_crush_upper"])),
         single(short * conditions.material.long_term_factor, staying, factor),
     )

@@ -117,6 +117,36 @@ def lame_stresses(
     return mean - swing, mean + swing, mean
 
 
+def lame_axial(pressure_mpa: Number, bore_mm: Number, outer_mm: Number) -> Number:
+    """Return the axial stress in a closed cylinder under internal pressure.
+
+    Parameters
+    ----------
+    pressure_mpa : float or array
+        Internal gauge pressure [MPa].
+    bore_mm, outer_mm : float or array
+        Inner and outer diameter [mm].
+
+    Returns
+    -------
+    float or array
+        p a2/(b2 - a2), the same all over the section [MPa].
+
+    Notes
+    -----
+    Equation: Shigley eq. 3-51 (from memory).
+    Valid: Any wall, closed ends that the section alone holds together.
+
+    Examples
+    --------
+    >>> round(lame_axial(120.0, 80.0, 120.0), 1)
+    96.0
+
+    Source: lame, shigley
+    """
+    return lame_stresses(pressure_mpa, 0.0, bore_mm, outer_mm, bore_mm)[2]
+
+
 def external_hoop_at_bore(outer_pressure_mpa: Number, bore_mm: Number, outer_mm: Number) -> Number:
     """Return the hoop stress at the bore of a tube squeezed from outside.
 
