@@ -59,8 +59,7 @@ def bill_of_parts(plan: ChainPlan) -> tuple[dict[str, Any], ...]:
 
     add_tube("supply tube", 1, plan.supply_length_mm, plan.supply_bore_mm)
     pitch = plan.spacing_mm * (1.0 + plan.tube_slack)
-    tee_stop = plan.tee.stop_mm or plan.tee.arm_length_mm
-    elbow_stop = plan.elbow.stop_mm or plan.elbow.arm_length_mm
+    tee_stop, elbow_stop = (one.stop_mm or one.arm_length_mm for one in (plan.tee, plan.elbow))
     add_tube("tube, tee to tee", max(tees - 1, 0), pitch - 2.0 * tee_stop, plan.tube_id_mm)
     add_tube("tube, tee to elbow", min(tees, 1), pitch - tee_stop - elbow_stop, plan.tube_id_mm)
     return tuple(parts)

@@ -21,6 +21,7 @@ from barbwright.chain.network import (
     step,
 )
 from barbwright.equations import fittings
+from barbwright.equations.energy import ATMOSPHERE_MPA
 from barbwright.equations.fittings import FittingGeometry
 from barbwright.equations.water import water_viscosity_mpa_s
 from barbwright.errors import Fault, InputError
@@ -96,6 +97,11 @@ class VesselPlan:
     def kept_ml(self) -> float:
         """Liquid that must stay in the vessel [mL]."""
         return max(0.05 * self.volume_ml, 100.0) if self.reserve_ml is None else self.reserve_ml
+
+    @property
+    def usable_ml(self) -> float:
+        """Liquid that may leave before air comes near [mL]."""
+        return self.liquid_ml - self.kept_ml
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -242,7 +248,7 @@ class ChainPlan:
     relief_margin: float = 0.9
     spare_tees: int | None = None
     spare_elbows: int | None = None
-    atmosphere_mpa: float = 0.101325
+    atmosphere_mpa: float = ATMOSPHERE_MPA
     voice: Voice = IMPERIAL
     tree_notes: tuple[str, ...] = ()
     card_notes: tuple[str, ...] = ()
@@ -266,6 +272,21 @@ class ChainPlan:
             at_most_mpa=None if math.isinf(least.bound_mpa) else least.bound_mpa,
             because="; ".join(f"{' and '.join(who)}: {why}" for why, who in named.items()),
         )
+
+    @property
+    def supply_abs_mpa(self) -> float:
+        """Absolute pressure at the vessel's outlet, at the start [MPa]."""
+        return self.supply_mpa + self.atmosphere_mpa
+
+    @property
+    def expected_exponent(self) -> float:
+        """Expected polytropic exponent of what drives the liquid; 1 without a vessel [-]."""
+        return 1.0 if self.vessel is None else self.vessel.expected_exponent
+
+    @property
+    def each_port_factor(self) -> Array:
+        """What multiplies the conductance of every port, shape (ports,) [-]."""
+        return np.asarray(self.port_factors or np.ones(self.ports), float)
 
     @property
     def supply_bore_mm(self) -> float:
@@ -513,10 +534,9 @@ def solve_plan(
         Flows and pressures.
     """
     network = build_network(plan) if network is None else network
-    factors = np.asarray(plan.port_factors or np.ones(plan.ports), float)
     # Uptake is published per kPa.
     per_mpa = plan.conductances_ml_min_kpa[case] * KPA_PER_MPA
-    conductance = per_mpa * MM3_S_PER_ML_MIN * factors
+    conductance = per_mpa * MM3_S_PER_ML_MIN * plan.each_port_factor
     pressure = plan.supply_mpa if supply_mpa is None else supply_mpa
     return network.solve(pressure, conductance, start)
 

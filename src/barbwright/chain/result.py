@@ -22,6 +22,7 @@ from barbwright.chain.run_down import (
     deliver,
     describe_vessel,
 )
+from barbwright.chain.uptake import REFERENCE_MPA
 from barbwright.chain.what_if import (
     Improvement,
     WhatIf,
@@ -34,8 +35,6 @@ from barbwright.chain.what_if import (
     say_dry_ports,
 )
 from barbwright.say import number
-
-UPTAKE_PRESSURE_MPA = 0.06865
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -282,11 +281,10 @@ def solve_chain(plan: ChainPlan) -> ChainResult:
 def _deliveries(plan: ChainPlan, network: Network) -> dict[str, Delivery]:
     if plan.dose_ml is None:
         return {}
-    exponent = 1.0 if plan.vessel is None else plan.vessel.expected_exponent
     # The shortest time has the most open tree and air that stays warm; the longest the reverse.
     ways = (
         ("low", "high", ISOTHERMAL),
-        ("expected", "expected", exponent),
+        ("expected", "expected", plan.expected_exponent),
         ("high", "low", ADIABATIC),
     )
     return {name: deliver(plan, network, case, n) for name, case, n in ways}
@@ -299,10 +297,10 @@ def _warnings(
 ) -> tuple[str, ...]:
     found = ["Fitting losses are known to about +-50 %: look at the doubled case."]
     found += plan.tree_notes
-    if not plan.tree_notes and plan.supply_mpa > UPTAKE_PRESSURE_MPA:
+    if not plan.tree_notes and plan.supply_mpa > REFERENCE_MPA:
         found.append(
             "That uptake grows in proportion to pressure was not measured above "
-            f"{plan.voice.plain(UPTAKE_PRESSURE_MPA)}; "
+            f"{plan.voice.plain(REFERENCE_MPA)}; "
             "trees differ six-fold: take times as a range and calibrate on the tree."
         )
     weakest = plan.weakest

@@ -82,7 +82,7 @@ def deliver(plan: ChainPlan, network: Network, case: str, exponent: float) -> De
 
     dose_ml = plan.dose_ml or 0.0
     tank = plan.vessel
-    capacity_ml = np.inf if tank is None else tank.liquid_ml - tank.kept_ml
+    capacity_ml = np.inf if tank is None else tank.usable_ml
     if tank is None or tank.regulated:
         flow = solve_plan(plan, network, case).flow_mm3_s / MM3_S_PER_ML_MIN
         total = float(flow.sum())
@@ -91,9 +91,9 @@ def deliver(plan: ChainPlan, network: Network, case: str, exponent: float) -> De
         refills = 0 if tank is None else int(np.ceil(dose_ml / capacity_ml - 1e-9)) - 1
         return Delivery(dose_ml / total, tuple((dose_ml * flow / total).tolist()), 0, refills)
 
-    ambient, start_kpa = plan.atmosphere_mpa, plan.supply_mpa + plan.atmosphere_mpa
-    end_kpa = recharge_pressure_mpa(plan) + ambient
-    grid = np.linspace(end_kpa, start_kpa, CURVE_POINTS)
+    ambient, start = plan.atmosphere_mpa, plan.supply_abs_mpa
+    end = recharge_pressure_mpa(plan) + ambient
+    grid = np.linspace(end, start, CURVE_POINTS)
     flows: list[Array] = []
     for pressure in grid:
         # On the straight line through the last two: a Newton step less than from the last one.
@@ -106,7 +106,6 @@ def deliver(plan: ChainPlan, network: Network, case: str, exponent: float) -> De
     total_curve = PchipInterpolator(grid, table.sum(axis=1))
     nodes, weights = np.polynomial.legendre.leggauss(QUADRATURE_POINTS)
 
-    start, end = start_kpa, end_kpa
     seconds, shares = 0.0, np.zeros(plan.ports)
     head, left, in_vessel = tank.air_head_ml, dose_ml, capacity_ml
     recharges = refills = 0
@@ -149,9 +148,9 @@ def describe_vessel(plan: ChainPlan, deliveries: dict[str, Delivery]) -> dict[st
     if tank is None:
         return None
     ambient = plan.atmosphere_mpa
-    start = plan.supply_mpa + ambient
+    start = plan.supply_abs_mpa
     end = recharge_pressure_mpa(plan) + ambient
-    stop_ml = tank.liquid_ml - tank.kept_ml
+    stop_ml = tank.usable_ml
     # Gauge pressure alone bursts a vessel, but what a burst sets free is the gas's energy.
     values: dict[str, Any] = {
         "regulated": tank.regulated,

@@ -229,10 +229,9 @@ def _run_down(plan: ChainPlan, volume_ml: Array) -> Array:
     tank = plan.vessel
     if tank is None or tank.regulated:
         return np.full_like(volume_ml, plan.supply_mpa)
-    start = plan.supply_mpa + plan.atmosphere_mpa
     given = np.maximum(volume_ml, 0.0)
     pressure = vessel.pressure_after_delivery_mpa(
-        start, tank.air_head_ml, given, tank.expected_exponent
+        plan.supply_abs_mpa, tank.air_head_ml, given, tank.expected_exponent
     )
     return np.maximum(np.asarray(pressure) - plan.atmosphere_mpa, 0.0)
 
@@ -270,12 +269,10 @@ class Flows:
     def _solved(self, closed: tuple[int, ...]) -> Array:
         from scipy.interpolate import PchipInterpolator
 
-        factors = tuple(0.0 if i + 1 in closed else 1.0 for i in range(self._plan.ports))
         nodes = np.linspace(self.grid[0], self.grid[-1], _NODES)
         rows = []
         for log_g in nodes:
-            g = float(np.exp(log_g))
-            plan = replace(with_conductance(self._plan, g, g, g), port_factors=factors)
+            plan = _on_a_tree(self._plan, float(np.exp(log_g)), closed)
             start, row = None, []
             for pressure in self._pressures:
                 solved = solve_plan(plan, self._network, "expected", float(pressure), start)
@@ -302,6 +299,13 @@ def with_conductance(plan: ChainPlan, low: float, expected: float, high: float) 
         conductance_high_ml_min_kpa=high,
         conductance_viscosity_mpa_s=plan.viscosity_mpa_s,
     )
+
+
+def _on_a_tree(plan: ChainPlan, conductance: float, shut: Sequence[int] = ()) -> ChainPlan:
+    """Return a chain on a tree of one conductance [mL/(min kPa)], some of its ports shut."""
+    factors = tuple(0.0 if port in shut else 1.0 for port in range(1, plan.ports + 1))
+    known = with_conductance(plan, conductance, conductance, conductance)
+    return replace(known, port_factors=factors)
 
 
 def told_by_run(plan: ChainPlan, delivered: Delivered) -> RunTold | RunBound:
@@ -409,7 +413,6 @@ def _highest_in_a_hole(
     plan: ChainPlan, conductance: float, delivered: Delivered, blocked: Sequence[Blocked]
 ) -> float:
     """Return the highest pressure that any drinking port had in its hole, gauge [MPa]."""
-    own = with_conductance(plan, conductance, conductance, conductance)
     never = {port for one in blocked for port in one.ports}
     # Of each set of closed ports its highest reading: what is shut off has its own pressure.
     highest = dict[tuple[int, ...], float]()
@@ -418,10 +421,11 @@ def _highest_in_a_hole(
         highest[shut] = max(highest.get(shut, 0.0), float(mpa))
     found = 0.0
     for shut, mpa in highest.items():
-        factors = tuple(0.0 if port in shut else 1.0 for port in range(1, plan.ports + 1))
-        if any(factors):
-            solved = solve_plan(replace(own, port_factors=factors), supply_mpa=mpa)
-            found = max(found, float(np.max(solved.hole_mpa[np.array(factors) > 0.0])))
+        own = _on_a_tree(plan, conductance, shut)
+        drinking = own.each_port_factor > 0.0
+        if drinking.any():
+            solved = solve_plan(own, supply_mpa=mpa)
+            found = max(found, float(np.max(solved.hole_mpa[drinking])))
     return found
 
 
@@ -445,7 +449,7 @@ def _as_well_as_read(delivered: Delivered) -> Delivered:
 
 def _line_error(plan: ChainPlan, conductance: float) -> float:
     """Return what the line's own losses leave unknown of a conductance, of its logarithm [-]."""
-    one = with_conductance(plan, conductance, conductance, conductance)
+    one = _on_a_tree(plan, conductance)
     solved = solve_plan(one)
     flow = solved.flow_mm3_s
     lost = 1.0 - (flow @ solved.hole_mpa) / (flow.sum() * one.supply_mpa)
@@ -491,7 +495,7 @@ def _closed_one_by_one(flows: Flows, delivered: Delivered, log_g: float) -> list
         drop = 1.0 - without[0] / whole[0]
         spread = np.hypot(without[1], without[0] / whole[0] * whole[1]) / whole[0]
         at = np.array([float(np.median(middle))])
-        healthy = 1.0 - float(_at(flows, at, (port,), log_g) / _at(flows, at, (), log_g))
+        healthy = 1.0 - _at(flows, at, (port,), log_g) / _at(flows, at, (), log_g)
         ratio = float(
             np.exp(0.5 * (np.square((drop - healthy) / spread) - np.square(drop / spread)))
         )

@@ -106,7 +106,7 @@ def scaled(
         )
     )
     notes = [
-        f"The published uptake is of holes {REFERENCE_HOLE_MM:g} x 40 mm at "
+        f"The published uptake is of holes {REFERENCE_HOLE_MM:g} x {long:g} mm at "
         f"{voice.plain(REFERENCE_MPA)}. This "
         f"hole of {hole.hole_mm:.1f} mm leaves {hole.least_mm:.0f} to {hole.most_mm:.0f} mm of "
         f"sapwood open behind the tip: {low:.2f} of it by the vessels cut, up to {high:.2f} as a "

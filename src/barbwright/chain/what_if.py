@@ -90,7 +90,7 @@ def flow_ml_min(solution: Solution) -> Any:
 
 
 def _open_ports(plan: ChainPlan) -> Any:
-    return np.flatnonzero(np.asarray(plan.port_factors or np.ones(plan.ports)) > 0.0)
+    return np.flatnonzero(plan.each_port_factor > 0.0)
 
 
 def evenness(plan: ChainPlan, flow: Any) -> float | None:
@@ -254,11 +254,11 @@ def say_dry_ports(plan: ChainPlan, network: Network, dry: tuple[int, ...]) -> st
     limit = _pressure_limit(plan)
     # What is typed back is what is read, and a gauge's figures are rounded up.
     if limit is not None and plan.voice.shown_mpa(high) > limit[1]:
-        # Within what was looked for the need is no figure above the limit's own.
-        need = f"it would take all of {limit[0]}"
+        # Within what was looked for it takes no figure above the limit's own.
+        because = f"it would take all of {limit[0]}"
         if low > limit[1]:
-            need = f"the {plan.voice.gauge(high)} it would take is above {limit[0]}"
-        return text + f"lower {them}, as {need}, {plan.voice.limit(limit[1])}."
+            because = f"the {plan.voice.gauge(high)} it would take is above {limit[0]}"
+        return text + f"lower {them}, as {because}, {plan.voice.limit(limit[1])}."
     return text + f"raise the pressure to {plan.voice.gauge(high)} or lower {them}."
 
 
@@ -369,26 +369,22 @@ def find_cases(plan: ChainPlan, network: Network, solution: Solution) -> tuple[W
 
     Returns
     -------
-    tuple of CaseResult
+    tuple of WhatIf
         Each mishap at the port where it hurts another most.
     """
     usual = flow_ml_min(solution)
     is_open = _open_ports(plan)
     if not is_open.size or np.all(usual[is_open] <= 0.0):
         return ()
-    factors = np.asarray(plan.port_factors or np.ones(plan.ports), float)
 
     def result(case: str, words: str, port: int | None, flow: Any) -> WhatIf:
         others = [i for i in is_open if i != port and usual[i] > 0.0]
         change = {i: float(flow[i] / usual[i] - 1.0) for i in others}
         worst = max(change, key=lambda i: abs(change[i])) if change else int(is_open[-1])
         moved = change.get(worst, 0.0)
-        sentence = (
-            f"{words}: {_amount(flow.sum())} mL/min in all; port {worst + 1} changes most "
-            f"among the others, by {moved:+.1%}."
-            if change
-            else f"{words}: {_amount(flow.sum())} mL/min in all."
-        )
+        sentence = f"{words}: {_amount(flow.sum())} mL/min in all"
+        if change:
+            sentence += f"; port {worst + 1} changes most among the others, by {moved:+.1%}"
         return WhatIf(
             case=case,
             port=None if port is None else int(port) + 1,
@@ -397,7 +393,7 @@ def find_cases(plan: ChainPlan, network: Network, solution: Solution) -> tuple[W
             last_to_first=evenness(plan, flow),
             worst_port=int(worst) + 1,
             worst_change=moved,
-            sentence=sentence,
+            sentence=f"{sentence}.",
         )
 
     found = []
@@ -407,7 +403,7 @@ def find_cases(plan: ChainPlan, network: Network, solution: Solution) -> tuple[W
     ):
         tried = []
         for port in is_open:
-            changed = factors.copy()
+            changed = plan.each_port_factor.copy()
             changed[port] *= factor
             altered = replace(plan, port_factors=tuple(changed.tolist()))
             flow = flow_ml_min(solve_plan(altered, network, start=solution.flow_mm3_s))

@@ -221,12 +221,13 @@ def fall(hold: Hold, most_leak: float, per_kelvin: float = 0.0) -> Fall:
     y = y - y.mean(axis=2, keepdims=True)
     along = np.einsum("kt,lrt->klr", centred, y)
     amplitude = -along / square
-    left = np.einsum("lrt,lrt->lr", y, y)[None] - np.square(along) / square
+    whole_left = np.einsum("lrt,lrt->lr", y, y)[None]
+    left = whole_left - np.square(along) / square
     count = len(t)
     # No gauge reads finer than this; a curve that fits better is luck.
     floor = count * max(np.ptp(whole.pressure) * 1e-4, 1e-9) ** 2
     left = np.maximum(left, floor)
-    taken = np.where(amplitude > 0.0, left, np.einsum("lrt,lrt->lr", y, y)[None])
+    taken = np.where(amplitude > 0.0, left, whole_left)
     best = np.unravel_index(int(np.argmin(taken)), taken.shape)
 
     def curve(at: tuple[Any, ...]) -> Array:
@@ -237,8 +238,8 @@ def fall(hold: Hold, most_leak: float, per_kelvin: float = 0.0) -> Fall:
     residual = whole.pressure - curve(best)
     worth = _independent(residual, whole.pressure)
     degrees = max(worth - 2.0, 1.0)
-    deviation = np.sqrt(left / degrees / square * (worth / count))
     scale = worth / count
+    deviation = np.sqrt(left / degrees / square * scale)
     height = (
         -0.5 * degrees * np.log(left * scale)
         - 0.5 * np.log(square * scale)

@@ -167,18 +167,13 @@ def _blurred(density: Array, deviation: float, step: float) -> Array:
     return np.convolve(wide, kernel, mode="valid")
 
 
-def _below(values: Array) -> Array:
-    """Return the share of a standard normal below [-]."""
-    from scipy.special import ndtr
-
-    return np.asarray(ndtr(values))
-
-
 def _parts(grid: Array, readings: Readings, spreads: Spreads) -> tuple[Array, Array, Array]:
     """Return each reading's likelihood on the grid: right, wrong anyhow, and by each slip.
 
     Shapes (n, grid), (n, grid) and (n, k, grid).
     """
+    from scipy.special import ndtr
+
     low, high = (np.log(np.asarray(end, dtype=float))[:, None] for end in
                  (readings.low, readings.high))  # fmt: skip
     exact = (readings.low == readings.high)[:, None]
@@ -188,7 +183,7 @@ def _parts(grid: Array, readings: Readings, spreads: Spreads) -> tuple[Array, Ar
         at = grid + shift
         with np.errstate(invalid="ignore"):
             point = np.exp(-0.5 * np.square((low - at) / deviation)) / deviation
-            between = _below((high - at) / deviation) - _below((low - at) / deviation)
+            between = np.asarray(ndtr((high - at) / deviation) - ndtr((low - at) / deviation))
         # A density and a chance compare over the width a reading is told apart by.
         return np.where(exact, point / np.sqrt(2.0 * np.pi) * own, between)
 

@@ -70,8 +70,6 @@ class TreeDay:
     finish, stop, recharge : Range or None
         Until the volume is in, until the reserve is reached and air is near, and until the gauge
         asks to be pumped up, from the start of such a run.
-    drips, moved : tuple of SeatRow
-        Seats that dripped, and that gave way.
     """
 
     run: Run
@@ -81,8 +79,16 @@ class TreeDay:
     finish: Range | None
     stop: Range | None
     recharge: Range | None
-    drips: tuple[SeatRow, ...]
-    moved: tuple[SeatRow, ...]
+
+    @property
+    def drips(self) -> tuple[SeatRow, ...]:
+        """Seats that dripped."""
+        return tuple(seat for seat in self.run.seats if seat.drips)
+
+    @property
+    def moved(self) -> tuple[SeatRow, ...]:
+        """Seats that gave way when pulled."""
+        return tuple(seat for seat in self.run.seats if seat.moved)
 
     @property
     def said(self) -> tuple[str, ...]:
@@ -179,10 +185,8 @@ def judge_field(
 
 
 def _judge_run(run: Run, chain: ChainJob, gauges: Gauges, before: Tree | None) -> TreeDay:
-    drips = tuple(seat for seat in run.seats if seat.drips)
-    moved = tuple(seat for seat in run.seats if seat.moved)
     untold = TreeDay(run=run, told=None, bound=None, tree=None, finish=None, stop=None,
-                     recharge=None, drips=drips, moved=moved)  # fmt: skip
+                     recharge=None)  # fmt: skip
     if not run.told:
         return untold
     plan = _as_it_stood(chain.plan, run)
@@ -203,25 +207,25 @@ def _judge_run(run: Run, chain: ChainJob, gauges: Gauges, before: Tree | None) -
         # The most open tree is the soonest.
         low, expected, high = (
             deliver(one, network, case, n).minutes
-            for case, n in (("high", 1.0), ("expected", _exponent(own)), ("low", 1.4))
+            for case, n in (("high", 1.0), ("expected", own.expected_exponent), ("low", 1.4))
         )
         return Range(low=low, expected=expected, high=high)
 
     def to_recharge() -> Range:
-        start = own.supply_mpa + own.atmosphere_mpa
         end = recharge_pressure_mpa(own) + own.atmosphere_mpa
         found = []
         # Air that cools falls to it after less, so quick air is the soonest here.
-        for case, n in (("high", 1.4), ("expected", _exponent(own)), ("low", 1.0)):
+        for case, n in (("high", 1.4), ("expected", own.expected_exponent), ("low", 1.0)):
             assert own.vessel is not None
-            reach = vessel.delivery_to_pressure_ml(start, own.vessel.air_head_ml, end, n)
+            head = own.vessel.air_head_ml
+            reach = vessel.delivery_to_pressure_ml(own.supply_abs_mpa, head, end, n)
             one = replace(own, dose_ml=float(reach) * (1.0 - 1e-9))
             found.append(deliver(one, network, case, n).minutes)
         return Range(low=found[0], expected=found[1], high=found[2])
 
     tank, recharge, stop = own.vessel, None, None
     if tank is not None:
-        stop = time_of(tank.liquid_ml - tank.kept_ml)
+        stop = time_of(tank.usable_ml)
         if not tank.regulated:
             recharge = to_recharge()
     return replace(
@@ -232,10 +236,6 @@ def _judge_run(run: Run, chain: ChainJob, gauges: Gauges, before: Tree | None) -
         stop=stop,
         recharge=recharge,
     )
-
-
-def _exponent(plan: ChainPlan) -> float:
-    return 1.0 if plan.vessel is None else plan.vessel.expected_exponent
 
 
 def _as_it_stood(plan: ChainPlan, run: Run) -> ChainPlan:

@@ -260,14 +260,11 @@ def tell_proof(table: Table, source: Path, part: Path | None, batch: str, zero_m
     """
     made = part_of(part)
     rules = catalog.judged_values()
-    voice: Voice = IMPERIAL
-    highest, number = None, ""
+    highest, number, voice = None, "", _voice_of(table) or IMPERIAL
     if made is not None:
         _, job, _, number = made
         highest, voice = job.highest_mpa, voice_of(job.inputs)
         rules |= job.rules
-    else:
-        voice = _voice_of(table) or voice
     record = read_proof(table, zero_mpa, voice)
     found = judge_proof(
         record, rules, highest_mpa=highest, part_number=number, batch=batch, voice=voice
@@ -458,7 +455,7 @@ def _bound_words(bound: RunBound, voice: Voice) -> str:
 
 
 def _tree_lines(one: TreeDay, voice: Voice) -> list[str]:
-    name = " ".join(filter(None, (one.run.tree, one.run.date)))
+    name = one.run.name
     lines = []
     if one.bound is not None:
         lines.append(f"{name}: {_bound_words(one.bound, voice)}")
@@ -505,7 +502,7 @@ def _field_report(day: FieldDay, source: Path, document: dict[str, Any], voice: 
             uptake = f"{told.expected:.3g} ({told.low:.3g} to {told.high:.3g})"
         rows.append(
             (
-                " ".join(filter(None, (one.run.tree, one.run.date))),
+                one.run.name,
                 one.run.species or "not named",
                 uptake,
                 _span(one.finish) or "no volume given",
@@ -529,7 +526,7 @@ def _field_report(day: FieldDay, source: Path, document: dict[str, Any], voice: 
     seats = [
         (
             seat.port or "not named",
-            " ".join(filter(None, (one.run.tree, one.run.date))),
+            one.run.name,
             seat.part,
             "" if seat.pull_n is None else IMPERIAL.plain(seat.pull_n, "force"),
             "" if seat.pull_n is None else "yes" if seat.moved else "no",
@@ -560,11 +557,7 @@ def _field_report(day: FieldDay, source: Path, document: dict[str, Any], voice: 
                 rows=tuple((part, str(count)) for part, count in day.uses.items()),
             )
         )
-    curves = [
-        (" ".join(filter(None, (one.run.tree, one.run.date))), one.told)
-        for one in day.days
-        if one.told is not None
-    ]
+    curves = [(one.run.name, one.told) for one in day.days if one.told is not None]
     figures: tuple[LogFigure, ...] = ()
     if curves:
         svg = run_svg([

@@ -9,12 +9,11 @@ from dataclasses import dataclass
 from barbwright import units
 from barbwright.design.measured import TESTS, Product
 from barbwright.errors import InputError, quoted
-from barbwright.logs.columns import BENCH
+from barbwright.logs.columns import BENCH, NO, YES
 from barbwright.logs.slips import spelling_of
 from barbwright.logs.table import Reader, Table, as_force
 
-_YES = {"yes", "y", "moved", "1", "true", ""}
-_HELD = {"no", "n", "held", "broke", "0", "false"}
+_MOVED, _HELD = YES | {"moved", ""}, NO | {"broke"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -137,7 +136,7 @@ def _ends(
 ) -> tuple[float, float] | None:
     """Return a reading's ends; None with a fault kept."""
     moved = cells["moved"].casefold()
-    if moved not in _YES | _HELD:
+    if moved not in _MOVED | _HELD:
         reader.fault(line, "moved says neither yes nor no", cells["moved"], "yes, no, held, broke",
                      "write one of these")  # fmt: skip
         return None

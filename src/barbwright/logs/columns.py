@@ -35,6 +35,9 @@ class Column:
         return f"{self.name} [{_SUCH_AS[self.kind]}]" if self.kind else self.name
 
 
+# What stands in a column of yes or no; held is a no where it is asked whether a seat moved.
+YES, NO = frozenset({"yes", "y", "1", "true"}), frozenset({"no", "n", "0", "false", "held"})
+
 # A unit that people write over a column of each kind of quantity.
 _SUCH_AS = {"time": "min", "pressure": "psi", "temperature": "C", "volume": "L", "force": "lbf"}
 

@@ -8,12 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright.logs.columns import FIELD
+from barbwright.logs.columns import FIELD, NO, YES
 from barbwright.logs.slips import spelling_of
 from barbwright.logs.table import Reader, Table, as_force, clock_unwound
 
 Array = NDArray[np.float64]
-_YES, _NO = {"yes", "y", "1", "true"}, {"no", "n", "0", "false", "held", ""}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,6 +78,11 @@ class Run:
     notes: tuple[str, ...]
 
     @property
+    def name(self) -> str:
+        """Tree and day, as far as both were written."""
+        return " ".join(filter(None, (self.tree, self.date)))
+
+    @property
     def told(self) -> bool:
         """Whether readings over time are there at all."""
         return len(self.minutes) >= 2
@@ -135,7 +139,7 @@ def _seat(
     line = int(table.lines[row])
     moved, drips = (columns[name][row].casefold() for name in ("moved", "drips"))
     for name, word in (("moved", moved), ("drips", drips)):
-        if word not in _YES | _NO:
+        if word not in YES | NO | {""}:
             reader.fault(line, f"{name} says neither yes nor no", word, "yes, no", "write one")
     pull = None if pulls is None or not np.isfinite(pulls[row]) else float(pulls[row])
     if not (columns["port"][row] or columns["part"][row] or pull is not None or drips):
@@ -145,8 +149,8 @@ def _seat(
         port=columns["port"][row],
         part=columns["part"][row],
         pull_n=pull,
-        moved=moved in _YES,
-        drips=drips in _YES,
+        moved=moved in YES,
+        drips=drips in YES,
         remark=columns["remark"][row],
         unit=_unit_of_pull(table, columns["pull"][row]),
     )

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from barbwright.errors import Fault, InputError
 from barbwright.logs.columns import PROOF
-from barbwright.logs.table import Reader, Table, clock_unwound, read_table
+from barbwright.logs.table import Reader, Table, clock_unwound
 from barbwright.say import IMPERIAL, Voice
 
 Array = NDArray[np.float64]
@@ -68,13 +67,13 @@ class ProofRecord:
         return bool(self.pressure_mpa[0] < 0.5 * self.pressure_mpa[self.hold][0])
 
 
-def read_proof(source: Path | Table, zero_mpa: float = 0.0, voice: Voice = IMPERIAL) -> ProofRecord:
+def read_proof(table: Table, zero_mpa: float = 0.0, voice: Voice = IMPERIAL) -> ProofRecord:
     """Return a proof test's record.
 
     Parameters
     ----------
-    source : Path or Table
-        The CSV file.
+    table : Table
+        The log.
     zero_mpa : float
         What the gauge shows when vented; taken off every reading [MPa].
     voice : Voice
@@ -90,7 +89,6 @@ def read_proof(source: Path | Table, zero_mpa: float = 0.0, voice: Voice = IMPER
     InputError
         With every fault by line.
     """
-    table = source if isinstance(source, Table) else read_table(source)
     assert table.kind is PROOF
     reader, notes = Reader(table), list(table.notes)
     seconds, pressure = reader.quantity("time"), reader.quantity("pressure")

@@ -27,11 +27,12 @@ _PREAMBLE_LINES = 40
 _MOST_FAULTS = 20
 _WRITE_FIRST = "write header and readings first, see `barbwright explain log`"
 _HEAD = re.compile(r"^\s*(?P<name>[^\[(]+?)\s*(?:[\[(](?P<unit>[^\])]+)[\])])?\s*$")
+_KNOWN = {column.name for kind in KINDS.values() for column in kind.columns}
 # Names that end in their unit, as some loggers write them.
 _SUFFIXES = {"_min": "min", "_s": "s", "_psi": "psi", "_kpa": "kPa", "_bar": "bar", "_mpa": "MPa",
              "_c": "C", "_f": "F", "_ml": "mL", "_l": "L", "_n": "N", "_lbf": "lbf"}  # fmt: skip
 _CLOCK = re.compile(r"^\s*(?:\d{4}-\d\d-\d\d[T ])?(\d{1,2}):(\d\d)(?::(\d\d(?:[.,]\d+)?))?\s*$")
-_DAY_MIN = 24 * 60.0
+_DAY_S = 86400.0
 # A scale's dial says a mass and is pulled by a force: in a column of forces its kg is a kgf.
 _ON_A_SCALE = re.compile(r"(?<![A-Za-z])(kg|lb)s?\.?$", re.IGNORECASE)
 
@@ -134,9 +135,8 @@ def _text_of(path: Path) -> bytes:
     except OSError as error:
         do = "name a CSV file; `barbwright explain log` shows what stands in one"
         raise InputError(Fault.of_system("cannot read the log", path, error, do)) from None
-    for mark, encoding in ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16")):
-        if data.startswith(mark):
-            data = data.decode(encoding, errors="replace").encode()
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        data = data.decode("utf-16", errors="replace").encode()
     data = data.removeprefix(b"\xef\xbb\xbf")
     if b"\x00" in data[:4096]:
         fault = Fault("this is no text file", given=str(path), do="save it as CSV")
@@ -160,18 +160,16 @@ def named(head: str) -> tuple[str, str]:
     if found is None:
         return head.casefold(), ""
     name = re.sub(r"[\s-]+", "_", found["name"].strip().casefold())
-    known = {column.name for kind in KINDS.values() for column in kind.columns}
-    if found["unit"] or name in known:
+    if found["unit"] or name in _KNOWN:
         return name, (found["unit"] or "").strip()
     for suffix, unit in _SUFFIXES.items():
-        if name.endswith(suffix) and name.removesuffix(suffix) in known:
+        if name.endswith(suffix) and name.removesuffix(suffix) in _KNOWN:
             return name.removesuffix(suffix), unit
     return name, ""
 
 
 def _find_header(data: bytes, path: Path) -> tuple[int, str, list[str]]:
     """Return the header's index of line, its separator and its cells."""
-    known = {column.name for kind in KINDS.values() for column in kind.columns}
     first: tuple[int, str, list[str]] | None = None
     for index, raw in enumerate(data[:200_000].split(b"\n")[:_PREAMBLE_LINES]):
         line = raw.decode("utf-8", errors="replace").strip("\r")
@@ -181,7 +179,7 @@ def _find_header(data: bytes, path: Path) -> tuple[int, str, list[str]]:
         cells = _heads(line, separator)
         if first is None:
             first = index, separator, cells
-        if sum(named(cell)[0] in known for cell in cells) >= 2:
+        if sum(named(cell)[0] in _KNOWN for cell in cells) >= 2:
             return index, separator, cells
     if first is None:
         raise InputError(Fault("the log is empty", given=str(path), do=_WRITE_FIRST))
@@ -219,6 +217,7 @@ def read_table(path: Path) -> Table:
                   do="rename one of them"))  # fmt: skip
     kind = kind_of(names)
     _need(kind, names)
+    body = data.split(b"\n", index + 1)[-1]
     comma = separator != "," and b"," in data[:100_000].split(b"\n", index + 1)[-1]
     columns = [name or f"column {place}" for place, name in enumerate(names, 1)]
     plain = {column.name for column in kind.columns if column.kind}
@@ -236,10 +235,9 @@ def read_table(path: Path) -> Table:
         "extra_columns": "ignore",
         "missing_columns": "insert",
     }
-    if not data.split(b"\n", index + 1)[-1].strip():
+    if not body.strip():
         raise _no_rows(data, index, path)
-    _even(data, index, separator, len(names))
-    notes: list[str] = []
+    _even(body, index, separator, len(names))
     try:
         frame = pl.read_csv(data, schema=pl.Schema(wanted), **options)
     except (pl.exceptions.PolarsError, ValueError):
@@ -254,8 +252,8 @@ def read_table(path: Path) -> Table:
         column = frame[name]
         if column.dtype == pl.Float64:
             values = column.to_numpy() if not column.null_count() else column.fill_null(math.nan)
-            numbers[name] = np.asarray(values, dtype=float)[kept] if not kept.all() else np.asarray(
-                values, dtype=float)  # fmt: skip
+            read = np.asarray(values, dtype=float)
+            numbers[name] = read if kept.all() else read[kept]
         else:
             texts[name] = np.array(column.to_list(), dtype=object)[kept]
     table = Table(
@@ -264,7 +262,6 @@ def read_table(path: Path) -> Table:
         texts=texts,
         numbers=numbers,
         units={name: unit for name, unit in pairs if unit},
-        notes=notes,
     )
     if not len(table):
         raise _no_rows(data, index, path)
@@ -281,9 +278,8 @@ def _no_rows(data: bytes, index: int, path: Path) -> InputError:
     return InputError(Fault(what, given=str(path), do=_WRITE_FIRST))
 
 
-def _even(data: bytes, index: int, separator: str, width: int) -> None:
+def _even(body: bytes, index: int, separator: str, width: int) -> None:
     """Refuse rows with more cells than the header: a comma in a number moves all after it."""
-    body = data.split(b"\n", index + 1)[-1]
     rows = body.count(b"\n") + (not body.endswith(b"\n"))
     if body.count(separator.encode()) == rows * (width - 1):
         return
@@ -461,5 +457,5 @@ def clock_unwound(seconds: Array) -> Array:
     seconds : (n,) ndarray
         In the order written; a fall of more than half a day is midnight [s].
     """
-    falls = np.diff(seconds, prepend=seconds[:1]) < -_DAY_MIN * 30.0
-    return np.asarray(seconds + np.cumsum(falls) * _DAY_MIN * 60.0)
+    falls = np.diff(seconds, prepend=seconds[:1]) < -_DAY_S / 2.0
+    return np.asarray(seconds + np.cumsum(falls) * _DAY_S)
