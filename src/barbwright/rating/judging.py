@@ -71,6 +71,16 @@ class Graded:
         means = np.where(self.unsized & ~early, NOT_CHECKED, self.verdicts)
         return governing_index([CHECKS[name] for name in self.ids], means, self.use)
 
+    def use_at(self, which: IntArray) -> FloatArray:
+        """Return each design's safety factor over design factor in one of its checks [-].
+
+        Parameters
+        ----------
+        which : (...) ndarray of int
+            Index of that check; below 0 any [-].
+        """
+        return np.asarray(np.take_along_axis(self.use, np.maximum(which, 0)[None], axis=0)[0])
+
     def left_unchecked(self, judged: Collection[str]) -> BoolArray:
         """Which designs lack one of some checks [-].
 

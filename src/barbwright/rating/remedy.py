@@ -41,12 +41,12 @@ from barbwright.rating.judging import CHUNK, BoolArray, FloatArray, IntArray
 from barbwright.rating.limits import at_pressure
 from barbwright.rating.search import grade, passing
 from barbwright.rating.stack import stack, take
+from barbwright.say import one_of
 
 # A lower pressure than the one uptake was published at (10 psi) is no remedy, it is a refusal.
 LEAST_USEFUL_MPA = 0.068
 # A tree pays for each hole: a wider one than this beyond what was asked is no advice (judgement).
 MOST_LARGER_MM = 25.4 / 16.0
-_LEAST_C = 5
 # Bits that come with other changes: so far apart, and so far from the job's own.
 _BIT_GAP_MM = 0.34
 _BIT_REACH_MM = 4.0
@@ -436,12 +436,11 @@ def _tube_change(tube: catalog.Tube, end: int) -> Change:
 
 def _lower_pressures(job: Job) -> tuple[list[Change], FloatArray]:
     """Return lower pressures, the highest first, on steps a gauge can show [MPa]."""
-    unit, one = _unit(job)
-    asked = job.highest_mpa
-    step = one * _STEPS[unit]
-    steps = np.arange(np.ceil(asked / step - 1e-9) - 1.0, 0.0, -1.0) * step
+    unit = _unit(job)
+    step = one_of("pressure", unit) * _STEPS[unit]
+    steps = np.arange(np.ceil(job.highest_mpa / step - 1e-9) - 1.0, 0.0, -1.0) * step
     steps = steps[steps >= LEAST_USEFUL_MPA][:_MOST_STEPS]
-    return [_pressure_change(job, float(pressure), unit, one) for pressure in steps], steps
+    return [_pressure_change(job, float(pressure), unit) for pressure in steps], steps
 
 
 def _settings(job: Job, part: _Part) -> list[Change]:
@@ -508,19 +507,16 @@ def _passes(job: Job, part: _Part) -> bool:
     return not bool(np.any(found.fails | found.left_unchecked(part.judged)))
 
 
-def _unit(job: Job) -> tuple[str, float]:
-    """Return the unit the user thinks of pressure in, and one of it [MPa]."""
+def _unit(job: Job) -> str:
+    """Return the unit the user thinks of pressure in."""
     given = job.inputs.get("relief" if job.relief_mpa is not None else "pressure")
     text = given.text.casefold() if given is not None else ""
-    for unit in _STEPS:
-        if unit.casefold() in text:
-            return unit, units.parse_pressure(f"1 {unit}")
-    return "psi", units.parse_pressure("1 psi")
+    return next((unit for unit in _STEPS if unit.casefold() in text), "psi")
 
 
-def _pressure_change(job: Job, pressure_mpa: float, unit: str, one: float) -> Change:
+def _pressure_change(job: Job, pressure_mpa: float, unit: str) -> Change:
     step = _STEPS[unit]
-    text = f"{np.floor(pressure_mpa / one / step + 1e-9) * step:.6g}"
+    text = f"{np.floor(pressure_mpa / one_of('pressure', unit) / step + 1e-9) * step:.6g}"
     if job.relief_mpa is None:
         return Change("pressure", f"{text}{unit}", f"lower the pressure to {text} {unit}")
     relief = Change("relief", f"{text}{unit}", f"set the relief to {text} {unit}")
@@ -531,7 +527,8 @@ def _pressure_change(job: Job, pressure_mpa: float, unit: str, one: float) -> Ch
 
 
 def _temperature(job: Job, part: _Part) -> list[Change]:
-    cooler = np.arange(np.ceil(numbers.temperature_c(job)) - 1.0, _LEAST_C - 1.0, -1.0)
+    least = job.rules["temperature_least_c"]
+    cooler = np.arange(np.ceil(numbers.temperature_c(job)) - 1.0, least - 1.0, -1.0)
     if not cooler.size:
         return []
     changed = [replace(job, temperature_c=float(degrees)) for degrees in cooler]
@@ -626,16 +623,3 @@ def _without_settings(job: Job, part: _Part) -> tuple[Change, ...]:
         return ()
     bare = apply(job, _all_of(dropped))
     return tuple(_all_of((change, *dropped)) for change in _nearest(bare, part))
-
-
-__all__ = [
-    "LEAST_USEFUL_MPA",
-    "MOST_LARGER_MM",
-    "Change",
-    "Cures",
-    "apply",
-    "cure",
-    "cured_too",
-    "cures",
-    "nearest_changes",
-]

@@ -361,9 +361,9 @@ def _judged(
         )
         for begin in range(0, count, CHUNK)
     ]
-    verdicts = np.concatenate([part[1] for part in parts], axis=1)
-    margins = np.concatenate([part[2] for part in parts], axis=1)
-    return parts[0][0], verdicts, margins, np.concatenate([part[3] for part in parts], axis=1)
+    ids, *found = zip(*parts, strict=True)
+    verdicts, margins, holds = (np.concatenate(one, axis=1) for one in found)
+    return ids[0], verdicts, margins, holds
 
 
 def _judged_chunk(

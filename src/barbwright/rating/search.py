@@ -206,7 +206,7 @@ def order_of(
     # Of what fails nothing is short enough to be of use: told is what fails least in service, then
     # least at all, then what is nearest to holding. So a seat that seals is not given up for one
     # that is only easier to drive, and a softer wood never seems to seal better.
-    use = np.take_along_axis(graded.use, np.maximum(graded.governing, 0)[None], axis=0)[0]
+    use = graded.use_at(graded.governing)
     fails = graded.verdicts == FAIL
     service = [CHECKS[name].stage == "service" for name in graded.ids]
     broken = _MANY * np.sum(fails[service], axis=0) + np.sum(fails, axis=0)
@@ -536,17 +536,3 @@ def seats_taken(
     contact = np.take_along_axis(found.contact_mm, found.taken[None], axis=0)[0]
     stretches = [np.broadcast_to(tube.expansion, shape) for tube in conditions.tubes]
     return np.stack([found.setting, contact, *stretches])
-
-
-__all__ = [
-    "Searched",
-    "Tried",
-    "designed",
-    "drawn_as",
-    "grade",
-    "grade_at",
-    "passing",
-    "search",
-    "searched",
-    "seats_taken",
-]

@@ -167,6 +167,3 @@ class _Best:
         """Return what each design takes."""
         graded = Graded(ids=self._ids, because=self._because, **self._kept)
         return Taken(number=self.number, graded=graded)
-
-
-__all__ = ["Seats", "Taken", "shortlisted"]

@@ -313,7 +313,6 @@ def least_walls(kind: Kind, job: Job) -> tuple[LeastWall, ...]:
         design = designed(kind, base, job.forced)
         if np.any(refused(design)):
             return ()
-    walls: list[LeastWall] = []
     part = single(design)
     if not part.barbs:
         return ()
@@ -321,27 +320,11 @@ def least_walls(kind: Kind, job: Job) -> tuple[LeastWall, ...]:
     base = replace(base, tubes=design.conditions.tubes)
     taper = {} if part.tip is None else {"taper": part.tip.taper}
     root = part.barbs[0].root_mm
-    drawn = (root - part.bore_mm) / 2.0
+    barb = LeastWall(where="barb root", option="bore", drawn_mm=(root - part.bore_mm) / 2.0)
     if len(part.barbs) > 1:
-        walls.append(
-            LeastWall(
-                where="barb root",
-                option="bore",
-                drawn_mm=drawn,
-                because="the two ends have roots of their own",
-            )
-        )
+        walls = [replace(barb, because="the two ends have roots of their own")]
     else:
-        walls.append(
-            _least_wall(
-                kind,
-                job.forced,
-                base,
-                LeastWall(where="barb root", option="bore", drawn_mm=drawn),
-                root,
-                {"root": root, **taper},
-            )
-        )
+        walls = [_least_wall(kind, job.forced, base, barb, root, {"root": root, **taper})]
     if part.tip is not None:
         lead, tip_bore = part.tip.lead_mm, part.tip.bore_mm
         start = LeastWall(
@@ -378,11 +361,8 @@ def _least_wall(
     else:
         out = replace(start, least_mm=(outside_mm - all_checks[0]) / 2.0, governing=all_checks[1])
     if strength is not None:
-        out = replace(
-            out,
-            strength_mm=(outside_mm - strength[0]) / 2.0,
-            strength_governing=strength[1],
-        )
+        least = (outside_mm - strength[0]) / 2.0
+        out = replace(out, strength_mm=least, strength_governing=strength[1])
     return out
 
 

@@ -149,12 +149,12 @@ def sweep(
         code[rows] = graded.code
         masks[rows] = np.where(graded.code == PASS, graded.leans, 0)
         which = graded.governing
-        use[rows] = np.take_along_axis(graded.use, np.maximum(which, 0)[None], axis=0)[0]
+        use[rows] = graded.use_at(which)
         # Where no size exists nothing was judged that could govern.
         governing[rows] = np.where(graded.code == NO_SIZE, -1, which)
         if progress is not None:
             progress((rows[-1] + 1) / count)
-    use[(governing < 0)] = np.nan
+    use[governing < 0] = np.nan
     proofs, leans = _proofs(masks, ids)
     return Sweep(
         kind=kind,
