@@ -268,3 +268,16 @@ def test_a_pipe_deep_nesting_and_a_name_too_long_are_refused_at_once(tmp_path: P
         load_record(tmp_path / "deep.json")
     with pytest.raises(InputError, match="cannot read"):
         load_record(tmp_path / ("n" * 300))
+
+
+def test_a_part_for_the_bench_alone_is_resized_as_it_was_made(tmp_path: Path) -> None:
+    """`make` writes it, marked, and ends with 0: what it may, another size of it may as well."""
+    asked = ("--tube", "LLDPE 1/4 x 3/8 in", "--bit", "6mm", "--pressure", "3bar")
+    bench = ("--material", "fff_pla", "--use", "fit", "--formats", "step")
+    made = run("make", "barb", *asked, *bench, "-o", tmp_path)
+    assert made.code == 0, made.err
+    (folder,) = tmp_path.iterdir()
+    done = run("resize", folder, "--pressure", "2.5bar", "--formats", "step")
+    assert (done.code, done.err) == (0, "")
+    assert "FIT ONLY: not for a tree" in done.out
+    assert [one.name.endswith("_fit_only") for one in tmp_path.iterdir()] == [True, True]

@@ -21,11 +21,7 @@ def bench(
     parts: Annotated[int, typer.Option("--parts", help="How many of it you have.", min=1)] = 3,
     gauges: Annotated[
         str | None,
-        typer.Option(
-            "--gauges",
-            help="Those you have of scale, lever, pump, calipers; default all.",
-            show_default=False,
-        ),
+        flags.text("--gauges", "Those you have of scale, lever, pump, calipers; default all."),
     ] = None,
     hours: Annotated[float, typer.Option("--hours", help="Time you have.", min=0.1)] = 3.0,
     output: Annotated[Path, flags.OUTPUT] = Path("out/bench"),

@@ -15,7 +15,7 @@ from barbwright.catalog import read_language
 from barbwright.cli import flags
 from barbwright.cli.door import echo
 from barbwright.cli.output import print_own_figures, verdict_line
-from barbwright.cli.terminal import colour, paragraph, print_json, warn
+from barbwright.cli.terminal import colour, kept_where_stopped, paragraph, print_json, warn
 from barbwright.design.grades import grade_words
 from barbwright.jobs.build import (
     BuiltKit,
@@ -41,12 +41,7 @@ def build(
     formats: Annotated[str | None, flags.FORMATS] = None,
     settings: Annotated[
         list[str] | None,
-        typer.Option(
-            "--set",
-            help="Force a size or figure, name=value; repeatable.",
-            metavar="NAME=VALUE",
-            show_default=False,
-        ),
+        flags.SET,
     ] = None,
     force: Annotated[bool, flags.FORCE] = False,
     anyway: Annotated[bool, flags.ANYWAY] = False,
@@ -76,7 +71,7 @@ def build(
             packed = _pack(parts, wanted, plan, output, anyway=anyway, quiet=quiet)
             return packed.names if packed is not None else ()
 
-        with _stopped_cleanly(), _progress(numbers, quiet) as (begun, finished):
+        with kept_where_stopped(), _progress(numbers, quiet) as (begun, finished):
             built = build_kit(
                 plan, output, wanted, force=force, anyway=anyway, language=spoken,
                 progress=begun, finished=finished, pack=pack,
@@ -228,19 +223,6 @@ def _print_built(built: BuiltKit, packed: _PackedOrder | None) -> None:
     for page in built.pages:
         if page.path.stem.startswith("index"):
             echo(f"open first: {page.path}")
-
-
-@contextmanager
-def _stopped_cleanly() -> Iterator[None]:
-    """Say what stays where the work is interrupted."""
-    try:
-        yield
-    except KeyboardInterrupt:
-        echo(
-            "interrupted: finished parts are kept, nothing is half made; run again to go on",
-            err=True,
-        )
-        raise
 
 
 Begun = Callable[[str], None]

@@ -14,35 +14,26 @@ from barbwright.jobs.calibrate import calibrated, document
 
 
 def calibrate(
-    service: Annotated[
-        str, typer.Option("--service", help="Name of the print service.", show_default=False)
-    ],
+    service: Annotated[str, flags.text("--service", "Name of the print service.")],
     material: Annotated[str, typer.Option("--material", help="Print material.")] = "mjf_pa12",
     barb: Annotated[
         str | None,
-        typer.Option("--barb", help="Number of the barb that fits the tube.", show_default=False),
+        flags.text("--barb", "Number of the barb that fits the tube."),
     ] = None,
     tip: Annotated[
         str | None,
-        typer.Option(
-            "--tip", help="Number of the tip whose ring stops at the hole.", show_default=False
-        ),
+        flags.text("--tip", "Number of the tip whose ring stops at the hole."),
     ] = None,
     bore: Annotated[
         list[str] | None,
-        typer.Option(
+        flags.text(
             "--bore",
-            help="drawn:measured, such as 3mm:2.8mm (the widest shank that passes); repeatable.",
-            show_default=False,
+            "drawn:measured, such as 3mm:2.8mm (the widest shank that passes); repeatable.",
         ),
     ] = None,
     post: Annotated[
         list[str] | None,
-        typer.Option(
-            "--post",
-            help="drawn:measured by caliper, such as 8mm:7.92mm; repeatable.",
-            show_default=False,
-        ),
+        flags.text("--post", "drawn:measured by caliper, such as 8mm:7.92mm; repeatable."),
     ] = None,
     not_default: Annotated[
         bool, typer.Option("--not-default", help="Only where --service names it.")

@@ -11,7 +11,13 @@ import typer
 
 from barbwright.cli import flags
 from barbwright.cli.door import echo
-from barbwright.cli.terminal import paragraph, print_json, progress_of, warn
+from barbwright.cli.terminal import (
+    kept_where_stopped,
+    paragraph,
+    print_json,
+    progress_of,
+    warn,
+)
 from barbwright.errors import BuildError, Fault, InputError
 from barbwright.jobs.record import SCHEMA_VERSION
 from barbwright.report.notices import NOT_RATED
@@ -28,12 +34,11 @@ def catalogue(
     output: Annotated[Path, flags.OUTPUT] = Path("out/catalogue"),
     scheduler: Annotated[
         str | None,
-        typer.Option(
+        flags.text(
             "--scheduler",
-            help="A dask scheduler that is there, tcp://host:8786, whose workers have one thread "
+            "A dask scheduler that is there, tcp://host:8786, whose workers have one thread "
             "each and see this folder; without it this machine's cores are used.",
-            metavar="ADDRESS",
-            show_default=False,
+            "ADDRESS",
         ),
     ] = None,
     workers: Annotated[
@@ -70,7 +75,7 @@ def catalogue(
     read = load_catalogue(spec)
     if not quiet:
         warn(read.warnings)
-    try:
+    with kept_where_stopped():
         found = run_catalogue(
             read,
             output,
@@ -81,12 +86,6 @@ def catalogue(
             making=_making(quiet),
             said=lambda words: echo(words, err=True),
         )
-    except KeyboardInterrupt:
-        echo(
-            "interrupted: finished parts are kept, nothing is half made; run again to go on",
-            err=True,
-        )
-        raise
     if json_:
         print_json(_document(found))
     else:

@@ -32,7 +32,7 @@ def _option(one: ChainInput) -> inspect.Parameter:
     if one.yes_or_no:
         option = typer.Option(f"{flag}/--un{one.name}", help=one.help, show_default=False)
     else:
-        option = typer.Option(flag, help=one.help, metavar="TEXT", show_default=False)
+        option = flags.text(flag, one.help)
     kind: Any = (bool if one.yes_or_no else str) | None
     return shared.option_parameter(one.name, kind, None, option)
 

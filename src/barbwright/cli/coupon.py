@@ -67,11 +67,8 @@ def coupon(
 
 def read_coupon_job(options: dict[str, Any]) -> Job:
     """Return the job of a fit gauge: a tube and a bit; a pressure need not be given."""
-    from barbwright.jobs.kitfile import load_kit
-
-    file = options.pop("kit_file")
-    settings = tuple(options.pop("settings") or ())
-    table = load_kit(file).job if file is not None else None
+    kit, settings = shared.kit_and_settings(options)
+    table = None if kit is None else kit.job
     if not options.get("pressure") and not (table is not None and table.get("pressure")):
         options["pressure"] = "45psi"
     options["service"] = "none"

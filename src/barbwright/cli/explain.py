@@ -43,24 +43,20 @@ def explain(
         echo("\n" + paragraph("Words: " + ", ".join(TERMS)))
         return
     if check.casefold() == "log":
-        page = explain_log()
-        if json_:
-            print_json({"schema_version": 1, "command": "explain", **page})
-        else:
-            _print_log(page)
-        return
-    if (term := explain_term(check)) is not None:
-        if json_:
-            print_json({"schema_version": 1, "command": "explain", **term})
-        else:
-            echo(paragraph(f"{term['id']}: {term['means']}", "", "  "))
-            echo(paragraph(f"See also: {', '.join(term['see'])}", "", "  "))
-        return
-    page = explain_check(check)
+        page, shown = explain_log(), _print_log
+    elif (term := explain_term(check)) is not None:
+        page, shown = term, _print_term
+    else:
+        page, shown = explain_check(check), _print_page
     if json_:
         print_json({"schema_version": 1, "command": "explain", **page})
-        return
-    _print_page(page)
+    else:
+        shown(page)
+
+
+def _print_term(page: dict[str, Any]) -> None:
+    echo(paragraph(f"{page['id']}: {page['means']}", "", "  "))
+    echo(paragraph(f"See also: {', '.join(page['see'])}", "", "  "))
 
 
 def _print_log(page: dict[str, Any]) -> None:

@@ -2,7 +2,25 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import typer
+
+
+def text(names: str, words: str, metavar: str = "TEXT") -> Any:
+    """Return an option that takes a text; where it was not given nothing is shown for it.
+
+    Parameters
+    ----------
+    names : str
+        Such as "-o --output".
+    words : str
+        Its help.
+    metavar : str
+        What stands for the text in its help.
+    """
+    return typer.Option(*names.split(), help=words, metavar=metavar, show_default=False)
+
 
 DEBUG = typer.Option("--debug", help="Show where an unexpected error came from.")
 JSON = typer.Option("--json", help="One JSON document on stdout.")
@@ -12,20 +30,17 @@ FORCE = typer.Option("--force", help="Remake a folder that is there.")
 ANYWAY = typer.Option(
     "--anyway", help="Write a part that fails a check, marked NOT PASSED; still exits 3."
 )
-FORMATS = typer.Option(
-    "--formats", help="Only these, comma-separated.", metavar="LIST", show_default=False
-)
-FOR_PART = typer.Option(
+FORMATS = text("--formats", "Only these, comma-separated.", "LIST")
+FOR_PART = text(
     "--for",
-    help="The part a driver, fork or collar is made for: the folder or part.json of one that was "
+    "The part a driver, fork or collar is made for: the folder or part.json of one that was "
     "made, or tip, elbow or tee beside the same inputs.",
-    metavar="PART",
-    show_default=False,
+    "PART",
 )
-LANGUAGE = typer.Option(
+LANGUAGE = text(
     "--language",
-    help="Write cards and rules for the hands in this language as well: es for Spanish.",
-    metavar="LANG",
-    show_default=False,
+    "Write cards and rules for the hands in this language as well: es for Spanish.",
+    "LANG",
 )
+SET = text("--set", "Force a size or figure, name=value; repeatable.", "NAME=VALUE")
 DRY_RUN = typer.Option("-n", "--dry-run", help="Judge, but write nothing.")

@@ -24,45 +24,26 @@ def log(
     file: Annotated[Path, typer.Argument(help="A CSV file; its header says which kind it is.")],
     part: Annotated[
         Path | None,
-        typer.Option(
-            "--part",
-            help="Folder or part.json of the made part that was tested.",
-            metavar="PART",
-            show_default=False,
-        ),
+        flags.text("--part", "Folder or part.json of the made part that was tested.", "PART"),
     ] = None,
     kit: Annotated[
         str | None,
-        typer.Option(
-            "--kit",
-            help="Kit whose chain was used at the trees; a field log needs it.",
-            metavar="KIT",
-            show_default=False,
-        ),
+        flags.text("--kit", "Kit whose chain was used at the trees; a field log needs it.", "KIT"),
     ] = None,
     batch: Annotated[
         str,
-        typer.Option(
-            "--batch", help="Print batch that was tested.", metavar="TEXT", show_default=False
-        ),
+        flags.text("--batch", "Print batch that was tested."),
     ] = "",
     zero: Annotated[
         str | None,
-        typer.Option(
-            "--zero",
-            help="What the gauge shows vented, such as 1.5psi or 0.1bar.",
-            metavar="TEXT",
-            show_default=False,
-        ),
+        flags.text("--zero", "What the gauge shows vented, such as 1.5psi or 0.1bar."),
     ] = None,
     output: Annotated[
         Path | None,
-        typer.Option(
-            "-o",
-            "--output",
-            help="Folder for record and page, log-KIND-NAME after the log's kind and file.",
-            metavar="DIR",
-            show_default=False,
+        flags.text(
+            "-o --output",
+            "Folder for record and page, log-KIND-NAME after the log's kind and file.",
+            "DIR",
         ),
     ] = None,
     force: Annotated[bool, flags.FORCE] = False,
@@ -77,7 +58,7 @@ def log(
 
     `explain log` lists the columns. What is learned is kept in your profile, and later checks and
     chains take it (`check --without measured` shows the difference).
-    """  # fmt: skip
+    """
     del debug
     from barbwright.jobs.log import tell_bench, tell_field, tell_proof
     from barbwright.jobs.written import write_log

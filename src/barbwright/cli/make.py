@@ -11,8 +11,8 @@ from barbwright.catalog import read_language
 from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
-from barbwright.cli.output import print_plan
-from barbwright.cli.terminal import colour, paragraph, print_json, warn
+from barbwright.cli.output import may_be_written, print_mark, print_plan
+from barbwright.cli.terminal import paragraph, print_json, warn
 from barbwright.design.compensate import graded
 from barbwright.design.grades import grade_words
 from barbwright.design.part import find_kind, sizes_of
@@ -28,7 +28,6 @@ from barbwright.jobs.plan import Plan, plan_recorded
 from barbwright.jobs.proofs import proof_sentences
 from barbwright.jobs.prove import require_provable
 from barbwright.jobs.record import document, failure, load_record
-from barbwright.report.notices import NOT_PASSED
 from barbwright.say import millimetres, voice_of
 
 
@@ -37,12 +36,7 @@ def make(
     part: Annotated[str | None, typer.Argument(help=shared.PART_WORDS, show_default=False)] = None,
     from_file: Annotated[
         Path | None,
-        typer.Option(
-            "--from",
-            help="Remake a part from its part.json.",
-            metavar="PART.json",
-            show_default=False,
-        ),
+        flags.text("--from", "Remake a part from its part.json.", "PART.json"),
     ] = None,
     for_part: Annotated[str | None, flags.FOR_PART] = None,
     output: Annotated[Path, flags.OUTPUT] = Path("out"),
@@ -101,7 +95,7 @@ def make(
     record = from_file if from_file is not None else shared.record_of(for_part)
     plans = [plan_recorded(record, kind, one, revision) for one in jobs]
     # All or none: a set of which one cannot be made, or stops at a folder that is there, is no set.
-    dry_run = dry_run or not all(_may_be_written(plan, anyway) for plan in plans)
+    dry_run = dry_run or not all(may_be_written(plan, anyway) for plan in plans)
     if not (dry_run or force):
         from barbwright.export.part import require_free
 
@@ -123,10 +117,6 @@ def make(
             raise failure(plan)
 
 
-def _may_be_written(plan: Plan, anyway: bool) -> bool:
-    return (plan.may_be_made or anyway) and plan.design is not None
-
-
 def _write(
     plan: Plan,
     output: Path,
@@ -138,7 +128,7 @@ def _write(
     quiet: bool,
 ) -> tuple[Path | None, dict[str, Any]]:
     """Return the folder that was written, if one was, and the document of the part."""
-    if dry_run or not _may_be_written(plan, anyway):
+    if dry_run or not may_be_written(plan, anyway):
         return None, document(plan, "make")
     say = None if quiet else lambda words: echo(words, err=True)
     return make_part(plan, output, wanted, force=force, anyway=anyway, prove=prove, progress=say)
@@ -181,10 +171,7 @@ def _print(plan: Plan, *, full: bool, quiet: bool) -> None:
 def _print_written(plan: Plan, folder: Path | None, body: dict[str, Any]) -> None:
     if folder is None:
         return
-    if plan.fit_verdict is not None:
-        echo(colour("FIT ONLY: not for a tree, not for the field", "fail"))
-    elif not plan.passed:
-        echo(colour(NOT_PASSED, "fail"))
+    print_mark(plan)
     for sentence in proof_sentences(plan.number, voice_of(plan.job.inputs)):
         echo(paragraph(sentence, "", "  "))
     echo(f"\nwritten and verified: {folder}")

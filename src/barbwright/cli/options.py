@@ -5,15 +5,19 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from barbwright.cli import flags
 from barbwright.design.part import KINDS, Kind
 from barbwright.errors import Fault, InputError
 from barbwright.job.reading import read_job_for
 from barbwright.job.record import INPUTS, YES_OR_NO, Asked, Job
 from barbwright.jobs.made_for import for_kind, names_kind, require_tool, tool_for
+
+if TYPE_CHECKING:
+    from barbwright.jobs.kitfile import KitFile
 
 
 def option_parameter(name: str, kind: Any, default: Any, option: Any) -> inspect.Parameter:
@@ -27,8 +31,7 @@ def _input(one: Asked) -> inspect.Parameter:
     option = "--" + one.name.replace("_", "-")
     if one.name in YES_OR_NO:
         return option_parameter(one.name, bool, False, typer.Option(option, help=one.help))
-    text = typer.Option(option, help=one.help, metavar="TEXT", show_default=False)
-    return option_parameter(one.name, str | None, None, text)
+    return option_parameter(one.name, str | None, None, flags.text(option, one.help))
 
 
 def _shared() -> list[inspect.Parameter]:
@@ -38,12 +41,7 @@ def _shared() -> list[inspect.Parameter]:
             "kit_file",
             Path | None,
             None,
-            typer.Option(
-                "--kit",
-                help="Kit file whose [job] is the default.",
-                metavar="FILE",
-                show_default=False,
-            ),
+            flags.text("--kit", "Kit file whose [job] is the default.", "FILE"),
         )
     )
     parameters.append(
@@ -51,12 +49,7 @@ def _shared() -> list[inspect.Parameter]:
             "settings",
             list[str] | None,
             None,
-            typer.Option(
-                "--set",
-                help="Force a size or figure, name=value; repeatable.",
-                metavar="NAME=VALUE",
-                show_default=False,
-            ),
+            flags.SET,
         )
     )
     return parameters
@@ -110,14 +103,18 @@ def gathered(
 
 def read_options(kind: Kind, options: dict[str, Any]) -> Job:
     """Return the job that options and a kit file describe."""
-    file = options.pop("kit_file")
-    settings = tuple(options.pop("settings") or ())
-    table = None
-    if file is not None:
-        from barbwright.jobs.kitfile import load_kit
+    kit, settings = kit_and_settings(options)
+    return read_job_for(kind, options, None if kit is None else kit.job, settings=settings)
 
-        table = load_kit(file).job
-    return read_job_for(kind, options, table, settings=settings)
+
+def kit_and_settings(options: dict[str, Any]) -> tuple[KitFile | None, tuple[str, ...]]:
+    """Take --kit and --set out of the shared options, the kit read."""
+    file, settings = options.pop("kit_file"), tuple(options.pop("settings") or ())
+    if file is None:
+        return None, settings
+    from barbwright.jobs.kitfile import load_kit
+
+    return load_kit(file), settings
 
 
 def read_options_for(kind: Kind, options: dict[str, Any], for_part: str | None) -> tuple[Job, str]:

@@ -16,10 +16,6 @@ from barbwright.jobs.record import SCHEMA_VERSION
 from barbwright.report.notices import NOT_PASSED
 
 
-def _many(name: str, text: str, metavar: str) -> object:
-    return typer.Option(name, help=text, metavar=metavar, show_default=False)
-
-
 def order(
     parts: Annotated[
         list[str],
@@ -31,26 +27,28 @@ def order(
     output: Annotated[Path, flags.OUTPUT] = Path("out"),
     number: Annotated[
         str | None,
-        _many("--number", "The order's number; default a checksum of what is ordered.", "TEXT"),
+        flags.text("--number", "The order's number; default a checksum of what is ordered."),
     ] = None,
     quantity: Annotated[
         list[str] | None,
-        _many("--quantity", "Pieces, such as 3, or tee=7; repeatable.", "[PART=]COUNT"),
+        flags.text("--quantity", "Pieces, such as 3, or tee=7; repeatable.", "[PART=]COUNT"),
     ] = None,
     spares: Annotated[
         list[str] | None,
-        _many("--spares", "Pieces on top, such as tee=1; repeatable.", "[PART=]COUNT"),
+        flags.text("--spares", "Pieces on top, such as tee=1; repeatable.", "[PART=]COUNT"),
     ] = None,
     note: Annotated[
         list[str] | None,
-        _many("--note", "Your own words for a part, such as tee=TEXT; repeatable.", "[PART=]TEXT"),
+        flags.text(
+            "--note", "Your own words for a part, such as tee=TEXT; repeatable.", "[PART=]TEXT"
+        ),
     ] = None,
     finish: Annotated[
-        str | None, _many("--finish", "Finish in words, instead of the default.", "TEXT")
+        str | None, flags.text("--finish", "Finish in words, instead of the default.")
     ] = None,
     buyer: Annotated[
         str | None,
-        _many("--buyer", "A kit file whose [buyer] table says who orders.", "KIT"),
+        flags.text("--buyer", "A kit file whose [buyer] table says who orders.", "KIT"),
     ] = None,
     repeat: Annotated[
         bool,

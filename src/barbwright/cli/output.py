@@ -15,7 +15,7 @@ from barbwright.cli.door import echo
 from barbwright.cli.terminal import WORDS, colour, paragraph, width
 from barbwright.job.numbers import printed_inputs
 from barbwright.jobs.plan import Plan
-from barbwright.report.notices import NOT_RATED
+from barbwright.report.notices import NOT_PASSED, NOT_RATED
 from barbwright.report.words import pulls_in_words
 from barbwright.say import Way, beside, figure, leading, voice_of
 
@@ -27,6 +27,19 @@ def verdict_line(plan: Plan) -> str:
     if not reason:
         return word
     return f"{word}, {reason}" if plan.verdict == "pass" else f"{word}: {reason}"
+
+
+def may_be_written(plan: Plan, anyway: bool) -> bool:
+    """Return whether a part has a size, and may be made or was asked for all the same."""
+    return (plan.may_be_made or anyway) and plan.design is not None
+
+
+def print_mark(plan: Plan) -> None:
+    """Print, of a part that was written, that it is not for a tree, or did not pass."""
+    if plan.fit_verdict is not None:
+        echo(colour("FIT ONLY: not for a tree, not for the field", "fail"))
+    elif not plan.passed:
+        echo(colour(NOT_PASSED, "fail"))
 
 
 def print_own_figures(plan: Plan) -> None:
@@ -273,7 +286,7 @@ def print_sizing(plan: Plan) -> None:
     given = [
         f"{name} {i.text} ({i.origin})"
         for name, i in printed_inputs(plan.job).items()
-        if i.origin not in {"option"}
+        if i.origin != "option"
     ]
     if given:
         echo(paragraph("taken: " + "; ".join(given), "  ", "  "))

@@ -47,23 +47,21 @@ def prove(
     part: Annotated[str, typer.Argument(help="A kind of part, or the folder of a made one.")],
     png: Annotated[
         Path | None,
-        typer.Option(
+        flags.text(
             "--png",
-            help="Draw the part coloured by stress, or with --case seal the tube on its barb, into "
+            "Draw the part coloured by stress, or with --case seal the tube on its barb, into "
             "this file.",
-            metavar="FILE",
-            show_default=False,
+            "FILE",
         ),
     ] = None,
     case: Annotated[
         str | None,
-        typer.Option(
+        flags.text(
             "--case",
-            help="Load case that --png draws: working, proof, let_go, side, driving or twist; or "
+            "Load case that --png draws: working, proof, let_go, side, driving or twist; or "
             "seal, which solves the tube on its barb alone; or seat_in_wood, which solves a "
             "hub's tip in its hole alone and has no picture.",
-            metavar="CASE",
-            show_default=False,
+            "CASE",
         ),
     ] = None,
     json_: Annotated[bool, flags.JSON] = False,

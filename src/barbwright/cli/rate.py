@@ -29,24 +29,22 @@ _MOST_ROWS = 40
 Row = tuple[str, ...]
 
 
-def _text(flag: str, help_: str) -> Any:
-    return typer.Option(flag, help=help_, metavar="TEXT", show_default=False)
-
-
 @shared.with_job_options
 def rate(
     part: Annotated[str, typer.Argument(help=shared.PART_WORDS)],
-    bits: Annotated[str | None, _text("--bits", "Sweep bits: 3/16..3/8, a list, or all.")] = None,
+    bits: Annotated[
+        str | None, flags.text("--bits", "Sweep bits: 3/16..3/8, a list, or all.")
+    ] = None,
     pressures: Annotated[
-        str | None, _text("--pressures", "Sweep pressures: 30psi..90psi, or a list.")
+        str | None, flags.text("--pressures", "Sweep pressures: 30psi..90psi, or a list.")
     ] = None,
     materials: Annotated[
-        str | None, _text("--materials", "Sweep print materials: all, or a list.")
+        str | None, flags.text("--materials", "Sweep print materials: all, or a list.")
     ] = None,
     tubes: Annotated[
-        str | None, _text("--tubes", "Sweep tubes of the table: all, or a list.")
+        str | None, flags.text("--tubes", "Sweep tubes of the table: all, or a list.")
     ] = None,
-    woods: Annotated[str | None, _text("--woods", "Sweep woods: all, or a list.")] = None,
+    woods: Annotated[str | None, flags.text("--woods", "Sweep woods: all, or a list.")] = None,
     points: Annotated[
         int | None,
         typer.Option(
@@ -78,13 +76,7 @@ def rate(
     ] = None,
     output: Annotated[
         Path | None,
-        typer.Option(
-            "-o",
-            "--output",
-            help="Folder for CSV, JSON and plots.",
-            metavar="DIR",
-            show_default=False,
-        ),
+        flags.text("-o --output", "Folder for CSV, JSON and plots.", "DIR"),
     ] = None,
     formats: Annotated[str | None, flags.FORMATS] = None,
     force: Annotated[bool, flags.FORCE] = False,

@@ -12,7 +12,7 @@ from barbwright.checks.reasons import marked
 from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
-from barbwright.cli.output import print_own_figures, verdict_line
+from barbwright.cli.output import may_be_written, print_mark, print_own_figures, verdict_line
 from barbwright.cli.terminal import WORDS, paragraph, print_json, warn
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import ALL_FORMATS, in_language, make_part, read_formats
@@ -26,12 +26,8 @@ def resize(
     part: Annotated[Path, typer.Argument(help="A part.json, its folder, or a kit's folder.")],
     output: Annotated[
         Path | None,
-        typer.Option(
-            "-o",
-            "--output",
-            metavar="DIR",
-            show_default=False,
-            help="Folder to write into; default beside the old part's folder.",
+        flags.text(
+            "-o --output", "Folder to write into; default beside the old part's folder.", "DIR"
         ),
     ] = None,
     formats: Annotated[str | None, flags.FORMATS] = None,
@@ -78,7 +74,7 @@ def resize(
             warn(plan.job.said)
         body = document(plan, "resize")
         folder = None
-        if not dry_run and plan.design is not None and (plan.passed or anyway):
+        if not dry_run and may_be_written(plan, anyway):
             where = output if output is not None else one.old_folder.parent
             folder, body = make_part(plan, where, wanted, force=force, anyway=anyway)
             body["command"] = "resize"
@@ -86,6 +82,7 @@ def resize(
         if not json_:
             _print(one)
             if folder is not None:
+                print_mark(plan)
                 echo(f"\nwritten and verified: {folder}")
     if len(folders) > 1 and not dry_run and not quiet:
         echo(
@@ -99,7 +96,7 @@ def resize(
         left = [{"path": str(path), "because": because} for path, because in held.left_out]
         several = {"schema_version": SCHEMA_VERSION, "command": "resize", "parts": bodies}
         print_json({**(bodies[0] if len(folders) == 1 else several), "left_out": left})
-    failed = [one.plan for one in resized if not one.plan.passed]
+    failed = [one.plan for one in resized if not one.plan.may_be_made]
     if failed:
         raise CheckFailedError([fault for plan in failed for fault in failure(plan).faults])
 

@@ -7,7 +7,8 @@ import os
 import shutil
 import sys
 import textwrap
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 import typer
@@ -43,6 +44,19 @@ def progress_of(what: str) -> Callable[[float], None] | None:
         echo(f"\r{what} {share:4.0%}{end}", nl=False, err=True)
 
     return show
+
+
+@contextmanager
+def kept_where_stopped() -> Iterator[None]:
+    """Say what stays where the work is interrupted."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        echo(
+            "interrupted: finished parts are kept, nothing is half made; run again to go on",
+            err=True,
+        )
+        raise
 
 
 def print_json(body: dict[str, Any]) -> None:
