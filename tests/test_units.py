@@ -219,8 +219,8 @@ def test_any_text_is_a_finite_positive_number_or_one_fault(text: str) -> None:
 
 
 def test_format_is_short() -> None:
-    assert units.format_length(4.318, "in") == "0.17 in"
-    assert units.format_length(5.953125, '"') == '0.234375"'
+    assert format_quantity(4.318, "length", "in") == "0.17 in"
+    assert format_quantity(5.953125, "length", '"') == '0.234375"'
     assert format_quantity(units.parse_pressure("45psi"), "pressure", "psi") == "45 psi"
     assert format_quantity(35.0, "temperature", "F") == "95 F"
 

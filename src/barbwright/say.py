@@ -8,7 +8,7 @@ promise by itself. Anything else is `plain`, to the nearest. Inside stay MPa, N,
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Literal
@@ -318,8 +318,7 @@ class Voice:
 
     def gauge(self, pressure_mpa: float) -> str:
         """Say a pressure to bring a gauge to [MPa]: what it shows, rounded up in both units."""
-        first, second = (f"{to_set(pressure_mpa, unit)} {unit}" for unit in self.pair("pressure"))
-        return f"{first} ({second})"
+        return self._both("pressure", lambda unit: to_set(pressure_mpa, unit))
 
     def shown_mpa(self, pressure_mpa: float) -> float:
         """Return the highest pressure that `gauge` names for one [MPa], for it is rounded up."""
@@ -342,14 +341,16 @@ class Voice:
 
     def rate(self, value_mpa: float) -> str:
         """Say a change of pressure in a minute [MPa]: hundredths, which a leak is told by."""
-        first, second = (
-            f"{figure(value_mpa, 'pressure', unit, decimals=_A_MINUTE[unit])} {unit}"
-            for unit in self.pair("pressure")
+        return self._both(
+            "pressure",
+            lambda unit: figure(value_mpa, "pressure", unit, decimals=_A_MINUTE[unit]),
         )
-        return f"{first} ({second})"
 
     def _said(self, value: float, kind: Kind, way: Way) -> str:
-        first, second = (f"{figure(value, kind, unit, way)} {unit}" for unit in self.pair(kind))
+        return self._both(kind, lambda unit: figure(value, kind, unit, way))
+
+    def _both(self, kind: Kind, told: Callable[[str], str]) -> str:
+        first, second = (f"{told(unit)} {unit}" for unit in self.pair(kind))
         return f"{first} ({second})"
 
 

@@ -562,11 +562,6 @@ def parse_time(text: str, **options: Any) -> float:
     return parse_quantity(text, "time", **options)
 
 
-def format_length(length_mm: float, unit: str = "mm") -> str:
-    """Write a length [mm] in a unit so that it reads back the same [-]."""
-    return format_quantity(length_mm, "length", unit)
-
-
 class FaultCollector:
     """Read several values and report every fault among them at once.
 

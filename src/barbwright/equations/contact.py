@@ -59,8 +59,8 @@ def yielding_contact(
     """Return the pressure of a tube on a full rigid cylinder, elastic, yielding and hardening.
 
     Incompressible, plane strain: 2/sqrt(3) times the true stress at each radius over that
-    radius, summed across the wall (four Gauss points in the logarithm). Without a yield it is the
-    closed form of a neo-Hookean tube.
+    radius, summed across the wall (four Gauss points over the free radius). Without a yield it is
+    the closed form of a neo-Hookean tube.
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ def yielding_contact(
     yield_mpa : float or array
         Yield stress; NaN for a rubber [MPa].
     hardening_over_yield : float or array
-        Slope of true stress over log strain past yield, over the yield [-].
+        Slope of true stress over plastic log strain, over the yield [-].
     inner_mm, outer_mm : float or array
         Free diameters [mm].
     expansion : float or array

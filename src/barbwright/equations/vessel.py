@@ -11,7 +11,6 @@ import numpy as np
 
 from barbwright.equations import Number
 
-GAS_CONSTANT_J_MOL_K = 8.314472
 KELVIN = 273.15
 
 

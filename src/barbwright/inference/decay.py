@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright.inference.products import quantiles
+from barbwright.inference.products import cumulated, quantiles
 
 Array = NDArray[np.float64]
 
@@ -91,7 +91,7 @@ class Fall:
 
     def over(self, leak: float) -> float:
         """Return the chance of a leak of more than this [-]."""
-        steps = np.concatenate([[0.0], np.cumsum(self.chances[1:] + self.chances[:-1])])
+        steps = cumulated(self.chances)
         return float(1.0 - np.interp(leak, self.leaks, steps / steps[-1]))
 
     def at(self, minutes: Array) -> Array:
@@ -221,13 +221,13 @@ def fall(hold: Hold, most_leak: float, per_kelvin: float = 0.0) -> Fall:
     y = y - y.mean(axis=2, keepdims=True)
     along = np.einsum("kt,lrt->klr", centred, y)
     amplitude = -along / square
-    whole_left = np.einsum("lrt,lrt->lr", y, y)[None]
-    left = whole_left - np.square(along) / square
+    unexplained = np.einsum("lrt,lrt->lr", y, y)[None]
+    left = unexplained - np.square(along) / square
     count = len(t)
     # No gauge reads finer than this; a curve that fits better is luck.
     floor = count * max(np.ptp(whole.pressure) * 1e-4, 1e-9) ** 2
     left = np.maximum(left, floor)
-    taken = np.where(amplitude > 0.0, left, whole_left)
+    taken = np.where(amplitude > 0.0, left, unexplained)
     best = np.unravel_index(int(np.argmin(taken)), taken.shape)
 
     def curve(at: tuple[Any, ...]) -> Array:

@@ -222,8 +222,21 @@ def quantiles(grid: Array, density: Array, shares: Sequence[float]) -> list[floa
 
     Source: own_derivation
     """
-    steps = np.concatenate([[0.0], np.cumsum(density[1:] + density[:-1])])
+    steps = cumulated(density)
     return [float(np.interp(share * steps[-1], steps, grid)) for share in shares]
+
+
+def cumulated(density: Array) -> Array:
+    """Return what lies below each place of a density on a grid, of any scale, by trapezia.
+
+    Parameters
+    ----------
+    density : (m,) ndarray
+        Its height at even places [-].
+
+    Source: own_arithmetic
+    """
+    return np.concatenate([[0.0], np.cumsum(density[1:] + density[:-1])])
 
 
 def posterior(readings: Readings, prior: Prior, spreads: Spreads) -> Posterior:

@@ -130,7 +130,7 @@ def printed_inputs(job: Job) -> dict[str, Input]:
             f"a green hardwood of specific gravity {gravity:g}",
             "default (judgement), for sizing alone",
         ),
-        "bark": Input(units.format_length(bark_mm(job)), "default (judgement)"),
+        "bark": Input(units.format_quantity(bark_mm(job), "length"), "default (judgement)"),
         "temperature": Input(f"{temperature_c(job):g} C", "default"),
         "fluid": Input(job.fluid, "default"),
         "clamp": Input("yes" if job.clamp else "no", "default"),
@@ -188,8 +188,7 @@ def tube_conditions(
     Source: gent1958, ruess, en_iso_8029
     """
     nan = float("nan")
-    row, word = tube.row, tube.material
-    kind = row.kind if row is not None else (word.kind if word is not None else None)
+    row, word, kind = tube.row, tube.material, tube.kind
     heat: Number = 1.0
     if kind is not None:
         heat = kind.temperature_factor_at(temperature_c)

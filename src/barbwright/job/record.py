@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from barbwright.catalog import Bit, Material, Measured, Service, Tube, TubeMaterial, Wood
+from barbwright.catalog import Bit, Material, Measured, Service, Tube, TubeKind, TubeMaterial, Wood
 from barbwright.catalog.own import own_figures
 
 
@@ -153,6 +153,12 @@ class TubeInput:
     shore_a: float | None
     rating_mpa: float | None
     rating_c: float
+
+    @property
+    def kind(self) -> TubeKind | None:
+        """Kind of tubing, by its row, else by its material word."""
+        known = self.row or self.material
+        return None if known is None else known.kind
 
 
 @dataclass(frozen=True, kw_only=True)

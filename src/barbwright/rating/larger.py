@@ -105,8 +105,7 @@ def next_larger_tube(kinds: Sequence[Kind], job: Job) -> LargerTube:
 
 def _larger_rated(job: Job) -> list[Tube]:
     """Return the rated tubes of the job's own kind with a larger bore, the smallest first."""
-    tube = job.tubes[0]
-    kind = tube.row.kind if tube.row else (tube.material.kind if tube.material else None)
+    tube, kind = job.tubes[0], job.tubes[0].kind
     # Nearer in bore than a measured tube is told apart is the same size.
     found = [
         row

@@ -204,7 +204,7 @@ def softest_shore(kind: Kind, job: Job) -> Found:
     tube = job.tubes[0]
     if tube.outer_mm is None:
         return Found(because="the tube's outer diameter is not given: --tube-od")
-    own = tube.row.kind if tube.row is not None else tube.material.kind if tube.material else None
+    own = tube.kind
     name = own.name if own is not None and own.name in numbers.RUBBERS else "PU"
     word = catalog.find_tube_material(name)
     hardness = np.arange(20.0, 96.0)
