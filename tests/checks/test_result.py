@@ -328,6 +328,11 @@ def test_a_rule_gives_way_to_another_and_that_to_the_last_where_its_number_is_no
     assert blow.rule_for({**by_hand, "hammer_g": 0.0}) == (blow.rule_else, "driver_hammer_g")
     none = dict.fromkeys(by_hand, 0.0)
     assert blow.rule_for(none) == (blow.rule_none, "driver_hammer_g")
+    # What is told as 0 g is no hammer, though it is more than nought.
+    little = {**by_hand, "hammer_g": 0.4}
+    assert blow.rule_for(little) == (blow.rule_else, "driver_hammer_g")
+    assert blow.rule_for(dict.fromkeys(by_hand, 0.4))[0] == blow.rule_none
+    assert blow.rule_for({**by_hand, "hammer_g": 1.4}) == (blow.rule, "hammer_g")
     # Without a last one the other stands, whatever its number.
     assert not twist.rule_none
     assert twist.rule_for({}) == (twist.rule_else, "safe_torque_nm")
@@ -372,3 +377,19 @@ def test_a_torque_in_a_rule_is_the_one_that_was_advised():
     assert fill_rule("at most {most_nm:torque}", {"most_nm": 0.66}) == (
         "at most 0.66 N m (5.8 in lbf)"
     )
+
+
+@pytest.mark.parametrize("check", ["line_pull", "barb_tug"])
+@pytest.mark.parametrize(("tug_n", "any_tug"), [(0.0, True), (0.004, True), (0.3, True),
+                                                (1.2, False), (30.0, False)])  # fmt: skip
+def test_a_limit_that_would_be_told_as_nought_is_left_out(check, tug_n, any_tug):
+    """0.004 N was told as "a tug of 0 N", and 0.3 N is 0 lbf to who reads pounds."""
+    from barbwright.checks.table import fill_rule
+
+    info = CHECKS[check]
+    advice = {info.rule_value: tug_n}
+    said = fill_rule(info.rule_for(advice)[0], advice, info.rule_rounds)
+    assert ("any tug" in said) == any_tug
+    assert ("a tug of" in said) != any_tug
+    assert " 0 N" not in said
+    assert "(0 lbf)" not in said

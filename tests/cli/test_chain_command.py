@@ -85,6 +85,17 @@ def test_read_out_order():
     assert "WATCH OUT" in done.err
 
 
+def test_how_far_ports_stand_apart_is_told_in_both_units_by_every_command():
+    said = run("chain", "park_oaks").out.split("\n\n")[0]
+    assert "8 ports 149 mm (5.86 in) apart round 1190 mm (46.85 in), red oak" in " ".join(
+        said.split()
+    )
+    assert "Chain: 8 ports 149 mm (5.86 in) apart (" in run("build", "park_oaks", "-n").out
+    one = run("chain", "park_oaks", "--ports", "1").out
+    assert "1 port round 1190 mm" in one
+    assert "apart" not in one.partition("Last port")[0]
+
+
 def test_quiet_is_short_and_keeps_the_results():
     full, quiet = run("chain", "park_oaks"), run("chain", "park_oaks", "-q")
     assert quiet.err == ""

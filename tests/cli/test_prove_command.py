@@ -13,6 +13,7 @@ from barbwright.jobs.plan import plan_part
 from barbwright.jobs.prove import worst_cases
 from barbwright.jobs.record import load_record
 from barbwright.prove import CASE_IDS
+from barbwright.report.notices import NOT_RATED
 from run_cli import DEMO, MODELS, TUBE, VALIDATOR, run, run_fresh
 
 CAP = (*TUBE, "--pressure", "45psi")
@@ -246,3 +247,15 @@ def test_the_same_bytes_in_any_process_and_a_part_that_did_not_pass_says_so(tmp_
         expected.add(f"stress_{least}_not_passed.png")
     assert pictures == expected
     assert pictures <= {row["path"] for row in record["files"]}
+
+
+@pytest.mark.parametrize("case", ["seal", "seat_in_wood"])
+def test_a_contact_or_a_seat_alone_carries_the_notice_too(monkeypatch, case):
+    """What is told of them is not of interest here, and takes minutes."""
+    monkeypatch.setattr("barbwright.cli.prove.prove_contact", lambda *_, **__: ())
+    monkeypatch.setattr("barbwright.cli.prove.prove_seated", lambda *_, **__: None)
+    monkeypatch.setattr("barbwright.cli.prove.seated_lines", lambda _: ["as it was found"])
+    done = run("prove", "elbow", "--tube", "LLDPE 4 x 6 mm", "--bit", "6mm", "--pressure", "3bar",
+               "--case", case, "-q")  # fmt: skip
+    assert done.code == 0
+    assert " ".join(done.out.split()).endswith(NOT_RATED)

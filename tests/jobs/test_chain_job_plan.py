@@ -52,7 +52,7 @@ def test_ports_alone_stand_at_the_spacing():
 def test_ports_too_few_for_the_girth_are_said():
     chain = chain_of({"ports": 4})
     assert chain.plan.spacing_mm == pytest.approx(1190 / 4)
-    assert any("wider than the 150 mm asked" in text for text in chain.warnings)
+    assert any("wider than the 150 mm (5.9 in) asked" in text for text in chain.warnings)
 
 
 def test_one_port_keeps_its_girth_and_has_no_tee():

@@ -2,6 +2,7 @@
 
 import re
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -10,6 +11,7 @@ from example_reports import make_report
 from barbwright.checks.table import CHECKS
 from barbwright.report import acts
 from barbwright.report.acts import ACTS_OF_CHECKS, HIGH, WIDE, acts_of
+from barbwright.report.rules import said_once
 from barbwright.say import IMPERIAL
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -161,3 +163,19 @@ def test_a_figure_in_a_drawing_is_the_strictest_of_the_rules_beside_it(reports):
         if outcome.info.id == "side_load" and outcome.rule
     )  # fmt: skip
     assert f"{least} N (" in ET.fromstring(aside.svg).get("aria-label")
+
+
+def test_the_tug_of_two_parts_is_one_rule_and_none_is_left_where_one_takes_none(reports):
+    """A kit said "a tug of 3 N" of one part and "any tug" of another, in two lines."""
+    line = next(one for one in reports[0].outcomes if one.info.id == "line_pull")
+    assert line.rule
+
+    def of(tug_n):
+        return [replace(line, advice={**line.advice, "tug_n": tug_n})]
+
+    (both,) = said_once([("tee", of(3.4)), ("elbow", of(2.2))])
+    assert both.kinds == ("tee", "elbow")
+    assert "a tug of 2 N (0.4 lbf)" in both.text
+    (none,) = said_once([("tee", of(3.4)), ("elbow", of(0.004))])
+    assert none.kinds == ("tee", "elbow")
+    assert "any tug along it" in none.text

@@ -11,6 +11,7 @@ import pytest
 
 from barbwright import catalog
 from barbwright.checks.result import CHECKS
+from barbwright.checks.table import fill_rule
 from barbwright.job.reading import read_job
 from barbwright.jobs.bench import plan_bench, read_gauges
 from barbwright.jobs.bench_files import bench_form_in, form_page
@@ -230,6 +231,10 @@ def test_every_rule_of_a_check_has_a_line_even_where_no_kit_prints_it(check):
         shown = re.sub(r"\{\w+(?::[.\d]+f)?\}", "3", shown)
         assert "{" not in shown
         assert say.text(shown), rule
+        if re.search(r"a \w+ of (?:more than )?\{", rule):
+            without = fill_rule(rule, dict.fromkeys(re.findall(r"\{(\w+)", rule), 0.0))
+            assert "any " in without
+            assert say.text(without), without
     if info.stage != "making" and info.needs in {"barb", "tip", "hub", "crossing", "cap"}:
         (hot,) = cards.hot_day([Warmest(highest_c=34.0, check=check)])
         assert say.text(hot), hot

@@ -254,6 +254,13 @@ class ChainPlan:
     card_notes: tuple[str, ...] = ()
 
     @property
+    def ports_apart(self) -> str:
+        """How many ports, and how far they stand apart along the bark, in words."""
+        if self.ports == 1:
+            return "1 port"
+        return f"{self.ports} ports {self.voice.plain(self.spacing_mm, 'length')} apart"
+
+    @property
     def weakest(self) -> Rated | None:
         """What holds least; not known as long as the hold of one thing is not."""
         if not self.ratings:

@@ -164,10 +164,12 @@ def _changed_plans(plan: ChainPlan) -> Iterator[tuple[str, ChainPlan, bool]]:
             )
     if plan.ports > 1:
         half = replace(plan, spacing_mm=plan.spacing_mm / 2.0)
-        yield f"ports half as far apart ({half.spacing_mm:.0f} mm)", half, True
+        apart = plan.voice.plain(half.spacing_mm, "length")
+        yield f"ports half as far apart, {apart}", half, True
     if plan.supply_length_mm > 0.0:
         half = replace(plan, supply_length_mm=plan.supply_length_mm / 2.0)
-        yield f"half the supply length ({half.supply_length_mm:.0f} mm)", half, True
+        length = plan.voice.plain(half.supply_length_mm, "length")
+        yield f"half the supply length, {length}", half, True
     found = _pressure_limit(plan)
     if found is not None:
         name, limit = found

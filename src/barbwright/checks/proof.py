@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import isnan, nan
 
-from barbwright.checks.table import N_MM_PER_N_M, Outcome
+from barbwright.checks.result import N_MM_PER_N_M
+from barbwright.checks.table import Outcome
 from barbwright.design.part import Design
 from barbwright.equations.cylinder import end_thrust
 from barbwright.say import IMPERIAL

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from math import prod
+from string import Formatter
 from typing import Any, Literal
 
 import numpy as np
@@ -12,6 +14,7 @@ from numpy.typing import NDArray
 
 from barbwright.checks.corners import WorstCase
 from barbwright.equations import Number, spread_to
+from barbwright.say import IMPERIAL, Voice, bare
 
 Stage = Literal["service", "handling", "making"]
 Rounds = Literal["down", "up"]
@@ -20,6 +23,8 @@ Verdict = Literal["pass", "caution", "fail", "not_checked", "no_size"]
 # cannot say `no_size`, nor a part `not_checked`; what is FAIL or above ends `check` with 2 or 3.
 VERDICTS: tuple[Verdict, ...] = ("pass", "caution", "fail", "not_checked", "no_size")
 PASS, CAUTION, FAIL, NOT_CHECKED, NO_SIZE = range(5)
+# A torque is told in N m, and is N mm inside.
+N_MM_PER_N_M = 1000.0
 # Sizes compare with this slack; it is rounding, not tolerance.
 _SLACK = 1e-6
 
@@ -275,6 +280,44 @@ def _by_the_rule(
     return np.asarray(np.minimum(found, at_worst))
 
 
+def said_figure(value: float, form: str, rounds: Rounds = "down", voice: Voice = IMPERIAL) -> str:
+    """Return one figure of a handling rule in words.
+
+    Parameters
+    ----------
+    value : float
+        As it was advised [unit of its name].
+    form : str
+        ``force``, ``torque`` or ``pressure`` for both units in words, or the digits to print of a
+        bare number, such as ``.1f`` [-].
+    rounds : {"down", "up"}
+        As the check declares it [-].
+    voice : Voice
+        Which unit leads [-].
+
+    Source: judgement
+    """
+    said = voice.limit if rounds == "down" else voice.demand
+    if form == "force":
+        return said(value, "force")
+    if form == "pressure":
+        return said(value)
+    if form == "torque":
+        return said(value * N_MM_PER_N_M, "torque")
+    return bare(value, rounds, int((form or ".0f").strip(".f")))
+
+
+def says_nought(figure: str) -> bool:
+    """Return whether a figure in words is nought in one of its units: nothing is told by it.
+
+    Parameters
+    ----------
+    figure : str
+        Such as "0.3 N (0 lbf)" [-].
+    """
+    return any(float(number) == 0.0 for number in re.findall(r"\d+(?:\.\d+)?", figure))
+
+
 @dataclass(frozen=True, kw_only=True)
 class CheckInfo:
     """A check's declaration: what `explain` prints and the registry holds.
@@ -304,9 +347,10 @@ class CheckInfo:
     rule_value, rule_unit : str
         Which advice the handling rule's number is, and its unit.
     rule_else, rule_else_value : str
-        The rule and its advice where the first rule's number is zero: another way of working.
+        The rule and its advice where the first rule's number is told as nought: another way of
+        working. Where there is none, "a tug of 0 N" is told as "any tug".
     rule_none : str
-        The rule where the other's number is zero too.
+        The rule where the other's number is told as nought too.
     rule_always : bool
         Whether the rule is said of a pass too, because what passes hangs on it.
     said_by : str
@@ -368,11 +412,16 @@ class CheckInfo:
 
     def rule_for(self, advice: Mapping[str, float]) -> tuple[str, str]:
         """Return the handling rule that fits, and which advice its number is [-]."""
-        if self.rule_else and advice.get(self.rule_value, 0.0) <= 0.0:
-            least = advice.get(self.rule_else_value, 0.0)
-            chosen = self.rule_none if self.rule_none and least <= 0.0 else self.rule_else
-            return chosen, self.rule_else_value
+        if self.rule_else and self._nought(self.rule, self.rule_value, advice):
+            last = self.rule_none and self._nought(self.rule_else, self.rule_else_value, advice)
+            return (self.rule_none if last else self.rule_else), self.rule_else_value
         return self.rule, self.rule_value
+
+    def _nought(self, rule: str, name: str, advice: Mapping[str, float]) -> bool:
+        """Return whether a rule's number is told as nought."""
+        forms = (form for _, one, form, _ in Formatter().parse(rule) if one == name)
+        figure = said_figure(advice.get(name, 0.0), next(forms) or "", self.rule_rounds)
+        return says_nought(figure)
 
     @property
     def explanation(self) -> str:

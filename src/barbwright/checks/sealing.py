@@ -229,8 +229,6 @@ def barb_grip(case: WorstCase) -> Finding:
     "barb",
     rule_value="tug_n",
     rule_unit="N",
-    rule_else="tie the line before pressure: any tug may pull a tube off its barb",
-    rule_else_value="tug_n",
     said_by="line_pull",
 )
 def barb_tug(case: WorstCase) -> Finding:

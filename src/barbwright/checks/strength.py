@@ -280,9 +280,6 @@ def side_load(case: WorstCase) -> Finding:
     "break it or pull a tube off",
     rule_value="tug_n",
     rule_unit="N",
-    rule_else="tie the line before pressure: any tug along it may tilt a seated tip, break it or "
-    "pull a tube off",
-    rule_else_value="tug_n",
 )
 def line_pull(case: WorstCase) -> Finding:
     """Return the tug along the line that a seated tip stands.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -24,10 +25,12 @@ from barbwright.checks.result import (
     Verdict,
     judge,
     judge_each,
+    said_figure,
+    says_nought,
 )
 from barbwright.design.conditions import Conditions
 from barbwright.design.part import Design, Kind
-from barbwright.say import IMPERIAL, Voice, Way, bare, leading, with_beside
+from barbwright.say import IMPERIAL, Voice, Way, leading, with_beside
 
 # Importing a module declares its checks; this is the order of the table, whoever imported first.
 MODULES = (sealing, strength, wood, driving, tools, printing)
@@ -35,8 +38,8 @@ _PLACE = {module.__name__: place for place, module in enumerate(MODULES)}
 for _info in sorted(CHECKS.values(), key=lambda info: _PLACE[info.function.__module__]):
     CHECKS[_info.id] = CHECKS.pop(_info.id)
 
-# A torque is told in N m, and is N mm inside.
-N_MM_PER_N_M = 1000.0
+# What stands before a limit that may be left out: a tug of, a tug of more than.
+_UP_TO = re.compile(r"\ba (\w+) of (?:more than )?$")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -294,7 +297,7 @@ def fill_rule(
     """Return a handling rule with its numbers, rounded so that none promises too much.
 
     What a part can take is rounded down; what somebody must bring up to it
-    (pushing a tube on) is rounded up.
+    (pushing a tube on) is rounded up. "A tug of 0 N" is told as "any tug".
 
     Parameters
     ----------
@@ -310,20 +313,15 @@ def fill_rule(
 
     Source: judgement
     """
-    said = voice.limit if rounds == "down" else voice.demand
     text = []
-    for literal, name, spec, _ in Formatter().parse(rule):
-        text.append(literal)
-        if not name:
-            continue
-        if spec == "force":
-            text.append(said(advice[name], "force"))
-        elif spec == "pressure":
-            text.append(said(advice[name]))
-        elif spec == "torque":
-            text.append(said(advice[name] * N_MM_PER_N_M, "torque"))
+    for literal, name, form, _ in Formatter().parse(rule):
+        figure = said_figure(advice[name], form or "", rounds, voice) if name else ""
+        unbounded = _UP_TO.search(literal)
+        if name and unbounded and says_nought(figure):
+            # A limit that is told as nought is none to keep to: any such is too much.
+            text += [literal[: unbounded.start()], f"any {unbounded[1]}"]
         else:
-            text.append(bare(advice[name], rounds, int((spec or ".0f").strip(".f"))))
+            text += [literal, figure]
     return "".join(text)
 
 

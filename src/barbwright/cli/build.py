@@ -178,12 +178,9 @@ def _print_kit(plan: KitPlan) -> None:
             named = ", ".join(rule.kinds)
             echo(paragraph(f"{index}. {named}: {rule.text}", "  ", "     "))
     if plan.chain is not None:
-        chain = plan.chain.plan
-        echo(
-            f"\nChain: {'1 port' if chain.ports == 1 else f'{chain.ports} ports'} "
-            f"{'' if chain.ports == 1 else f'{chain.spacing_mm:.0f} mm apart '}"
-            "(`barbwright chain` says what each of them gets)"
-        )
+        apart = plan.chain.plan.ports_apart
+        text = f"Chain: {apart} (`barbwright chain` says what each of them gets)"
+        echo("\n" + paragraph(text, "", "  "))
     echo("\n" + paragraph(NOT_RATED))
 
 

@@ -112,10 +112,8 @@ def print_chain(
 
     if loaded is not None:
         echo(loaded.title + (" (invented, for demonstration)" if loaded.invented else ""))
-    one = plan.ports == 1
-    ports = "1 port" if one else f"{plan.ports} ports {plan.spacing_mm:.0f} mm apart"
     tree = planned.tree_words or "a tree as measured"
-    around = f"{ports} round {planned.girth_mm:.0f} mm, {tree}"
+    around = f"{plan.ports_apart} round {voice.plain(planned.girth_mm, 'length')}, {tree}"
     say(f"{around}, {voice.plain(plan.supply_mpa)} at the vessel", "")
     echo()
     if result.dry_ports:

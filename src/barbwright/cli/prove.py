@@ -134,6 +134,7 @@ def _prove_seal(
         return
     echo(f"{plan.number}: {plan.kind.title}, the tube on its barb")
     _print_contacts(plan, contacts)
+    echo(paragraph(NOT_RATED, "\n", ""))
     if png is not None:
         echo(f"\nwritten and verified: {png}")
 
@@ -153,6 +154,7 @@ def _prove_seated(
     echo(f"{plan.number}: {plan.kind.title}, its tip in its hole")
     for line in seated_lines(found):
         echo(paragraph(line))
+    echo(paragraph(NOT_RATED, "\n", ""))
 
 
 def _print_contacts(plan: Plan, contacts: Sequence[ContactResult]) -> None:

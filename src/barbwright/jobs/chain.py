@@ -37,7 +37,7 @@ from barbwright.jobs.plan import Plan, plan_part
 from barbwright.jobs.record import failure
 from barbwright.rating.larger import LargerTube, next_larger_tube, widest_bore
 from barbwright.rating.rating import rate_drawn
-from barbwright.say import voice_of
+from barbwright.say import IMPERIAL, voice_of
 from barbwright.units import FaultCollector
 
 _PARTS = ("tee", "elbow")
@@ -382,8 +382,9 @@ def _round_the_trunk(
     even_mm = girth_mm / ports
     if even_mm > asked_mm * 1.001:
         warnings.append(
-            f"{ports} ports go round a girth of {girth_mm:.0f} mm at {even_mm:.0f} mm, wider than "
-            f"the {asked_mm:g} mm asked"
+            f"{ports} ports go round a girth of {IMPERIAL.plain(girth_mm, 'length')} at "
+            f"{IMPERIAL.demand(even_mm, 'length')}, wider than the "
+            f"{IMPERIAL.limit(asked_mm, 'length')} asked"
         )
     return ports, even_mm, girth_mm
 
@@ -399,8 +400,8 @@ def _tube_slack(
             Fault(
                 "--line-length is too short",
                 given=given.inputs["line_length"].text,
-                limit=f"at least {spacing_mm - 2.0 * tee.stop_mm:.0f} mm between two tees "
-                f"{spacing_mm:.0f} mm apart",
+                limit=f"at least {IMPERIAL.demand(spacing_mm - 2.0 * tee.stop_mm, 'length')} "
+                f"between two tees {IMPERIAL.plain(spacing_mm, 'length')} apart",
                 do="cut longer, or space the ports closer",
             )
         )

@@ -12,6 +12,7 @@ from html import escape
 from math import cos, radians, sin
 from string import Formatter
 
+from barbwright.checks.result import says_nought
 from barbwright.checks.table import fill_rule
 from barbwright.design.single import single
 from barbwright.design.tapping import tap_window
@@ -405,4 +406,4 @@ def _figures(parts: Sequence[PartReport]) -> dict[str, str]:
             said = fill_rule(f"{{{name}:{spec}}}", advice, info.rule_rounds, outcome.voice)
             strictest = max if info.rule_rounds == "up" else min
             found[name] = strictest(found.get(name, (advice[name], said)), (advice[name], said))
-    return {name: said for name, (_, said) in found.items()}
+    return {name: said for name, (_, said) in found.items() if not says_nought(said)}

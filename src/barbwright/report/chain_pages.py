@@ -13,7 +13,7 @@ from barbwright.chain.plan import ChainPlan
 from barbwright.chain.result import ChainResult, rating_warnings
 from barbwright.checks.field import Derated
 from barbwright.checks.proof import PROOF_STEPS, PROOFED, ProofTest, largest_twist
-from barbwright.checks.table import N_MM_PER_N_M
+from barbwright.checks.result import N_MM_PER_N_M
 from barbwright.design.tapping import TapWindow, tap_window
 from barbwright.job import numbers
 from barbwright.report import cards
