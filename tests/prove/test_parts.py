@@ -9,6 +9,9 @@ import pytest
 from made import made
 
 from barbwright import prove
+from barbwright.checks.driving import drive_squash, twist_out
+from barbwright.design.draw import shape_of
+from barbwright.design.single import single
 from barbwright.errors import BuildError, InputError
 from barbwright.prove import mesh, require_engine
 from barbwright.prove.analysis import (
@@ -19,7 +22,7 @@ from barbwright.prove.analysis import (
     local_sizes,
     solve_units,
 )
-from barbwright.prove.cases import cases_of, supports_of, unit_loads
+from barbwright.prove.cases import cases_of, drawn_case, supports_of, unit_loads
 from barbwright.prove.edges import floor_points, letters, sharp_edges
 from barbwright.prove.elastic import Elastic
 from barbwright.prove.mesh import (
@@ -29,6 +32,9 @@ from barbwright.prove.mesh import (
     planes_of,
     read_step,
 )
+from barbwright.solid.build import build
+from barbwright.solid.mesh import mesh_solid
+from example_job import design_of
 
 if find_spec("ngsolve") is None:
     pytest.skip("needs the extra fe", allow_module_level=True)
@@ -70,6 +76,28 @@ def test_every_face_is_named_and_volume_and_wetted_area_are_the_design_s(kind):
     part = meshed_part(kind)
     planes = {f"plane_{'xyz'[axis]}" for axis in planes_of(made(kind)[0])}
     assert set(part.names) == NAMES[kind] | planes
+
+
+@pytest.mark.parametrize(
+    ("settings", "more"),
+    [
+        ((), {}),
+        # Bores that meet in a cone longer than the ring is thick, the wider on either side.
+        (("taper=0.01",), {"bit": "23/32", "tube_id": "4mm", "tube_od": "6mm"}),
+        ((), {"bit": "5/16", "tube_id": "16mm", "tube_od": "20mm"}),
+    ],
+)
+def test_an_in_line_tips_wetted_area_is_what_of_its_solid_faces_the_axis(settings, more):
+    design = single(design_of("tip", settings, **more))
+    shape = shape_of(design, "tip")
+    drawn = mesh_solid("tip", build(shape).unmarked)
+    corners = drawn.vertices.astype(float)[drawn.triangles]
+    across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    out = corners.mean(axis=1) * (1.0, 1.0, 0.0)
+    out /= np.linalg.norm(out, axis=1, keepdims=True)
+    size = np.linalg.norm(across, axis=1)
+    inward = np.einsum("ij,ij->i", across, out) < -0.3 * size
+    assert mesh.wetted_area_mm2(design, shape) == pytest.approx(size[inward].sum() / 2.0, rel=1e-3)
 
 
 @pytest.mark.slow
@@ -234,6 +262,10 @@ def test_cases_take_loads_and_formulas_from_the_checks():
     assert cases["proof"].load == pytest.approx(1.5 * cases["working"].load)
     assert cases["working"].allowable_mpa == pytest.approx(4.0)
     assert cases["side"].closed_form == "side_load"
+    for name, check in (("driving", drive_squash), ("twist", twist_out)):
+        asked = check(drawn_case(design))
+        assert cases[name].load == pytest.approx(np.max(asked.demand))
+        assert cases[name].load_upper == pytest.approx(np.max(asked.demand_upper))
     with pytest.raises(InputError, match="no such load case"):
         prove.run(design, made("tee")[2], only=("earthquake",))
 

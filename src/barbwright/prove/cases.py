@@ -10,13 +10,12 @@ from typing import Any
 import numpy as np
 
 from barbwright.checks.corners import WorstCase, worst_case
-from barbwright.checks.driving import drive_forces
+from barbwright.checks.driving import drive_forces, freeing_forces
 from barbwright.checks.strength import barb_wall, crossing_bores, side_load, tip_wall
 from barbwright.design.part import Design
 from barbwright.design.single import single
 from barbwright.equations.column import bending_stress, ring_area, ring_inertia
 from barbwright.equations.cylinder import lame_von_mises
-from barbwright.equations.seat import freeing_torque, seat_area
 from barbwright.prove.elastic import Elastic, Support, Traction
 from barbwright.prove.mesh import arms_of, is_cap, is_tube_to_tube
 
@@ -372,7 +371,7 @@ def cases_of(design: Design) -> tuple[Case, ...]:
     """Return the load cases of a part with their loads, allowables and closed forms.
 
     Loads are the checks' own: working pressure, the expected side force, driving
-    force and freeing torque at the drawn sizes in the middle hole.
+    force and freeing torque after the farthest travel, at the drawn sizes in the middle hole.
 
     Parameters
     ----------
@@ -459,7 +458,7 @@ def cases_of(design: Design) -> tuple[Case, ...]:
         # Without its tube a cap is off, and its arm ends in the line it closes.
         cases = cases[:2]
     if part.tip is not None:
-        force, force_upper, torque, torque_upper = _tip_loads(part, drawn)
+        force, force_upper, torque, torque_upper = _tip_loads(drawn)
         mouth, bore = _worst(drawn.tip.mouth_mm), part.tip.bore_mm  # type: ignore[union-attr]
         lost = 2.0 * part.tip.tick_arc_mm * part.tip.tick_depth_mm
         squash = force / (float(ring_area(bore, mouth)) - lost)
@@ -505,27 +504,12 @@ def plain_barb_mpa(design: Design[float]) -> float:
     return max(float(lame_von_mises(pressure, bore, b.root_mm)) for b in design.barbs)
 
 
-def _tip_loads(design: Design[float], drawn: WorstCase) -> tuple[float, float, float, float]:
+def _tip_loads(drawn: WorstCase) -> tuple[float, float, float, float]:
     """Return driving force [N] and freeing torque [N mm], expected and upper each."""
-    tip, rules = design.tip, design.conditions.rules
-    assert tip is not None
-    length = tip.contact_mm + float(rules["tap_reading_mm"])
-    force, upper = drive_forces(drawn, length, drawn.hole_mm)
-    hole = _worst(drawn.hole_mm)
-    area = float(seat_area(hole, tip.taper, length))
-    mean = hole + tip.taper * length / 2.0
-    torque = [
-        float(
-            freeing_torque(
-                rules[f"removal_crush_{name}"] * float(design.conditions.wood.hard_mpa),
-                area,
-                mean,
-                rules[f"removal_friction_{name}"],
-            )
-        )
-        for name in ("expected", "upper")
-    ]
-    return _worst(force), _worst(upper), torque[0], torque[1]
+    assert drawn.tip is not None
+    force, upper = drive_forces(drawn, drawn.tip.travel_mm, drawn.hole_mm)
+    torque, most = (freeing_forces(drawn, name)[0] for name in ("expected", "upper"))
+    return _worst(force), _worst(upper), _worst(torque), _worst(most)
 
 
 def _bent_by_thrust(design: Design[float], drawn: WorstCase, pressure_mpa: float) -> float:

@@ -572,7 +572,7 @@ def mesh_part(
         )
         differs = (
             _difference("volume", volume, volume_mm3(design, shape), VOLUME_SHARE, "mm3"),
-            _difference("wetted area", wetted, wetted_area_mm2(design), AREA_SHARE, "mm2"),
+            _difference("wetted area", wetted, wetted_area_mm2(design, shape), AREA_SHARE, "mm2"),
         )
         # Too coarse round a ball comes out too small: the next mesh follows the rounds closer.
         if not bad and not any(differs):
@@ -657,22 +657,23 @@ def volume_mm3(design: Design[float], shape: Shape) -> float:
         solid -= pi * bore**2 * design.barbs[0].insertion_mm + 2.0 / 3.0 * pi * bore**3
     else:
         solid = sum(_swept(body.outline) for body in adds)
-        for cut in shape.cuts:
-            if isinstance(cut, Revolved) and cut.name == "bore":
-                solid -= _within(cut.outline, _ends(design))
+        solid -= sum(
+            pi / 3.0 * (b - a) * (ra**2 + ra * rb + rb**2)
+            for a, ra, b, rb in _bore_between_ends(design, shape)
+        )
     for cut in shape.cuts:
         if isinstance(cut, Revolved) and cut.name.startswith("ticks"):
             solid -= _tick_volume(cut, design)
     return solid - _side_port_volume_area(design)[0]
 
 
-def wetted_area_mm2(design: Design[float]) -> float:
+def wetted_area_mm2(design: Design[float], shape: Shape) -> float:
     """Return the area of bores and relief ball, ends not counted.
 
     Parameters
     ----------
-    design : Design
-        Drawn sizes [mm].
+    design, shape : Design, Shape
+        What was drawn [mm].
 
     Returns
     -------
@@ -690,16 +691,11 @@ def wetted_area_mm2(design: Design[float]) -> float:
     elif is_cap(design):
         bore = design.bore_mm
         area = pi * bore * design.barbs[0].insertion_mm + pi * bore**2 / 2.0
-    elif design.ring is not None:
-        assert design.tip is not None
-        wide, slim = design.bore_mm / 2.0, design.tip.bore_mm / 2.0
-        low, high = _ends(design)
-        middle, cone = design.ring.thickness_mm / 2.0, abs(wide - slim)
-        area = 2.0 * pi * (slim * (middle - cone / 2.0 - low) + wide * (high - middle - cone / 2.0))
-        area += pi * (wide + slim) * hypot(cone, wide - slim)
     else:
-        low, high = _ends(design)
-        area = pi * design.bore_mm * (high - low)
+        area = sum(
+            pi * (ra + rb) * hypot(b - a, rb - ra)
+            for a, ra, b, rb in _bore_between_ends(design, shape)
+        )
     return area + _side_port_volume_area(design)[1]
 
 
@@ -719,18 +715,21 @@ def _ends(design: Design[float]) -> tuple[float, float]:
     return -arms[1][3], arms[0][3]
 
 
-def _within(profile: Array, ends: tuple[float, float]) -> float:
-    """Volume swept by a bore's profile between two positions, straight segments only."""
-    low, high = ends
-    total = 0.0
+def _bore_between_ends(
+    design: Design[float], shape: Shape
+) -> Iterator[tuple[float, float, float, float]]:
+    """Yield a bore's straight pieces inside an in-line part: where each begins and ends [mm].
+
+    Position and radius each.
+    """
+    (profile,) = (cut.outline for cut in shape.cuts if cut.name == "bore")
+    low, high = _ends(design)
     for (x0, r0, _), (x1, r1, _) in pairwise(profile):
         a, b = max(x0, low), min(x1, high)
         if b - a <= 1e-12 or x1 - x0 < 1e-12:
             continue
-        ra = r0 + (r1 - r0) * (a - x0) / (x1 - x0)
-        rb = r0 + (r1 - r0) * (b - x0) / (x1 - x0)
-        total += pi / 3.0 * (b - a) * (ra**2 + ra * rb + rb**2)
-    return total
+        slope = (r1 - r0) / (x1 - x0)
+        yield a, r0 + slope * (a - x0), b, r0 + slope * (b - x0)
 
 
 def _tick_volume(cut: Revolved, design: Design[float]) -> float:
