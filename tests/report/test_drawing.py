@@ -118,6 +118,31 @@ def test_dimensions_measured_in_the_dxf_are_the_designs(case):
         assert size_of(dimension) == pytest.approx(float(sizes[name]), abs=0.01), name
 
 
+def test_a_text_beside_its_dimension_hangs_on_a_line_of_it(case):
+    """A text that has slid past its arrows reads as the nearest other line's, or as nobody's."""
+    space = case[1].modelspace()
+    ends = [
+        tuple(spot[:2])
+        for stroke in space.query("LWPOLYLINE[layer=='dims']")
+        for spot in (stroke[0], stroke[-1])
+    ]
+    for name, dimension in named_lengths(case[1]).items():
+        if dimension.dimtype or dimension.dxf.angle % 90.0:
+            continue
+        axis = 0 if dimension.dxf.angle % 180.0 == 0.0 else 1
+        low, high = sorted(spot[axis] for spot in (dimension.dxf.defpoint2, dimension.dxf.defpoint3))
+        middle = tuple(dimension.dxf.text_midpoint)
+        if low <= middle[axis] <= high:
+            continue
+        text = next(e for e in dimension.get_geometry_block() if e.dxftype() in {"TEXT", "MTEXT"})
+        height = text.dxf.char_height if text.dxftype() == "MTEXT" else text.dxf.height
+        # A circled number stands behind it; a diameter's line ends before its text.
+        reach = text_width(shown_text(dimension)) * height / 2.0 + 7.5 * height / 2.2
+        line = dimension.dxf.defpoint[1 - axis]
+        own = [(end, line) if axis == 0 else (line, end) for end in (low, high)]
+        assert min(math.dist(middle[:2], end) for end in (*ends, *own)) <= reach, name
+
+
 def test_every_drawn_diameter_and_length_has_its_dimension(case):
     report, document, _ = case
     design = report.design

@@ -403,10 +403,16 @@ class Placing:
                 self._stroke(frame.line((low - tail, line), (high + tail, line)))
             flat = one.level or frame.axis == "u"
             sides = (wide, tall) if flat else (tall, wide)
-            places = _texts_along(frame, one, low, high, line, (wide, tall), p)
-            centre = self._choose((frame.spot(*spot) for spot in places), *sides)
-            out = frame.seen(centre)[1] + (wide if one.level else tall) / 2.0
-            far = max(far, out)
+            places = [*_texts_along(frame, one, low, high, line, (wide, tall), p)]
+            ends = (low, high, line)
+            led = [at for at in places if self._clear(_line_to_text(frame, ends, at, along))]
+            centre = self._choose((frame.spot(*spot) for spot in led or places), *sides)
+            at = frame.seen(centre)
+            if len(tail := _line_to_text(frame, ends, at, along)):
+                self._stroke(tail)
+                path = np.array([(*tail[0, :2], 0.0), (*tail[0, 2:], 0.0)])
+                self.items.append(Stroke(layer=DIMS, path=path))
+            far = max(far, at[1] + (wide if one.level else tall) / 2.0)
             self.items.append(
                 Linear(
                     name=one.name,
@@ -461,7 +467,8 @@ class Placing:
             ends = [np.array(corner) + away * reach for reach in (0.0, longest)]
             self._stroke(np.hstack(ends)[None, :])
         self._stroke(np.hstack([arc[:-1], arc[1:]]))
-        centre = self._choose(centres(), wide, tall)
+        # An extension line close beside it would read as its own.
+        centre = self._choose(centres(), wide + CLEAR_MM * p, tall)
         rays = [(corner[0] + u, corner[1] + v) for u, v in (angle.along, angle.aslant)]
         lesser, greater = rays if turn > 0.0 else rays[::-1]
         base = (corner[0] + least * cos(first), corner[1] + least * sin(first))
@@ -655,6 +662,35 @@ class Placing:
 
 def _polar(reach: float, way: float) -> Spot:
     return (reach * cos(way), reach * sin(way))
+
+
+def _line_to_text(
+    frame: Frame, ends: tuple[float, float, float], text: Spot, long: float
+) -> Path:
+    """Return what a dimension line lacks to run on beside a text that stands past its ends.
+
+    Parameters
+    ----------
+    frame : Frame
+        The stack's directions.
+    ends : (float, float, float)
+        From where to where the line runs along, and how far out [mm].
+    text : (float, float)
+        The text's middle, along and outward [mm].
+    long : float
+        How far the text reaches along [mm].
+
+    Returns
+    -------
+    array of shape (1, 4) or (0, 4)
+        Nothing beside a text that stands between the ends or over one of them [mm].
+    """
+    low, high, line = ends
+    if text[0] - long / 2.0 >= high:
+        return frame.line((high, line), (text[0] + long / 2.0, line))
+    if text[0] + long / 2.0 <= low:
+        return frame.line((low, line), (text[0] - long / 2.0, line))
+    return np.empty((0, 4))
 
 
 def _texts_along(

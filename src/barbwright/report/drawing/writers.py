@@ -51,7 +51,8 @@ _LAYERS = {
     OUTLINE: (7, 50, "CONTINUOUS"),
     THIN: (7, 25, "CONTINUOUS"),
     AXIS: (1, 18, "BARB_CENTRE"),
-    DIMS: (5, 18, "CONTINUOUS"),
+    # 7 is black on paper and white on a dark screen, where blue is hardly seen.
+    DIMS: (7, 18, "CONTINUOUS"),
     HATCH: (8, 13, "CONTINUOUS"),
     TEXT: (7, 25, "CONTINUOUS"),
     CURVES: (7, 25, "CONTINUOUS"),
