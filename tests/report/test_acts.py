@@ -18,6 +18,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 DRAWN = {
     "warm": acts.warm("85 N (19 lbf)"),
     "aside": acts.aside("5 N (1.2 lbf)"),
+    "aside, a barb alone": acts.aside("5 N (1.2 lbf)", seated=False),
     "ticks": acts.ticks(4, "8 mm"),
     "one tick": acts.ticks(1, "2 mm"),
     "many ticks": acts.ticks(11, "22 mm"),
@@ -64,6 +65,20 @@ def test_a_sheet_and_a_kit_show_the_same_drawing_of_an_act(reports):
     assert alone == twice
     assert {"Warm the tube", "Count the ticks", "Tap lightly", "Nothing aside"} <= set(alone)
     assert all(alone.values())
+
+
+def test_a_barb_alone_is_not_drawn_in_a_trunk(reports):
+    told = {
+        report.design.kind.name: next(
+            act.svg for act in acts_of([report], IMPERIAL) if act.title == "Nothing aside"
+        )
+        for report in reports
+    }
+    assert "trunk" in told["tee"]
+    assert "trunk" not in told["barb"]
+    bark = told["tee"].partition('fill="#c9b48f"')
+    assert bark[1]
+    assert bark[1] not in told["barb"]
 
 
 def test_each_rule_of_a_kit_stands_once_with_the_kinds_it_is_for(reports):

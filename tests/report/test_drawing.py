@@ -130,7 +130,9 @@ def test_a_text_beside_its_dimension_hangs_on_a_line_of_it(case):
         if dimension.dimtype or dimension.dxf.angle % 90.0:
             continue
         axis = 0 if dimension.dxf.angle % 180.0 == 0.0 else 1
-        low, high = sorted(spot[axis] for spot in (dimension.dxf.defpoint2, dimension.dxf.defpoint3))
+        low, high = sorted(
+            spot[axis] for spot in (dimension.dxf.defpoint2, dimension.dxf.defpoint3)
+        )
         middle = tuple(dimension.dxf.text_midpoint)
         if low <= middle[axis] <= high:
             continue

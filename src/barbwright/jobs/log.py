@@ -493,6 +493,12 @@ def _tree_lines(one: TreeDay, voice: Voice) -> list[str]:
     return lines
 
 
+def _how_many_told(told: int, trees: int) -> str:
+    if trees == 1:
+        return "The tree told how it drinks." if told else "The tree did not tell how it drinks."
+    return f"{told} of {trees} trees told how they drink."
+
+
 def _field_report(day: FieldDay, source: Path, document: dict[str, Any], voice: Voice) -> LogReport:
     rows = []
     for one in day.days:
@@ -573,7 +579,7 @@ def _field_report(day: FieldDay, source: Path, document: dict[str, Any], voice: 
         under="As read in the field; nothing here was measured by us.",
         verdict=str(document["verdict"]),
         word="READ" if document["verdict"] == "pass" else "TOLD NOTHING",
-        because=f"{len(curves)} of {len(day.days)} trees told how they drink.",
+        because=_how_many_told(len(curves), len(day.days)),
         figures=figures,
         tables=tuple(tables),
         said=(

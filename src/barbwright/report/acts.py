@@ -144,16 +144,22 @@ def warm(force: str) -> str:
     return _drawn(pen, captions, "Warm the tube's end in hot water, then push it over the barbs")
 
 
-def aside(force: str) -> str:
-    """Return a line tied to the trunk and nothing that pulls sideways at an arm's end."""
+def aside(force: str, *, seated: bool = True) -> str:
+    """Return a tied line and nothing that pulls sideways: at an arm's end, or at a barb alone."""
     pen = _Pen()
-    pen.box(0.5, 0.5, 11, 27, _WOOD)
-    pen.box(11, 0.5, 13.6, 27, _BARK)
+    if seated:
+        pen.box(0.5, 0.5, 11, 27, _WOOD)
+        pen.box(11, 0.5, 13.6, 27, _BARK)
+    else:
+        pen.box(9, 0.5, 13.6, 27, _TOOL)
     for top, low in ((0.5, 8), (21, 27)):
         pen.box(17.2, top, 20.8, low, _TUBE)
     pen.box(17.9, 7, 20.1, 22)
-    pen.area([(4.5, 13.3), (18, 12.8), (18, 16.2), (4.5, 15.7)])
-    pen.disc(19, 14.5, 3)
+    if seated:
+        pen.area([(4.5, 13.3), (18, 12.8), (18, 16.2), (4.5, 15.7)])
+        pen.disc(19, 14.5, 3)
+    else:
+        pen.box(17.2, 13, 20.8, 16)
     pen.box(9.5, 2.4, 22.2, 4.2, "#555")
     pen.box(9.5, 24, 22.2, 25.8, "#555")
     pen.word(24, 4.8, "tied")
@@ -161,7 +167,12 @@ def aside(force: str) -> str:
     pen.arrow((22, 9.5), (30.5, 9.5))
     pen.cross(34.5, 9.5)
     captions = (force, "at most, sideways") if force else ("nothing sideways",)
-    return _drawn(pen, captions, "The line is tied to the trunk; nothing pulls an arm sideways")
+    told = (
+        "The line is tied to the trunk; nothing pulls an arm sideways"
+        if seated
+        else "The line is tied before and behind the barb; nothing pulls it sideways"
+    )
+    return _drawn(pen, captions, told)
 
 
 def ticks(count: int, travel: str) -> str:
@@ -276,7 +287,8 @@ def _warm(shown: _Shown) -> str:
 
 
 def _aside(shown: _Shown) -> str:
-    return aside(shown.figure("side_force_n"))
+    seated = any(part.design.tip is not None for part in shown.parts)
+    return aside(shown.figure("side_force_n"), seated=seated)
 
 
 def _ticks(shown: _Shown) -> str:

@@ -406,14 +406,15 @@ def arrival(design: Design) -> tuple[MeasuredRow, ...]:
     """
     rows, design = [], graded(design)
     for name, (size, value) in sizes_of(design).items():
-        if size.tool:
+        # A tool's own sizes say where they are measured, not with what.
+        if how := size.tool or size.where:
             drawn = float(value)
             least, most = limits_of(design, size, drawn)
             title = in_words(name, size)
             rows.append(
                 MeasuredRow(
                     title=title,
-                    how=size.tool,
+                    how=how,
                     drawn_mm=drawn,
                     low_mm=least,
                     high_mm=most,

@@ -159,21 +159,32 @@ def pulls_in_words(rows: Iterable[Derated], voice: Voice) -> str:
 
 
 def verdict_sentence(report: PartReport) -> str:
-    """Return the verdict with what it asks of whoever uses the part."""
+    """Return what a verdict leans on or asks for; the word itself stands above it.
+
+    Parameters
+    ----------
+    report : PartReport
+        The part.
+
+    Returns
+    -------
+    str
+        Empty for a pass that leans on nothing.
+    """
+    reason = verdict_reason(report.outcomes)
+    said = f"{reason[:1].upper()}{reason[1:]}." if reason else ""
     if not report.passed or report.verdict == "fail":
-        reason = verdict_reason(report.outcomes) if report.verdict == "fail" else ""
-        said = "NOT PASSED. Do not use this part under pressure or in a tree."
+        first = "Do not use this part under pressure or in a tree."
         if report.job.fit_only:
             fits = VERDICT_WORDS[fit_verdict(report.outcomes)]
-            said = (
+            first = (
                 f"Fit, seal and print: {fits}. For a tree NOT PASSED: never use it in one. "
                 "Pressure only of water, at the bench, held and behind a shield."
             )
-        return f"{said} {reason[:1].upper()}{reason[1:]}." if reason else said
-    reason = verdict_reason(report.outcomes)
+        return f"{first} {said}" if report.verdict == "fail" and said else first
     if report.verdict == "caution":
-        return f"CAUTION: {reason}. Read about it below before you use the part."
-    return f"PASS, {reason}." if reason else "PASS."
+        return f"{reason}. Read about it below before you use the part."
+    return said
 
 
 def unit_word(unit: str) -> str:

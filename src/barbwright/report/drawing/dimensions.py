@@ -664,9 +664,7 @@ def _polar(reach: float, way: float) -> Spot:
     return (reach * cos(way), reach * sin(way))
 
 
-def _line_to_text(
-    frame: Frame, ends: tuple[float, float, float], text: Spot, long: float
-) -> Path:
+def _line_to_text(frame: Frame, ends: tuple[float, float, float], text: Spot, long: float) -> Path:
     """Return what a dimension line lacks to run on beside a text that stands past its ends.
 
     Parameters
