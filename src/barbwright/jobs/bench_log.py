@@ -536,7 +536,7 @@ def _learn(
 def _looks(one: _Row, product: Product, off: float, as_slip: Array, *, sure: bool) -> str:
     """Return what a doubtful reading looks like."""
     times = math.exp(off)
-    size = f"{times:.2g} times" if times >= 1.0 else f"1/{1.0 / times:.2g} of"
+    size = f"{times:.2g} times" if times >= 0.95 else f"1/{1.0 / times:.2g} of"
     text = f"{one.row.given} is {size} what its fellows say ({product.title})"
     # What is a tenth as likely as the likeliest slip is not named beside it.
     shown = [(chance, slip.looks_like) for chance, slip in zip(as_slip, one.slips, strict=True)

@@ -405,14 +405,14 @@ class Placing:
             sides = (wide, tall) if flat else (tall, wide)
             places = [*_texts_along(frame, one, low, high, line, (wide, tall), p)]
             ends = (low, high, line)
-            led = [at for at in places if self._clear(_line_to_text(frame, ends, at, along))]
+            led = [spot for spot in places if self._clear(_line_to_text(frame, ends, spot, along))]
             centre = self._choose((frame.spot(*spot) for spot in led or places), *sides)
-            at = frame.seen(centre)
-            if len(tail := _line_to_text(frame, ends, at, along)):
+            stands = frame.seen(centre)
+            if len(tail := _line_to_text(frame, ends, stands, along)):
                 self._stroke(tail)
                 path = np.array([(*tail[0, :2], 0.0), (*tail[0, 2:], 0.0)])
                 self.items.append(Stroke(layer=DIMS, path=path))
-            far = max(far, at[1] + (wide if one.level else tall) / 2.0)
+            far = max(far, stands[1] + (wide if one.level else tall) / 2.0)
             self.items.append(
                 Linear(
                     name=one.name,
