@@ -408,9 +408,9 @@ class Placing:
             led = [spot for spot in places if self._clear(_line_to_text(frame, ends, spot, along))]
             centre = self._choose((frame.spot(*spot) for spot in led or places), *sides)
             stands = frame.seen(centre)
-            if len(tail := _line_to_text(frame, ends, stands, along)):
-                self._stroke(tail)
-                path = np.array([(*tail[0, :2], 0.0), (*tail[0, 2:], 0.0)])
+            if len(on := _line_to_text(frame, ends, stands, along)):
+                self._stroke(on)
+                path = np.array([(*on[0, :2], 0.0), (*on[0, 2:], 0.0)])
                 self.items.append(Stroke(layer=DIMS, path=path))
             far = max(far, stands[1] + (wide if one.level else tall) / 2.0)
             self.items.append(
