@@ -1,12 +1,13 @@
 """A tip in its hole: against bonded bodies, Lame's press fit, and what friction and crush allow."""
 
 from dataclasses import replace
+from math import hypot, pi
 
 import numpy as np
 import pytest
 
 from barbwright.equations.seat import holding_force, rocking_force, seat_area
-from barbwright.prove.seat import FACE_N_MM3, Orthotropic, Seat, SeatModel, _isotropic
+from barbwright.prove.seat import FACE_N_MM3, Orthotropic, Seat, SeatModel, _isotropic, _mesh
 from barbwright.prove.seated import RED_OAK, wood_elasticity
 from example_job import job_of
 
@@ -152,3 +153,19 @@ def test_without_friction_a_stiff_tip_tips_where_broms_says_and_friction_helps()
     assert bare == pytest.approx(closed, rel=0.06)
     model.seat = replace(seat, friction=0.2)
     assert model.limit("rock", 0.2, 20) > 1.1 * bare
+
+
+def test_the_face_that_touches_is_the_cone_alone():
+    """By a rounding the ring of wood below it was taken in, and nothing could be solved."""
+    ng = pytest.importorskip("ngsolve")
+    seat = Seat(
+        mouth_mm=6.716666666666667, taper=1 / 15, contact_mm=7.0, bore_mm=2.0,
+        lever_mm=22.803198922830813, lead_mm=6.750000000000003, modulus_mpa=1255.9, poisson=0.4,
+        rest_mpa=1.24, cap_mpa=3.224, friction=0.2,
+    )  # fmt: skip
+    mesh = _mesh(seat, 0.15)
+    above, below = seat.diameter_mm(0.0) / 2.0, seat.diameter_mm(-seat.contact_mm) / 2.0
+    half = pi * (above + below) * hypot(above - below, seat.contact_mm) / 2.0
+    assert ng.Integrate(1.0, mesh, ng.BND, definedon=mesh.Boundaries("seat")) == pytest.approx(
+        half, rel=1e-3
+    )

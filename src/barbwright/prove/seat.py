@@ -562,7 +562,8 @@ def _mesh(seat: Seat, finer: float) -> Any:
             face.name = "top"
         elif abs(z + deep) < 1e-6:
             face.name = "base"
-        elif -seat.contact_mm < z < 0.0 and 1.2 * bore < y < at(0.0) and abs(x) < 1e-3:
+        # Not the ring of wood below the contact, whose middle a rounding lifts over its edge.
+        elif 1e-6 - seat.contact_mm < z < -1e-6 and 1.2 * bore < y < at(0.0) and abs(x) < 1e-3:
             face.name = "seat"
             face.maxh = FACE_SHARE * hole / finer
         elif y > 0.5 * radius and abs(z) > 1e-6:
