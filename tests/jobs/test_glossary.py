@@ -12,6 +12,7 @@ from barbwright.checks import table  # noqa: F401  declares the checks
 from barbwright.checks.result import CHECKS, VERDICTS
 from barbwright.cli.app import application
 from barbwright.cli.commands import COMMANDS
+from barbwright.design.measured import TESTS
 from barbwright.design.part import FORCED_SIZES
 from barbwright.job.record import INPUTS
 from barbwright.jobs import log
@@ -20,6 +21,7 @@ from barbwright.jobs.explaining import explain_term
 from barbwright.jobs.glossary import TERMS, find_term, meant_term
 from barbwright.jobs.tables import TABLES
 from barbwright.logs.columns import KINDS as LOG_KINDS
+from barbwright.prove import CASE_IDS
 from barbwright.report import sheet
 from run_cli import DEMO, run
 
@@ -44,6 +46,8 @@ def test_every_verdict_is_explained(word):
     [("SAFETY FACTOR", "safety factor"), ("safety_factor", "safety factor"),
      ("SF", "safety factor"),
      ("once proved", "proved"), ("expected loss", "worth"), ("prove", "prove"),
+     ("pull_off", "pull-off"), ("what helps", "remedy"), ("seen", "status"), ("node", "crossing"),
+     ("blast", "finish"), ("psi", "units"), ("in lbf", "torque"), ("offset", "service"),
      ("hand tight", "hand-tight"), ("proof-test", "proof test"), ("Ticks", "tick")],
 )  # fmt: skip
 def test_a_word_is_found_however_it_is_written(text, word):
@@ -56,6 +60,29 @@ def test_a_part_that_one_word_alone_has_means_that_word():
     assert meant_term("factor") is None
     assert meant_term("sprocket") is None
     assert find_term("hoop") is None
+
+
+# What a reader of a whole output, a page or a record stumbled over, beside the headings below.
+MET = """
+hold; pull-off; twist; drive; push; pull; weep; stage; dry port; quote card; blast; bill of parts;
+limited by; last to first; run-down; thrust; friction; relaxed; margin; clearance; yield; layers;
+sapwood; ring-porous; torque; units; creep; leak; vent; lever; tug; finite elements; mesh; PA12;
+checksum; inspection; fit only; tee; elbow; cap; percentile; standard deviation; STL
+"""
+
+
+@pytest.mark.parametrize("word", [word.strip() for word in MET.split(";")])
+def test_a_word_that_readers_met_is_explained_by_more_than_itself(word):
+    done = run("explain", *word.split())
+    assert done.code == 0, done.err
+    means = done.out.partition(": ")[2].partition("See also")[0]
+    assert len(means.split()) >= 6
+
+
+def test_every_test_of_a_bench_day_and_every_load_case_of_prove_is_a_word():
+    """A form says `twist` and `pull_off`, a table of `prove` says `let_go`."""
+    for name in (*TESTS, *CASE_IDS):
+        assert find_term(name) is not None or name in CHECKS, name
 
 
 def test_what_is_no_word_of_ours_is_none():

@@ -106,7 +106,7 @@ _TERMS = (
         "What would make a check pass, in the order to try it. What one input away would pass is "
         "worked out and stands under a refusal.",
         ("fail", "caution"),
-        ("cure", "to mend it"),
+        ("cure", "cures", "to mend it", "what helps"),
     ),
     Term(
         "worst",
@@ -155,7 +155,7 @@ _TERMS = (
         "How far a figure can be trusted: seen (we read the source), second-hand, from memory "
         "(named, not opened), own (derived by us), judgement, or measured (by you).",
         ("judgement",),
-        ("from memory", "second-hand", "basis"),
+        ("from memory", "second-hand", "basis", "seen", "published", "own", "sources"),
     ),
     # Worst prints.
     Term(
@@ -182,6 +182,19 @@ _TERMS = (
         "A row of cones that a tube is pushed over. Each cone rises to a crest that the tube is "
         "stretched over; behind it the tube shrinks back.",
         ("crest", "root", "land", "stretch"),
+    ),
+    Term(
+        "tee",
+        "A connector with two barbs and a tip: water goes by along the line, and down the tip into "
+        "the tree. A chain has one for each hole but the last.",
+        ("elbow", "hub", "chain"),
+        ("tees", "connector", "connectors"),
+    ),
+    Term(
+        "elbow",
+        "The connector at a chain's end: one barb and a tip, set after the purge.",
+        ("tee", "purge", "chain"),
+        ("elbows",),
     ),
     Term("crest", "The widest place of a barb, where a tube is stretched most.", ("root", "land")),
     Term(
@@ -326,8 +339,148 @@ _TERMS = (
         "beside it.",
         ("tolerance", "finish"),
     ),
+    Term(
+        "yield",
+        "The stress from which on a material stays deformed when it is let go.",
+        ("strength", "stress"),
+    ),
+    Term(
+        "layers",
+        "A print is built in layers, and is weakest where it is pulled across them: each check "
+        "takes the weaker way unless the sheet says how to lay the part.",
+        ("strength", "process"),
+        ("layer", "flat"),
+    ),
+    Term(
+        "PA12",
+        "The nylon that print services offer most. MJF and SLS are two trade names of powder bed "
+        "fusion, which melts it layer by layer in a bed of powder.",
+        ("process", "finish"),
+        ("MJF", "SLS", "mjf_pa12", "nylon print"),
+    ),
     # Loads and tests.
     Term(
+        "thrust",
+        "The push of the pressure that would drive a part out: pressure times the area it acts on. "
+        "A tip is held against it by its wedge, a tube by its barb.",
+        ("hold", "wood_hold", "barb_grip"),
+        ("ejects", "ejecting thrust"),
+    ),
+    Term(
+        "hold",
+        "What keeps a tip in the wood or a tube on its barb, as the pull that just moves it.",
+        ("thrust", "friction", "wood_hold", "barb_grip"),
+        ("holds",),
+    ),
+    Term(
+        "friction",
+        "The drag of one face on another over the force that presses them together, both being "
+        "forces: 0.2 drags with a fifth. No published value was found for wet wood on a print; a "
+        "pull at your bench tells it.",
+        ("hold", "product", "judgement"),
+    ),
+    Term(
+        "relaxed",
+        "Wood and plastic that stay squeezed press back less and less over days: a check counts "
+        "only what is expected to stay.",
+        ("hold", "judgement"),
+        ("relaxes", "relaxation", "fresh"),
+    ),
+    Term(
+        "margin",
+        "How much is left over what is asked: 1 is just enough, 1.1 a tenth more.",
+        ("safety factor", "least to spare"),
+    ),
+    Term(
+        "clearance",
+        "Room left free on purpose, so that two parts do not touch too early.",
+        ("tolerance",),
+    ),
+    Term(
+        "tug",
+        "A pull on the line by a foot or a branch. It tilts a seated tip or pulls a tube off, so "
+        "the line is tied to the trunk.",
+        ("barb_tug", "line_pull"),
+    ),
+    Term(
+        "drive",
+        "To tap a tip into its hole with a hammer. (A reading of a bench day: what a hammer of so "
+        "many grams moves it at a blow.)",
+        ("driver", "hand-tight", "drive_buckle", "bench"),
+        ("driving", "blow", "hammer"),
+    ),
+    Term(
+        "push",
+        "To slide a tube onto its barb. (A reading of a bench day: the most that a scale shows "
+        "while it goes on.)",
+        ("push_on", "stretch", "bench"),
+    ),
+    Term(
+        "pull",
+        "To draw at a seat by its fork or a cord with a luggage scale, in line with the tip: the "
+        "test that proves it. (A reading of a bench day: at how much it moves.)",
+        ("proved", "hook end", "pull_check", "bench"),
+    ),
+    Term(
+        "pull-off",
+        "The pull at which a tube comes off its barb; a reading of a bench day.",
+        ("hold", "barb_grip", "bench"),
+        ("pull_off", "pulled off"),
+    ),
+    Term(
+        "twist",
+        "To turn a tip in its hole about its own axis, as its driver's wings do to free it. (A "
+        "reading of a bench day, by a lever and a scale; a load case of `prove`.)",
+        ("wings", "twist_out", "bench"),
+    ),
+    Term(
+        "weep",
+        "Liquid that comes out as drops, not as a jet. (A reading of a bench day: the pressure at "
+        "which a seat begins to, by a pump.)",
+        ("wood_seal", "leak", "bench"),
+        ("weeps", "drip", "drips"),
+    ),
+    Term(
+        "leak",
+        "Liquid that gets past a seat or a barb. A proof test tells it from creep by how the "
+        "pressure falls: a leak goes on, creep slows.",
+        ("creep", "weep", "proof test"),
+        ("leaks", "leaking"),
+    ),
+    Term(
+        "creep",
+        "A tube or a tip that slowly gives under a load that stays. The pressure of a closed line "
+        "falls by it, slower and slower, though nothing leaks.",
+        ("leak", "proof test", "family"),
+        ("creeps",),
+    ),
+    Term(
+        "vent",
+        "To let the pressure out of the line until the gauge shows zero. Before anything is "
+        "touched, and with a face out of the line of a tip.",
+        ("zero", "gauge"),
+        ("vented",),
+    ),
+    Term(
+        "lever",
+        "A bar of known length that a scale pulls at: force times length is a torque. One gauge "
+        "that `bench` asks for.",
+        ("torque", "bench"),
+    ),
+    Term(
+        "torque",
+        "Turning force: force times the arm it acts at, in newton metres, N m, or inch pounds "
+        "force, in lbf.",
+        ("units", "twist"),
+        ("N m", "in lbf", "N mm"),
+    ),
+    Term(
+        "units",
+        "psi, bar, kPa and MPa are pressures: 1 bar is 14.5 psi, 100 kPa or 0.1 MPa. N, newton, "
+        "and lbf, pound force, are forces: 4.45 N is 1 lbf, what a pound weighs.",
+        ("gauge", "stress", "torque"),
+        ("psi", "bar", "kPa", "MPa", "N", "lbf", "unit"),
+    ),    Term(
         "hoop stress",
         "The pull around a wall under pressure, which splits a pipe along its length.",
         ("barb_wall", "tip_wall"),
@@ -429,8 +582,33 @@ _TERMS = (
         "All parts for one tree or one line, named in one file: job, parts, chain.",
         ("chain", "field card"),
     ),
+    Term(
+        "stage",
+        "When a check matters: service (under pressure, in the tree), handling (while hands work "
+        "on it) or making (at the printer).",
+        ("handling rule", "verdict"),
+        ("making",),
+    ),
+    Term(
+        "fit only",
+        "A part printed on a desktop printer with `--use fit`, to try fit and seal and for a water "
+        "proof at the bench. It is engraved X and never goes into a tree.",
+        ("mark", "proof test"),
+        ("fit",),
+    ),
+    Term(
+        "cap",
+        "A part that closes a tube's end.",
+        ("barb", "end_wall"),
+    ),
     # Finite elements.
     Term(
+        "finite elements",
+        "A way to compute stress: the part is cut into thousands of small bodies, the mesh, each "
+        "simple enough to solve. Smaller ones come nearer.",
+        ("prove", "converged", "peak"),
+        ("mesh", "elements", "fe"),
+    ),    Term(
         "peak",
         "The largest stress that finite elements find in the drawn part, sharp inner corners left "
         "out. The formula is the check's own, for the same load.",
@@ -451,9 +629,11 @@ _TERMS = (
     ),
     Term(
         "load case",
-        "One way a part is loaded: pressure, a blow, a tug. Each is solved by itself.",
-        ("peak",),
-        ("case", "cases"),
+        "One way a part is loaded, solved by itself: the working pressure, the proof test's, the "
+        "tube's squeeze once the pressure is let go, a side force on an arm, driving, a twist. "
+        "The tube on its barb (seal) and the tip in its hole (seat_in_wood) are cases too.",
+        ("peak", "side_load", "twist"),
+        ("case", "cases", "working", "let_go", "side", "seat_in_wood"),
     ),
     # What is asked for.
     Term(
@@ -477,8 +657,10 @@ _TERMS = (
     Term(
         "service",
         "The print service whose parts you measured: `--service NAME` draws for its own offset and "
-        "tolerance, `none` for the record's.",
+        "tolerance, `none` for the record's. An offset is how much larger or smaller than drawn "
+        "its prints come out on average.",
         ("coupon", "tolerance", "not default"),
+        ("offset", "calibrated"),
     ),
     Term(
         "not default",
@@ -510,6 +692,7 @@ _TERMS = (
         "The files that are written: step and 3mf for a print service, stl for a printer, pdf, dxf "
         "and svg of the drawing, pictures and sheet. `--formats step,stl` writes these alone.",
         ("stack-up", "field card"),
+        ("format", "STEP", "STL", "3MF", "DXF"),
     ),
     Term(
         "force",
@@ -560,9 +743,30 @@ _TERMS = (
     # Ordering.
     Term(
         "finish",
-        "What is done to a part after it is printed, such as blasting or smoothing with vapour. "
-        "Limits on the order hold for the part as finished.",
+        "What is done to a part after it is printed, such as blasting, which throws fine beads at "
+        "it to take the powder off, or smoothing with vapour. Limits on the order hold for the "
+        "part as finished.",
         ("tolerance", "buyer"),
+        ("blast", "blasting", "blast medium", "blasted"),
+    ),
+    Term(
+        "quote card",
+        "A page of an order to copy into a print service's own form: what to print, in what, how "
+        "finished, and what to ask before a price is taken.",
+        ("buyer", "finish", "critical dimension"),
+        ("quote",),
+    ),
+    Term(
+        "checksum",
+        "A number worked out from every byte of a file: the same again, the file is unchanged.",
+        ("first article",),
+        ("checksums", "sha256"),
+    ),
+    Term(
+        "inspection",
+        "What is measured when an order arrives, with its limits and a column to write in.",
+        ("critical dimension", "go", "rod test"),
+        ("inspection page",),
     ),
     Term(
         "buyer",
@@ -651,8 +855,15 @@ _TERMS = (
     ),
     Term(
         "spread",
-        "How far a size, a hole or a wood varies by chance from one to the next.",
+        "How far a size, a hole or a wood varies by chance from one to the next. Normal: near the "
+        "middle most often, two of three within one standard deviation of it (over the mean it is "
+        "the coefficient of variation). Uniform: anywhere between two ends alike. Of a hundred "
+        "pieces five lie below the 5th percentile.",
         ("scatter", "nine in ten"),
+        (
+            "standard deviation", "standard deviations", "coefficient of variation", "normal",
+            "uniform", "percentile",
+        ),
     ),
     Term(
         "family",
@@ -673,6 +884,7 @@ _TERMS = (
         "The flow of a chain's last port over that of its first: 1 is even, 0.9 gives the last a "
         "tenth less.",
         ("port", "uptake"),
+        ("last to first",),
     ),
     Term(
         "port",
@@ -695,6 +907,42 @@ _TERMS = (
         "crossing",
         "Where a part's bores meet: the pressure of the line at a port, before its tip.",
         ("port", "crossing_bores"),
+        ("node", "node pressure"),
+    ),
+    Term(
+        "limited by",
+        "What a chain's flow hangs on most: the tree, which takes up no faster, or the line, whose "
+        "tube and bores lose pressure on the way. A wider line helps where the line limits.",
+        ("chain", "uptake"),
+        ("limited",),
+    ),
+    Term(
+        "dry port",
+        "A port that stands so high over the vessel that its pressure is gone before it: it takes "
+        "no liquid, and may let air in.",
+        ("port", "height", "purge"),
+        ("dry ports", "dry"),
+    ),
+    Term(
+        "run-down",
+        "How the pressure of a vessel falls while it empties, where no regulator holds it.",
+        ("vessel", "air head", "regulated", "recharge"),
+    ),
+    Term(
+        "bill of parts",
+        "What to print and to cut for one chain: tees, elbow, spares, and each length of tube.",
+        ("chain", "kit", "spare"),
+    ),
+    Term(
+        "sapwood",
+        "The outer wood of a trunk, which carries the water; inside it the heartwood does not.",
+        ("uptake", "ring-porous"),
+    ),
+    Term(
+        "ring-porous",
+        "Wood such as oak, ash and elm whose widest vessels stand in the rings grown last, so that "
+        "most water goes up just under the bark, where the tip covers it.",
+        ("sapwood", "uptake"),
     ),
     Term(
         "species",
