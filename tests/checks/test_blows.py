@@ -99,7 +99,7 @@ def test_a_driver_adds_its_length_and_its_mass(kind):
     case = worst_case(design)
     travel = blows.travels(case, case.tip.travel_mm)
     bare, driven = (blows.column_at(case, travel, through_driver=way) for way in (False, True))
-    own = fit_driver(design, design.kind.arms if design.hub is not None else 0, {})
+    own = fit_driver(design, {})
     assert driven.length_mm - bare.length_mm == pytest.approx(reach_beyond(own) + 0 * travel)
     heavier = (
         1000.0 * driven.stiffness_n_mm / driven.frequency**2

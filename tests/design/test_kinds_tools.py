@@ -27,6 +27,16 @@ from example_job import (
 FOOTED = ("arms=2",)
 
 
+def test_a_fork_counts_no_tick_past_the_window_and_leaves_the_rest_to_a_rule():
+    for settings, told in ((), "Tap until 4 fewer go under"), (
+        ("contact=9mm",), "Tap until 4 fewer go under, and the rest to 9 mm by a rule",
+    ):  # fmt: skip
+        fork = design_of("fork", ("arms=2", *settings))
+        assert fork.own.notes[0].endswith(told)
+        tip = fork.own.host.tip
+        assert tip.ticks * tip.tick_pitch_mm <= tip.window_high_mm
+
+
 def test_every_tool_tells_which_kind_of_part_it_is_made_for():
     """The search for a taper asks that kind; a tool without it would get no seat to fit."""
     assert all((kind.host is not None) == (not kind.carries) for kind in KINDS.values())

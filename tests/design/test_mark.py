@@ -1,5 +1,6 @@
 """What of the mark fits, where its lines stand, and that each kind's is its own."""
 
+from dataclasses import replace
 from itertools import pairwise
 from math import hypot
 
@@ -13,7 +14,11 @@ from barbwright.jobs.naming import mark_words
 from example_job import design_of, job_of
 
 WORDS = ("15/64", "E-A", "T.170")
-ROOM = dict(min_text_line_mm=0.5, depth_mm=0.4, gap_mm=0.4)
+ROOM = replace(
+    design_of("tee").conditions,
+    material=replace(design_of("tee").conditions.material, min_text_line_mm=0.5),
+    rules={"mark_depth_mm": 0.4, "mark_gap_mm": 0.4},
+)
 
 
 @pytest.mark.parametrize("stroke", [0.3, 0.5, 0.62, 1.0])
@@ -46,15 +51,15 @@ def test_strokes_are_straight_and_of_one_width():
 
 
 def test_words_are_left_off_from_the_end():
-    whole = fit_mark(WORDS, largest_mm=14.0, **ROOM)
+    whole = fit_mark(WORDS, ROOM, largest_mm=14.0)
     # The longest of three stands in the middle, where a pad is widest.
     assert [line.text for line in whole.lines] == ["E-A", "15/64", "T.170"]
     assert whole.left_off == ()
     assert whole.span_mm <= 14.0
-    less = fit_mark(WORDS, largest_mm=whole.span_mm - 0.01, **ROOM)
+    less = fit_mark(WORDS, ROOM, largest_mm=whole.span_mm - 0.01)
     assert [line.text for line in less.lines] == list(WORDS[:2])
     assert less.left_off == WORDS[2:]
-    none = fit_mark(WORDS, largest_mm=5.0, **ROOM)
+    none = fit_mark(WORDS, ROOM, largest_mm=5.0)
     assert (none.lines, none.left_off) == ((), WORDS)
 
 
@@ -67,7 +72,7 @@ def corners_of(mark):
 
 
 def test_every_letter_lies_inside_a_round_pad():
-    mark = fit_mark(WORDS, largest_mm=14.0, **ROOM)
+    mark = fit_mark(WORDS, ROOM, largest_mm=14.0)
     reach = max(hypot(*corner) for corner in corners_of(mark))
     assert reach + 0.4 == pytest.approx(mark.span_mm / 2.0)
     heights = sorted(line.at_mm for line in mark.lines)
@@ -76,21 +81,21 @@ def test_every_letter_lies_inside_a_round_pad():
 
 
 def test_every_letter_lies_inside_a_hexagon_whose_corners_stand_at_the_lines_ends():
-    mark = fit_mark(WORDS, largest_mm=14.0, edge_mm=0.7, six_sided=True, **ROOM)
+    mark = fit_mark(WORDS, ROOM, largest_mm=14.0, edge_mm=0.7, six_sided=True)
     assert mark.left_off == ()
     flats = [np.radians(90.0 + 60.0 * flat) for flat in range(6)]
     reach = max(x * np.cos(flat) + y * np.sin(flat) for x, y in corners_of(mark) for flat in flats)
     assert reach + 0.7 == pytest.approx(mark.span_mm / 2.0)
     # Three lines take less room there than on a round pad with the same edge.
-    assert mark.span_mm < fit_mark(WORDS, largest_mm=20.0, edge_mm=0.7, **ROOM).span_mm
+    assert mark.span_mm < fit_mark(WORDS, ROOM, largest_mm=20.0, edge_mm=0.7).span_mm
 
 
 def test_a_rim_holds_one_line_or_none():
-    mark = rim_mark(WORDS, ring_mm=11.6, height_mm=3.0, **ROOM)
+    mark = rim_mark(WORDS, ROOM, ring_mm=11.6, height_mm=3.0)
     assert mark.text == "15/64 E-A T.170"
     assert mark.letters.width(mark.text) <= 0.75 * 3.14160 * 11.6
-    assert rim_mark(WORDS, ring_mm=11.6, height_mm=1.5, **ROOM).lines == ()
-    assert rim_mark(WORDS, ring_mm=6.0, height_mm=3.0, **ROOM).left_off != ()
+    assert rim_mark(WORDS, ROOM, ring_mm=11.6, height_mm=1.5).lines == ()
+    assert rim_mark(WORDS, ROOM, ring_mm=6.0, height_mm=3.0).left_off != ()
 
 
 def test_each_kinds_mark_is_its_own():

@@ -13,10 +13,17 @@ from pathlib import Path
 import numpy as np
 from bodies import Test, ball, flat, meshed, piece, plane_names, tube
 
-from barbwright.design.draw import MINUS_X, MINUS_Z
 from barbwright.design.hub import least_ball
 from barbwright.design.outline import ball_to_neck, blend_end, half_ball, outline, rectangle
-from barbwright.design.shape import X_AXIS, Y_AXIS, Z_AXIS, Revolved, Shape
+from barbwright.design.shape import (
+    MINUS_X,
+    MINUS_Z,
+    X_AXIS,
+    Y_AXIS,
+    Z_AXIS,
+    Revolved,
+    Shape,
+)
 from barbwright.export.step import write_step
 from barbwright.prove.elastic import Elastic, Support, Traction, largest_principal, von_mises
 from barbwright.prove.mesh import CURVATURE_SAFETY, MeshSize, folded, read_step

@@ -91,7 +91,7 @@ def column_at(case: WorstCase, travel_mm: Array, *, through_driver: bool) -> Str
     length = corner.free_mm + design.tip.contact_mm - travel_mm
     head = head_volume(case)
     if through_driver:
-        own = fit_driver(design, design.kind.arms if design.hub is not None else 0, {})
+        own = fit_driver(design, {})
         length, head = length + reach_beyond(own), head + solid_volume(own)
     area, inertia = ring_area(bore, mouth), ring_inertia(bore, mouth)
     dense = _KG_PER_MM3_AT_1_G_CM3 * material.density_g_cm3

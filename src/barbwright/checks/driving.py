@@ -115,9 +115,8 @@ def drive_squash(case: WorstCase) -> Finding:
     found = together(
         *(single(strength * one, expected, asked, upper=upper) for one, asked in pressed)
     )
-    ticks_up = np.ceil(tip.contact_mm / tip.tick_pitch_mm - 1e-9) * tip.tick_pitch_mm
     # Only whole ticks can be read: to the next one, where the window reaches that far.
-    stop = np.where(ticks_up <= tip.window_high_mm + 1e-9, ticks_up, tip.contact_mm)
+    stop = np.where(tip.in_ticks, tip.ticks * tip.tick_pitch_mm, tip.contact_mm)
     return replace(found, advice={"travel_mm": stop * np.ones_like(found.capacity)})
 
 

@@ -30,8 +30,7 @@ def tools_of(host: Design) -> tuple[Wings | None, Tines]:
 
     Source: own_derivation
     """
-    slots = host.kind.arms if host.hub is not None else 0
-    return fit_driver(host, slots, {}).wings, fit_fork(host, {}).tines
+    return fit_driver(host, {}).wings, fit_fork(host, {}).tines
 
 
 def ends(conditions: Conditions, size_mm: Number) -> tuple[Array, Array]:

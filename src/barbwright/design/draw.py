@@ -22,6 +22,7 @@ from barbwright.design.outline import (
     revolved_volume,
 )
 from barbwright.design.shape import (
+    MINUS_Y,
     X_AXIS,
     Y_AXIS,
     Engraving,
@@ -37,9 +38,6 @@ from barbwright.design.tip import Tip
 from barbwright.design.view import View
 from barbwright.equations import N, square
 
-MINUS_X: Point = (-1.0, 0.0, 0.0)
-MINUS_Z: Point = (0.0, 0.0, -1.0)
-ORIGIN: Point = (0.0, 0.0, 0.0)
 OVERSHOOT_MM = 1.0
 # The taper's lead stays plain for so far: it is measured there, and no bark ends so near it.
 _PLAIN_LEAD_MM = 1.0
@@ -189,7 +187,7 @@ def ticks(
     sweep = degrees(2.0 * tip.tick_arc_mm / tip.root_mm)
     return [
         Revolved(name=f"ticks {side}", outline=profile, axis=axis, towards=towards, sweep_deg=sweep)
-        for side, towards in (("front", (0.0, -1.0, 0.0)), ("back", Y_AXIS))
+        for side, towards in (("front", MINUS_Y), ("back", Y_AXIS))
     ]
 
 

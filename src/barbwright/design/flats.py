@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from barbwright.design.rounding import GRID_MM
 from barbwright.equations import Number
 
 # Widths over flats of open spanners: whole millimetres and sixteenths of an inch, from memory.
 _WIDTHS_MM = {float(mm) for mm in range(3, 61)} | {25.4 / 16.0 * inches for inches in range(2, 38)}
 # Sorted by hand: numpy's own way to distinct numbers loads its masked arrays, at every start.
 SPANNERS_MM = np.array(sorted(_WIDTHS_MM))
-STEP_MM = 0.05
 
 
 def between_spanners(least_mm: Number, apart_mm: float) -> Number:
@@ -29,19 +29,19 @@ def between_spanners(least_mm: Number, apart_mm: float) -> Number:
     Returns
     -------
     float or array
-        In steps of 0.05 mm; over the largest spanner as asked for [mm].
+        On the grid of drawn sizes; over the largest spanner as asked for [mm].
 
     Source: judgement
     """
-    low = np.ceil((SPANNERS_MM[:-1] + apart_mm) / STEP_MM - 1e-9)
-    high = np.floor((SPANNERS_MM[1:] - apart_mm) / STEP_MM + 1e-9)
+    low = np.ceil((SPANNERS_MM[:-1] + apart_mm) / GRID_MM - 1e-9)
+    high = np.floor((SPANNERS_MM[1:] - apart_mm) / GRID_MM + 1e-9)
     room = high >= low
     # Over the last spanner any width is free.
-    low = np.append(low[room], np.ceil((SPANNERS_MM[-1] + apart_mm) / STEP_MM - 1e-9))
+    low = np.append(low[room], np.ceil((SPANNERS_MM[-1] + apart_mm) / GRID_MM - 1e-9))
     high = np.append(high[room], np.inf)
-    asked = np.ceil(np.asarray(least_mm) / STEP_MM - 1e-9)
+    asked = np.ceil(np.asarray(least_mm) / GRID_MM - 1e-9)
     place = np.searchsorted(high, asked)
-    width: Number = np.round(np.maximum(asked, low[place]) * STEP_MM, 6)[()]
+    width: Number = np.round(np.maximum(asked, low[place]) * GRID_MM, 6)[()]
     return width
 
 

@@ -59,8 +59,7 @@ def foot_height(host: Design[N], slot_mm: N) -> N:
     assert host.tip is not None
     if host.hub is None:
         return host.tip.neck_mm
-    tube = np.maximum(host.barbs[0].tube_on_crest_mm, host.barbs[-1].tube_on_crest_mm) / 2.0
-    lowest: N = np.maximum(below_ball(host.hub.ball_mm, slot_mm), tube)
+    lowest: N = np.maximum(below_ball(host.hub.ball_mm, slot_mm), host.tube_on_crest_mm / 2.0)
     return host.seat_root_mm - lowest
 
 

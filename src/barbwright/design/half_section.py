@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import chain
 from math import degrees, inf, sin, sqrt
 
@@ -74,6 +74,17 @@ class Seen:
         """Add cut faces, with their outlines."""
         self.sections += sections
         self.visible += [closed(section) for section in sections]
+
+    def on(self, view: View) -> View:
+        """Return a view that shows it."""
+        return replace(
+            view,
+            sections=tuple(self.sections),
+            visible=tuple(self.visible),
+            edges=tuple(self.edges),
+            hidden=tuple(self.hidden),
+            axes=tuple(self.axes),
+        )
 
 
 def half_section(
@@ -293,9 +304,15 @@ def barb_sizes(
     )  # fmt: skip
 
 
+def _first_feet(barb: Barb[float]) -> tuple[float, float]:
+    """Return how far from the shoulder the back faces of the nose's two barbs stand [mm]."""
+    first, second = (barb.insertion_mm - at for at in back_faces(barb)[:2])
+    return first, second
+
+
 def _crop(barb: Barb[float], back_round_mm: float) -> tuple[float, float]:
     """Return between which distances from the shoulder one barb is shown larger [mm]."""
-    first, second = (barb.insertion_mm - at for at in back_faces(barb)[:2])
+    first, second = _first_feet(barb)
     room = barb.pitch_mm - barb.land_mm - barb.ramp_mm - back_round_mm
     return second - back_round_mm - 0.6 * room, first + 0.6 * barb.land_mm
 
@@ -342,7 +359,7 @@ def barb_detail(
     inner = np.array([(low, bore, 0.0), (high, bore, 0.0)])
     lift = np.array([abs(shoulder_mm), 0.0, 0.0])
     outer, inner = (placed(path + lift, along, across) for path in (outer, inner))
-    first, second = (barb.insertion_mm - at for at in back_faces(barb)[:2])
+    first, second = _first_feet(barb)
 
     def spot(at: float, high: float) -> Spot:
         u, v = abs(shoulder_mm) + at, high

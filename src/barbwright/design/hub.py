@@ -143,7 +143,7 @@ def size_hub(
     # A hair more than the geometry asks, so that two blends never meet in a point.
     apart = rules["blend_gap_mm"]
     least = np.maximum(least, least_ball(neck_mm, tip_root_mm, blend) + apart)
-    least = np.maximum(least, np.sqrt(2.0) * (neck_mm + 2.0 * blend) - 2.0 * blend + apart)
+    least = np.maximum(least, least_ball(neck_mm, neck_mm, blend) + apart)
     # The pad may rise little above the ball and must clear the tube on its barb.
     clear = tube_on_crest_mm / 2.0 + rules["pad_above_tube_mm"] - rise
     least = np.maximum(least, 2.0 * clear)

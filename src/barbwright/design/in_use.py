@@ -161,8 +161,7 @@ def panels_in_use(design: Design) -> tuple[Panel, ...]:
     if host.tip is None or (host.hub is None and host.ring is None):
         return ()
     part = single(host)
-    slots = host.kind.arms if host.hub is not None else 0
-    driver = _tool(DRIVER, host, own if isinstance(own, Driver) else fit_driver(host, slots, {}))
+    driver = _tool(DRIVER, host, own if isinstance(own, Driver) else fit_driver(host, {}))
     fork = _tool(FORK, host, own if isinstance(own, Fork) else fit_fork(host, {}))
     return (
         _in_its_hole(part),
@@ -279,10 +278,9 @@ def _over_its_fork(part: Design[float], tool: Design[float]) -> Panel:
     panel._arrow_right(back - 13.0, back - 1.0, middle)
     panel._number(back - 13.0 - TEXT_MM / 2.0, middle, "to free: tap the block lightly")
     words = panel.most[0] + 4.0
-    fewer = int(np.ceil(float(tip.contact_mm) / tip.tick_pitch_mm - 1e-9))
     top = stands.bark_mm + under * own.rise_mm
     panel._words(words, top + 1.0, f"count the steps that go under: {under}", own.step_mm / 2.0)
-    panel._words(words, top - 4.5, f"home: {fewer} fewer than by hand", own.step_mm * 2.0)
+    panel._words(words, top - 4.5, f"home: {tip.ticks:.0f} fewer than by hand", own.step_mm * 2.0)
     panel._words(words, stands.wood_mm + 1.0, "lies flat on the bark", right)
     return panel
 

@@ -424,6 +424,13 @@ class Design(Generic[N]):
         return widest
 
     @property
+    def tube_on_crest_mm(self) -> N:
+        """Outer diameter of the widest tube on its barb [mm]."""
+        first, second = self.barbs[0], self.barbs[-1]
+        widest: N = np.maximum(first.tube_on_crest_mm, second.tube_on_crest_mm)
+        return widest
+
+    @property
     def seat_root_mm(self) -> N:
         """Distance from the hub's centre, or from the ring, to the taper's root [mm]."""
         assert self.tip is not None

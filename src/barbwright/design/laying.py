@@ -11,9 +11,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barbwright.design.outline import polyline
-from barbwright.design.shape import X_AXIS, Y_AXIS, Z_AXIS, Extruded, Point, Revolved, Shape
-
-MINUS_Z: Point = (0.0, 0.0, -1.0)
+from barbwright.design.shape import (
+    MINUS_Z,
+    X_AXIS,
+    Y_AXIS,
+    Z_AXIS,
+    Extruded,
+    Point,
+    Revolved,
+    Shape,
+)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,9 +6,13 @@ The letters themselves stand in `letters`.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import hypot, sqrt
+from math import hypot, pi, sqrt
 
+import numpy as np
+
+from barbwright.design.conditions import Conditions
 from barbwright.design.letters import Letters
+from barbwright.equations import Number
 
 # What stands between two strokes of the mark: a process that holds the stroke holds this.
 LETTER_GAP_MM = 0.35
@@ -87,6 +91,12 @@ def letters_for(min_text_line_mm: float) -> Letters:
     return Letters(min_text_line_mm + _STROKE_OVER_MM, LETTER_GAP_MM)
 
 
+def _engraved(conditions: Conditions) -> tuple[Letters, float, float]:
+    """Return the letters, how deep they are cut, and the least gap between lines [mm]."""
+    stroke, rules = np.max(np.asarray(conditions.material.min_text_line_mm)), conditions.rules
+    return letters_for(float(stroke)), rules["mark_depth_mm"], rules["mark_gap_mm"]
+
+
 def _in_rows(words: tuple[str, ...], letters: Letters) -> tuple[str, ...]:
     """Return words from top to bottom; of three, the longest stands where the pad is widest."""
     if len(words) < 3:
@@ -106,11 +116,9 @@ def _reach(across_mm: float, up_mm: float, *, six_sided: bool) -> float:
 
 def fit_mark(
     words: tuple[str, ...],
+    conditions: Conditions,
     *,
-    min_text_line_mm: float,
     largest_mm: float,
-    depth_mm: float,
-    gap_mm: float,
     edge_mm: float | None = None,
     six_sided: bool = False,
 ) -> Mark:
@@ -120,14 +128,10 @@ def fit_mark(
     ----------
     words : tuple of str
         In order of importance: bit, kind and revision, tube.
-    min_text_line_mm : float
-        Least engraved stroke of the process [mm].
+    conditions : Conditions
+        For the least stroke of the process, depth and gap between lines [mm].
     largest_mm : float
         Largest pad, round or over its flats [mm].
-    depth_mm : float
-        Depth of the engraving [mm].
-    gap_mm : float
-        Least gap between lines [mm].
     edge_mm : float, optional
         Least gap to the pad's edge; as between lines when not given [mm].
     six_sided : bool
@@ -140,7 +144,9 @@ def fit_mark(
 
     Source: judgement
     """
-    letters = letters_for(min_text_line_mm)
+    if not words:
+        return Mark.none(words)
+    letters, depth_mm, gap_mm = _engraved(conditions)
     edge = gap_mm if edge_mm is None else edge_mm
     pitch = letters.cap_mm + gap_mm
     for count in range(len(words), 0, -1):
@@ -168,12 +174,10 @@ def fit_mark(
 
 def rim_mark(
     words: tuple[str, ...],
+    conditions: Conditions,
     *,
-    min_text_line_mm: float,
-    ring_mm: float,
-    height_mm: float,
-    depth_mm: float,
-    gap_mm: float,
+    ring_mm: Number,
+    height_mm: Number,
 ) -> Mark:
     """Return as much of a mark as runs once round a rim, in one line.
 
@@ -181,28 +185,26 @@ def rim_mark(
     ----------
     words : tuple of str
         In order of importance: bit, kind and revision, tube.
-    min_text_line_mm : float
-        Least engraved stroke of the process [mm].
-    ring_mm, height_mm : float
+    conditions : Conditions
+        For the least stroke of the process, depth and gap to the rim's edges [mm].
+    ring_mm, height_mm : float or array
         Diameter and height of the rim [mm].
-    depth_mm : float
-        Depth of the engraving [mm].
-    gap_mm : float
-        Least gap to the rim's edges [mm].
 
     Returns
     -------
     Mark
-        One line, or none where the rim is too low.
+        One line, or none where the rim is too low, and of many parts at a time.
 
     Source: judgement
     """
-    letters = letters_for(min_text_line_mm)
+    if not words or np.ndim(ring_mm) > 0:
+        return Mark.none(words)
+    letters, depth_mm, gap_mm = _engraved(conditions)
     none = Mark.none(words, letters, depth_mm)
     if letters.cap_mm + gap_mm > height_mm:
         return none
     # Three quarters of the way round, so that the mark's start is plain to see.
-    room = 0.75 * 3.141592653589793 * ring_mm
+    room = 0.75 * pi * float(ring_mm)
     for count in range(len(words), 0, -1):
         text = " ".join(words[:count])
         if letters.width(text) <= room:

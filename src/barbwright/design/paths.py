@@ -9,6 +9,7 @@ from math import atan, atan2, pi, tan
 
 import numpy as np
 
+from barbwright.design.outline import QUARTER
 from barbwright.design.view import Path, Spot
 
 RIGHT: Spot = (1.0, 0.0)
@@ -61,9 +62,8 @@ def without_flat(path: Path) -> Path:
 
 def circle(radius_mm: float, at: Spot = (0.0, 0.0)) -> Path:
     """Return a circle in four arcs that meet on its axes [mm]."""
-    quarter = tan(pi / 8.0)
     ways = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
-    path = np.array([(at[0] + radius_mm * u, at[1] + radius_mm * v, quarter) for u, v in ways])
+    path = np.array([(at[0] + radius_mm * u, at[1] + radius_mm * v, QUARTER) for u, v in ways])
     return closed(path)
 
 

@@ -10,8 +10,10 @@ from numpy.typing import NDArray
 
 from barbwright.design.compensate import compensated
 from barbwright.design.flats import between_spanners, nearest_spanner
+from barbwright.design.hub import PAD_OVER_STEM_MM, least_ball
 from barbwright.design.part import Design
 from barbwright.design.rounding import round_up
+from barbwright.design.tip import proud_wall
 from barbwright.equations import Number
 
 # What no rule of the process asks for, but without which there is no such part (judgement).
@@ -196,10 +198,7 @@ def _collisions(design: Design) -> list[Refusal]:
                 change="bit",
             )
         )
-        exposed = np.maximum(
-            rules["proved_share_exposed_wall"] * material.min_wall_exposed_mm,
-            rules["tick_wall_share"] * material.min_wall_exposed_mm + tip.tick_depth_mm,
-        )
+        exposed = proud_wall(conditions)
         proud = np.minimum(start + tip.contact_mm + conditions.bark_least_mm, tip.seat_mm)
         at_bark = tip.lead_mm + tip.taper * proud
         need = tip.bore_mm + 2.0 * exposed
@@ -415,7 +414,7 @@ def _impossible_hub(design: Design, refuse: Callable[..., None]) -> None:
     hub, tip = design.hub, design.tip
     if hub is None or tip is None:
         return
-    rules, blend = design.conditions.rules, hub.blend_mm
+    rules = design.conditions.rules
     least = LEAST_RELIEF_OVER_BORE * np.maximum(design.bore_mm, tip.bore_mm)
     refuse(
         "relief_small",
@@ -434,30 +433,31 @@ def _impossible_hub(design: Design, refuse: Callable[..., None]) -> None:
         relief=hub.relief_mm,
         least=hub.relief_mm + 1.0,
     )
-    apart = np.hypot(design.neck_mm / 2.0 + blend, tip.root_mm / 2.0 + blend)
+    apart = least_ball(design.neck_mm, tip.root_mm, hub.blend_mm)
     refuse(
         "hub_blends",
-        hub.ball_mm / 2.0 + blend > apart,
+        hub.ball_mm > apart,
         "on a hub of {hub:.2f} mm the blends of neck ({neck:.2f} mm) and tip ({tip:.2f} mm) run "
         "into each other",
         "over {least:.2f} mm",
         hub=hub.ball_mm,
         neck=design.neck_mm,
         tip=tip.root_mm,
-        least=2.0 * (apart - blend),
+        least=apart,
     )
+    no_pad_under = hub.stem_mm + PAD_OVER_STEM_MM
     refuse(
         "pad_small",
-        hub.pad_mm >= hub.stem_mm + 2.0,
+        hub.pad_mm >= no_pad_under,
         "a pad of {pad:.2f} mm is no wider than its stem of {stem:.2f} mm",
         "at least {least:.2f} mm",
         pad=hub.pad_mm,
         stem=hub.stem_mm,
-        least=hub.stem_mm + 2.0,
+        least=no_pad_under,
     )
     # A wide bit asks for a wide pad by itself; beyond that a pad only gets in the way.
     apart_mm = rules["pad_off_spanner_mm"]
-    wide = np.maximum(rules["pad_over_bit"] * design.conditions.bit_mm, hub.stem_mm + 2.0)
+    wide = np.maximum(rules["pad_over_bit"] * design.conditions.bit_mm, no_pad_under)
     most = np.maximum(rules["pad_largest_mm"], between_spanners(wide, apart_mm))
     refuse(
         "pad_large",

@@ -21,9 +21,13 @@ from barbwright.design.letters import Letters
 
 Point = tuple[float, float, float]
 
+ORIGIN: Point = (0.0, 0.0, 0.0)
 X_AXIS: Point = (1.0, 0.0, 0.0)
 Y_AXIS: Point = (0.0, 1.0, 0.0)
 Z_AXIS: Point = (0.0, 0.0, 1.0)
+MINUS_X: Point = (-1.0, 0.0, 0.0)
+MINUS_Y: Point = (0.0, -1.0, 0.0)
+MINUS_Z: Point = (0.0, 0.0, -1.0)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -53,7 +57,7 @@ class Revolved:
 
     name: str
     outline: NDArray[np.float64] = field(compare=False)
-    origin: Point = (0.0, 0.0, 0.0)
+    origin: Point = ORIGIN
     axis: Point = Z_AXIS
     towards: Point = X_AXIS
     sweep_deg: float = 360.0
@@ -76,7 +80,7 @@ class Extruded:
     name: str
     outline: NDArray[np.float64] = field(compare=False)
     depth_mm: float
-    origin: Point = (0.0, 0.0, 0.0)
+    origin: Point = ORIGIN
     normal: Point = Z_AXIS
     x_direction: Point = X_AXIS
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, floor, isfinite
+from math import floor, isfinite
 
 from barbwright.design.compensate import graded
 from barbwright.design.part import Design, limits_of, sizes_of
@@ -71,16 +71,13 @@ def tap_window(design: Design) -> TapWindow | None:
         return None
     pitch, wanted, high = tip.tick_pitch_mm, tip.contact_mm, tip.window_high_mm
     low = min(tip.window_low_mm, wanted) if isfinite(tip.window_low_mm) else wanted
-    ticks = ceil(wanted / pitch - 1e-9)
-    whole = ticks * pitch <= high + 1e-9
-    if not whole:
-        ticks = max(floor(wanted / pitch + 1e-9), 1)
+    ticks = int(tip.ticks)
     most = max(floor(high / pitch + 1e-9), ticks)
     count = _count(ticks)
     deeper = (
         f"{count} deeper, {millimetres(ticks * pitch)} mm: {millimetres(wanted)} mm are asked for, "
         f"and ticks stand {millimetres(pitch)} mm apart"
-        if whole
+        if tip.in_ticks
         else f"{millimetres(wanted)} mm deeper, measured with a rule: no whole tick lies in the "
         "window"
     )

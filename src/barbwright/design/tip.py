@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Generic
 
 import numpy as np
+from numpy.typing import NDArray
 
 from barbwright.design.conditions import Conditions, SeatChoice
 from barbwright.design.measured import shares
@@ -86,6 +87,21 @@ class Tip(Generic[N]):
         """Plain neck less lead end: what the taper takes off over its length [mm]."""
         drop: N = self.root_mm - self.lead_mm
         return drop
+
+    @property
+    def in_ticks(self) -> NDArray[np.bool_]:
+        """Whether its contact can be counted in ticks: the next whole one lies in the window."""
+        return np.asarray(self._next_tick * self.tick_pitch_mm <= self.window_high_mm + 1e-9)
+
+    @property
+    def ticks(self) -> Number:
+        """Whole ticks of its contact: to the next one, or short of it past the window [-]."""
+        before = np.maximum(np.floor(self.contact_mm / self.tick_pitch_mm + 1e-9), 1.0)
+        return np.where(self.in_ticks, self._next_tick, before)
+
+    @property
+    def _next_tick(self) -> Number:
+        return np.asarray(np.ceil(self.contact_mm / self.tick_pitch_mm - 1e-9))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -336,6 +352,21 @@ def _tip_bore(conditions: Conditions, given: Mapping[str, Number], longest_mm: N
     return np.maximum(round_up(conditions.material.min_bore_mm, GRID_MM), round_up(clear, 0.1))
 
 
+def proud_wall(conditions: Conditions) -> Number:
+    """Return the least wall of what may stand proud of the bark, with and without a tick [mm].
+
+    Parameters
+    ----------
+    conditions : Conditions
+        For the material and judgement numbers [mm].
+
+    Source: judgement
+    """
+    rules, exposed = conditions.rules, conditions.material.min_wall_exposed_mm
+    under_tick = rules["tick_wall_share"] * exposed + rules["tick_depth_mm"]
+    return np.maximum(rules["proved_share_exposed_wall"] * exposed, under_tick)
+
+
 def asked_of(conditions: Conditions, given: Mapping[str, Number], taper: Number) -> SeatAsked:
     """Return what holding, walls and the wood ask of a taper, as travels from hand-tight.
 
@@ -355,7 +386,7 @@ def asked_of(conditions: Conditions, given: Mapping[str, Number], taper: Number)
 
     Source: own_derivation, judgement
     """
-    rules, wood, material = conditions.rules, conditions.wood, conditions.material
+    rules, wood = conditions.rules, conditions.wood
     low, high = conditions.hole_low_mm, conditions.hole_high_mm
     relaxed = rules["wood_relaxation"] * np.minimum(wood.crush_mpa, wood.splitting_mpa)
     found = shares(conditions.measured, "hold", rules, taper)
@@ -379,12 +410,8 @@ def asked_of(conditions: Conditions, given: Mapping[str, Number], taper: Number)
 
     fit = _fit(conditions, given, taper)
     first = np.maximum((low - fit.lead - conditions.tip_tolerance_mm) / taper, 0.0)
-    exposed = material.min_wall_exposed_mm
-    under_tick = rules["tick_wall_share"] * exposed + rules["tick_depth_mm"]
-
-    wall = np.maximum(rules["proved_share_exposed_wall"] * exposed, under_tick)
-    proud = (fit.bore + 2.0 * wall - fit.lead) / taper - first - conditions.bark_least_mm
-
+    wide = fit.bore + 2.0 * proud_wall(conditions)
+    proud = (wide - fit.lead) / taper - first - conditions.bark_least_mm
     return SeatAsked(
         hole_mm=rules["contact_over_hole"] * high,
         hold_outright_mm=hold(lower, rules["design_factor_wood_hold"]),

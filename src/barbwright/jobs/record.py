@@ -241,7 +241,7 @@ def _measured(one: MeasuredShare) -> dict[str, Any]:
         "lower_over_judged": _rounded(one.lower),
         "expected_over_judged": _rounded(one.expected),
         "upper_over_judged": _rounded(one.upper),
-        "checks": list(one.product.checks),
+        "checks": list(one.checks),
         "sentence": one.sentence,
     }
 

@@ -103,9 +103,9 @@ def rating_plot(rating: Rating, file_format: Format = "svg") -> bytes:
         )
         bottom.margins(x=0.12)
         says = "; ".join(
-            f"{words} at {row.temperature_c:g} degC, by {row.governing}"
+            f"{figure(row.max_mpa or 0.0, 'pressure', unit, 'down')} {unit} at "
+            f"{row.temperature_c:g} degC, by {row.governing}"
             for row in rows
-            if (words := figure(row.max_mpa or 0.0, "pressure", unit, "down"))
         )
         says = f"Highest pressure: {says or 'none at any temperature'}."
         return _bytes(page, file_format, "Highest pressure", says)

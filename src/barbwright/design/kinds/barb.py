@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from barbwright.design.barb import size_arms
 from barbwright.design.conditions import Conditions
-from barbwright.design.draw import MINUS_X, ORIGIN, OVERSHOOT_MM, assembled, measure_barb
+from barbwright.design.draw import OVERSHOOT_MM, assembled, measure_barb
 from barbwright.design.half_section import (
     HALF,
     barb_detail,
@@ -18,7 +18,14 @@ from barbwright.design.half_section import (
 from barbwright.design.kind import Design, Kind
 from barbwright.design.mark import Mark
 from barbwright.design.outline import barb_run, mirrored, outline, rectangle
-from barbwright.design.shape import X_AXIS, Y_AXIS, Revolved, Shape
+from barbwright.design.shape import (
+    MINUS_X,
+    ORIGIN,
+    X_AXIS,
+    Y_AXIS,
+    Revolved,
+    Shape,
+)
 from barbwright.design.sizes import SECOND
 from barbwright.design.view import Across, Along, Stack, View
 from barbwright.equations import Number
@@ -105,20 +112,18 @@ def views_of_barb(part: Design[float]) -> tuple[View, ...]:
         (between,),
     )
     return (
-        View(
-            title=HALF if len(part.barbs) > 1 else f"{HALF}; both ends alike",
-            plane=PLANE,
-            left_out=left_out(part),
-            sections=tuple(seen.sections),
-            visible=tuple(seen.visible),
-            edges=tuple(seen.edges),
-            axes=tuple(seen.axes),
-            stacks=(
-                Stack(clear_mm=widest, tiers=(across, (whole,))),
-                Stack(side=1, clear_mm=widest, tiers=tuple(tier for tier in lengths if tier)),
-            ),
-            notes=step_notes(part, (part.arm_length_mm, widest)),
-            signs=tuple(ring for ring, _ in details),
+        seen.on(
+            View(
+                title=HALF if len(part.barbs) > 1 else f"{HALF}; both ends alike",
+                plane=PLANE,
+                left_out=left_out(part),
+                stacks=(
+                    Stack(clear_mm=widest, tiers=(across, (whole,))),
+                    Stack(side=1, clear_mm=widest, tiers=tuple(tier for tier in lengths if tier)),
+                ),
+                notes=step_notes(part, (part.arm_length_mm, widest)),
+                signs=tuple(ring for ring, _ in details),
+            )
         ),
         *(view for _, view in details),
     )

@@ -9,7 +9,12 @@ import numpy as np
 
 from barbwright.design.barb import size_arms
 from barbwright.design.conditions import Conditions
-from barbwright.design.draw import MINUS_Z, ORIGIN, OVERSHOOT_MM, assembled, face_mark, measure_barb
+from barbwright.design.draw import (
+    OVERSHOOT_MM,
+    assembled,
+    face_mark,
+    measure_barb,
+)
 from barbwright.design.forced import ForcedSize, by_name
 from barbwright.design.half_section import (
     barb_detail,
@@ -20,11 +25,20 @@ from barbwright.design.half_section import (
     step_notes,
 )
 from barbwright.design.kind import ClosedEnd, Design, Impossible, Kind, Own
-from barbwright.design.mark import Mark, fit_mark
+from barbwright.design.mark import fit_mark
 from barbwright.design.outline import QUARTER, Vertex, barb_run, outline
 from barbwright.design.paths import circle
 from barbwright.design.rounding import round_up
-from barbwright.design.shape import X_AXIS, Y_AXIS, Z_AXIS, Revolved, Shape, WallProbe
+from barbwright.design.shape import (
+    MINUS_Z,
+    ORIGIN,
+    X_AXIS,
+    Y_AXIS,
+    Z_AXIS,
+    Revolved,
+    Shape,
+    WallProbe,
+)
 from barbwright.design.sizes import Size
 from barbwright.design.view import Across, Along, Sign, Stack, Tier, View, two
 from barbwright.equations import N, Number
@@ -130,15 +144,7 @@ def size_cap(
     rules, material = conditions.rules, conditions.material
     bore, barbs = size_arms(conditions, forced)
     barbs = barbs[:1]
-    mark = Mark.none(words)
-    if words:
-        mark = fit_mark(
-            words,
-            min_text_line_mm=float(np.max(np.asarray(material.min_text_line_mm))),
-            largest_mm=rules["pad_largest_mm"],
-            depth_mm=rules["mark_depth_mm"],
-            gap_mm=rules["mark_gap_mm"],
-        )
+    mark = fit_mark(words, conditions, largest_mm=rules["pad_largest_mm"])
     # A bore drawn wider for its service reaches half of that deeper into the end.
     deeper = np.maximum(-conditions.bore_offset_mm / 2.0, 0.0)
     wall = forced.get("end_wall", material.min_wall_exposed_mm + deeper)
@@ -246,26 +252,23 @@ def views_of_cap(part: CapPart) -> tuple[View, ...]:
     deep = Along(name="mark_depth_mm", start=(0.0, 0.0), end=(floor, bore), before=True)
     sunk: tuple[Tier, ...] = ((deep,),) if part.mark.lines else ()
     return (
-        View(
-            title="half section; the bore's bottom is a half ball"
-            + ("; dashed: floor of the mark" if part.mark.lines else ""),
-            plane=PLANE,
-            left_out=f"{left_out(part)}, face's edge R{two(_EDGE_MM)}",
-            sections=tuple(seen.sections),
-            visible=tuple(seen.visible),
-            edges=tuple(seen.edges),
-            hidden=tuple(seen.hidden),
-            axes=tuple(seen.axes),
-            stacks=(
-                Stack(clear_mm=widest, tiers=(across, (whole,))),
-                Stack(
-                    side=1,
-                    clear_mm=widest,
-                    tiers=(*sunk, (sizes.insertion, wall), (whole_head,)),
+        seen.on(
+            View(
+                title="half section; the bore's bottom is a half ball"
+                + ("; dashed: floor of the mark" if part.mark.lines else ""),
+                plane=PLANE,
+                left_out=f"{left_out(part)}, face's edge R{two(_EDGE_MM)}",
+                stacks=(
+                    Stack(clear_mm=widest, tiers=(across, (whole,))),
+                    Stack(
+                        side=1,
+                        clear_mm=widest,
+                        tiers=(*sunk, (sizes.insertion, wall), (whole_head,)),
+                    ),
                 ),
-            ),
-            notes=step_notes(part, (end, widest)),
-            signs=(Sign(letter="A", at=(0.0, 0.0), towards_deg=180.0), sign),
+                notes=step_notes(part, (end, widest)),
+                signs=(Sign(letter="A", at=(0.0, 0.0), towards_deg=180.0), sign),
+            )
         ),
         _face(part),
         detail,

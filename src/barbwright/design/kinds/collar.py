@@ -8,16 +8,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from barbwright.design.conditions import Conditions
-from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, rim_letters
+from barbwright.design.draw import OVERSHOOT_MM, assembled, rim_letters
 from barbwright.design.forced import ForcedSize, by_name
 from barbwright.design.half_section import half_section
 from barbwright.design.kind import Design, Fit, Impossible, Kind, Own
 from barbwright.design.kinds.hosts import host_kind, host_of
-from barbwright.design.mark import Mark, rim_mark
+from barbwright.design.mark import rim_mark
 from barbwright.design.outline import QUARTER, Vertex, outline, rectangle
 from barbwright.design.paths import backwards, joined
 from barbwright.design.rounding import round_up
 from barbwright.design.shape import (
+    ORIGIN,
     X_AXIS,
     Y_AXIS,
     Z_AXIS,
@@ -207,16 +208,8 @@ def size_collar(
         screw_hole_mm=forced.get("screw_hole", pilot),
         exposed_mm=tip.hole_depth_mm,
     )
-    mark = Mark.none(words)
-    if words and np.ndim(bore) == 0:
-        mark = rim_mark(
-            words,
-            min_text_line_mm=float(np.max(np.asarray(material.min_text_line_mm))),
-            ring_mm=float(own.collar_mm),
-            height_mm=float(own.length_mm) - 2.0 * _EDGE_MM,
-            depth_mm=rules["mark_depth_mm"],
-            gap_mm=rules["mark_gap_mm"],
-        )
+    height = own.length_mm - 2.0 * _EDGE_MM
+    mark = rim_mark(words, conditions, ring_mm=own.collar_mm, height_mm=height)
     return Design(
         kind=kind,
         conditions=conditions,
@@ -338,18 +331,16 @@ def views_of_collar(part: CollarPart) -> tuple[View, ...]:
         (Along(name="collar_length_mm", start=(0.0, edge), end=(length, edge)),),
     )  # fmt: skip
     return (
-        View(
-            title=f"half section; {own.screw} screw hole, one side",
-            left_out=f"edges R{two(_EDGE_MM)}; the mark in the middle of its length",
-            sections=tuple(seen.sections),
-            visible=tuple(seen.visible),
-            edges=tuple(seen.edges),
-            axes=tuple(seen.axes),
-            curves=tuple(curves),
-            stacks=(
-                Stack(clear_mm=outside, tiers=(across,)),
-                Stack(side=1, clear_mm=outside, tiers=lengths),
-            ),
+        seen.on(
+            View(
+                title=f"half section; {own.screw} screw hole, one side",
+                left_out=f"edges R{two(_EDGE_MM)}; the mark in the middle of its length",
+                curves=tuple(curves),
+                stacks=(
+                    Stack(clear_mm=outside, tiers=(across,)),
+                    Stack(side=1, clear_mm=outside, tiers=lengths),
+                ),
+            )
         ),
     )
 

@@ -15,16 +15,17 @@ from math import pi, sqrt
 import numpy as np
 
 from barbwright.design.conditions import Conditions
-from barbwright.design.draw import ORIGIN, OVERSHOOT_MM, assembled, rim_letters
+from barbwright.design.draw import OVERSHOOT_MM, assembled, rim_letters
 from barbwright.design.forced import ForcedSize, by_name
 from barbwright.design.half_section import HALF, Seen, half_section
 from barbwright.design.kind import Design, Fit, Impossible, Kind, Own, Sleeve, Wings
 from barbwright.design.kinds.hosts import host_kind, host_of
-from barbwright.design.mark import Mark, rim_mark
+from barbwright.design.mark import rim_mark
 from barbwright.design.outline import QUARTER, Vertex, hexagon, outline
 from barbwright.design.paths import circle, closed
 from barbwright.design.rounding import round_down, round_up
 from barbwright.design.shape import (
+    ORIGIN,
     X_AXIS,
     Y_AXIS,
     Z_AXIS,
@@ -239,12 +240,6 @@ class Driver(Own[N]):
                 "printed",
                 {"neck": self.neck_mm},
             ),
-            Impossible(
-                "arms",
-                np.asarray(self.arms not in (0, 1, 2)),
-                "a part with {arms:.0f} arms is none of ours: 0, 1 or 2",
-                {"arms": self.arms},
-            ),
         )
 
     def compensated(self, outside_mm: N, bore_mm: N) -> Driver[N]:
@@ -366,15 +361,13 @@ class DriverPart(Design[float]):
     own: Driver[float]
 
 
-def fit_driver(host: Design, arms: int, forced: Mapping[str, Number]) -> Driver:
+def fit_driver(host: Design, forced: Mapping[str, Number]) -> Driver:
     """Return the driver that belongs to a part.
 
     Parameters
     ----------
     host : Design
-        The tip or connector it drives [mm].
-    arms : int
-        Arms it has slots for; none for an in-line tip [-].
+        The tip or connector it drives, which has no arms to the sides without a hub [mm].
     forced : mapping
         Sizes of the driver that the user forces [mm].
 
@@ -382,13 +375,13 @@ def fit_driver(host: Design, arms: int, forced: Mapping[str, Number]) -> Driver:
     """
     rules, material = host.conditions.rules, host.conditions.material
     barb, gap = host.barbs[0], material.min_gap_mm
+    arms = host.kind.arms if host.hub is not None else 0
     slot: Number = 0.0
     slot_height: Number = 0.0
     arm: Number = 0.0
     flats: Number = 0.0
     flats_height: Number = 0.0
-    if arms:
-        assert host.hub is not None
+    if host.hub is not None:
         pad = host.hub.pad_mm
         flats = round_up(pad + 2.0 * material.tolerance_at(pad) + FLATS_OVER_MM, 0.05)
         flats_height = host.hub.pad_thickness_mm
@@ -531,19 +524,9 @@ def size_driver(
 
     Source: judgement
     """
-    rules, material = conditions.rules, conditions.material
-    arms = int(np.max(forced.get("arms", 0)))
-    own = fit_driver(host_of(kind, conditions, forced, words), arms, forced)
-    mark = Mark.none(words)
-    if words and np.ndim(own.sleeve_mm) == 0:
-        mark = rim_mark(
-            words,
-            min_text_line_mm=float(np.max(np.asarray(material.min_text_line_mm))),
-            ring_mm=float(own.sleeve_mm),
-            height_mm=float(_mark_room(own)[1] - _mark_room(own)[0]),
-            depth_mm=rules["mark_depth_mm"],
-            gap_mm=rules["mark_gap_mm"],
-        )
+    own = fit_driver(host_of(kind, conditions, forced, words), forced)
+    low, high = _mark_room(own)
+    mark = rim_mark(words, conditions, ring_mm=own.sleeve_mm, height_mm=high - low)
     return Design(
         kind=kind,
         conditions=conditions,
@@ -732,19 +715,17 @@ def views_of_driver(part: DriverPart) -> tuple[View, ...]:
     if part.mark.lines:
         radii += f"; middle of the mark {two((low + high) / 2.0)} from the foot"
     note = ("", "; one arm slot", "; two arm slots, opposite")[own.arms]
-    main = View(
-        title=f"half section through the hexagon's corners{note}; necks of the wings square"
-        if slotted
-        else HALF,
-        plane=("z", "y"),
-        left_out=radii,
-        sections=tuple(seen.sections),
-        visible=tuple(seen.visible),
-        edges=tuple(seen.edges),
-        axes=tuple(seen.axes),
-        stacks=_with_slots(own) if slotted else _plain(own),
-        angles=_cone(own) if slotted else (),
-        signs=(Sign(letter="A", at=(0.0, 0.0), towards_deg=180.0),) if slotted else (),
+    main = seen.on(
+        View(
+            title=f"half section through the hexagon's corners{note}; necks of the wings square"
+            if slotted
+            else HALF,
+            plane=("z", "y"),
+            left_out=radii,
+            stacks=_with_slots(own) if slotted else _plain(own),
+            angles=_cone(own) if slotted else (),
+            signs=(Sign(letter="A", at=(0.0, 0.0), towards_deg=180.0),) if slotted else (),
+        )
     )
     return (main, _from_the_foot(own)) if slotted else (main,)
 

@@ -28,6 +28,8 @@ from barbwright.design.outline import QUARTER, Outline, Vertex, half_ball, outli
 from barbwright.design.paths import circle, closed
 from barbwright.design.rounding import round_down, round_up
 from barbwright.design.shape import (
+    MINUS_X,
+    MINUS_Y,
     X_AXIS,
     Y_AXIS,
     Z_AXIS,
@@ -58,7 +60,6 @@ _EYE_EDGE_MM = 0.5
 _PAD_ASLANT = 1.0 / cos(pi / 12.0)
 # Under its step and over the flat side a step's number keeps so far [mm].
 _NUMBER_UNDER_MM = 0.6
-_SQUARE_TO_Y: Point = (0.0, -1.0, 0.0)
 _OWN_SIZES = by_name(
     (
         ForcedSize(name="slot"),
@@ -210,7 +211,8 @@ class Fork(Own[N]):
         """How it is used, in sentences with their numbers."""
         tip, rise = self.host.tip, millimetres(self.rise_mm)
         assert tip is not None
-        ticks = np.ceil(float(tip.contact_mm) / tip.tick_pitch_mm - 1e-9)
+        # Past the window no tick is counted: what is left of the travel is measured.
+        by_rule = f", and the rest to {millimetres(float(tip.contact_mm))} mm by a rule"
         under = "hub" if self.host.hub is not None else "ring"
         first = (
             "free: line vented, tubes off; first turn the tip by its driver. Then"
@@ -222,7 +224,8 @@ class Fork(Own[N]):
         return (
             f"gauge: before tapping, slide the stepped end under the {under}, flat on the bark, as "
             f"far as it goes, and count the steps that go under; each is {rise} mm, as far as two "
-            f"ticks stand apart: {self.in_words}{numbered}. Tap until {ticks:.0f} fewer go under",
+            f"ticks stand apart: {self.in_words}{numbered}. Tap until {tip.ticks:.0f} fewer go "
+            f"under{'' if tip.in_ticks else by_rule}",
             f"pull: line vented, tube slack; hook the cupped end under the {under}, tie a cord of "
             f"up to {millimetres(float(self.eye_mm) - 1.0)} mm from eye to eye over the "
             f"connector{between}, and pull by a scale in line with the tip",
@@ -377,16 +380,10 @@ def size_fork(
     Source: own_derivation, judgement
     """
     own = fit_fork(host_of(kind, conditions, forced, words), forced)
-    rules, material = conditions.rules, conditions.material
     mark = Mark.none(words)
-    if words and np.ndim(own.thick_mm) == 0:
-        mark = fit_mark(
-            words,
-            min_text_line_mm=float(np.max(np.asarray(material.min_text_line_mm))),
-            largest_mm=min(float(own.block_end_mm + own.step_mm), float(own.thick_mm)),
-            depth_mm=rules["mark_depth_mm"],
-            gap_mm=rules["mark_gap_mm"],
-        )
+    if np.ndim(own.thick_mm) == 0:
+        room = min(float(own.block_end_mm + own.step_mm), float(own.thick_mm))
+        mark = fit_mark(words, conditions, largest_mm=room)
         own = replace(own, numbered=bool(step_numbers(cast("Fork[float]", own), mark)))
     return Design(
         kind=kind,
@@ -428,9 +425,8 @@ def fit_fork(host: Design, forced: Mapping[str, Number]) -> Fork:
     if host.hub is not None:
         # A cord up from each eye passes the pad between two of its corners.
         beside = np.maximum(foot, host.hub.pad_mm * _PAD_ASLANT)
-        tube = np.maximum(host.barbs[0].tube_on_crest_mm, host.barbs[-1].tube_on_crest_mm)
         # An arm that lies aslant over the fork passes the block's corner.
-        reach = half + tube / sqrt(2.0)
+        reach = half + host.tube_on_crest_mm / sqrt(2.0)
     else:
         beside = foot
     end = round_up(foot / 2.0 + _BEYOND_SEAT_MM, 0.5)
@@ -640,7 +636,7 @@ def draw_fork(design: ForkPart, name: str) -> Shape:
             outline=outline(above, turned=False),
             depth_mm=2.0 * wide,
             origin=(0.0, wide, 0.0),
-            normal=_SQUARE_TO_Y,
+            normal=MINUS_Y,
             x_direction=X_AXIS,
         ),
         _cup(own),
@@ -655,13 +651,13 @@ def draw_fork(design: ForkPart, name: str) -> Shape:
         cuts,
         # On the side, which lies on nothing and is struck by nothing.
         (
-            *face_mark(design, (_mark_at(own), -half, thick / 2.0), _SQUARE_TO_Y, X_AXIS),
+            *face_mark(design, (_mark_at(own), -half, thick / 2.0), MINUS_Y, X_AXIS),
             *(
                 Engraving(
                     text=text,
                     letters=design.mark.letters,
                     origin=(u, design.mark.depth_mm - half, v),
-                    normal=_SQUARE_TO_Y,
+                    normal=MINUS_Y,
                     x_direction=X_AXIS,
                     depth_mm=design.mark.depth_mm + 0.5,
                 )
@@ -726,7 +722,7 @@ def _probes(own: Fork[float]) -> list[Probe]:
         )
         for which, at, high, towards in (
             ("fork", 0.0, own.thick_mm / 4.0, X_AXIS),
-            ("hook", own.seat_at_mm, (own.hook_mm - own.cup_mm) / 2.0, (-1.0, 0.0, 0.0)),
+            ("hook", own.seat_at_mm, (own.hook_mm - own.cup_mm) / 2.0, MINUS_X),
         )
     ]
     eye = Probe(
@@ -887,11 +883,9 @@ def _side(part: ForkPart) -> View:
                   reference=True)  # fmt: skip
     ray = 0.25 * tines
     cup = (at - cup_rim(own) / 2.0, floor, at, floor)
-    host, material = own.host, own.host.conditions.material
     ball = ""
-    if host.hub is not None:
-        wide = own.foot_mm + float(material.tolerance_at(own.foot_mm)) + _OVER_MM
-        ball = f"; the cup part of a ball S{DIAMETER}{two(wide)}"
+    if own.host.hub is not None:
+        ball = f"; the cup part of a ball S{DIAMETER}{two(_cup_wide(own))}"
     middle, numbers = _mark_at(own), step_numbers(own, part.mark)
     told = "; numbers of steps begin where their step does, " if numbers else ""
     if numbers:

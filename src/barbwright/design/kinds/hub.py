@@ -12,9 +12,6 @@ import numpy as np
 from barbwright.design.barb import size_arms
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import (
-    MINUS_X,
-    MINUS_Z,
-    ORIGIN,
     OVERSHOOT_MM,
     assembled,
     face_mark,
@@ -49,7 +46,7 @@ from barbwright.design.half_section import (
 )
 from barbwright.design.hub import Hub, blend_end, size_hub
 from barbwright.design.kind import Design, Kind
-from barbwright.design.mark import LETTER_GAP_MM, Mark, fit_mark
+from barbwright.design.mark import LETTER_GAP_MM, fit_mark
 from barbwright.design.outline import (
     ball_to_neck,
     barb_run,
@@ -72,6 +69,9 @@ from barbwright.design.paths import (
     sharp,
 )
 from barbwright.design.shape import (
+    MINUS_X,
+    MINUS_Z,
+    ORIGIN,
     X_AXIS,
     Y_AXIS,
     Z_AXIS,
@@ -112,20 +112,16 @@ def size_hub_part(
 
     Source: judgement
     """
-    rules, material = conditions.rules, conditions.material
+    rules = conditions.rules
     bore, barbs = size_arms(conditions, forced)
     tip = size_tip(conditions, forced)
-    mark = Mark.none(words)
-    if words:
-        mark = fit_mark(
-            words,
-            min_text_line_mm=float(np.max(np.asarray(material.min_text_line_mm))),
-            largest_mm=rules["pad_largest_mm"],
-            depth_mm=rules["mark_depth_mm"],
-            gap_mm=rules["mark_gap_mm"],
-            edge_mm=rules["pad_chamfer_mm"] + LETTER_GAP_MM,
-            six_sided=True,
-        )
+    mark = fit_mark(
+        words,
+        conditions,
+        largest_mm=rules["pad_largest_mm"],
+        edge_mm=rules["pad_chamfer_mm"] + LETTER_GAP_MM,
+        six_sided=True,
+    )
     hub = size_hub(
         conditions,
         # Whichever bore is the wider must end in the ball.
@@ -271,19 +267,16 @@ def views_of_hub(part: HubPart) -> tuple[View, ...]:
     ring, detail = barb_detail(part, barb, part.arm_start_mm, 1, "Z", upright=True)
     face = Sign(letter="A", at=(-hub.pad_height_mm, 0.0), towards_deg=180.0)
     return (
-        View(
-            title=f"{HALF}{both}",
-            plane=("-z", "x"),
-            left_out=left_out(part),
-            sections=tuple(seen.sections),
-            visible=tuple(seen.visible),
-            edges=tuple(seen.edges),
-            hidden=tuple(seen.hidden),
-            axes=tuple(seen.axes),
-            stacks=(*_beside_the_arm(part), *_below(part), *_ports(part)),
-            balls=_balls(part),
-            notes=tip_notes(part, tip, seat_root),
-            signs=(face, ring),
+        seen.on(
+            View(
+                title=f"{HALF}{both}",
+                plane=("-z", "x"),
+                left_out=left_out(part),
+                stacks=(*_beside_the_arm(part), *_below(part), *_ports(part)),
+                balls=_balls(part),
+                notes=tip_notes(part, tip, seat_root),
+                signs=(face, ring),
+            )
         ),
         _pad_face(part),
         replace(detail, notes=(*detail.notes, *_step_below(part, detail))),

@@ -5,13 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
 from barbwright.design.barb import size_arms
 from barbwright.design.conditions import Conditions
 from barbwright.design.draw import (
-    MINUS_Z,
-    ORIGIN,
     OVERSHOOT_MM,
     assembled,
     measure_barb,
@@ -39,11 +35,19 @@ from barbwright.design.half_section import (
     tip_notes,
 )
 from barbwright.design.kind import Design, Kind, Ring
-from barbwright.design.mark import Mark, rim_mark
+from barbwright.design.mark import rim_mark
 from barbwright.design.outline import QUARTER, Vertex, barb_run, mirrored, outline, tip_run
 from barbwright.design.paths import LEFT, backwards, joined
 from barbwright.design.rounding import GRID_MM, round_up
-from barbwright.design.shape import Z_AXIS, Extruded, Probe, Revolved, Shape
+from barbwright.design.shape import (
+    MINUS_Z,
+    ORIGIN,
+    Z_AXIS,
+    Extruded,
+    Probe,
+    Revolved,
+    Shape,
+)
 from barbwright.design.tip import Tip, size_tip
 from barbwright.design.view import Across, Along, Note, Path, Stack, Tier, View, two
 from barbwright.equations import Number
@@ -79,16 +83,7 @@ def size_inline(
         thickness_mm=rules["shoulder_ring_thickness_mm"],
         driver_bore_mm=driver,
     )
-    mark = Mark.none(words)
-    if words and np.ndim(tip.root_mm) == 0:
-        mark = rim_mark(
-            words,
-            min_text_line_mm=float(np.max(np.asarray(material.min_text_line_mm))),
-            ring_mm=float(ring.ring_mm),
-            height_mm=float(ring.thickness_mm),
-            depth_mm=rules["mark_depth_mm"],
-            gap_mm=rules["mark_gap_mm"],
-        )
+    mark = rim_mark(words, conditions, ring_mm=ring.ring_mm, height_mm=ring.thickness_mm)
     return Design(
         kind=kind,
         conditions=conditions,
@@ -135,7 +130,7 @@ def draw_inline(design: InlinePart, name: str) -> Shape:
     seat_end = neck + tip.seat_mm
     bore, tip_bore = design.bore_mm, tip.bore_mm
     middle = thick / 2.0
-    cone_low, cone_high = _cone(design)
+    cone_low, cone_high, _ = _cone(design)
     bores = outline(
         [
             (-seat_end - OVERSHOOT_MM, 0.0, 0.0),
@@ -196,54 +191,47 @@ def views_of_inline(part: InlinePart) -> tuple[View, ...]:
     sign, detail = barb_detail(part, barb, -ring.thickness_mm, -1, "Z")
     rules = part.conditions.rules
     return (
-        View(
-            title=HALF,
-            plane=("-z", "x"),
-            left_out=f"{left_out(part)}, ring to neck R{two(rules['ring_blend_mm'])}, ring's edges "
-            f"R{two(RING_EDGE_MM)}; the mark in the middle of the ring",
-            sections=tuple(seen.sections),
-            visible=tuple(seen.visible),
-            edges=tuple(seen.edges),
-            hidden=tuple(seen.hidden),
-            axes=tuple(seen.axes),
-            stacks=(*_below(part, sizes), *_above(part, sizes)),
-            notes=(
-                *tip_notes(part, tip, seat_root),
-                *step_notes(part, (-ring.thickness_mm, _widest(part))),
-                *_bores_meet(part),
-            ),
-            signs=(sign,),
+        seen.on(
+            View(
+                title=HALF,
+                plane=("-z", "x"),
+                left_out=f"{left_out(part)}, ring to neck R{two(rules['ring_blend_mm'])}, "
+                f"ring's edges R{two(RING_EDGE_MM)}; the mark in the middle of the ring",
+                stacks=(*_below(part, sizes), *_above(part, sizes)),
+                notes=(
+                    *tip_notes(part, tip, seat_root),
+                    *step_notes(part, (-ring.thickness_mm, _widest(part))),
+                    *_bores_meet(part),
+                ),
+                signs=(sign,),
+            )
         ),
         detail,
     )
 
 
-def _cone(part: InlinePart) -> tuple[float, float]:
+def _cone(part: InlinePart) -> tuple[float, float, str]:
     """Return where the bores' cone of 90° begins and ends, from the ring's lower face up [mm].
 
-    In the middle of the ring. One longer than the ring is thick ends at the ring's face on the
-    narrower bore's side, whose wall was chosen for the narrower bore, and reaches into the other.
+    And the same in words. One longer than the ring is thick ends at the ring's face on the narrower
+    bore's side, whose wall was chosen for the narrower bore, and reaches into the other.
     """
     thick, widens = part.ring.thickness_mm, (part.bore_mm - part.tip.bore_mm) / 2.0
     cone = abs(widens)
-    low = (thick - cone) / 2.0
+    low, where = (thick - cone) / 2.0, "in the middle of the ring"
     if cone > thick:
-        low = 0.0 if widens > 0.0 else thick - cone
-    return low, low + cone
+        low, side = (0.0, "tip") if widens > 0.0 else (thick - cone, "barb")
+        where = f"ending at the ring's face on the {side}'s side"
+    return low, low + cone, where
 
 
 def _bores_meet(part: InlinePart) -> tuple[Note, ...]:
     """Return where a wider bore goes over into a narrower one, if they differ."""
-    cone, bore = _cone(part), part.bore_mm / 2.0
     if part.bore_mm == part.tip.bore_mm:
         return ()
-    where = "in the middle of the ring"
-    if cone[1] - cone[0] > part.ring.thickness_mm:
-        where = f"ending at the ring's face on the {'tip' if cone[0] == 0.0 else 'barb'}'s side"
-    words = f"bores meet in a cone of 90°, {where}"
-    wide = max(bore, part.tip.bore_mm / 2.0)
-    narrow = min(bore, part.tip.bore_mm / 2.0)
-    return (Note(words=words, at=(-sum(cone) / 2.0, (wide + narrow) / 2.0), towards_deg=60.0),)
+    low, high, where = _cone(part)
+    middle = (-(low + high) / 2.0, (part.bore_mm + part.tip.bore_mm) / 4.0)
+    return (Note(words=f"bores meet in a cone of 90°, {where}", at=middle, towards_deg=60.0),)
 
 
 def _widest(part: InlinePart) -> float:
