@@ -49,7 +49,9 @@ def test_from_the_form_to_the_check_that_takes_it(tmp_path):
     assert (tmp_path / "page" / "log-bench-bench.html").exists()
     checked = run("check", "tip", *DEMO)
     assert "Measured by you" in checked.out
-    assert run("check", "tip", *DEMO, "--json").document["measured"][0]["product"] == "hold"
+    told = run("check", "tip", *DEMO, "--json").document["measured"][0]
+    assert told["product"] == "hold"
+    assert f"taken by {', '.join(told['checks'])})" in told["sentence"]
     without = run("check", "tip", *DEMO, "--without", "measured")
     assert "What your measurements change" in without.out
     assert "wood_hold" in without.out.split("What your measurements change")[1]

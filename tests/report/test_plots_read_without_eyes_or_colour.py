@@ -3,6 +3,7 @@
 import re
 import xml.etree.ElementTree as ET
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -16,7 +17,7 @@ from barbwright.report import chain_plots, contact_plot, log_plots, plot_style, 
 from barbwright.report.log_plots import Bar, HoldCurve, RunCurve, bench_svg, hold_svg, run_svg
 from barbwright.report.pages import inline_svg
 from barbwright.say import IMPERIAL
-from example_job import job_of
+from example_job import PSI, job_of
 
 SVG = "{http://www.w3.org/2000/svg}"
 LEAKS = np.linspace(0.0, 0.01, 50)
@@ -51,7 +52,27 @@ def swept():
     return sweep(KINDS["elbow"], job_of("elbow"), axes)
 
 
+def rating():
+    """What the plot asks of a rating; how one is found is none of its matter."""
+    rows = [
+        SimpleNamespace(temperature_c=23.0, max_mpa=60 * PSI, governing="barb_grip", because=""),
+        SimpleNamespace(temperature_c=40.0, max_mpa=45 * PSI, governing="barb_grip", because=""),
+        SimpleNamespace(temperature_c=55.0, max_mpa=None, governing="", because="tube too warm"),
+    ]
+    return SimpleNamespace(
+        job=job_of("elbow"), kind=KINDS["elbow"], smallest=None, by_temperature=rows,
+        by_check=[SimpleNamespace(id="barb_grip", max_mpa=60 * PSI)],
+        service=SimpleNamespace(temperature_c=30.0),
+    )  # fmt: skip
+
+
+def test_what_a_rating_says_has_its_unit():
+    says = ET.fromstring(rate_plots.rating_plot(rating())).findtext(f"{SVG}desc")
+    assert "59.9 psi at 23 degC, by barb_grip; 44.9 psi at 40 degC" in says
+
+
 PLOTS = {
+    "rating": lambda: rate_plots.rating_plot(rating()),
     "flow": lambda: chain_plots.pressure_and_flow_svg(solve_chain(PLAN)),
     "vessel": lambda: chain_plots.vessel_pressure_svg(solve_chain(PLAN)),
     "hold": lambda: hold_svg(hold(), IMPERIAL),

@@ -224,6 +224,26 @@ def _curve(points: list[list[float]]) -> Curve:
     return tuple((float(x), float(y)) for x, y in points)
 
 
+def temperature_curve(points: list[list[float]], at: str) -> Curve:
+    """Return a curve over temperature [C] of the factors that a record states [-].
+
+    Parameters
+    ----------
+    points : list of list of float
+        As its file has them.
+    at : str
+        Where they stand, for the message.
+
+    Raises
+    ------
+    InputError
+        When temperatures do not rise.
+    """
+    if not is_rising(points):
+        raise InputError(Fault(f"{at}: temperatures do not rise", given=str(points)))
+    return _curve(points)
+
+
 def is_rising(points: list[list[float]]) -> bool:
     """Return whether a curve's first column rises from point to point [-]."""
     return all(a[0] < b[0] for a, b in itertools.pairwise(points))
@@ -234,10 +254,6 @@ def _make(data: dict[str, Any], path: str) -> list[tuple[str, Material]]:
     figures = data.pop("figures")
     rounded = data.pop("rounded_down", {})
     published = tuple(Published(**entry) for entry in data.pop("published", ()))
-    points = figures.get("temperature_factor", {"value": []})["value"]
-    if not is_rising(points):
-        what = f"{path}: figures.temperature_factor: temperatures do not rise"
-        raise InputError(Fault(what, given=str(points)))
     # What is left out is no number, and takes every check that needs it along.
     values: dict[str, Any] = {
         "wet_factor": float("nan"), "long_term_factor": float("nan"), "temperature_factor": (),
@@ -245,7 +261,7 @@ def _make(data: dict[str, Any], path: str) -> list[tuple[str, Material]]:
     for key, figure in figures.items():
         value = figure["value"]
         if key == "temperature_factor":
-            values[key] = _curve(value)
+            values[key] = temperature_curve(value, f"{path}: figures.temperature_factor")
         elif isinstance(value, list):
             values[key] = tuple(map(float, value))
         else:

@@ -11,7 +11,6 @@ from typing import Any
 
 from barbwright.catalog.folders import (
     load_table,
-    profile_files,
     save_user_file,
     toml_text,
     user_folder,
@@ -127,10 +126,7 @@ def _make(data: dict[str, Any], path: str) -> list[tuple[str, MeasuredRecord]]:
 
 def measured_records() -> dict[str, MeasuredRecord]:
     """Return all that was measured, by key; read anew each time [-]."""
-    folder = user_folder()
-    if not profile_files(_TABLE, folder):
-        return {}
-    return load_table(_TABLE, (folder,), _make)
+    return load_table(_TABLE, (user_folder(),), _make)
 
 
 def measured_key(measured: Measured) -> str:

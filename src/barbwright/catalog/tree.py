@@ -10,7 +10,6 @@ from typing import Any
 
 from barbwright.catalog.folders import (
     load_table,
-    profile_files,
     save_user_file,
     toml_text,
     user_folder,
@@ -132,10 +131,7 @@ def tree_of(name: str, species: str, each: Iterable[TreeRun]) -> Tree:
 
 def trees() -> dict[str, Tree]:
     """Return the trees that field logs told, by file; read anew each time [-]."""
-    folder = user_folder()
-    if not profile_files(_TABLE, folder):
-        return {}
-    return load_table(_TABLE, (folder,), _make)
+    return load_table(_TABLE, (user_folder(),), _make)
 
 
 def find_tree(text: str, name: str = "--tree") -> Tree:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from barbwright.catalog.folders import load_table, profile_folders
 from barbwright.catalog.lookup import find, find_all, name_one, several
-from barbwright.catalog.material import Curve, is_rising
+from barbwright.catalog.material import Curve, temperature_curve
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.units import parse_pressure
 
@@ -166,11 +166,8 @@ class TubeMaterial:
 
 
 def _kind(entry: dict[str, Any], path: str) -> TubeKind:
-    points = entry["temperature_factor"]
-    if not is_rising(points):
-        what = f"{path}: kind.temperature_factor: temperatures do not rise"
-        raise InputError(Fault(what, given=str(points)))
-    entry = {**entry, "temperature_factor": tuple((float(x), float(y)) for x, y in points)}
+    curve = temperature_curve(entry["temperature_factor"], f"{path}: kind.temperature_factor")
+    entry = {**entry, "temperature_factor": curve}
     for key in ("words", "grades"):
         entry[key] = tuple(entry.get(key, ()))
     return TubeKind(**entry)

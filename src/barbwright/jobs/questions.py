@@ -286,19 +286,20 @@ def _ports(text: str, _: Settled) -> Settled:
 
 def _measured_trees(settled: Settled) -> tuple[Offer, ...]:
     """Offer the trees whose uptake was published, first those that share the wood's words."""
-    words = set(re.findall(r"[a-z]+", settled.get("wood", "").casefold()))
 
-    def named(row: Uptake) -> set[str]:
-        return set(re.findall(r"[a-z]+", row.name.casefold()))
+    def words_of(name: str) -> set[str]:
+        return set(re.findall(r"[a-z]+", name.casefold()))
+
+    wood = words_of(settled.get("wood", ""))
 
     def shared(row: Uptake) -> int:
-        return len(words & named(row))
+        return len(wood & words_of(row.name))
 
     rows = sorted(catalog.uptakes().values(), key=shared, reverse=True)
     offers = [Offer(row.name, row.name) for row in rows]
     neither = Offer("?", "none of these, or I don't know")
     # The one at the top is taken by whoever only presses Enter: the wood's own tree, or none.
-    return (*offers, neither) if named(rows[0]) <= words else (neither, *offers)
+    return (*offers, neither) if words_of(rows[0].name) <= wood else (neither, *offers)
 
 
 def _drinks(text: str, _: Settled) -> Settled:

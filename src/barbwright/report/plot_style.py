@@ -60,12 +60,12 @@ def second_unit(axes: Any, voice: Voice, kind: Kind = "pressure", *, across: boo
     (beside.set_xlabel if across else beside.set_ylabel)(f"[{other}]")
 
 
-def svg_figure(height_in: float) -> Any:
-    """Return an empty figure of a page's width [in]."""
+def svg_figure(height_in: float, width_in: float = WIDTH_IN) -> Any:
+    """Return an empty figure, of a page's width where none is told [in]."""
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
+    figure = Figure(figsize=(width_in, height_in), layout="constrained")
     FigureCanvasSVG(figure)
     return figure
 

@@ -15,8 +15,16 @@ from barbwright.checks.result import CAUTION, FAIL, NO_SIZE, PASS, VERDICTS
 from barbwright.rating.rating import Rating
 from barbwright.rating.scatter import Scatter
 from barbwright.rating.sweep import Sweep
-from barbwright.report.pages import with_words
-from barbwright.report.plot_style import BLUE, EDGE, GREY, ORANGE, plot_style, second_unit
+from barbwright.report.plot_style import (
+    BLUE,
+    EDGE,
+    GREY,
+    ORANGE,
+    plot_style,
+    second_unit,
+    svg_figure,
+    to_svg,
+)
 from barbwright.say import METRIC, figure, one_of, voice_for, voice_of
 
 # Between the others' orange and yellow, dark enough beside paper.
@@ -59,7 +67,7 @@ def rating_plot(rating: Rating, file_format: Format = "svg") -> bytes:
     unit, _ = voice.pair("pressure")
     per_mpa = 1.0 / one_of("pressure", unit)
     with plot_style():
-        page = _figure(6.4)
+        page = svg_figure(6.4, WIDTH_IN)
         top, bottom = page.subplots(2, 1, height_ratios=(1.2, 1.0))
         temperature = [row.temperature_c for row in rows]
         highest = [per_mpa * (row.max_mpa or 0.0) for row in rows]
@@ -142,7 +150,7 @@ def sweep_plot(sweep: Sweep, file_format: Format = "svg") -> bytes:
         lead, _ = voice.pair("pressure")
         x, label = x * one_of("pressure", "kPa") / one_of("pressure", lead), f"pressure [{lead}]"
     with plot_style():
-        figure = _figure(1.6 + 0.22 * max(len(rows), 4))
+        figure = svg_figure(1.6 + 0.22 * max(len(rows), 4), WIDTH_IN)
         axes = figure.subplots()
         part = code[np.ix_(rows, columns)]
         words = np.array(VERDICTS, dtype=object)[part]
@@ -197,7 +205,7 @@ def scatter_plot(result: Scatter, file_format: Format = "svg") -> bytes:
     made = [one for one in result.checks if one.share_not_fail is not None]
     made = sorted(made, key=lambda one: (one.share_not_fail or 0.0, one.share_pass or 0.0))[:12]
     with plot_style():
-        figure = _figure(6.0)
+        figure = svg_figure(6.0, WIDTH_IN)
         top, bottom = figure.subplots(2, 1, height_ratios=(1.4, 1.0))
         names = [one.id for one in made][::-1]
         good = np.array([one.share_pass or 0.0 for one in made])[::-1]
@@ -248,18 +256,9 @@ def _row_names(sweep: Sweep, rows: np.ndarray[Any, np.dtype[np.int64]]) -> list[
     ]
 
 
-def _figure(height_in: float) -> Any:
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
-
-    figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
-    FigureCanvasAgg(figure)
-    return figure
-
-
 def _bytes(figure: Any, file_format: Format, title: str, says: str) -> bytes:
+    if file_format == "svg":
+        return to_svg(figure, title, says)
     stream = io.BytesIO()
-    metadata: dict[str, Any] = {"Title": title}
-    metadata |= {"Date": None} if file_format == "svg" else {"Software": None}
-    figure.savefig(stream, format=file_format, dpi=PNG_DPI, metadata=metadata)
-    return with_words(stream.getvalue(), says) if file_format == "svg" else stream.getvalue()
+    figure.savefig(stream, format="png", dpi=PNG_DPI, metadata={"Title": title, "Software": None})
+    return stream.getvalue()
