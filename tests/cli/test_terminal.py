@@ -4,7 +4,8 @@ import pytest
 
 from barbwright.cli.list_ import fitting
 from barbwright.cli.terminal import columns
-from barbwright.jobs.tables import table_rows
+from barbwright.jobs.tables import TABLES, table_rows
+from run_cli import run
 
 ROWS = [
     ("tube", "what is said of it", "mm"),
@@ -25,6 +26,8 @@ def test_rows_that_have_room_are_a_line_each():
 def test_a_narrow_terminal_wraps_words_and_loses_none(most):
     lines = columns(ROWS, most)
     assert max(len(line) for line in lines) <= most
+    # What a row is known by is found by who filters lines.
+    assert any(line.startswith("LLDPE 4 x 6 mm  ") for line in lines)
     said = " ".join(" ".join(line.split()) for line in lines).split()
     assert sorted(said) == sorted(" ".join(" ".join(row) for row in ROWS).split())
 
@@ -38,4 +41,21 @@ def test_a_narrow_terminal_keeps_what_a_tube_is_known_by():
     rows = table_rows("tubes", [])
     shown = [tuple(rows[0]), *(tuple(str(cell) for cell in row.values()) for row in rows)]
     kept = [shown[0][column] for column in fitting(shown, 80)]
-    assert kept[:4] == ["tube", "outer_mm", "inner_mm", "stated_rating"]
+    assert kept[:4] == ["tube", "outer_mm", "inner_mm", "rating"]
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_a_table_goes_into_a_pipe_as_wide_as_a_terminal_and_cuts_no_name(table):
+    said = run("list", table).out.splitlines()
+    assert max(map(len, said)) <= 80
+    first = next(iter(table_rows(table, [])[0]))
+    told = {line.partition("  ")[0] for line in said}
+    assert {row[first] for row in table_rows(table, [])} <= told
+
+
+def test_what_a_tube_is_rated_for_has_its_unit():
+    rated = [row["stated_rating"] for row in table_rows("tubes", []) if row["stated_rating"]]
+    assert len(rated) > 10
+    assert all("psi" in text for text in rated)
+    (row,) = table_rows("tubes", ["LLDPE 4 x 6 mm"])
+    assert row["rating"] == "145 psi (10 bar)"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shutil
-import sys
 from collections.abc import Sequence
 from typing import Annotated
 
@@ -12,13 +11,9 @@ import typer
 from barbwright.catalog.folders import unread_profiles
 from barbwright.cli import flags
 from barbwright.cli.door import echo
-from barbwright.cli.terminal import columns, paragraph, print_json, warn, width, widths_of
+from barbwright.cli.terminal import READABLE, columns, paragraph, print_json, warn, width, widths_of
 from barbwright.jobs.tables import TABLES, table_rows
 
-# Where no terminal says how wide it is: a row stays in one line for who filters lines.
-_PIPED = 200
-# A longer cell is read as well on several lines.
-_READABLE = 16
 _HOLDS = {
     "bits": "drill bits by name, with their diameter",
     "tubes": "tubing by what is printed on it: inner and outer diameter, rating",
@@ -60,7 +55,7 @@ def list_(
     if not rows:
         echo("no row holds these words", err=True)
         return
-    most = shutil.get_terminal_size().columns if sys.stdout.isatty() else _PIPED
+    most = shutil.get_terminal_size((80, 24)).columns
     shown = [tuple(rows[0]), *(tuple(map(_text, row.values())) for row in rows)]
     kept = fitting(shown, most)
     for line in columns([[row[column] for column in kept] for row in shown], most):
@@ -95,7 +90,8 @@ def fitting(rows: Sequence[Sequence[str]], most: int) -> list[int]:
     """
     kept = list(range(len(rows[0])))
     widths, least = widths_of(rows)
-    wide = [max(min(own, _READABLE), word) for own, word in zip(widths, least, strict=True)]
+    wide = [max(min(own, READABLE), word) for own, word in zip(widths, least, strict=True)]
+    wide[0] = least[0]
     while len(kept) > 1 and sum(wide[column] + 2 for column in kept) - 2 > most:
         # How far a figure is known is the last to go; else the columns to the right are.
         spare = [column for column in kept[1:] if rows[0][column] != "status"]

@@ -16,6 +16,8 @@ import typer
 from barbwright.cli.door import echo
 
 WORDS = {"pass": "PASS", "caution": "CAUTION", "fail": "FAIL", "not_checked": "not checked"}
+# A longer cell is read as well on several lines [characters].
+READABLE = 12
 _COLOURS = {"pass": "green", "caution": "yellow", "fail": "red"}
 
 
@@ -83,7 +85,7 @@ def paragraph(text: str, indent: str = "", hanging: str | None = None) -> str:
 
 
 def widths_of(rows: Sequence[Sequence[str]]) -> tuple[list[int], list[int]]:
-    """Return each column's widest cell, and its longest word [characters].
+    """Return each column's widest cell, and its longest word; a name, first, is one [characters].
 
     Parameters
     ----------
@@ -92,7 +94,8 @@ def widths_of(rows: Sequence[Sequence[str]]) -> tuple[list[int], list[int]]:
     """
     cells = list(zip(*rows, strict=True))
     longest = [max(len(word) for text in one for word in [*text.split(), ""]) for one in cells]
-    return [max(map(len, one)) for one in cells], longest
+    widest = [max(map(len, one)) for one in cells]
+    return widest, [widest[0], *longest[1:]]
 
 
 def columns(rows: Sequence[Sequence[str]], most: int) -> list[str]:
@@ -107,12 +110,14 @@ def columns(rows: Sequence[Sequence[str]], most: int) -> list[str]:
     """
     widths, least = widths_of(rows)
     while sum(widths) + 2 * len(widths) - 2 > most:
-        # The widest gives way, a letter at a time, while it can without cutting a word.
+        # A letter at a time, while it can without cutting a word: what a row is known by stands
+        # left, so the rightmost gives way while it can be read, and then the widest.
         room = [own - floor for own, floor in zip(widths, least, strict=True)]
         if max(room) <= 0:
             break
+        readable = [column for column, own in enumerate(widths) if room[column] and own > READABLE]
         widest = max(range(len(widths)), key=lambda column: (room[column] > 0, widths[column]))
-        widths[widest] -= 1
+        widths[readable[-1] if readable else widest] -= 1
     lines = []
     for row in rows:
         cells = [textwrap.wrap(text, max(own, 1), break_long_words=False) or [""]

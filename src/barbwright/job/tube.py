@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from barbwright import catalog, units
+from barbwright import catalog, say, units
 from barbwright.catalog import Tube, TubeMaterial
 from barbwright.catalog.tube import RATING_TEMPERATURE_C
 from barbwright.errors import Fault, InputError, quoted
@@ -70,6 +70,23 @@ def stated(tube: Tube) -> str:
     if found is None:
         return f"{tube.stated_rating} (psi)"
     return f"{found[0]} psi{tube.stated_rating[found.end() :]}"
+
+
+def rated(tube: Tube) -> str:
+    """Return a tube's rating in both units, to know it by [-].
+
+    Parameters
+    ----------
+    tube : Tube
+        Of the table; one without a rating is told by nothing.
+    """
+    if tube.rating_mpa is None:
+        return ""
+    psi, bar = (
+        say.figure(tube.rating_mpa, "pressure", unit, decimals=decimals)
+        for unit, decimals in (("psi", 0), ("bar", 1))
+    )
+    return f"{psi} psi ({bar} bar)"
 
 
 def _sizes_of_row(

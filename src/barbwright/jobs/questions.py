@@ -7,10 +7,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from barbwright import catalog, say, units
+from barbwright import catalog, units
 from barbwright.chain.plan import ports_for_girth
 from barbwright.errors import Fault, InputError, quoted
 from barbwright.job.reading import read_job
+from barbwright.job.tube import rated
 from barbwright.jobs.chain_inputs import read_chain_inputs
 from barbwright.jobs.spoken import (
     SIZE_WORDS,
@@ -159,14 +160,9 @@ def _sized(tube: Tube) -> str:
 
 
 def _held(tube: Tube) -> str:
-    """Return a tube's rating in both units, to know it by; marked where no print was seen."""
-    if tube.rating_mpa is None:
-        return "no stated rating"
-    psi, bar = (
-        say.figure(tube.rating_mpa, "pressure", unit, decimals=decimals)
-        for unit, decimals in (("psi", 0), ("bar", 1))
-    )
-    return f"{psi} psi ({bar} bar){', from memory' if 'from memory' in tube.stated_rating else ''}"
+    """Return a tube's rating, marked where no print was seen."""
+    mark = ", from memory" if "from memory" in tube.stated_rating else ""
+    return f"{rated(tube)}{mark}" if tube.stated_rating else "no stated rating"
 
 
 def _which(text: str, settled: Settled) -> Settled:

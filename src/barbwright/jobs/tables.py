@@ -8,6 +8,7 @@ from typing import Any
 
 from barbwright import catalog, units
 from barbwright.errors import Fault, InputError, quoted
+from barbwright.job.tube import rated, stated
 from barbwright.say import one_of
 
 Row = dict[str, Any]
@@ -31,7 +32,8 @@ def _tubes() -> list[Row]:
         {
             # What a tube is known by comes first: a narrow terminal leaves out from the right.
             "tube": tube.name, "outer_mm": tube.od_mm, "inner_mm": tube.id_mm,
-            "stated_rating": tube.stated_rating, "material": tube.material,
+            "rating": rated(tube),
+            "stated_rating": stated(tube) if tube.stated_rating else "", "material": tube.material,
             "kind": tube.kind.name, "shore_a": tube.shore_a,
             "modulus_low_mpa": tube.modulus_low_mpa,
             "modulus_high_mpa": tube.modulus_high_mpa, "status": tube.status,
