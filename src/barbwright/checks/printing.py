@@ -47,7 +47,12 @@ def _drawn(sizes: list[tuple[Number, Number]]) -> Finding:
     "0.9 of it where the batch's proof test is watched; 0.75 under a tick)",
     sources=("design_record",),
     basis="judgement",
-    judgement=("proved_share_exposed_wall", "tick_wall_share", "tick_depth_mm"),
+    judgement=(
+        "proved_share_exposed_wall",
+        "tick_wall_share",
+        "tick_depth_mm",
+        "proof_ratio",
+    ),
     remedy="a wider neck (--set neck=...) or hub, a smaller bore, or a measured hole (--hole)",
     observation="the batch's proof test at {proof_mpa:pressure}: wiped dry, no tip sweats where it "
     "stands proud of the bark",
@@ -239,6 +244,7 @@ def build_box(case: WorstCase) -> Finding:
     "5 C nothing is known",
     sources=("design_record",),
     basis="judgement",
+    judgement=("temperature_least_c",),
     remedy="a material or a tube for more heat, or a cooler day",
     before_sizing=True,
     yes_no=True,

@@ -272,6 +272,9 @@ def side_load(case: WorstCase) -> Finding:
         "mouth_spot_factor",
         "drive_crush_expected",
         "wood_fifth_percentile",
+        "tap_reading_mm",
+        "wood_relaxation",
+        "wood_friction_hold",
     ),
     remedy="tie the line to the trunk on both sides of each connector",
     meaning="The tug along the line that tilts a seated tip in its wood, or breaks it. A line that "

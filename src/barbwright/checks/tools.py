@@ -217,7 +217,12 @@ def driver_buckle(case: WorstCase) -> Finding:
     "its most strength, r where fingers lie on the paddle",
     sources=("beam_theory", "own_derivation", "shigley"),
     basis="judgement",
-    judgement=("wing_gives_way", "wing_strength_upper", "wing_strength_expected"),
+    judgement=(
+        "wing_gives_way",
+        "wing_strength_upper",
+        "wing_strength_expected",
+        "shear_over_tension",
+    ),
     remedy="leave the wings to the rules, or free the tip with the fork",
     rule="turn the driver with two fingertips on its wings, and with no tool: at about "
     "{wings_nm:torque} (judgement: no printed wing was broken) the wings give way, so that the "

@@ -135,6 +135,7 @@ def wood_seal(case: WorstCase) -> Finding:
         "tap_reading_mm",
         "proved_factor_wood_hold",
         "pull_proof_thrusts",
+        "wood_fifth_percentile",
     ),
     remedy="less pressure, a harder wood, or a bit that allows more contact",
     observation="pull every seat once with {pull_n:force}, slowly and in line with the tip: by the "
@@ -235,7 +236,13 @@ def wood_split(case: WorstCase) -> Finding:
     equation="taper (contact + one tick + the hand's own travel)/hole <= 0.12",
     sources=("judgement",),
     basis="judgement",
-    judgement=("interference_limit", "tick_spacing_mm", "hand_push_n"),
+    judgement=(
+        "interference_limit",
+        "tick_spacing_mm",
+        "hand_push_n",
+        "drive_crush_expected",
+        "drive_friction_expected",
+    ),
     remedy="less contact (--set contact=...) or a smaller taper",
 )
 def interference(case: WorstCase) -> Finding:

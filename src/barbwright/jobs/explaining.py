@@ -244,7 +244,7 @@ def explain_check(name: str) -> dict[str, Any]:
     info = CHECKS[key]
     numbers = judgements()
     factors = [f"design_factor_{key}"] if f"design_factor_{key}" in numbers else []
-    if key in {"barb_wall", "tip_wall"}:
+    if key in {"barb_wall", "tip_wall", "end_wall"}:
         factors = ["design_factor_wall"]
     words = re.sub(r"\s*Source:.*", "", info.explanation, flags=re.DOTALL)
     words = re.sub(r"^Return\b", "Compares", words)
