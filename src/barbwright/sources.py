@@ -46,13 +46,6 @@ _ENTRIES = (
         "from memory",
     ),
     Source("timoshenko", "Timoshenko, Strength of Materials, part II", "from memory"),
-    Source(
-        "felippa", "Felippa, finite-element benchmark 14.1, thick cylinder in plane strain", "seen"
-    ),
-    Source(
-        "lame_verification", "Public solver verification page for the Lame cylinder (L1)", "seen"
-    ),
-    Source("iit_eso202", "IIT ESO202, tutorial 6, thick cylinder (statement)", "seen"),
     Source("hearn", "Hearn, Mechanics of Materials: collapse of thick cylinders", "from memory"),
     Source("roark", "Roark's Formulas for Stress and Strain: thick sphere", "from memory"),
     Source("barlow", "Barlow's formula with the outer diameter; any piping text", "seen"),
@@ -184,24 +177,6 @@ _ENTRIES = (
         "seen",
     ),
     Source(
-        "pa11_ranges",
-        "additive.tools, PA11 from powder: 40 to 50 MPa, modulus 1 to 2 GPa, 25 to 55 % at break, "
-        "0.93 to 1.00 g/cm3; elongation scatters by 15 to 30 % between laboratories",
-        "seen",
-    ),
-    Source(
-        "pa12_dyed_aged_2025",
-        "Materials 2025, 18(19), 4478, abstract: SLS and MJF PA12, dyed and not, aged for twelve "
-        "months; dyed parts keep their mechanical properties at least as well",
-        "seen",
-    ),
-    Source(
-        "pa12_water_2022",
-        "ASME MSEC 2022, IAM2022-86601, abstract: SLS nylon 12 takes up 0.76 % of water, with a "
-        "treated surface 0.35 %",
-        "seen",
-    ),
-    Source(
         "smoothing_removal",
         "additive.tools, PA12 from powder: vapour smoothing removes about 50 to 100 um, to be "
         "allowed for in the finished sizes; no edge radius and no least wall is given",
@@ -232,18 +207,11 @@ _ENTRIES = (
         "(table, in a public chart)",
         "second-hand",
     ),
-    Source("iso_astm_52900", "ISO/ASTM 52900, additive manufacturing: vocabulary", "from memory"),
-    Source(
-        "morales_planas2018",
-        "Morales-Planas et al. 2018, Materials 11, 1472 (abstract): watertight printed PA12",
-        "seen",
-    ),
     Source(
         "mireles2011",
         "Mireles et al. 2011: sealed extruded parts held 20-40 psi",
         "seen",
     ),
-    Source("safka2021", "Safka et al. 2021, Materials 14, 2165 (abstract)", "seen"),
     Source(
         "design_record",
         "The material record in profiles/materials: derated from the published figures beside it",
@@ -272,9 +240,6 @@ _ENTRIES = (
     Source(
         "iapws_short", "IAPWS, short form for liquid water at 0.1 MPa (viscosity)", "from memory"
     ),
-    Source("iapws_r12_08", "IAPWS R12-08, viscosity of water, table 4", "second-hand"),
-    Source("iapws_95", "IAPWS-95, density of water", "second-hand"),
-    Source("kell", "Kell, density of water, ITS-90 form", "from memory"),
     Source(
         "tanaka2001",
         "Tanaka et al. 2001, Metrologia 38, 301: density of water 0-40 C (CIPM formula); constants "

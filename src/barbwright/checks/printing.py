@@ -244,7 +244,6 @@ def build_box(case: WorstCase) -> Finding:
     "5 C nothing is known",
     sources=("design_record",),
     basis="judgement",
-    judgement=("temperature_least_c",),
     remedy="a material or a tube for more heat, or a cooler day",
     before_sizing=True,
     yes_no=True,

@@ -314,6 +314,8 @@ def says_nought(figure: str) -> bool:
     ----------
     figure : str
         Such as "0.3 N (0 lbf)" [-].
+
+    Source: own_arithmetic
     """
     return any(float(number) == 0.0 for number in re.findall(r"\d+(?:\.\d+)?", figure))
 

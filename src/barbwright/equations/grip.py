@@ -133,7 +133,7 @@ def neo_hookean_contact(
     >>> round(float(neo_hookean_contact(4.426, 6.35, 9.525, 0.20)), 3)
     0.242
 
-    Source: own_derivation
+    Source: neo_hookean_tube
     """
     A, B = inner_mm / 2.0, outer_mm / 2.0
     a = A * (1.0 + expansion)
