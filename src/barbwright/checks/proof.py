@@ -84,15 +84,12 @@ class Thrust:
     ----------
     end : {"tip", "tube"}
         The tip in its hole, or a tube on its barb.
-    across_mm : float
-        Diameter that the pressure may come to act on: a seat or a barb that weeps lets it as
-        far as the largest that is wet [mm].
     at_proof_n, at_breaking_n : float
-        Pressure times that area [N].
+        Pressure times the area that it may come to act on: a seat or a barb that weeps lets it
+        as far as the largest circle that is wet [N].
     """
 
     end: str
-    across_mm: float
     at_proof_n: float
     at_breaking_n: float
 
@@ -127,7 +124,6 @@ def thrusts(design: Design, test: ProofTest) -> tuple[Thrust, ...]:
     return tuple(
         Thrust(
             end=end,
-            across_mm=size,
             at_proof_n=float(end_thrust(test.proof_mpa, size)),
             at_breaking_n=float(end_thrust(test.breaking_mpa, size)),
         )
