@@ -92,7 +92,19 @@ def test_a_step_that_was_skipped_is_said(judge):
     rows, minute = way_up()
     skipped = [row for row in rows if not 1.9 < row[0] < 3.2]
     found = judge([*skipped, *hold(15.0, creep=1.0, from_min=minute)], highest_mpa=45.0 * PSI)
-    assert any("not held for a minute" in line for line in found.said)
+    assert [held for _, held in found.steps].count(False) == 1
+    # What the card asks for was not done: no plain pass, no pressure, and told once.
+    assert found.verdict == "cannot_tell"
+    assert found.usable_mpa is None
+    assert "step on the way up was not held for a minute" in found.because
+    assert not any("not held" in line for line in found.said)
+
+
+def test_a_leak_is_a_leak_whether_steps_were_held_or_not(judge):
+    rows, minute = way_up()
+    skipped = [row for row in rows if not 1.9 < row[0] < 3.2]
+    found = judge([*skipped, *hold(30.0, leak=0.4, from_min=minute)], highest_mpa=45.0 * PSI)
+    assert found.verdict == "fail"
 
 
 def test_a_hold_under_the_proof_pressure_proves_nothing_of_the_part(judge):

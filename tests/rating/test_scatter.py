@@ -11,6 +11,7 @@ from barbwright.errors import NoSizeError
 from barbwright.job import numbers
 from barbwright.rating import scatter as subject
 from barbwright.rating.scatter import SPREADS, scatter, summary
+from barbwright.report import rate_plots
 from barbwright.sources import SOURCES
 from example_job import job_of
 
@@ -146,3 +147,13 @@ def test_a_tool_of_yes_or_no_checks_scatters_without_a_margin_and_says_so():
     assert result.margin_percentiles == {}
     assert "yes or no" in summary(result)
     assert "nan" not in summary(result)
+
+
+def test_the_legend_of_bars_that_fill_their_axes_stands_outside(monkeypatch):
+    """It lay on the last check's bar."""
+    drawn = []
+    monkeypatch.setattr(rate_plots, "_bytes", lambda figure, *_: drawn.append(figure) or b"")
+    rate_plots.scatter_plot(scatter(ELBOW, job_of("elbow"), 300))
+    drawn[0].draw_without_rendering()
+    bars = drawn[0].axes[0]
+    assert bars.get_legend().get_window_extent().y0 >= bars.get_window_extent().y1 - 1.0

@@ -78,8 +78,8 @@ def tube_stl(outer_mm=8.0, inner_mm=4.0, length_mm=20.0, sides=48):
     return b"tube".ljust(80) + len(facets).to_bytes(4, "little") + data.tobytes()
 
 
-def kit_pages(report):
-    """Every page of a kit by its name; the front page as after a build with all its files."""
+def crew_kit(report):
+    """Return what the crew's pages hold, as after a build with all its files."""
     parts = [
         FrontPart(
             title=part.design.kind.title,
@@ -94,14 +94,17 @@ def kit_pages(report):
         )
         for part in report.parts
     ]
+    return CrewKit(
+        report=report,
+        parts=tuple(parts),
+        packed=("order-48817b12.zip", "inspection-48817b12.html"),
+    )
+
+
+def kit_pages(report):
+    """Every page of a kit by its name; the front page as after a build with all its files."""
     return {
-        "index": front_page(
-            CrewKit(
-                report=report,
-                parts=tuple(parts),
-                packed=("order-48817b12.zip", "inspection-48817b12.html"),
-            )
-        ),
+        "index": front_page(crew_kit(report)),
         "chain": chain_page(report),
         "field_card": field_card_page(report),
         "proof_card": proof_card_page(report),

@@ -7,15 +7,17 @@ from pathlib import Path
 import pypdf
 import pytest
 from browser import Browser, find_browser
-from example_reports import info_of, kit_pages, make_report, tube_stl
+from example_reports import crew_kit, info_of, kit_pages, make_report, tube_stl
 from measuring import PAPERS_IN, faults, on_paper
 
 from barbwright.jobs.build import plan_kit
 from barbwright.jobs.chain_report import kit_report
 from barbwright.jobs.kitfile import load_kit
 from barbwright.report import drawing
+from barbwright.report.chain_pages import crew_pages_in
 from barbwright.report.notices import NOT_RATED
 from barbwright.report.sheet import sheet_html
+from barbwright.report.translated import translated
 from example_kit import JOB, write_kit
 
 pytestmark = [
@@ -25,6 +27,7 @@ pytestmark = [
     pytest.mark.usefixtures("rated_once", "one_process"),
 ]
 WIDTHS = (390, 1280)
+DEMO = Path(__file__).parents[2] / "out" / "demo"
 # The most pages that each may take on paper; the card's third is the log to fill in.
 MOST_PAGES = {"index": 2, "sheet": 2, "field_card": 3, "proof_card": 2, "between_trees": 1}
 KITS = {
@@ -52,7 +55,9 @@ def kits(tmp_path_factory):
         plan = plan_kit(load_kit(write_kit(folder, tools=True, **more)), {})
         others = [part for _, part in plan.parts if part.kind.name not in {"tee", "elbow"}]
         report = kit_report(plan.kit, plan.chain, plan.chain.solve(), others, plan.warnings)
-        for page, content in kit_pages(report).items():
+        spanish = crew_pages_in("es", crew_kit(report))
+        pages = {name.removesuffix(".html"): content for name, content in spanish.items()}
+        for page, content in (kit_pages(report) | pages).items():
             path = folder / f"{page}.html"
             path.write_bytes(content)
             found[name, page] = path
@@ -81,6 +86,51 @@ def test_the_cards_first_leaf_ends_with_its_ruler(browser, kits):
     )
     assert "Full size when printed" in first
     assert second.lstrip().startswith("Prove it in the")
+
+
+@pytest.mark.parametrize(
+    "page",
+    [
+        "index",
+        "field_card",
+        *(
+            pytest.param(one, marks=pytest.mark.slow)
+            for one in ("chain", "proof_card", "between_trees")
+        ),
+    ],
+)
+def test_a_page_in_spanish_holds_on_as_many_leaves(browser, kits, page):
+    """Its words are longer: a verdict ran over its frame, cautions fell on a leaf of their own."""
+    path = kits["psi", f"{page}.es"]
+    for width in WIDTHS:
+        assert faults(browser, path, width) == []
+    assert on_paper(browser, path, "Letter") == []
+    assert pages_on(browser, path, "Letter") <= MOST_PAGES.get(page, 6)
+
+
+def test_a_sheet_in_spanish_is_two_leaves(browser, tmp_path):
+    """One for the hands, one for the field."""
+    picture = next(DEMO.glob("tee-*/part.png")).read_bytes()
+    path = tmp_path / "sheet.es.html"
+    english = sheet_html(make_report("tee", relief="55psi"), png=picture, crew=True)
+    path.write_bytes(translated(english, "es"))
+    assert on_paper(browser, path, "Letter") == []
+    assert pages_on(browser, path, "Letter") <= MOST_PAGES["sheet"]
+
+
+@pytest.mark.parametrize("dark", [False, True])
+def test_tab_goes_through_a_page_in_its_order_with_a_ring_that_is_seen(browser, kits, dark):
+    browser.open(kits["psi", "index"], 1280, 900, dark=dark)
+    links = browser.run("document.querySelectorAll('a[href]').length")
+    assert links > 5
+    for number in range(links):
+        browser.key("Tab")
+        found = browser.run(
+            "(e => [[...document.querySelectorAll('a[href]')].indexOf(e),"
+            " getComputedStyle(e).outlineStyle, parseFloat(getComputedStyle(e).outlineWidth)])"
+            "(document.activeElement)"
+        )
+        assert found == [number, "solid", 3]
 
 
 @pytest.mark.parametrize("width", [820, 1280])

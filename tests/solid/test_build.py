@@ -163,6 +163,16 @@ def test_a_line_that_floats_or_runs_off_is_refused_beside_one_that_reaches(away)
         build(replace(block, engravings=(reaches, line("FAR", away))))
 
 
+@pytest.mark.parametrize("floor", [5.0, 9.5])
+def test_a_mark_that_lies_buried_is_refused(floor):
+    """Its floor is whole, but its letters are a void that no eye and no powder gets out of."""
+    block = simple(ex.cylinder("block", 0, 10, 20, Z_AXIS, X_AXIS), bounds=(0.0, 1e9))
+    with pytest.raises(BuildError, match=r"line A lies buried .*100% of its letters.*limit: 1%"):
+        build(replace(block, engravings=(line("A", (0, 0, floor)),)))
+    flush = build(replace(block, engravings=(line("A", (0, 0, 9.6)),)))
+    assert flush.volume_mm3 < flush.unmarked_volume_mm3
+
+
 def test_a_mark_on_a_very_large_part_is_no_mark_that_misses():
     """Of 18 litres its letters are less than a millionth."""
     block = simple(ex.cylinder("block", 0, 200, 340, Z_AXIS, X_AXIS), bounds=(0.0, 1e9))

@@ -223,7 +223,8 @@ def scatter_plot(result: Scatter, file_format: Format = "svg") -> bytes:
             )  # fmt: skip
             left = left + share
         top.set_xlabel(f"share of {result.count:,} samples [%]")
-        top.legend(loc="lower left", ncols=3)
+        # Bars fill the whole width: no corner inside is free.
+        top.legend(loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=3)
         ranked = result.influences[::-1]
         bottom.barh(
             [one.spread.title for one in ranked], [100.0 * one.share for one in ranked], color=GREY

@@ -93,13 +93,14 @@ def build(shape: Shape) -> Built:
             volume_mm3=unmarked_volume,
             unmarked_volume_mm3=unmarked_volume,
         )
-    letters, floors = zip(*map(_letters, shape.engravings), strict=True)
+    letters, floors, tops = zip(*map(_letters, shape.engravings), strict=True)
     marked, marked_volume, cutter = _cut_away(
         f"{name} engraved", unmarked, unmarked_volume, letters
     )
     left = _faces(cutter.Shape())
-    for engraving, floor in zip(shape.engravings, floors, strict=True):
+    for engraving, floor, top in zip(shape.engravings, floors, tops, strict=True):
         _require_engraved(name, engraving, _share_left(cutter, left, floor))
+        _require_open(name, engraving, _share_left(cutter, left, top))
     return Built(
         shape=shape,
         marked=marked,
@@ -297,33 +298,35 @@ def _extrude(part: Extruded) -> TopoDS_Solid:
     return _outward(part.name, BRepPrimAPI_MakePrism(face, along).Shape())
 
 
-def _letters(engraving: Engraving) -> tuple[TopoDS_Shape, TopoDS_Shape]:
-    """Stand the letters of a mark on their floor; return them, and the floor."""
+def _letters(engraving: Engraving) -> tuple[TopoDS_Shape, TopoDS_Shape, TopoDS_Shape]:
+    """Stand the letters of a mark on their floor; return them, their floor and their tops."""
     from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
     from OCP.gp import gp_Ax3, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
     from OCP.TopLoc import TopLoc_Location
 
     flat = flat_text(engraving.text, engraving.letters)
-    tall = BRepPrimAPI_MakePrism(flat, gp_Vec(0.0, 0.0, engraving.depth_mm)).Shape()
+    prism = BRepPrimAPI_MakePrism(flat, gp_Vec(0.0, 0.0, engraving.depth_mm))
+    tall, top = prism.Shape(), prism.LastShape()
     place = gp_Trsf()
     floor = gp_Ax3(
         gp_Pnt(*engraving.origin), gp_Dir(*engraving.normal), gp_Dir(*engraving.x_direction)
     )
     place.SetTransformation(floor, gp_Ax3())
-    # One location for both: the kernel knows a face again by it.
+    # One location for all: the kernel knows a face again by it.
     where = TopLoc_Location(place)
     letters = tall.Moved(where)
     if volume(letters) < 0:
         letters = letters.Reversed()
-    return letters, flat.Moved(where)
+    return letters, flat.Moved(where), top.Moved(where)
 
 
 def _share_left(
     cutter: BRepAlgoAPI_Cut, left: TopTools_IndexedMapOfShape, floor: TopoDS_Shape
 ) -> float:
-    """Return how much of a line's floor is among the faces left: all of it, where letters reach.
+    """Return how much of a line's floor, or of its letters' tops, is among the faces left.
 
-    Of each line by itself, for of all lines together one that floats would be hidden by the rest.
+    Where letters reach and stand out it is all of the floor and nothing of the tops. Of each line
+    by itself, for of all lines together one that floats would be hidden by the rest.
     """
     drawn = there = 0.0
     for face in _faces(floor):
@@ -352,6 +355,19 @@ def _require_engraved(name: str, engraving: Engraving, share: float) -> None:
                 f"{name}: the mark's line {engraving.text} does not reach the part's surface",
                 given=f"{bare(100.0 * share, 'down', 0)}% of its floor lies in the part",
                 limit=f"{_ENGRAVED:.0%}",
+                do="leave out the sizes that --set forces, or report it with the command",
+            )
+        )
+
+
+def _require_open(name: str, engraving: Engraving, share: float) -> None:
+    """Raise where letters end under the part's surface: a void inside that nobody can read."""
+    if share > 1.0 - _ENGRAVED:
+        raise BuildError(
+            Fault(
+                f"{name}: the mark's line {engraving.text} lies buried under the part's surface",
+                given=f"{bare(100.0 * share, 'up', 0)}% of its letters' tops lie in the part",
+                limit=f"{1.0 - _ENGRAVED:.0%}",
                 do="leave out the sizes that --set forces, or report it with the command",
             )
         )
