@@ -610,7 +610,7 @@ class Freedom:
         if "bores meet in a cone of 90°, in the middle of the ring" in notes:
             out += self._of_cone()
         elif "bores meet in a cone of 90°, ending at the ring's face" in notes:
-            out += self._of_cone(at_face=True)
+            out += self._of_cone_at_face()
         return out
 
     def _tapering(self, half):
@@ -654,29 +654,38 @@ class Freedom:
 
         return [lambda z, s=one: reach(z, s) for one in floors.values()]
 
-    def _of_cone(self, at_face=False):
+    def _cone(self):
+        """The line of the cone where the bores meet, and what it says: its sides slope by 45°."""
         cone = next(
             one for one in self.drawing.segments
             if not one.bulge and abs(abs(one.run[0]) - abs(one.run[1])) < SAME
             and abs(one.run[0]) > SAME
         )  # fmt: skip
+
+        def slope(z):
+            first, second = self._ends(z, cone)
+            return abs(first[0] - second[0]) - abs(first[1] - second[1])
+
+        return cone, slope
+
+    def _ends(self, z, one):
+        return self.at(z, 0, one.start), self.at(z, 0, one.end)
+
+    def _of_cone(self):
+        cone, slope = self._cone()
         rim = max(
             (one for one in self.drawing.segments if abs(one.run[1]) < SAME and one.view == 0),
             key=lambda one: abs(one.start[1]),
         )
 
-        def ends(z, one):
-            return self.at(z, 0, one.start), self.at(z, 0, one.end)
-
-        def slope(z):
-            first, second = ends(z, cone)
-            return abs(first[0] - second[0]) - abs(first[1] - second[1])
-
         def middle(z):
-            return sum(spot[0] for spot in ends(z, cone)) - sum(spot[0] for spot in ends(z, rim))
+            ends, sides = self._ends(z, cone), self._ends(z, rim)
+            return sum(spot[0] for spot in ends) - sum(spot[0] for spot in sides)
 
-        if not at_face:
-            return [slope, middle]
+        return [slope, middle]
+
+    def _of_cone_at_face(self):
+        cone, slope = self._cone()
         # Its narrow end, and the ring's face that stands there.
         narrow = min((cone.start, cone.end), key=lambda spot: abs(spot[1]))
         faces = [
@@ -689,11 +698,8 @@ class Freedom:
             raise DrawingFaultError(message)
 
         def ends_there(z):
-            first, second = ends(z, cone)
-            return (
-                min((first, second), key=lambda spot: abs(spot[1]))[0]
-                - (self.at(z, 0, faces[0].start)[0])
-            )
+            end = min(self._ends(z, cone), key=lambda spot: abs(spot[1]))
+            return end[0] - self.at(z, 0, faces[0].start)[0]
 
         return [slope, ends_there]
 

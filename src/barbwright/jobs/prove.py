@@ -13,7 +13,7 @@ import numpy as np
 
 from barbwright.aside import scratch_folder
 from barbwright.design.part import Kind
-from barbwright.errors import CheckFailedError, Fault, InputError, quoted
+from barbwright.errors import Fault, InputError, quoted
 from barbwright.jobs.papers import titled_number
 from barbwright.jobs.plan import Plan, plan_recorded
 from barbwright.jobs.record import SCHEMA_VERSION, failure, file_row, inputs, load_record
@@ -115,7 +115,7 @@ def prove_part(
     """
     require_provable(plan.kind)
     if plan.design is None:
-        raise CheckFailedError(failure(plan).faults)
+        raise failure(plan)
     if step is None:
         if progress is not None:
             progress("drawing the part")
@@ -146,7 +146,7 @@ def prove_contact(
     from barbwright.prove import contact_of
 
     if plan.design is None:
-        raise CheckFailedError(failure(plan).faults)
+        raise failure(plan)
     return contact_of(plan.design, progress=progress)
 
 
@@ -224,7 +224,7 @@ def prove_seated(plan: Plan, *, progress: Callable[[str], None] | None = None) -
     from barbwright.prove import seated_of
 
     if plan.design is None:
-        raise CheckFailedError(failure(plan).faults)
+        raise failure(plan)
     return seated_of(plan.design, plan.job.wood, progress=progress)
 
 

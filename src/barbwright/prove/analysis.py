@@ -35,6 +35,7 @@ from barbwright.prove.elastic import (
     Traction,
     full_stress,
     largest_principal,
+    places_of,
     von_mises,
 )
 from barbwright.prove.mesh import (
@@ -43,6 +44,7 @@ from barbwright.prove.mesh import (
     MeshSize,
     PartMesh,
     arms_of,
+    barb_on,
     in_body,
     is_cap,
     is_tube_to_tube,
@@ -407,7 +409,7 @@ def first_sizes(design: Design[float]) -> list[MeshSize]:
             if axis != 2 or tip is None or sign * at > rim:
                 ring(axis, sign * float(at), across / 2.0, BORE_SHARE * across)
     for index, (sign, axis, start, _) in enumerate(arms_of(design)):
-        barb = design.barbs[min(index, len(design.barbs) - 1)]
+        barb = barb_on(design, index)
         radius = barb.shoulder_radius_mm
         if is_cap(design) or not radius:
             continue
@@ -976,8 +978,7 @@ def _fine_surface(
     ]
     rule = ng.IntegrationRule([(i / count, j / count) for i, j in grid], [0.0] * len(grid))
     mapped = model.mesh.MapToAllElements(rule, ng.BND)
-    place = np.column_stack([f(mapped).ravel() for f in (ng.x, ng.y, ng.z)])
-    place = place.reshape(-1, len(grid), 3)
+    place = places_of(mapped).reshape(-1, len(grid), 3)
     ends = [number[0, 0], number[count, 0], number[0, count]]
     weights = np.array([(count - i - j, i, j) for i, j in grid], dtype=float) / count
 

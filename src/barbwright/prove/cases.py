@@ -17,7 +17,7 @@ from barbwright.design.single import single
 from barbwright.equations.column import bending_stress, ring_area, ring_inertia
 from barbwright.equations.cylinder import lame_von_mises
 from barbwright.prove.elastic import Elastic, Support, Traction
-from barbwright.prove.mesh import arms_of, is_cap, is_tube_to_tube
+from barbwright.prove.mesh import arms_of, barb_on, is_cap, is_tube_to_tube
 
 # Wood, and a tube on its barb, as an elastic bed; normal and tangential alike (judgement).
 FOUNDATION_N_MM3 = 50.0
@@ -197,7 +197,7 @@ def keep_outs(design: Design[float]) -> tuple[KeepOut, ...]:
             )
         )
     for index, (sign, axis, _, end) in enumerate(arms_of(design)):
-        barb = design.barbs[min(index, len(design.barbs) - 1)]
+        barb = barb_on(design, index)
         wall = (barb.nose_mm - design.bore_mm) / 2.0
         span = sorted((sign * (end - wall), sign * far))
         words = f"side force on nose {index + 1}"
@@ -333,7 +333,7 @@ def _tube(design: Design[float], model: Elastic, index: int, factor: float) -> l
     together they balance the pressure in the bore.
     """
     sign, axis, _, _ = arms_of(design)[index]
-    barb = design.barbs[min(index, len(design.barbs) - 1)]
+    barb = barb_on(design, index)
     number = index + 1
     grip = Traction(boundary=f"barb_{number}")
     # A plane along the arm leaves half of it in the model, one across it the whole.

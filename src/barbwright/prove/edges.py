@@ -12,10 +12,17 @@ from numpy.typing import NDArray
 
 from barbwright.design.draw import tick_positions
 from barbwright.design.part import Design
-from barbwright.design.shape import Engraving, Revolved, Shape
+from barbwright.design.shape import Engraving, Shape
 from barbwright.design.single import single
-from barbwright.prove.elastic import Points
-from barbwright.prove.mesh import AXES, arms_of, as_bent, in_body, profile_distance
+from barbwright.prove.elastic import Points, places_of
+from barbwright.prove.mesh import (
+    AXES,
+    arms_of,
+    as_bent,
+    bores_of,
+    in_body,
+    profile_distance,
+)
 from barbwright.prove.result import SharpEdge
 
 Array = NDArray[np.float64]
@@ -188,7 +195,7 @@ def reentrant(
     places = [(*p, 0.0) for p in [*mids, *corners, (1.0 / 3.0, 1.0 / 3.0)]]
     rule = ng.IntegrationRule(places, [0.0] * len(places))
     mapped = mesh.MapToAllElements(rule, ng.BND)
-    xyz = np.column_stack([f(mapped).ravel() for f in (ng.x, ng.y, ng.z)]).reshape(-1, 7, 3)
+    xyz = places_of(mapped).reshape(-1, 7, 3)
     normal = np.asarray(ng.specialcf.normal(3)(mapped)).reshape(-1, 7, 3)
     numbers = [element.mat for element in mesh.Elements(ng.BND)]
     flat = {f"plane_{AXES[axis]}" for axis in planes}
@@ -232,11 +239,9 @@ def from_wetted(points: Array, shape: Shape) -> Array:
     Source: own_derivation
     """
     least = np.full(len(points), np.inf)
-    for cut in shape.cuts:
-        if not isinstance(cut, Revolved) or cut.name.startswith("ticks"):
-            continue
-        position, radius = in_body(cut, points)
-        least = np.minimum(least, profile_distance(cut.outline, position, radius).min(axis=1))
+    for bore in bores_of(shape):
+        position, radius = in_body(bore, points)
+        least = np.minimum(least, profile_distance(bore.outline, position, radius).min(axis=1))
     return least
 
 

@@ -14,10 +14,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright.prove.mesh import least_jacobian
+from barbwright.prove.mesh import AXES, least_jacobian
 
 Array = NDArray[np.float64]
-AXES = "xyz"
 PATCH_EDGE_MM = 0.5
 SURFACE_ORDER = 12
 # A nearly folded element, one of hundreds beside a small radius, shows several times the stress
@@ -26,6 +25,13 @@ SOUND_JACOBIAN = 0.1
 # What an unknown that a plane holds resists, over its own stiffness: then it moves nothing that has
 # digits (at 1e12 the twelfth one differed).
 STIFFER = 1e30
+
+
+def places_of(mapped: Any) -> Array:
+    """Return where an integration rule's points stand in a mesh, shape (n, 3) [mm]."""
+    import ngsolve as ng
+
+    return np.column_stack([f(mapped).ravel() for f in (ng.x, ng.y, ng.z)])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -345,7 +351,7 @@ class Elastic:
         """Return the stress points of the mesh."""
         import ngsolve as ng
 
-        place = np.column_stack([f(self._mapped).ravel() for f in (ng.x, ng.y, ng.z)])
+        place = places_of(self._mapped)
         scale = np.abs(ng.Det(ng.specialcf.JacobianMatrix(3))(self._mapped).ravel())
         count = len(self._weights)
         return Points(
@@ -369,18 +375,15 @@ class Elastic:
 
     def corner_index(self, points_mm: Array) -> NDArray[np.int64]:
         """Return one stress point at each given vertex of the mesh [-]."""
-        import ngsolve as ng
         from scipy.spatial import cKDTree
 
-        place = np.column_stack([f(self._mapped).ravel() for f in (ng.x, ng.y, ng.z)])
+        place = places_of(self._mapped)
         _, nearest = cKDTree(place[self._corners]).query(points_mm)
         return np.asarray(self._corners[nearest], dtype=np.int64)
 
     def _corner_vertices(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Return which points are corners, and which vertex each of them is."""
-        import ngsolve as ng
-
-        place = np.column_stack([f(self._mapped).ravel() for f in (ng.x, ng.y, ng.z)])
+        place = places_of(self._mapped)
         corners = np.flatnonzero(np.tile(self._weights == 0.0, len(place) // len(self._weights)))
         rounded = np.round(place[corners], 6) + 0.0
         _, vertex = np.unique(rounded, axis=0, return_inverse=True)

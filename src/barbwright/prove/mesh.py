@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from barbwright.design.barb import Barb
 from barbwright.design.hub import Hub
 from barbwright.design.outline import polyline
 from barbwright.design.part import Design
@@ -223,6 +224,19 @@ def is_on(body: Revolved, points: Array) -> bool:
     return bool(np.max(distance, axis=0).min() < ON_SURFACE_MM)
 
 
+def bores_of(shape: Shape) -> Iterator[Revolved]:
+    """Yield what is cut away and wetted: turned bodies [mm] that are no ticks."""
+    for cut in shape.cuts:
+        if isinstance(cut, Revolved) and not cut.name.startswith("ticks"):
+            yield cut
+
+
+def _ticks_of(shape: Shape) -> Iterator[Revolved]:
+    for cut in shape.cuts:
+        if isinstance(cut, Revolved) and cut.name.startswith("ticks"):
+            yield cut
+
+
 def name_face(points: Array, design: Design[float], shape: Shape, planes: Sequence[int]) -> str:
     """Return the name of a face from its mesh vertices.
 
@@ -249,26 +263,22 @@ def name_face(points: Array, design: Design[float], shape: Shape, planes: Sequen
     for axis in planes:
         if np.all(np.abs(points[:, axis]) < ON_SURFACE_MM):
             return f"plane_{AXES[axis]}"
-    for cut in shape.cuts:
-        if not isinstance(cut, Revolved) or cut.name.startswith("ticks"):
-            continue
-        if is_on(cut, points):
-            return "wetted"
+    if any(is_on(bore, points) for bore in bores_of(shape)):
+        return "wetted"
     named = _name_by_size(points, design)
     if named != "outer":
         return named
     for add in shape.adds:
         if isinstance(add, Revolved) and is_on(add, points):
             return "hub" if add.name == "hub ball" else "outer"
-    for cut in shape.cuts:
-        if isinstance(cut, Revolved) and cut.name.startswith("ticks"):
-            position, radius = in_body(cut, points)
-            if (
-                position.min() > cut.outline[:, 0].min() - ON_SURFACE_MM
-                and position.max() < cut.outline[:, 0].max() + ON_SURFACE_MM
-                and radius.min() > cut.outline[:, 1].min() - ON_SURFACE_MM
-            ):
-                return "tick"
+    for cut in _ticks_of(shape):
+        position, radius = in_body(cut, points)
+        if (
+            position.min() > cut.outline[:, 0].min() - ON_SURFACE_MM
+            and position.max() < cut.outline[:, 0].max() + ON_SURFACE_MM
+            and radius.min() > cut.outline[:, 1].min() - ON_SURFACE_MM
+        ):
+            return "tick"
     middle = points.mean(axis=0)
     raise BuildError(
         Fault(
@@ -297,7 +307,7 @@ def _name_by_size(points: Array, design: Design[float]) -> str:
         along = sign * points[:, axis]
         if np.all(np.abs(along - length) < near):
             return f"nose_{index + 1}"
-        barb = design.barbs[min(index, len(design.barbs) - 1)]
+        barb = barb_on(design, index)
         across = np.linalg.norm(np.delete(points, axis, axis=1), axis=1)
         if np.all(across < barb.crest_mm / 2.0 + near):
             first_crest = length - barb.nose_ramp_mm
@@ -333,6 +343,11 @@ def arms_of(design: Design[float]) -> list[tuple[float, int, float, float]]:
         (1.0, 0, start, start + design.barbs[0].insertion_mm),
         (-1.0, 0, start, start + float(design.barbs[-1].insertion_mm)),
     ]
+
+
+def barb_on(design: Design[float], index: int) -> Barb[float]:
+    """Return the barb [mm] on an arm, counted as `arms_of` does [-]; alike arms share one."""
+    return design.barbs[min(index, len(design.barbs) - 1)]
 
 
 def mesh_solid(
@@ -661,9 +676,8 @@ def volume_mm3(design: Design[float], shape: Shape) -> float:
             pi / 3.0 * (b - a) * (ra**2 + ra * rb + rb**2)
             for a, ra, b, rb in _bore_between_ends(design, shape)
         )
-    for cut in shape.cuts:
-        if isinstance(cut, Revolved) and cut.name.startswith("ticks"):
-            solid -= _tick_volume(cut, design)
+    for cut in _ticks_of(shape):
+        solid -= _tick_volume(cut, design)
     return solid - _side_port_volume_area(design)[0]
 
 

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from barbwright.prove.elastic import SOUND_JACOBIAN, largest_principal, von_mises
+from barbwright.prove.elastic import SOUND_JACOBIAN, largest_principal, places_of, von_mises
 from barbwright.prove.mesh import least_jacobian
 
 Array = NDArray[np.float64]
@@ -464,7 +464,7 @@ class _Body:
         mapped = self.mesh.MapToAllElements(rule, self.mesh.Materials(self.name))
         law = ng.CoefficientFunction(tuple(self.stiffness.ravel()), dims=(6, 6))
         stress = np.array((law * _strain(found))(mapped)).reshape(-1, 6)
-        place = np.column_stack([f(mapped).ravel() for f in (ng.x, ng.y, ng.z)])
+        place = places_of(mapped)
         corner = np.tile(np.arange(len(gauss) + 4) >= len(gauss), len(place) // (len(gauss) + 4))
         index = np.flatnonzero(corner)
         _, vertex = np.unique(np.round(place[index], 6) + 0.0, axis=0, return_inverse=True)

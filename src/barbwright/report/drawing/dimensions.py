@@ -60,11 +60,12 @@ _TALL_MM = 2.9
 
 # A circled number: its circle and its figures, on the paper [mm].
 BALLOON_MM, BALLOON_TEXT_MM = 4.2, TEXT_MM
-# The letter of another view, and its arrow, on the paper [mm].
+# How far a leader may turn from its own direction to find its text a place.
 _SWING_DEG = 40.0
 # Once it has a place, in how many steps outward a text still looks for a better one [-].
 _PATIENCE = 6
 _SHARES = (0.0, *(sign * share / 8.0 for share in (1, 2, 3, 4, 5, 6, 8) for sign in (1.0, -1.0)))
+# The letter of another view, and its arrow, on the paper [mm].
 LETTER_MM, ARROW_LINE_MM, _ARROW_OFF_MM = 3.5, 7.0, 2.0
 
 
