@@ -17,7 +17,7 @@ from barbwright.export.door import verified_file
 from barbwright.export.step_text import slimmed
 from barbwright.solid.build import require_one_solid, volume
 from barbwright.solid.curves import adapt_curves
-from barbwright.solid.kernel import load_kernel
+from barbwright.solid.kernel import each, load_kernel
 
 if TYPE_CHECKING:
     from OCP.TopoDS import TopoDS_Shape, TopoDS_Solid
@@ -224,17 +224,13 @@ def _cylinders(solid: TopoDS_Shape) -> list[tuple[Any, float]]:
     from OCP.BRepAdaptor import BRepAdaptor_Surface
     from OCP.GeomAbs import GeomAbs_Cylinder
     from OCP.TopAbs import TopAbs_FACE
-    from OCP.TopExp import TopExp_Explorer
     from OCP.TopoDS import TopoDS
 
     found = []
-    faces = TopExp_Explorer(solid, TopAbs_FACE)
-    while faces.More():
-        face = TopoDS.Face(faces.Current())
+    for face in map(TopoDS.Face, each(solid, TopAbs_FACE)):
         surface = BRepAdaptor_Surface(face)
         if surface.GetType() == GeomAbs_Cylinder:
             found.append((face, 2.0 * float(surface.Cylinder().Radius())))
-        faces.Next()
     return found
 
 

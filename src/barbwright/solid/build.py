@@ -19,7 +19,7 @@ from barbwright.design.shape import Engraving, Extruded, Point, Revolved, Shape
 from barbwright.errors import BuildError, Fault
 from barbwright.say import bare
 from barbwright.solid.font import flat_text
-from barbwright.solid.kernel import load_kernel
+from barbwright.solid.kernel import each, load_kernel, set_bodies
 
 if TYPE_CHECKING:
     from OCP.BRepAlgoAPI import BRepAlgoAPI_BooleanOperation, BRepAlgoAPI_Cut
@@ -169,14 +169,9 @@ def require_one_solid(name: str, result: TopoDS_Shape) -> TopoDS_Solid:
     """
     from OCP.BRepCheck import BRepCheck_Analyzer
     from OCP.TopAbs import TopAbs_SOLID
-    from OCP.TopExp import TopExp_Explorer
     from OCP.TopoDS import TopoDS
 
-    solids = []
-    explorer = TopExp_Explorer(result, TopAbs_SOLID)
-    while explorer.More():
-        solids.append(TopoDS.Solid(explorer.Current()))
-        explorer.Next()
+    solids = [TopoDS.Solid(one) for one in each(result, TopAbs_SOLID)]
     if len(solids) != 1:
         raise BuildError(Fault(f"{name}: not one body", given=f"{len(solids)}", limit="1"))
     if not BRepCheck_Analyzer(solids[0]).IsValid():
@@ -411,13 +406,7 @@ def _boolean(
     tools: Sequence[TopoDS_Shape],
 ) -> TopoDS_Solid:
     """Run one boolean over all its bodies and take the single solid it must leave."""
-    from OCP.TopTools import TopTools_ListOfShape
-
-    for setter, bodies in ((operation.SetArguments, bases), (operation.SetTools, tools)):
-        listed = TopTools_ListOfShape()
-        for one in bodies:
-            listed.Append(one)
-        setter(listed)
+    set_bodies(operation, bases, tools)
     operation.SetRunParallel(True)
     operation.Build()
     if not operation.IsDone():

@@ -11,6 +11,7 @@ from math import inf, pi
 from typing import TYPE_CHECKING, Any
 
 from barbwright.errors import BuildError, Fault
+from barbwright.solid.kernel import each
 
 if TYPE_CHECKING:
     from OCP.TopoDS import TopoDS_Solid
@@ -44,23 +45,17 @@ def adapt_curves(solid: TopoDS_Solid) -> int:
     from OCP.BRepAdaptor import BRepAdaptor_Surface
     from OCP.GeomAbs import GeomAbs_Plane
     from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE
-    from OCP.TopExp import TopExp, TopExp_Explorer
+    from OCP.TopExp import TopExp
     from OCP.TopoDS import TopoDS
     from OCP.TopTools import TopTools_IndexedDataMapOfShapeListOfShape
 
     left = 0
     meet = TopTools_IndexedDataMapOfShapeListOfShape()
     TopExp.MapShapesAndAncestors_s(solid, TopAbs_EDGE, TopAbs_FACE, meet)
-    faces = TopExp_Explorer(solid, TopAbs_FACE)
-    while faces.More():
-        face = TopoDS.Face(faces.Current())
-        faces.Next()
+    for face in map(TopoDS.Face, each(solid, TopAbs_FACE)):
         if BRepAdaptor_Surface(face).GetType() == GeomAbs_Plane:
             continue
-        edges = TopExp_Explorer(face, TopAbs_EDGE)
-        while edges.More():
-            edge = TopoDS.Edge(edges.Current())
-            edges.Next()
+        for edge in map(TopoDS.Edge, each(face, TopAbs_EDGE)):
             if BRep_Tool.Degenerated_s(edge) or BRep_Tool.IsClosed_s(edge, face):
                 continue
             if _redrawn(edge, face):

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from barbwright.design.letters import GLYPHS, Letters, Spot
 from barbwright.errors import BuildError, Fault
+from barbwright.solid.kernel import set_bodies
 
 if TYPE_CHECKING:
     from OCP.TopoDS import TopoDS_Compound, TopoDS_Face, TopoDS_Shape
@@ -59,16 +60,11 @@ def _face(corners: tuple[Spot, ...]) -> TopoDS_Face:
 def _joined(text: str, faces: list[TopoDS_Face]) -> TopoDS_Shape:
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Fuse
     from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
-    from OCP.TopTools import TopTools_ListOfShape
 
     if len(faces) == 1:
         return faces[0]
     fuse = BRepAlgoAPI_Fuse()
-    for setter, some in ((fuse.SetArguments, faces[:1]), (fuse.SetTools, faces[1:])):
-        listed = TopTools_ListOfShape()
-        for one in some:
-            listed.Append(one)
-        setter(listed)
+    set_bodies(fuse, faces[:1], faces[1:])
     fuse.Build()
     if not fuse.IsDone():
         raise BuildError(Fault("the strokes of the mark do not join", given=text))

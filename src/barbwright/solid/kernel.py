@@ -8,7 +8,9 @@ for drawing formats and solvers that a part needs none of.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator
 from functools import cache
+from typing import Any
 
 from barbwright.errors import BuildError, Fault
 
@@ -38,6 +40,27 @@ def _silence() -> None:
 
     for printer in Message.DefaultMessenger_s().Printers():
         printer.SetTraceLevel(Message_Gravity.Message_Fail)
+
+
+def each(shape: Any, kind: Any) -> Iterator[Any]:
+    """Yield every shape of a kind (``TopAbs_FACE``) in a shape, in the kernel's order."""
+    from OCP.TopExp import TopExp_Explorer
+
+    found = TopExp_Explorer(shape, kind)
+    while found.More():
+        yield found.Current()
+        found.Next()
+
+
+def set_bodies(operation: Any, bases: Iterable[Any], tools: Iterable[Any]) -> None:
+    """Give a boolean its two lists of bodies."""
+    from OCP.TopTools import TopTools_ListOfShape
+
+    for setter, bodies in ((operation.SetArguments, bases), (operation.SetTools, tools)):
+        listed = TopTools_ListOfShape()
+        for one in bodies:
+            listed.Append(one)
+        setter(listed)
 
 
 def explain_import_error(error: ImportError) -> Fault:

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barbwright.errors import BuildError, Fault
-from barbwright.solid.kernel import load_kernel
+from barbwright.solid.kernel import each, load_kernel
 from barbwright.solid.turned import turn_sagging_edges
 
 if TYPE_CHECKING:
@@ -97,7 +97,6 @@ def _triangulate(
     from OCP.BRepMesh import BRepMesh_IncrementalMesh
     from OCP.BRepTools import BRepTools
     from OCP.TopAbs import TopAbs_FACE, TopAbs_REVERSED
-    from OCP.TopExp import TopExp_Explorer
     from OCP.TopLoc import TopLoc_Location
     from OCP.TopoDS import TopoDS
 
@@ -107,9 +106,7 @@ def _triangulate(
     patches: list[NDArray[np.float64]] = []
     facets: list[NDArray[np.int64]] = []
     base = 0
-    explorer = TopExp_Explorer(solid, TopAbs_FACE)
-    while explorer.More():
-        face = TopoDS.Face(explorer.Current())
+    for face in map(TopoDS.Face, each(solid, TopAbs_FACE)):
         location = TopLoc_Location()
         patch = BRep_Tool.Triangulation_s(face, location)
         if patch is None or patch.NbTriangles() == 0:
@@ -131,7 +128,6 @@ def _triangulate(
         patches.append(points)
         facets.append(triangles + base)
         base += len(points)
-        explorer.Next()
     return np.concatenate(patches), np.concatenate(facets)
 
 
