@@ -1,6 +1,6 @@
 """The few functions a script needs. `import barbwright` has them; they are loaded when first used.
 
-Texts go in as on the command line ("0.170in", "15/64", "45psi"), numbers come out as floats in mm,
+Texts go in as on the command line ("1/4in", "7mm", "3 bar"), numbers come out as floats in mm,
 N and MPa (gauge), angles in degrees and temperatures in degrees C. Errors are `BarbwrightError`:
 `InputError` and `NoSizeError` (exit code 2), `CheckFailedError` (3), `BuildError` (4); each has all
 its faults at once in ``faults``.

@@ -1,8 +1,10 @@
 import json
 import shutil
+from types import SimpleNamespace
 
 import pytest
 
+from barbwright.cli.build import _print_built
 from run_cli import run
 
 pytestmark = pytest.mark.usefixtures("rated_once", "models_once", "one_process")
@@ -96,3 +98,20 @@ def test_faults_of_the_kit_are_told_together(tmp_path):
     done = build(tmp_path, tmp_path / "out")
     assert done.code == 2
     assert "spcies is not a known key" in done.err
+
+
+def test_what_to_open_first_is_told_of_a_kit_without_a_chain_too(tmp_path, capsys):
+    """Such a kit has no front page, and its end named folders alone."""
+    part = SimpleNamespace(state="kept", because="", folder=tmp_path / "elbow")
+    built = SimpleNamespace(parts=[part], pages=[], chain=None, folder=tmp_path, left_over=[])
+    _print_built(built, None)
+    assert "open first" not in capsys.readouterr().out
+    part.folder.mkdir()
+    (part.folder / "sheet.html").touch()
+    _print_built(built, None)
+    assert f"open first: {part.folder / 'sheet.html'}" in capsys.readouterr().out
+    front = SimpleNamespace(state="kept", path=tmp_path / "index.html")
+    _print_built(SimpleNamespace(**{**vars(built), "pages": [front]}), None)
+    said = capsys.readouterr().out
+    assert f"open first: {front.path}" in said
+    assert said.count("open first") == 1

@@ -217,9 +217,11 @@ def _print_built(built: BuiltKit, packed: _PackedOrder | None) -> None:
         echo("  nothing had changed")
     for folder in built.left_over:
         echo(f"  {folder.name}: no longer of this kit, left as it is")
-    for page in built.pages:
-        if page.path.stem.startswith("index"):
-            echo(f"open first: {page.path}")
+    fronts = [page.path for page in built.pages if page.path.stem.startswith("index")]
+    # Without a chain a kit has no front page: the first part's sheet tells what to do.
+    sheets = [part.folder / "sheet.html" for part in built.parts]
+    for path in fronts or [sheet for sheet in sheets if sheet.is_file()][:1]:
+        echo(f"open first: {path}")
 
 
 Begun = Callable[[str], None]

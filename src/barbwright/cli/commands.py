@@ -36,7 +36,7 @@ COMMANDS = {
     "make": Command(
         "make",
         "Size, check and write a part: STEP, STL, 3MF, drawing, sheet.",
-        ("barbwright make elbow --tube-id 0.170in --bit 15/64 --pressure 45psi",),
+        ("barbwright make tee --tube-id 5mm --bit 17/64 --pressure 2.5bar",),
         "a part and its inputs",
     ),
     "check": Command(
