@@ -11,7 +11,7 @@ import typer
 from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
-from barbwright.cli.terminal import paragraph, print_json, progress_of, warn, width
+from barbwright.cli.terminal import paragraph, print_json, print_rows, progress_of, warn, width
 from barbwright.design.part import find_kind
 from barbwright.errors import Fault, InputError
 from barbwright.jobs.make import read_formats
@@ -170,14 +170,6 @@ def _highest(voice: Voice, pressure_mpa: float | None) -> str:
     return "none" if pressure_mpa is None else voice.limit(pressure_mpa)
 
 
-def _lines(rows: list[Row]) -> None:
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    for row in rows:
-        cells = [cell.ljust(size) for cell, size in zip(row, widths, strict=True)]
-        line = "  " + "  ".join(cells).rstrip()
-        echo(line if len(line) <= width() else paragraph(line.strip(), "  ", "      "))
-
-
 def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
     service, voice = rating.service, voice_of(rating.job.inputs)
     word = f"at {service.temperature_c:g} C"
@@ -204,7 +196,7 @@ def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
     limited = [one for one in rating.by_check if one.max_mpa is not None]
     rows: list[Row] = [("check", "does not fail up to", "note")]
     rows += [(one.id, _highest(voice, one.max_mpa), one.because) for one in limited]
-    _lines(rows)
+    print_rows(rows)
     reasons: dict[str, list[str]] = {}
     for one in rating.by_check:
         if one.max_mpa is None:
@@ -223,7 +215,7 @@ def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
         )
         for row in rating.by_temperature
     ]
-    _lines(rows)
+    print_rows(rows)
     if rating.smallest is None:
         return
     echo("\nWhat still passes at the pressure asked, all else as asked")
@@ -255,7 +247,7 @@ def _print_rating(rating: Rating, body: dict[str, Any]) -> None:
             check = wall["governing_check_without_process_limits"]
             value += f"; process limits apart {bare(stripped, 'up', 2)} mm ({check})"
         rows.append((f"least wall, {wall['where']}", value))
-    _lines(rows)
+    print_rows(rows)
 
 
 def _limit(voice: Voice, limit: TemperatureLimit, *, short: bool = False) -> str:
@@ -361,7 +353,7 @@ def _print_scatter(result: Scatter) -> None:
         if one.share_pass < 1.0:
             shares = (one.share_pass, one.share_not_fail, one.share_hold)
             rows.append((one.id, *(f"{share:.2%}" for share in shares)))
-    _lines(rows)
+    print_rows(rows)
     echo("  all others: every sample passes")
     echo("\nWhat matters most")
     rows = [("spread", "share", "fail without it", "status")]
@@ -374,7 +366,7 @@ def _print_scatter(result: Scatter) -> None:
                 influence.spread.status,
             )
         )
-    _lines(rows)
+    print_rows(rows)
     echo("\nHow they are drawn")
     for influence in result.influences:
         spread = influence.spread

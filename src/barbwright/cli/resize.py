@@ -13,7 +13,7 @@ from barbwright.cli import flags
 from barbwright.cli import options as shared
 from barbwright.cli.door import echo
 from barbwright.cli.output import may_be_written, print_mark, print_own_figures, verdict_line
-from barbwright.cli.terminal import WORDS, paragraph, print_json, warn
+from barbwright.cli.terminal import WORDS, paragraph, print_json, print_rows, warn
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import ALL_FORMATS, in_language, make_part, read_formats
 from barbwright.jobs.record import SCHEMA_VERSION, document, failure, load_record
@@ -108,10 +108,10 @@ def _print(resized: Resized) -> None:
     print_own_figures(resized.plan)
     rows = [(row["name"], _size(row["old"]), _size(row["new"])) for row in changes["dimensions"]]
     echo("\nChanged dimensions")
-    _table([("dimension", "old", "new"), *rows])
+    print_rows([("dimension", "old", "new"), *rows])
     echo(f"\n{len(changes['unchanged'])} dimensions unchanged to the last digit")
     echo("\nChecks")
-    _table(
+    print_rows(
         [
             ("check", "old", "new"),
             *(
@@ -135,12 +135,6 @@ def _size(value: float | None) -> str:
 
 def _safety(factor: float | None) -> str:
     return "" if factor is None else leading(factor, "down", 4)
-
-
-def _table(rows: list[tuple[str, str, str]]) -> None:
-    first, second = (max(len(row[column]) for row in rows) for column in (0, 1))
-    for row in rows:
-        echo(f"  {row[0].ljust(first)}  {row[1].ljust(second)}  {row[2]}".rstrip())
 
 
 def register(app: typer.Typer) -> None:

@@ -84,6 +84,15 @@ def paragraph(text: str, indent: str = "", hanging: str | None = None) -> str:
     )
 
 
+def print_rows(rows: Sequence[Sequence[str]]) -> None:
+    """Print rows in columns, the header first; a row wider than the terminal as a paragraph."""
+    widths, _ = widths_of(rows)
+    for row in rows:
+        cells = [cell.ljust(size) for cell, size in zip(row, widths, strict=True)]
+        line = "  " + "  ".join(cells).rstrip()
+        echo(line if len(line) <= width() else paragraph(line.strip(), "  ", "      "))
+
+
 def widths_of(rows: Sequence[Sequence[str]]) -> tuple[list[int], list[int]]:
     """Return each column's widest cell, and its longest word; a name, first, is one [characters].
 
