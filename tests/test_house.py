@@ -57,6 +57,19 @@ def test_no_file_holds_a_path_of_a_machine_or_the_host_of_a_registry():
     assert len(FILES) > 100
 
 
+def test_the_terminal_is_written_through_its_door_alone():
+    """A letter that a terminal obeys, a reader who left and a full disk are met there."""
+    written = re.compile(r"\b(typer\.echo|print|sys\.stdout\.write)\(")
+    found = [
+        str(path.relative_to(TOP))
+        for path in FILES
+        if path.is_relative_to(TOP / "src" / "barbwright" / "cli")
+        and path.suffix == ".py"
+        and written.search(path.read_text(encoding="utf-8"))
+    ]
+    assert found == ["src/barbwright/cli/door.py"]
+
+
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_command_has_help_and_is_written_down(name):
     done = run(name, "--help")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from barbwright.cli import flags
+from barbwright.cli.door import echo
 from barbwright.cli.explain import explain
 from barbwright.cli.terminal import paragraph, width
 from barbwright.errors import Fault, InputError
@@ -46,7 +47,7 @@ def start(
     """
     del debug
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        typer.echo(sample_kit(), err=True)
+        echo(sample_kit(), err=True)
         raise InputError(
             Fault(
                 "start asks questions, and there is no terminal to ask on",
@@ -79,8 +80,8 @@ def converse(folder: Path, asking: Ask, agreeing: Callable[[str], bool]) -> Path
     Path or None
         The kit file if it is to be built now.
     """
-    typer.echo(paragraph(NOT_RATED))
-    typer.echo("\n" + paragraph(_HOW) + "\n")
+    echo(paragraph(NOT_RATED))
+    echo("\n" + paragraph(_HOW) + "\n")
     interview = Interview()
     while True:
         while (question := interview.question) is not None:
@@ -91,10 +92,10 @@ def converse(folder: Path, asking: Ask, agreeing: Callable[[str], bool]) -> Path
     path = folder / f"{interview.settled['name']}.toml"
     write_bytes(path, kit_text(interview).encode())
     load_kit(path)
-    typer.echo(f"written and read back: {path}")
+    echo(f"written and read back: {path}")
     # Before the question: whoever leaves at it knows what stays and how to go on.
     anyway = " --anyway" if fails else ""
-    typer.echo(f"change what you like in it, then: barbwright build {path}{anyway}")
+    echo(f"change what you like in it, then: barbwright build {path}{anyway}")
     if not fails and agreeing("Build it now? It takes one to five minutes."):
         return path
     return None
@@ -103,14 +104,14 @@ def converse(folder: Path, asking: Ask, agreeing: Callable[[str], bool]) -> Path
 def _stands(interview: Interview, asking: Ask) -> bool:
     """Ask what shall change of a kit that does not pass; return whether it stands as it is."""
     mending = interview.mending
-    typer.echo("\n" + paragraph(mending.why, "  ", "  "))
+    echo("\n" + paragraph(mending.why, "  ", "  "))
     picked = asking(mending, tuple((one.text, one.says) for one in mending.offers({})))
     if picked == _BACK:
         interview.back()
         return False
     said = interview.mend(picked)
     if said:
-        typer.echo(paragraph(f"> {said}", "  ", "    ") + "\n")
+        echo(paragraph(f"> {said}", "  ", "    ") + "\n")
     return not said
 
 
@@ -118,16 +119,16 @@ def _ask_one(interview: Interview, question: Question, folder: Path, asking: Ask
     """Ask until the answer can be used, or the one before is taken back."""
     offers = tuple((one.text, one.says) for one in question.offers(interview.settled))
     if question.picture:
-        typer.echo(question.picture.rstrip("\n"))
-    typer.echo(paragraph(question.why, "  ", "  "))
+        echo(question.picture.rstrip("\n"))
+    echo(paragraph(question.why, "  ", "  "))
     if not offers:
-        typer.echo(paragraph(f"Such as: {question.example}", "  ", "    "))
+        echo(paragraph(f"Such as: {question.example}", "  ", "    "))
     while True:
         text = asking(question, offers)
         word = text.strip().casefold()
         if word == _BACK:
             if not interview.back():
-                typer.echo("  this is the first question")
+                echo("  this is the first question")
                 continue
             return
         try:
@@ -138,9 +139,9 @@ def _ask_one(interview: Interview, question: Question, folder: Path, asking: Ask
             _refuse_existing(interview, folder)
         except InputError as error:
             for fault in error.faults:
-                typer.echo(paragraph(f"not taken: {fault}", "  ", "    "))
+                echo(paragraph(f"not taken: {fault}", "  ", "    "))
             continue
-        typer.echo(paragraph(f"> {said}", "  ", "    ") + "\n")
+        echo(paragraph(f"> {said}", "  ", "    ") + "\n")
         return
 
 
@@ -159,15 +160,15 @@ def _say_verdicts(interview: Interview) -> bool:
     fails, told = False, ""
     for kind in ("tee", "elbow"):
         says, passes = interview.judged(kind)
-        typer.echo(paragraph(f"{kind}: {says}", "", "  "))
+        echo(paragraph(f"{kind}: {says}", "", "  "))
         if not passes:
             fails = True
             # Thousands of parts are judged for it: nobody shall wait and not know for what.
-            typer.echo("  looking for what helps ...")
+            echo("  looking for what helps ...")
             helps = interview.cures(kind)
             if helps:
                 says = "the same" if helps == told else helps
-                typer.echo(paragraph(f"what helps: {says}", "  ", "    "))
+                echo(paragraph(f"what helps: {says}", "  ", "    "))
             told = helps
     return fails
 
@@ -192,7 +193,7 @@ def ask(question: Question, offers: tuple[tuple[str, str], ...]) -> str:
         )
         picked: str = _left_by_ctrl_d(select).unsafe_ask()
         says = dict(offers).get(picked, picked)
-        typer.echo(paragraph(f"? {question.asks} {says}", "", "  "))
+        echo(paragraph(f"? {question.asks} {says}", "", "  "))
         return picked
     typed: str = questionary.text(question.asks).unsafe_ask()
     return typed
