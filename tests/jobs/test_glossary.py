@@ -1,6 +1,7 @@
 """Each word of the output is explained, and leads on to words and checks that are there."""
 
 import re
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -30,6 +31,18 @@ def test_every_word_leads_on_to_one_that_is_explained():
     for term in TERMS.values():
         assert term.see, term.word
         assert {*term.see} <= {*TERMS, *CHECKS}, term.word
+
+
+def test_no_spelling_is_of_two_words():
+    """`STEP`, a file, hid the step of a fork."""
+    spellings = Counter(
+        spelling
+        for term in TERMS.values()
+        for spelling in {
+            " ".join(re.split(r"[\s_-]+", one.casefold())) for one in (term.word, *term.also)
+        }
+    )
+    assert {spelling: count for spelling, count in spellings.items() if count > 1} == {}
 
 
 def test_no_word_hides_a_check():
@@ -83,6 +96,8 @@ def test_every_test_of_a_bench_day_and_every_load_case_of_prove_is_a_word():
     """A form says `twist` and `pull_off`, a table of `prove` says `let_go`."""
     for name in (*TESTS, *CASE_IDS):
         assert find_term(name) is not None or name in CHECKS, name
+    for name, test in TESTS.items():
+        assert f"As a test of a bench day: {test.how}." in explain_term(name)["means"]
 
 
 def test_what_is_no_word_of_ours_is_none():

@@ -202,8 +202,12 @@ def explain_term(name: str) -> dict[str, Any] | None:
         term = meant_term(name)
     if term is None:
         return _explain_column(name)
-    # The one text that leans on what the parts themselves declare.
+    # The texts that lean on what parts and tests themselves declare.
     means = term.means.replace("{sizes}", ", ".join(FORCED_SIZES))
+    # A form of a bench day names its tests by the same words.
+    test = TESTS.get(term.word.replace("-", "_"))
+    if test is not None:
+        means += f" As a test of a bench day: {test.how}. It tells {test.formula}."
     return {"id": term.word, "means": means, "see": list(term.see)}
 
 

@@ -404,39 +404,36 @@ _TERMS = (
     ),
     Term(
         "drive",
-        "To tap a tip into its hole with a hammer. (A reading of a bench day: what a hammer of so "
-        "many grams moves it at a blow.)",
+        "To tap a tip into its hole with a hammer.",
         ("driver", "hand-tight", "drive_buckle", "bench"),
         ("driving", "blow", "hammer"),
     ),
     Term(
         "push",
-        "To slide a tube onto its barb. (A reading of a bench day: the most that a scale shows "
-        "while it goes on.)",
+        "To slide a tube onto its barb.",
         ("push_on", "stretch", "bench"),
     ),
     Term(
         "pull",
         "To draw at a seat by its fork or a cord with a luggage scale, in line with the tip: the "
-        "test that proves it. (A reading of a bench day: at how much it moves.)",
+        "test that proves it.",
         ("proved", "hook end", "pull_check", "bench"),
     ),
     Term(
         "pull-off",
-        "The pull at which a tube comes off its barb; a reading of a bench day.",
+        "The pull at which a tube comes off its barb.",
         ("hold", "barb_grip", "bench"),
         ("pull_off", "pulled off"),
     ),
     Term(
         "twist",
-        "To turn a tip in its hole about its own axis, as its driver's wings do to free it. (A "
-        "reading of a bench day, by a lever and a scale; a load case of `prove`.)",
+        "To turn a tip in its hole about its own axis, as its driver's wings do to free it. It "
+        "is a load case of `prove` too.",
         ("wings", "twist_out", "bench"),
     ),
     Term(
         "weep",
-        "Liquid that comes out as drops, not as a jet. (A reading of a bench day: the pressure at "
-        "which a seat begins to, by a pump.)",
+        "Liquid that comes out as drops, not as a jet.",
         ("wood_seal", "leak", "bench"),
         ("weeps", "drip", "drips"),
     ),
@@ -692,7 +689,7 @@ _TERMS = (
         "The files that are written: step and 3mf for a print service, stl for a printer, pdf, dxf "
         "and svg of the drawing, pictures and sheet. `--formats step,stl` writes these alone.",
         ("stack-up", "field card"),
-        ("format", "STEP", "STL", "3MF", "DXF"),
+        ("format", "STL", "3MF", "DXF"),
     ),
     Term(
         "force",
