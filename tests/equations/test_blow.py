@@ -13,10 +13,11 @@ from barbwright.equations.blow import (
     blow_travel,
     end_frequency,
     end_stiffness,
+    hammer_energy,
     leaning_of_offset,
     pulse_bend,
 )
-from barbwright.equations.column import euler_load, hammer_energy
+from barbwright.equations.column import euler_load
 
 RATIOS = (0.2, 0.4, 0.6, 0.8, 0.95, 0.9999, 1.0, 1.0001, 1.05, 1.3, 1.7, 2.2, 3.0, 4.0)
 PHASES = (0.3, 0.45, 0.6, 0.8, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.5, 6.0)

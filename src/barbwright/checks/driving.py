@@ -21,10 +21,9 @@ from barbwright.checks.wood import NO_WOOD, holding_contacts
 from barbwright.design.measured import shares
 from barbwright.design.tip import proving_pull
 from barbwright.equations import Number
-from barbwright.equations.blow import blow_travel, leaning_of_offset
+from barbwright.equations.blow import blow_travel, hammer_energy, leaning_of_offset
 from barbwright.equations.column import (
     bending_stress,
-    hammer_energy,
     ring_area,
     torsion_capacity,
 )

@@ -17,6 +17,36 @@ _SERIES_BELOW = 1e-2
 _GROWTH_LIMIT = 100.0
 
 
+def hammer_energy(mass_kg: Number, speed_m_s: Number) -> Number:
+    """Return the energy of a hammer blow.
+
+    Parameters
+    ----------
+    mass_kg : float or array
+        Mass of the head [kg].
+    speed_m_s : float or array
+        Speed at the blow [m/s].
+
+    Returns
+    -------
+    float or array
+        m v2/2 [J] = [N m].
+
+    Notes
+    -----
+    Equation: energy of motion; no number.
+    Valid: Any head that does not turn.
+
+    Examples
+    --------
+    >>> hammer_energy(0.5, 2.0)
+    1.0
+
+    Source: shigley
+    """
+    return mass_kg * speed_m_s * speed_m_s / 2.0
+
+
 def blow_time(mass_kg: Number, speed_m_s: Number, force_n: Number) -> Number:
     """Return how long a blow lasts that a constant force stops.
 

@@ -1,4 +1,4 @@
-"""Columns, sections and hammer blows."""
+"""Sections, columns and beams."""
 
 from __future__ import annotations
 
@@ -244,36 +244,6 @@ def column_load(
         euler_load(modulus_mpa, inertia, effective_mm),
         johnson_load(modulus_mpa, strength_mpa, bore_mm, outer_mm, effective_mm),
     )[()]
-
-
-def hammer_energy(mass_kg: Number, speed_m_s: Number) -> Number:
-    """Return the energy of a hammer blow.
-
-    Parameters
-    ----------
-    mass_kg : float or array
-        Mass of the head [kg].
-    speed_m_s : float or array
-        Speed at the blow [m/s].
-
-    Returns
-    -------
-    float or array
-        m v2/2 [J] = [N m].
-
-    Notes
-    -----
-    Equation: energy of motion; no number.
-    Valid: Any head that does not turn.
-
-    Examples
-    --------
-    >>> hammer_energy(0.5, 2.0)
-    1.0
-
-    Source: shigley
-    """
-    return mass_kg * speed_m_s * speed_m_s / 2.0
 
 
 def beam_load(strength_mpa: Number, width_mm: Number, height_mm: Number, span_mm: Number) -> Number:

@@ -36,10 +36,10 @@ class Found:
         In words.
     number : float or None
         As a number, in the unit its key says.
-    crush_mpa : float or None
-        Of a wood its green compression strength across the grain, C90 [MPa].
     because : str
         Why there is none; else empty.
+    crush_mpa : float or None
+        Of a wood its green compression strength across the grain, C90 [MPa].
     """
 
     name: str | None = None
