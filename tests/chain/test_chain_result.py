@@ -13,6 +13,7 @@ from barbwright import units
 from barbwright.chain.plan import Rated, VesselPlan, build_network
 from barbwright.chain.result import solve_chain
 from barbwright.chain.run_down import deliver
+from barbwright.chain.what_if import Improvement, advise
 from barbwright.errors import InputError
 from barbwright.say import IMPERIAL, IN_BAR, METRIC
 
@@ -120,6 +121,30 @@ def test_the_weakest_is_not_known_while_one_thing_s_hold_is_not():
     none = solve_chain(replace(plan, ratings=(replace(elbow, at_most_mpa=None),)))
     assert none.to_json_dict()["weakest_rating"]["at_most_kpa"] is None
     assert none.weakest_rating.say(plan.voice) == "not known"
+
+
+def test_advice_reads_as_a_sentence_and_tells_lengths_in_both_units():
+    plan = example_plan()
+    changes = [one.change for one in solve_chain(plan).improvements]
+    spacing, length = plan.spacing_mm / 2.0, plan.supply_length_mm / 2.0
+    assert f"halving the spacing to {plan.voice.plain(spacing, 'length')}" in changes
+    assert f"halving the supply length to {plan.voice.plain(length, 'length')}" in changes
+    for change in changes:
+        said = advise(
+            "tree",
+            0.9,
+            (
+                Improvement(
+                    change=change,
+                    gain=0.3,
+                    last_flow_ml_min=50.0,
+                    last_to_first=None,
+                    on_the_line=True,
+                ),
+            ),
+        )
+        shut = "," if ", " in change else ""
+        assert f"{change}{shut} gives the last port 30% more" in said
 
 
 def test_a_higher_pressure_is_not_advised_while_the_weakest_is_not_known():

@@ -165,11 +165,11 @@ def _changed_plans(plan: ChainPlan) -> Iterator[tuple[str, ChainPlan, bool]]:
     if plan.ports > 1:
         half = replace(plan, spacing_mm=plan.spacing_mm / 2.0)
         apart = plan.voice.plain(half.spacing_mm, "length")
-        yield f"ports half as far apart, {apart}", half, True
+        yield f"halving the spacing to {apart}", half, True
     if plan.supply_length_mm > 0.0:
         half = replace(plan, supply_length_mm=plan.supply_length_mm / 2.0)
         length = plan.voice.plain(half.supply_length_mm, "length")
-        yield f"half the supply length, {length}", half, True
+        yield f"halving the supply length to {length}", half, True
     found = _pressure_limit(plan)
     if found is not None:
         name, limit = found
@@ -344,9 +344,11 @@ def advise(limited_by: str, share: float, improvements: tuple[Improvement, ...])
         return spent + f"no change tried gives the last port {LEAST_GAIN:.0%} more."
 
     def say(item: Improvement) -> str:
+        # What a change says behind a comma is shut by another.
+        comma = "," if ", " in item.change else ""
         even = "" if item.last_to_first is None else f", last over first {item.last_to_first:.2f}"
         return (
-            f"{item.change} gives the last port {item.gain:.0%} more "
+            f"{item.change}{comma} gives the last port {item.gain:.0%} more "
             f"({_amount(item.last_flow_ml_min)} mL/min{even})"
         )
 
