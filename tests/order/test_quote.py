@@ -44,7 +44,7 @@ def test_a_buyer_who_says_nothing_asks_the_service_and_promises_nothing(order):
     rows = dict(quote_rows(order()))
     assert "name grade and maker" in rows["Material grade"]
     assert "state the layer" in rows["Machine mode, layer"]
-    assert "None left in any bore" in rows["Blast medium"]
+    assert "no medium left in any bore" in rows["Blast medium"]
     assert "3 of 4 barb (4 sizes), 3 of 9 elbow (" in rows["Report"]
     assert "barb carries no mark" in rows["Bags and labels"]
     assert rows["Pieces to break"].startswith("1 barb, 1 elbow")

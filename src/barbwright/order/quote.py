@@ -10,7 +10,7 @@ HAZARD = (
     "is asked of you: the buyer tests every batch with water before use. Not for drinking water, "
     "food, breathing air or medicine"
 )
-BORES_FREE = "None left in any bore: each is cleared through every open end and rod-tested"
+BORES_FREE = "no medium left in any bore: each is cleared through every open end and rod-tested"
 
 
 def quote_rows(order: Order) -> tuple[tuple[str, str], ...]:
@@ -76,7 +76,8 @@ def _report(order: Order) -> str:
     return (
         "the numbered sizes of each part, measured on "
         + ", ".join(
-            f"{part.sample} of {part.pieces} {part.kind} ({len(part.sizes)} sizes)"
+            f"{part.sample} of {part.pieces} {part.kind} "
+            f"({len(part.sizes)} size{'' if len(part.sizes) == 1 else 's'})"
             for part in order.parts
             if part.sizes
         )
