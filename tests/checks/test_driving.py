@@ -212,6 +212,21 @@ def test_a_taper_that_backs_out_by_itself_asks_no_tool_for_a_pull():
     assert (found.verdict, found.capacity, found.demand_upper) == (PASS, np.inf, 1.0)
 
 
+@pytest.mark.parametrize(("more", "verdict"), [(1.01, PASS), (0.99, CAUTION)])
+def test_a_tip_that_is_free_as_expected_is_judged_by_the_most_that_may_hold_it(
+    monkeypatch, more, verdict
+):
+    """Endless as expected, it passed whatever the worst case asked of the fork."""
+    host = design_of("tip")
+    feared = {"removal_friction_expected": 0.01, "removal_friction_upper": 0.35}
+    case = worst_case(with_conditions(host, rules={**host.conditions.rules, **feared}))
+    assert np.all(driving.freeing_forces(case, "expected")[1] == 0.0)
+    asked = np.max(driving.freeing_forces(case, "upper")[1])
+    lifts = more * host.conditions.rules["design_factor_pull_out"] * asked
+    monkeypatch.setattr(driving, "fork_lifts", lambda tines, host: np.full(1, lifts))
+    assert judge(driving.pull_out(case)).verdict == verdict
+
+
 def test_a_ring_that_may_print_away_and_a_bore_as_wide_as_its_mouth_carry_nothing():
     case = worst_case(design_of("tip"))
     gone = replace(case, ring_mm=case.driver_bore_mm - 1.0)

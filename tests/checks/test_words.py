@@ -85,7 +85,7 @@ def test_a_failure_says_the_factor_and_both_numbers() -> None:
     pounds = r" \([0-9.]+ lbf\)"
     said = re.fullmatch(
         rf"([0-9.]+) N{pounds} x 2 = ([0-9.]+) N{pounds} needed, ([0-9.]+) N{pounds} there"
-        rf", ([0-9.]+) N{pounds} in the weakest",
+        rf", ([0-9.]+) N{pounds} at its weakest",
         shortfall(hold),
     )
     assert said is not None

@@ -108,9 +108,19 @@ def test_a_kit_that_fails_asks_what_to_change_until_it_passes(tmp_path, capsys):
     path = talk(tmp_path, answers, lambda _: True)
     assert path == tmp_path / "yard.toml"
     said = capsys.readouterr().out
-    assert "asked anew: bit; back leaves it as it was" in said
+    assert "bit is asked again; back keeps the answer that was there" in said
     assert "what helps: the same" in said
     assert float(load_kit(path).job["pressure"].removesuffix("bar")) < 2.5
+
+
+def test_a_kit_without_a_size_is_not_said_to_be_built_anyway(tmp_path, capsys):
+    path = talk(tmp_path, {**ANSWERS, "bit": "1/8", "mend": "write"}, lambda _: True)
+    said = " ".join(capsys.readouterr().out.split())
+    assert path is None
+    assert "no size" in said
+    assert "looking for what helps" not in said
+    assert "--anyway" not in said
+    assert (tmp_path / "yard.toml").exists()
 
 
 def test_a_word_is_explained_where_an_answer_is_awaited(tmp_path, capsys):

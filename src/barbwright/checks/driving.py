@@ -29,6 +29,9 @@ from barbwright.equations.column import (
 )
 from barbwright.equations.seat import driving_force, freeing_torque, holding_force, seat_area
 
+# Times what is asked: as good as endless.
+_MANY_TIMES = 1e6
+
 
 def drive_forces(case: WorstCase, travel_mm: Number, hole_mm: Number) -> tuple[Array, Array]:
     """Return the expected and the upper driving force at a travel.
@@ -477,6 +480,8 @@ def pull_out(case: WorstCase) -> Finding:
         ratios.append(np.maximum(turned, _over(lifts, force)))
     expected, upper = ratios
     endless = np.isinf(upper)
+    # Endless where little is expected and not at worst, it needs a number the worst is a part of.
+    expected = np.where(endless, expected, np.minimum(expected, _MANY_TIMES))
     less = _over(np.where(endless, 1.0, expected), np.where(endless, 1.0, upper))
     # As a ratio the demand is one; the upper demand is how much less the upper case leaves.
     return single(

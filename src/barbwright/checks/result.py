@@ -422,8 +422,10 @@ class CheckInfo:
     def _nought(self, rule: str, name: str, advice: Mapping[str, float]) -> bool:
         """Return whether a rule's number is told as nought."""
         forms = (form for _, one, form, _ in Formatter().parse(rule) if one == name)
-        figure = said_figure(advice.get(name, 0.0), next(forms) or "", self.rule_rounds)
-        return says_nought(figure)
+        form = next(forms, None)
+        if form is None:
+            return False
+        return says_nought(said_figure(advice.get(name, 0.0), form, self.rule_rounds))
 
     @property
     def explanation(self) -> str:

@@ -360,13 +360,13 @@ def shortfall(result: Outcome) -> str:
     there = result.capacity_expected if result.capacity_expected is not None else result.capacity
     if there >= factor * result.demand:
         # The expected part would do; the weakest one does not even carry the plain demand.
-        return f"{needed(result.demand)} needed, {found(result.capacity)} in the weakest"
+        return f"{needed(result.demand)} needed, {found(result.capacity)} at its weakest"
     asked = needed(result.demand)
     if factor != 1.0:
         asked += f" x {factor:g} = {needed(result.demand * factor)}"
     # The table shows what is there at least: both, or the two would seem to disagree.
     least = found(result.capacity)
-    weakest = f", {least} in the weakest" if least != found(there) else ""
+    weakest = f", {least} at its weakest" if least != found(there) else ""
     return f"{asked} needed, {found(there)} there{weakest}"
 
 

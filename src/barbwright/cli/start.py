@@ -31,8 +31,9 @@ if TYPE_CHECKING:
 _BACK = "back"
 _EXPLAIN = "explain "
 _HOW = (
-    "Rough answers do, such as .170 or quarter inch. `back` takes the last one back; `explain "
-    "relief` tells what a word or a check means; Ctrl-C leaves and nothing is written."
+    "Rough answers do, such as .170 or quarter inch. `back` takes the last one back; where you "
+    "type, `explain relief` tells what a word or a check means; Ctrl-C leaves, and nothing is "
+    "written."
 )
 
 
@@ -94,7 +95,7 @@ def converse(folder: Path, asking: Ask, agreeing: Callable[[str], bool]) -> Path
     load_kit(path)
     echo(f"written and read back: {path}")
     # Before the question: whoever leaves at it knows what stays and how to go on.
-    anyway = " --anyway" if fails else ""
+    anyway = " --anyway" if fails and interview.buildable else ""
     echo(f"change what you like in it, then: barbwright build {path}{anyway}")
     if not fails and agreeing("Build it now? It takes one to five minutes."):
         return path
@@ -163,6 +164,9 @@ def _say_verdicts(interview: Interview) -> bool:
         echo(paragraph(f"{kind}: {says}", "", "  "))
         if not passes:
             fails = True
+            if not interview.has_size(kind):
+                # Its refusal has said why.
+                continue
             # Thousands of parts are judged for it: nobody shall wait and not know for what.
             echo("  looking for what helps ...")
             helps = interview.cures(kind)

@@ -347,14 +347,14 @@ _TERMS = (
     Term(
         "layers",
         "A print is built in layers, and is weakest where it is pulled across them: each check "
-        "takes the weaker way unless the sheet says how to lay the part.",
+        "takes the weaker way, however the part is laid; the sheet says which way is better.",
         ("strength", "process"),
         ("layer", "flat"),
     ),
     Term(
         "PA12",
-        "The nylon that print services offer most. MJF and SLS are two trade names of powder bed "
-        "fusion, which melts it layer by layer in a bed of powder.",
+        "A nylon that print services print by powder bed fusion, which melts it layer by layer "
+        "in a bed of powder. MJF and SLS are two ways of doing so.",
         ("process", "finish"),
         ("MJF", "SLS", "mjf_pa12", "nylon print"),
     ),
@@ -453,8 +453,8 @@ _TERMS = (
     ),
     Term(
         "vent",
-        "To let the pressure out of the line until the gauge shows zero. Before anything is "
-        "touched, and with a face out of the line of a tip.",
+        "To let the pressure out of the line until the gauge shows zero. It is done before "
+        "anything is touched, your face out of the line of the tip.",
         ("zero", "gauge"),
         ("vented",),
     ),
@@ -477,7 +477,8 @@ _TERMS = (
         "and lbf, pound force, are forces: 4.45 N is 1 lbf, what a pound weighs.",
         ("gauge", "stress", "torque"),
         ("psi", "bar", "kPa", "MPa", "N", "lbf", "unit"),
-    ),    Term(
+    ),
+    Term(
         "hoop stress",
         "The pull around a wall under pressure, which splits a pipe along its length.",
         ("barb_wall", "tip_wall"),
@@ -605,7 +606,8 @@ _TERMS = (
         "simple enough to solve. Smaller ones come nearer.",
         ("prove", "converged", "peak"),
         ("mesh", "elements", "fe"),
-    ),    Term(
+    ),
+    Term(
         "peak",
         "The largest stress that finite elements find in the drawn part, sharp inner corners left "
         "out. The formula is the check's own, for the same load.",

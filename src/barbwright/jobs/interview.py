@@ -44,12 +44,15 @@ class Interview:
         Question name to what its answer settled, in the order given.
     helps : Cures or None
         What was found to cure one of the kit's parts, as long as no answer changes.
+    helped : tuple of str
+        The kinds of part that it was computed to cure.
     opened : tuple or None
         All answers as they stood before one was opened again, and how many were left then.
     """
 
     answers: dict[str, Settled] = field(default_factory=dict)
     helps: Cures | None = None
+    helped: tuple[str, ...] = ()
     opened: tuple[dict[str, Settled], int] | None = None
 
     @property
@@ -122,8 +125,9 @@ class Interview:
     def mending(self) -> Question:
         """What may be done about a kit that does not pass: a cure, an answer anew, or nothing."""
         cures = () if self.helps is None else self.helps.changes
+        passes = " and ".join(self.helped) + (" pass" if len(self.helped) > 1 else " passes")
         offers = [
-            Offer(f"{_CURE}{number}", f"{change.text} (computed: it passes)")
+            Offer(f"{_CURE}{number}", f"{change.text} (computed: {passes})")
             for number, change in enumerate(cures)
         ]
         for question in QUESTIONS:
@@ -133,11 +137,16 @@ class Interview:
                 if question.name == "tube":
                     now = ", ".join(settled.values())
                 offers.append(Offer(_ANEW + question.name, f"answer anew: {question.name} ({now})"))
-        offers.append(Offer(_WRITE, "write the kit as it is: its parts are marked NOT PASSED"))
+        why = "A part that does not pass is not built, unless you ask for it by --anyway."
+        as_it_is = "its parts are marked NOT PASSED"
+        if not self.buildable:
+            why = "A part that has no size cannot be built by any means."
+            as_it_is = "it cannot be built until something in it changes"
+        offers.append(Offer(_WRITE, f"write the kit as it is: {as_it_is}"))
         return Question(
             name="mend",
-            asks="What shall change?",
-            why="A part that does not pass is not built, unless you ask for it by --anyway.",
+            asks="What do you want to change?",
+            why=why,
             example="pick one",
             take=lambda _text, _settled: {},
             offers=lambda _: tuple(offers),
@@ -156,7 +165,7 @@ class Interview:
         if text.startswith(_ANEW):
             name = text.removeprefix(_ANEW)
             self.open_again(name)
-            return f"asked anew: {name}; back leaves it as it was"
+            return f"{name} is asked again; back keeps the answer that was there"
         assert self.helps is not None
         change = self.helps.changes[int(text.removeprefix(_CURE))]
         self._make(change)
@@ -202,6 +211,15 @@ class Interview:
             return f"no size: {_without_options(found.faults[0])}", False
         return f"{found.verdict.upper()}{_because(found)}", found.passed
 
+    def has_size(self, kind: str) -> bool:
+        """Return whether one of the kit's parts can be drawn at all."""
+        return not isinstance(_judged(self.settled, kind), BarbwrightError)
+
+    @property
+    def buildable(self) -> bool:
+        """Whether the kit's parts can be drawn, whatever their verdict."""
+        return self.has_size("tee") and self.has_size("elbow")
+
     def cures(self, kind: str) -> str:
         """Return what helps a part that fails; empty where it has no size, whose refusal says so.
 
@@ -218,7 +236,8 @@ class Interview:
             return ""
         # What cures the kit's other part, where it cures both.
         if self.helps is None or not cured_too(plan.job, plan.kind, self.helps):
-            self.helps = plan.cures
+            self.helps, self.helped = plan.cures, ()
+        self.helped = (*self.helped, kind)
         return re.sub(r" \(--[a-z-]+\)", "", str(self.helps))
 
 

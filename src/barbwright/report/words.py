@@ -172,7 +172,10 @@ def verdict_sentence(report: PartReport) -> str:
         Empty for a pass that leans on nothing.
     """
     reason = verdict_reason(report.outcomes)
-    said = f"{reason[:1].upper()}{reason[1:]}." if reason else ""
+    # A check's name stays as it is written everywhere.
+    named = "_" in reason.partition(" ")[0]
+    begun = reason if named else f"{reason[:1].upper()}{reason[1:]}"
+    said = f"{begun}." if reason else ""
     if not report.passed or report.verdict == "fail":
         first = "Do not use this part under pressure or in a tree."
         if report.job.fit_only:
@@ -183,7 +186,7 @@ def verdict_sentence(report: PartReport) -> str:
             )
         return f"{first} {said}" if report.verdict == "fail" and said else first
     if report.verdict == "caution":
-        return f"{reason}. Read about it below before you use the part."
+        return f"{begun}. Read about it below before you use the part."
     return said
 
 
