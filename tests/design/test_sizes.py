@@ -4,9 +4,9 @@ import re
 
 import pytest
 
+from barbwright.design.limits import critical_limits
 from barbwright.design.part import KINDS, dimensions, sizes_of
 from barbwright.design.sizes import BARB, HUB, RING, TIP, in_words
-from barbwright.order.sizes import critical_sizes
 from barbwright.report.cards import arrival
 from barbwright.report.stackup import stack_up
 from example_job import design_of
@@ -30,7 +30,7 @@ def test_what_is_ordered_inspected_and_stacked_up_has_one_title_and_one_size(kin
     design = design_of(kind)
     sizes, numbers = sizes_of(design), dimensions(design)
     titles = {in_words(name, size): numbers[name] for name, (size, _) in sizes.items()}
-    ordered = {one.title.lower(): one.drawn_mm for one in critical_sizes(design)}
+    ordered = {one.title.lower(): one.drawn_mm for one in critical_limits(design)}
     stacked = {one.title: one.drawn_mm for one in stack_up(design).dimensions}
     arrives = {one.title: one.drawn_mm for one in arrival(design)}
     assert len(ordered) >= 1
@@ -85,4 +85,4 @@ def test_what_is_set_by_hand_or_told_is_never_ordered_nor_stacked_up(kind):
     design = design_of(kind)
     loose = {name for name, (size, _) in sizes_of(design).items() if not size.printed}
     assert not loose & {one.name for one in stack_up(design).dimensions}
-    assert not loose & {one.name for one in critical_sizes(design)}
+    assert not loose & {one.name for one in critical_limits(design)}

@@ -286,12 +286,12 @@ def test_without_an_offset_nothing_is_touched():
 
 
 def test_what_is_measured_on_arrival_is_the_size_wanted():
-    from barbwright.order.sizes import critical_sizes
+    from barbwright.design.limits import critical_limits
 
     # Outsides and bores off by the same: no wall is drawn thinner, so none must be wanted thicker.
     even = replace(SHOP, bore_offset_mm=-0.1)
-    plain = {one.name: one.drawn_mm for one in critical_sizes(design_with(None))}
-    found = {one.name: one.drawn_mm for one in critical_sizes(design_with(even))}
+    plain = {one.name: one.drawn_mm for one in critical_limits(design_with(None))}
+    found = {one.name: one.drawn_mm for one in critical_limits(design_with(even))}
     assert set(found) == set(plain)
     assert found["crest_diameter_mm"] == plain["crest_diameter_mm"]
 

@@ -227,7 +227,7 @@ def test_the_pins_are_drills_of_the_table_on_the_right_side_of_the_limits(case):
         by_name[bit.designation] = bit.diameter_mm
     rows = tables.under("Bores")
     (part,) = order.parts
-    assert len(rows) == sum(size.feature == "bore" for size in part.sizes)
+    assert len(rows) == sum(one.size.feature == "bore" for one in part.sizes)
     for _, limits, go, no_go, good in rows:
         least, most = (float(one) for one in limits.split(" to "))
         for words in (go, no_go):

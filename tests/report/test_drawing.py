@@ -181,10 +181,8 @@ def said(document):
 
 def test_sizes_to_check_are_numbered_as_the_order_numbers_them(case):
     """A circled number stands at every row of the order's table, and at nothing else."""
-    from barbwright.order.sizes import critical_sizes
-
     report, document, _ = case
-    rows = critical_sizes(report.design)
+    rows = critical_limits(report.design)
     assert [row.number for row in rows] == list(range(1, len(rows) + 1))
     space = document.modelspace()
     circles = [one for one in space.query('CIRCLE[layer=="dims"]')]
@@ -225,12 +223,11 @@ def test_numbered_sizes_say_their_tolerance_and_one_note_says_it_for_the_rest(ca
 
 
 def test_drawing_order_and_form_say_one_number_for_each_size_to_check(case):
-    from barbwright.order.sizes import critical_sizes
     from barbwright.say import millimetres
 
     report, document, _ = case
     found, words = named_dimensions(document), said(document)
-    for row in critical_sizes(report.design):
+    for row in critical_limits(report.design):
         least, drawn, most = map(millimetres, (row.least_mm, row.drawn_mm, row.most_mm))
         if row.name in found:
             off = millimetres(row.most_mm - row.drawn_mm)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from barbwright.design.compensate import graded
 from barbwright.design.part import Design, limits_of, sizes_of
-from barbwright.design.sizes import Size
+from barbwright.design.sizes import Size, in_words
 
 _ORDER = ("bore", "outside", "length")
 
@@ -33,6 +33,12 @@ class Limited:
     drawn_mm: float
     least_mm: float
     most_mm: float
+
+    @property
+    def title(self) -> str:
+        """What it is, as a table begins a line."""
+        title = in_words(self.name, self.size)
+        return title[:1].upper() + title[1:]
 
     @property
     def is_diameter(self) -> bool:

@@ -11,10 +11,10 @@ import textwrap
 from typing import Any
 
 from barbwright.catalog import Bit
+from barbwright.design.limits import Limited
 from barbwright.jobs.record import SCHEMA_VERSION, dump
 from barbwright.order.quote import label, quote_rows
 from barbwright.order.record import Order, OrderedPart, requirements, warnings
-from barbwright.order.sizes import CriticalSize
 from barbwright.order.words import cell
 from barbwright.report import cards
 from barbwright.report.pages import Filters, page
@@ -30,7 +30,7 @@ def millimetres(size_mm: float) -> str:
     return text[:-1] if text.endswith("0") else text
 
 
-def limits(size: CriticalSize) -> str:
+def limits(size: Limited) -> str:
     """Return a size as a drawing writes it: drawn, then its limits [mm]."""
     drawn, least, most = map(millimetres, (size.drawn_mm, size.least_mm, size.most_mm))
     return f"{drawn} ({least} to {most})"
@@ -140,10 +140,11 @@ def first_article_csv(order: Order) -> bytes:
          "drawn_mm", "least_mm", "most_mm", "found_mm", "within_limits", "by_whom")
     )  # fmt: skip
     for part in order.parts:
-        for size in part.sizes:
-            told = (part.number, part.revision, str(size.number), size.title, size.where, size.tool)
-            numbers = map(millimetres, (size.drawn_mm, size.least_mm, size.most_mm))
-            writer.writerow([cell(text) for text in (*told, *numbers, "", "", "")])
+        for one in part.sizes:
+            told = (part.number, part.revision, str(one.number), one.title)
+            how = (one.size.where, one.size.tool)
+            numbers = map(millimetres, (one.drawn_mm, one.least_mm, one.most_mm))
+            writer.writerow([cell(text) for text in (*told, *how, *numbers, "", "", "")])
     return stream.getvalue().encode("utf-8-sig")
 
 
@@ -174,7 +175,7 @@ def _row(position: int, part: OrderedPart) -> dict[str, str]:
         "critical_dimensions_mm": "; ".join(
             f"({size.number}) {size.title} {limits(size)}" for size in part.sizes
         ),
-        "rod_test": "; ".join(f"{pin.size.title}: {bit_words(pin.go)}" for pin in part.pins),
+        "rod_test": "; ".join(f"{pin.bore.title}: {bit_words(pin.go)}" for pin in part.pins),
         "models": part.compensation or "as drawn",
         "engraved": part.mark,
         "files": "; ".join(part.files()),

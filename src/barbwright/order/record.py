@@ -13,11 +13,12 @@ from barbwright import __version__
 from barbwright.catalog import Material
 from barbwright.checks.reasons import marked
 from barbwright.design.grades import grade_words
+from barbwright.design.limits import Limited
 from barbwright.errors import CheckFailedError, Fault, InputError
 from barbwright.jobs.make import NOT_PASSED
 from barbwright.order.buyer import Buyer
 from barbwright.order.finish import default_finish, finish_fault, finish_limits
-from barbwright.order.sizes import CriticalSize, Pin, orientation, pins, sample_size
+from barbwright.order.sizes import Pin, orientation, pins, sample_size
 from barbwright.order.subject import Subject
 from barbwright.order.verify import Sums, VerifiedPart, verify_parts
 from barbwright.order.words import clean, note_fault, order_number
@@ -77,7 +78,7 @@ class OrderedPart:
         return self.subject.number + ("" if self.passed else NOT_PASSED)
 
     @property
-    def sizes(self) -> tuple[CriticalSize, ...]:
+    def sizes(self) -> tuple[Limited, ...]:
         """Critical dimensions [mm]."""
         return self.subject.sizes
 

@@ -387,7 +387,7 @@ def _part(pages: _Pages, position: int, part: OrderedPart, png: bytes) -> None:
         spread = "drawn (least to most)"
         pages.table(
             ("Feature", spread, "Measured at"),
-            [(f"{size.number}  {size.title}", limits(size), size.where) for size in part.sizes],
+            [(f"{one.number}  {one.title}", limits(one), one.size.where) for one in part.sizes],
             (56.0, 52.0, 66.0),
         )
     if part.pins:
@@ -395,7 +395,7 @@ def _part(pages: _Pages, position: int, part: OrderedPart, png: bytes) -> None:
         pages.table(
             ("Bore", "This shank passes", "This one does not"),
             [
-                (pin.size.title, bit_words(pin.go) or "no drill so small", bit_words(pin.no_go))
+                (pin.bore.title, bit_words(pin.go) or "no drill so small", bit_words(pin.no_go))
                 for pin in part.pins
             ],
             (56.0, 62.0, 56.0),

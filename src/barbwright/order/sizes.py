@@ -1,4 +1,4 @@
-"""What matters on a printed part: sizes with limits, pins for the bores, how many to measure."""
+"""What an order asks of a part beside its limits: pins for the bores, how many to measure."""
 
 from __future__ import annotations
 
@@ -6,40 +6,9 @@ from dataclasses import dataclass
 
 from barbwright import catalog
 from barbwright.catalog import Bit
-from barbwright.design.limits import critical_limits
-from barbwright.design.part import Design
-from barbwright.design.sizes import Feature, in_words
+from barbwright.design.limits import Limited
 
 _SAME_MM = 0.1
-
-
-@dataclass(frozen=True, kw_only=True)
-class CriticalSize:
-    """A drawn size and its limits.
-
-    Attributes
-    ----------
-    name : str
-        Key of the dimension in part.json.
-    number : int
-        As circled on the drawing [-].
-    title, where, tool : str
-        The sheet's words, where to measure, and with what.
-    feature : {"bore", "outside", "length"}
-        What kind of size.
-    drawn_mm, least_mm, most_mm : float
-        Drawn, and what may be delivered [mm].
-    """
-
-    name: str
-    number: int
-    title: str
-    where: str
-    tool: str
-    feature: Feature
-    drawn_mm: float
-    least_mm: float
-    most_mm: float
 
 
 @dataclass(frozen=True)
@@ -48,60 +17,24 @@ class Pin:
 
     Attributes
     ----------
-    size : CriticalSize
+    bore : Limited
         The bore.
     go, no_go : tuple of Bit
         Must pass, and must not: one of the metric series, one of the inch ones,
         where such a drill exists.
     """
 
-    size: CriticalSize
+    bore: Limited
     go: tuple[Bit, ...]
     no_go: tuple[Bit, ...]
 
 
-def critical_sizes(design: Design) -> tuple[CriticalSize, ...]:
-    """Return the sizes a fit or a seal hangs on: drawn, less and plus the process tolerance.
-
-    Which those are stands in the table of sizes, and with each kind's own.
-
-    Parameters
-    ----------
-    design : Design
-        A single part [mm].
-
-    Returns
-    -------
-    tuple of CriticalSize
-        Bores first, then outside sizes, then lengths.
-
-    Source: design_record
-    """
-    sizes = []
-    for one in critical_limits(design):
-        title = in_words(one.name, one.size)
-        sizes.append(
-            CriticalSize(
-                name=one.name,
-                number=one.number,
-                title=title[:1].upper() + title[1:],
-                where=one.size.where,
-                tool=one.size.tool,
-                feature=one.size.feature,
-                drawn_mm=one.drawn_mm,
-                least_mm=one.least_mm,
-                most_mm=one.most_mm,
-            )
-        )
-    return tuple(sizes)
-
-
-def pins(sizes: tuple[CriticalSize, ...]) -> tuple[Pin, ...]:
+def pins(sizes: tuple[Limited, ...]) -> tuple[Pin, ...]:
     """Return drills whose shanks tell a good bore: one that must pass, one that must not.
 
     Parameters
     ----------
-    sizes : tuple of CriticalSize
+    sizes : tuple of Limited
         A part's sizes; only bores count [mm].
 
     Returns
@@ -118,14 +51,14 @@ def pins(sizes: tuple[CriticalSize, ...]) -> tuple[Pin, ...]:
         [bit for bit in drills if bit.series in {"fractional", "number", "letter"}],
     )
     found = []
-    for size in sizes:
-        if size.feature != "bore":
+    for one in sizes:
+        if one.size.feature != "bore":
             continue
-        go = [[bit for bit in some if bit.diameter_mm <= size.least_mm + 1e-9] for some in series]
-        over = [[bit for bit in some if bit.diameter_mm > size.most_mm + 1e-9] for some in series]
+        go = [[bit for bit in some if bit.diameter_mm <= one.least_mm + 1e-9] for some in series]
+        over = [[bit for bit in some if bit.diameter_mm > one.most_mm + 1e-9] for some in series]
         found.append(
             Pin(
-                size,
+                one,
                 tuple(some[-1] for some in go if some),
                 tuple(some[0] for some in over if some),
             )

@@ -15,6 +15,7 @@ from barbwright.design.coupon import coupon_shape, coupon_sizes
 from barbwright.design.draw import shape_of
 from barbwright.design.grades import grade_words
 from barbwright.design.laying import AS_DRAWN, Laying
+from barbwright.design.limits import Limited, critical_limits
 from barbwright.design.part import dimensions
 from barbwright.design.shape import Shape
 from barbwright.errors import BarbwrightError, BuildError, Fault, InputError, quoted
@@ -32,7 +33,6 @@ from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import encode, laying_of, load_record, part_record, versions
 from barbwright.jobs.resize import said_otherwise
 from barbwright.order.again import record_differences
-from barbwright.order.sizes import CriticalSize, critical_sizes
 
 if TYPE_CHECKING:
     from barbwright.export.part import WrittenPart
@@ -77,7 +77,7 @@ class Subject:
         How its models differ from drawing and limits on purpose; empty where they do not.
     drawn_off : dict or None
         The same as numbers, by feature, with the service's name [mm].
-    sizes : tuple of CriticalSize
+    sizes : tuple of Limited
         Critical dimensions; none of a gauge, whose sizes are what is to be found out [mm].
     dimensions : mapping
         Drawn sizes by name, as in its record [mm].
@@ -107,7 +107,7 @@ class Subject:
     material: Material
     models: str
     drawn_off: dict[str, Any] | None
-    sizes: tuple[CriticalSize, ...]
+    sizes: tuple[Limited, ...]
     dimensions: Mapping[str, float]
     shape: Shape
     laying: Laying
@@ -191,7 +191,7 @@ def _part(folder: Path) -> Subject:
         material=job.material,
         models=service.models_sentence if service is not None else "",
         drawn_off=_drawn_off(job),
-        sizes=critical_sizes(design),
+        sizes=critical_limits(design),
         dimensions=dimensions(design),
         shape=shape_of(compensated(design), record.parent.name),
         laying=laying_of(plan),
