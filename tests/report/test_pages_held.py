@@ -8,7 +8,7 @@ import pypdf
 import pytest
 from browser import Browser, find_browser
 from example_reports import crew_kit, info_of, kit_pages, make_report, tube_stl
-from measuring import PAPERS_IN, faults, on_paper
+from measuring import LEAST_LABEL_PX, PAPERS_IN, faults, on_paper
 
 from barbwright.jobs.build import plan_kit
 from barbwright.jobs.chain_report import kit_report
@@ -115,6 +115,20 @@ def test_a_sheet_in_spanish_is_two_leaves(browser, tmp_path):
     english = sheet_html(make_report("tee", relief="55psi"), png=picture, crew=True)
     path.write_bytes(translated(english, "es"))
     assert on_paper(browser, path, "Letter") == []
+    assert pages_on(browser, path, "Letter") <= MOST_PAGES["sheet"]
+
+
+@pytest.mark.parametrize("kind", ["barb", "driver"])
+def test_a_short_sheet_has_no_letter_under_seven_points(browser, tmp_path, kind):
+    report, path = make_report(kind), tmp_path / "sheet.html"
+    path.write_bytes(sheet_html(report, svg=drawing.svg_for_sheet(report.design, info_of(report))))
+    assert on_paper(browser, path, "Letter") == []
+    smallest = browser.run(
+        "Math.min(...[...document.querySelectorAll('p,li,td,th,dt,dd,h1,h2,h3')]"
+        ".filter(e => e.getClientRects().length && e.textContent.trim() && !e.closest('svg'))"
+        ".map(e => parseFloat(getComputedStyle(e).fontSize)))"
+    )
+    assert smallest >= LEAST_LABEL_PX["print"]
     assert pages_on(browser, path, "Letter") <= MOST_PAGES["sheet"]
 
 
