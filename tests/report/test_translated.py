@@ -8,6 +8,7 @@ from html.parser import HTMLParser
 from typing import get_args
 
 import pytest
+from example_reports import make_report
 
 from barbwright import catalog
 from barbwright.checks.result import CHECKS
@@ -354,3 +355,23 @@ def test_a_rule_may_have_a_figure_for_each_of_its_parts():
 def test_a_head_over_pressures_has_its_line_in_each_unit_that_may_lead(unit):
     for word in ("pressure", "crossing", "in the hole", "quick", "slow"):
         assert SPANISH[f"{word} {unit}"].endswith(f" {unit}")
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        # A factor of one, and one of two: what is there at its weakest stands beside it.
+        {"tube_id": "6mm", "tube_od": "8mm", "tube_material": "PU", "bit": "8mm"},
+        {"wood": "fir balsam", "pressure": "55psi", "relief": "60psi"},
+    ],
+)
+def test_a_part_that_fails_says_so_in_whole_spanish_sentences(more):
+    report = make_report("elbow", passed=False, **more)
+    assert report.verdict == "fail"
+    page = translated(sheet_html(report, crew=True), "es", by=Translator(SPANISH)).decode()
+    assert "No use esta pieza con presión ni en un árbol" in page
+    banner = re.search(r'class="banner fail".*?</div>', page, re.DOTALL)
+    assert banner is not None
+    assert "en el peor caso" in banner[0]
+    assert 'lang="en"' not in banner[0]
+    assert "fails" not in banner[0]

@@ -155,7 +155,7 @@ def _pattern(key: str) -> re.Pattern[str]:
     for at in range(1, len(pieces), 2):
         name = pieces[at]
         # Names stay as they are, so no place for them may reach into the next sentence.
-        words = r"(?:(?!\. | · ).)+?" if name.startswith("name") else ".+?"
+        words = r"(?:(?!\. | · |; ).)+?" if name.startswith("name") else ".+?"
         pieces[at] = rf"(?P<_{name}>\{{\d+\}})" if name.isdigit() else rf"(?P<{name}>{words})"
         pieces[at - 1] = re.escape(pieces[at - 1])
     pieces[-1] = re.escape(pieces[-1])
