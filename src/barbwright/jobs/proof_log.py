@@ -129,7 +129,8 @@ def judge_proof(
     said = [*record.notes, *_said(record, warmed, rules, test, batch, voice)]
     verdict, because, until = _decide(record, found, over, rules, test, voice)
     if verdict == "pass" and not all(held for _, held in steps):
-        # The card asks for each step with a look at each: a record without them proves the hold.
+        # The card asks for each step with a look at each. A record begun at the hold shows none of
+        # them, skipped or not: that is said beside its verdict.
         verdict, because = "cannot_tell", STEPS_MISSED
     usable = None
     if verdict != "fail":
