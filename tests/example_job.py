@@ -30,6 +30,18 @@ DRIP = {
 MARK = ("15/64", "E-A", "T.170")
 
 
+class Watched(dict):
+    """Rules that remember which of them were asked for."""
+
+    def __init__(self, rules):
+        super().__init__(rules)
+        self.asked = set()
+
+    def __getitem__(self, name):
+        self.asked.add(name)
+        return super().__getitem__(name)
+
+
 def job_of(kind: str = "elbow", settings: tuple[str, ...] = (), **more: str | bool | None):
     given = {name: value for name, value in {**DEMO, **more}.items() if value is not None}
     return read_job(given, settings=settings, needs_tip=KINDS[kind].tip, two_ends=kind == "barb")

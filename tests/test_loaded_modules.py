@@ -58,3 +58,9 @@ def test_a_list_of_names_leaves_numpy_and_the_table_library_out(table):
     modules = loaded("list", table)
     assert {"numpy", "rich", "barbwright.design.part"} & modules == set()
     assert "barbwright.catalog" in modules
+
+
+@pytest.mark.parametrize("option", ["--help", "-h", "--version"])
+def test_help_and_version_leave_numpy_and_the_parts_out(option):
+    """A part typed for a command is looked for among the kinds: an option is none."""
+    assert {"numpy", "pint", "barbwright.design.part"} & loaded(option) == set()

@@ -9,7 +9,7 @@ from barbwright.checks.corners import worst_case
 from barbwright.checks.result import CHECKS
 from barbwright.checks.table import wanted
 from barbwright.jobs.explaining import explain_check
-from example_job import design_of
+from example_job import Watched, design_of
 
 # What a tool is drawn with that its part's checks draw anew, and what the hand's own push travels.
 DRAWN = ("driver_", "wing_", "fork_tine", "fork_step", "fork_tallest", "fork_hook", "fork_cup",
@@ -17,21 +17,9 @@ DRAWN = ("driver_", "wing_", "fork_tine", "fork_step", "fork_tallest", "fork_hoo
 BY_HAND = {"hand_push_n", "drive_crush_expected", "drive_friction_expected"}
 
 
-class Read(dict):
-    """Judgement numbers, and which of them were asked for."""
-
-    def __init__(self, rules):
-        super().__init__(rules)
-        self.asked = set()
-
-    def __getitem__(self, name):
-        self.asked.add(name)
-        return super().__getitem__(name)
-
-
 def told(info, design):
     """All that a check finds, what it advises too, and the judgement numbers it read."""
-    rules = Read(design.conditions.rules)
+    rules = Watched(design.conditions.rules)
     case = worst_case(replace(design, conditions=replace(design.conditions, rules=rules)))
     rules.asked.clear()
     with np.errstate(all="ignore"):

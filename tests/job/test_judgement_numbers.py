@@ -19,6 +19,7 @@ from barbwright.job.reading import read_job
 from barbwright.jobs.plan import plan_part
 from barbwright.jobs.record import document
 from barbwright.report.cards import proof_steps
+from example_job import Watched
 from other_figures import others
 
 pytestmark = pytest.mark.usefixtures("no_cures")
@@ -104,18 +105,6 @@ FIRST = {
     "limit_slack_mm": 12,
     "elastomer_yield_factor": 13,
 }
-
-
-class Watched(dict):
-    """Rules that remember which of them were asked for."""
-
-    def __init__(self, rules):
-        super().__init__(rules)
-        self.asked = set()
-
-    def __getitem__(self, name):
-        self.asked.add(name)
-        return super().__getitem__(name)
 
 
 @functools.cache

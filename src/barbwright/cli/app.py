@@ -117,7 +117,8 @@ def _need_something(words: Sequence[str]) -> None:
 
 def _part_alone(words: Sequence[str]) -> bool:
     """Return whether a kind of part stands where a command does."""
-    if not words or words[0] in COMMANDS:
+    # --help and --version pay for no kinds.
+    if not words or words[0] in COMMANDS or words[0].startswith("-"):
         return False
     from barbwright.design.part import KINDS
 
